@@ -1,0 +1,1 @@
+"""Trayward: the planner, round sheet and memory of a microgreens grower."""

@@ -1,0 +1,94 @@
+"""What the desk asks of a store: the book and its checkpoints.
+
+The promises below are tested once, for every database, in `tests/contract`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import Protocol
+
+import msgspec
+
+from trayward.errors import Finding
+from trayward.farm.entries import Entry
+
+
+class Kept(msgspec.Struct, frozen=True, kw_only=True):
+    """An entry as the book keeps it: with its number in the book and the hash that chains it to the one before."""
+
+    seq: int
+    """1, 2, 3, ... without gaps, in the order of keeping."""
+    entry: Entry
+    hash: str
+    """SHA-256, hex, over the hash before it and the entry's canonical JSON."""
+
+
+class Head(msgspec.Struct, frozen=True, kw_only=True):
+    """The end of the book."""
+
+    seq: int = 0
+    hash: str = ""
+    horizon: datetime | None = None
+    """The latest `at` of any entry."""
+
+
+class Checkpoint(msgspec.Struct, frozen=True, kw_only=True):
+    """A folded state kept for speed; can always be thrown away.
+
+    It holds the fold, in time order, of every entry with `seq` <= `seq` here; `horizon` is the latest `at` among them.
+    """
+
+    seq: int
+    horizon: datetime
+    state: bytes
+
+
+class Book(Protocol):
+    """The append-only record. Thread-safe; two processes may use it at once."""
+
+    def head(self) -> Head:
+        """The end of the book."""
+
+    def append(self, entries: Sequence[Entry], *, expected_seq: int | None = None) -> list[Kept]:
+        """Keep entries, all or none, durably, and return them as kept.
+
+        An entry whose id is already kept with the same content is returned as it was kept and changes nothing; with
+        other content it is refused with `BookError`. With `expected_seq`, raises `ConflictError` if the book has
+        grown past it (unless every entry is already kept).
+        """
+
+    def entries(self, *, after: int = 0, until_seq: int | None = None) -> Iterator[Kept]:
+        """Entries in the order of keeping, `seq` > `after`."""
+
+    def timeline(self, *, until: datetime | None = None) -> Iterator[Entry]:
+        """Entries in the order of happening (`at`, then `seq`), up to and including `until`."""
+
+    def about(self, subject: str) -> list[Kept]:
+        """Entries about a subject (`kind:name`), in the order of happening."""
+
+    def get(self, entry_id: str) -> Kept | None:
+        """The entry with that id."""
+
+    def struck(self) -> frozenset[str]:
+        """Ids of the entries that are struck by another that is not itself struck."""
+
+    def verify(self) -> list[Finding]:
+        """Recompute the chain and compare; an empty list means the book is whole."""
+
+    def checkpoint(self, *, until: datetime | None = None) -> Checkpoint | None:
+        """The newest checkpoint whose horizon is not after `until` and which no later-kept entry invalidates."""
+
+    def save_checkpoint(self, checkpoint: Checkpoint) -> None:
+        """Keep a checkpoint, dropping old ones as it sees fit."""
+
+    def rebuild(self) -> None:
+        """Throw every projection and checkpoint away and build the projections again, to the same bytes."""
+
+    def backup(self, target: Path) -> None:
+        """Copy the whole book to a new file while others go on using it."""
+
+    def close(self) -> None:
+        """Let go of the database."""

@@ -1,0 +1,92 @@
+"""What can go wrong, said so that a grower can act on it.
+
+Two kinds of trouble are kept apart. An *error* stops the call: the thing asked for cannot be done. A *finding* is a
+value: something in the record does not add up, and the work goes on. The form of both messages is
+
+    thing and place = value unit: rule. Way out.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import msgspec
+
+Severity = Literal["wrong", "odd"]
+"""`wrong`: cannot have happened as recorded. `odd`: can be, but deserves a look."""
+
+
+class Finding(msgspec.Struct, frozen=True, kw_only=True, order=True):
+    """Something in the record that does not add up; a value, never raised."""
+
+    code: str
+    severity: Severity
+    message: str
+    remedy: str = ""
+    entries: tuple[str, ...] = ()
+
+    def sentence(self) -> str:
+        """The message followed by the way out, as one line."""
+        return f"{self.message} {self.remedy}".strip()
+
+
+class TraywardError(Exception):
+    """The root of every error this package raises on purpose."""
+
+
+class InputError(TraywardError, ValueError):
+    """A value that was given cannot be used."""
+
+    def __init__(self, name: str, value: object, rule: str, remedy: str = "", unit: str = "") -> None:
+        self.name = name
+        self.value = value
+        self.unit = unit
+        self.rule = rule
+        self.remedy = remedy
+        shown = f"{value} {unit}".strip()
+        super().__init__(f"{name} = {shown}: {rule}. {remedy}".strip())
+
+
+class SetupError(TraywardError, ValueError):
+    """A farm's setup file cannot be used; carries every problem found, each with its line."""
+
+    def __init__(self, problems: tuple[str, ...]) -> None:
+        self.problems = problems
+        super().__init__("\n".join(problems))
+
+
+class RefusedError(TraywardError):
+    """The book refuses an entry, because what it says cannot be; carries the findings."""
+
+    def __init__(self, findings: tuple[Finding, ...]) -> None:
+        self.findings = findings
+        super().__init__("\n".join(finding.sentence() for finding in findings))
+
+
+class NotFoundError(TraywardError, LookupError):
+    """Something was named that the farm does not have."""
+
+    def __init__(self, kind: str, name: str, known: tuple[str, ...] = (), remedy: str = "") -> None:
+        self.kind = kind
+        self.name = name
+        listed = ", ".join(known[:8]) + (", ..." if len(known) > 8 else "")
+        hint = f" Known: {listed}." if known else ""
+        super().__init__(f"{kind} {name!r}: the farm has none of that name.{hint} {remedy}".strip())
+
+
+class ConflictError(TraywardError):
+    """Somebody else wrote to the book in between; read again and retry."""
+
+
+class BookError(TraywardError):
+    """The book's file or database cannot be used, or does not hold what it should."""
+
+
+class PlanError(TraywardError):
+    """No plan could be made at all; the message names why."""
+
+
+def require_between(name: str, value: float, low: float, high: float, unit: str, remedy: str = "") -> None:
+    """Raise `InputError` unless `low` <= `value` <= `high`; NaN is refused."""
+    if not low <= value <= high:
+        raise InputError(name, f"{value:g}", f"must lie in [{low:g}, {high:g}] {unit}".strip(), remedy, unit)

@@ -1,0 +1,552 @@
+"""The entries of the book: one fact each, frozen, with a kind and a version.
+
+An entry says who says so, when it happened and when it was recorded. Its id is made by the device that says it, so
+sending it twice changes nothing. Nothing is ever edited: a mistake is struck by a later entry that names it.
+
+Bodies are plain frozen values. Units: grams, millilitres, millimetres, degrees Celsius, dS/m, umol/m2/s, per cent RH.
+Times carry their offset. The registry `KINDS` maps the stored kind name to its class; `VERSION` is the version this
+code writes, and older versions are lifted when read (`lift`).
+"""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from typing import ClassVar, Literal
+
+import msgspec
+
+from trayward.farm.kit import Pool
+from trayward.farm.orders import Customer, Order, Pause, Product, StandingOrder
+from trayward.farm.places import Shelf
+from trayward.farm.recipes import Recipe
+from trayward.farm.settings import FarmSettings
+
+
+class Body(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """What an entry says. `KIND` is its name in the book for ever; `VERSION` grows when its shape changes."""
+
+    KIND: ClassVar[str] = ""
+    VERSION: ClassVar[int] = 1
+
+    def subjects(self) -> tuple[str, ...]:
+        """What the entry is about, as `kind:name` strings, for looking things up; no order is promised."""
+        return ()
+
+
+# Setting up -----------------------------------------------------------------------------------------------------------
+
+
+class FarmSet(Body):
+    """The farm's settings are these from now on."""
+
+    KIND = "farm set"
+    settings: FarmSettings
+
+
+class PlaceSet(Body):
+    """A shelf is as said from now on; 0 spots closes it."""
+
+    KIND = "place set"
+    shelf: Shelf
+
+    def subjects(self) -> tuple[str, ...]:
+        return (f"shelf:{self.shelf.name}",)
+
+
+class KitSet(Body):
+    """A pool of kit is as said from now on."""
+
+    KIND = "kit set"
+    pool: Pool
+
+    def subjects(self) -> tuple[str, ...]:
+        return (f"kit:{self.pool.name}",)
+
+
+class RecipeSet(Body):
+    """A recipe is as said from now on; trays already sown keep the stages they have reached."""
+
+    KIND = "recipe set"
+    recipe: Recipe
+    dropped: bool = False
+    """True: no longer sown; trays of it standing now are still looked after."""
+
+    def subjects(self) -> tuple[str, ...]:
+        return (f"recipe:{self.recipe.name}", f"crop:{self.recipe.crop}")
+
+
+class CropFactSet(Body):
+    """The grower says what a crop's figure is on this farm; it goes before the library's."""
+
+    KIND = "crop fact set"
+    crop: str
+    name: str
+    """Column of the crop table, for instance `tsw_g_typ`."""
+    value: float | str
+    note: str = ""
+
+    def subjects(self) -> tuple[str, ...]:
+        return (f"crop:{self.crop}",)
+
+
+class ProductSet(Body):
+    """Something the farm sells, with its price, from now on."""
+
+    KIND = "product set"
+    product: Product
+
+    def subjects(self) -> tuple[str, ...]:
+        return (f"product:{self.product.name}",)
+
+
+class CustomerSet(Body):
+    """A customer is as said from now on."""
+
+    KIND = "customer set"
+    customer: Customer
+
+    def subjects(self) -> tuple[str, ...]:
+        return (f"customer:{self.customer.name}",)
+
+
+# Seed -----------------------------------------------------------------------------------------------------------------
+
+
+class SeedReceived(Body):
+    """A delivery of seed. `germination` is the label's share that sprouts (0 to 1); None where it does not say."""
+
+    KIND = "seed received"
+    lot: str
+    crop: str
+    grams: float
+    variety: str = ""
+    supplier: str = ""
+    supplier_lot: str = ""
+    germination: float | None = None
+    tsw_g: float | None = None
+    """Weight of a thousand seeds. [g]"""
+    cost: float = 0.0
+    """What the whole delivery cost. [farm's currency]"""
+    treated: bool = False
+    """True: the seed is treated with anything. Defer to the label: treated seed is not for eating fresh."""
+    document: str = ""
+    expected_on: date | None = None
+    """Set: the seed is on order and arrives that day; recording it again without this field receives it."""
+
+    def subjects(self) -> tuple[str, ...]:
+        return (f"lot:{self.lot}", f"crop:{self.crop}")
+
+
+class SeedTested(Body):
+    """A seed test: `sprouted` of `tested` seeds came up, and / or the weight of a thousand seeds."""
+
+    KIND = "seed tested"
+    lot: str
+    sprouted: int | None = None
+    tested: int | None = None
+    tsw_g: float | None = None
+    days: float | None = None
+
+    def subjects(self) -> tuple[str, ...]:
+        return (f"lot:{self.lot}",)
+
+
+class SeedWeighed(Body):
+    """Seed left in a lot, as the scale says; the record must agree with it from now on."""
+
+    KIND = "seed weighed"
+    lot: str
+    grams: float
+    reason: str = ""
+
+    def subjects(self) -> tuple[str, ...]:
+        return (f"lot:{self.lot}",)
+
+
+# Orders ---------------------------------------------------------------------------------------------------------------
+
+
+class OrderPlaced(Body):
+    """Somebody wants something on a day."""
+
+    KIND = "order placed"
+    order: Order
+
+    def subjects(self) -> tuple[str, ...]:
+        return (f"order:{self.order.order}", f"customer:{self.order.customer}")
+
+
+class OrderChanged(Body):
+    """The order is as said from now on (all of it)."""
+
+    KIND = "order changed"
+    order: Order
+
+    def subjects(self) -> tuple[str, ...]:
+        return (f"order:{self.order.order}", f"customer:{self.order.customer}")
+
+
+class OrderCancelled(Body):
+    """The order is off."""
+
+    KIND = "order cancelled"
+    order: str
+    reason: str = ""
+
+    def subjects(self) -> tuple[str, ...]:
+        return (f"order:{self.order}",)
+
+
+class StandingOrderSet(Body):
+    """A repeating order is as said from now on (all of it)."""
+
+    KIND = "standing order set"
+    standing: StandingOrder
+
+    def subjects(self) -> tuple[str, ...]:
+        return (f"order:{self.standing.standing}", f"customer:{self.standing.customer}")
+
+
+class StandingOrderPaused(Body):
+    """No deliveries of a repeating order for a while."""
+
+    KIND = "standing order paused"
+    standing: str
+    pause: Pause
+
+    def subjects(self) -> tuple[str, ...]:
+        return (f"order:{self.standing}",)
+
+
+# The life of a tray ---------------------------------------------------------------------------------------------------
+
+
+class TraySown(msgspec.Struct, frozen=True, kw_only=True):
+    """One tray of a sowing and where it went; no spot while it needs none (soaking)."""
+
+    tray: str
+    spot: str | None = None
+
+
+class SeedUsed(msgspec.Struct, frozen=True, kw_only=True):
+    """Grams out of one seed lot, for all trays of the sowing together. [g]"""
+
+    lot: str
+    grams: float
+
+
+class SowingMade(Body):
+    """Trays sown together from the same recipe and seed lots, shared evenly over the trays."""
+
+    KIND = "sowing made"
+    sowing: str
+    recipe: str
+    trays: tuple[TraySown, ...]
+    lots: tuple[SeedUsed, ...]
+    stage: str = ""
+    """Stage they begin in; empty: the recipe's first."""
+    trial: str = ""
+
+    def subjects(self) -> tuple[str, ...]:
+        trays = tuple(f"tray:{tray.tray}" for tray in self.trays)
+        lots = tuple(f"lot:{used.lot}" for used in self.lots)
+        return (f"sowing:{self.sowing}", f"recipe:{self.recipe}", *trays, *lots)
+
+
+class TrayBody(Body):
+    """An entry about some trays."""
+
+    trays: tuple[str, ...]
+
+    def subjects(self) -> tuple[str, ...]:
+        return tuple(f"tray:{tray}" for tray in self.trays)
+
+
+class RoundAnswered(TrayBody):
+    """What the grower saw on a round. Only what was said is set."""
+
+    KIND = "round answered"
+    round: str = ""
+    """Which walk: `2026-11-25 morning`; empty for a look outside the rounds."""
+    moisture: Literal["moist", "dry"] | None = None
+    cue: Literal["ready", "not yet"] | None = None
+    share_emerged: float | None = None
+    height_mm: float | None = None
+    problem: str = ""
+    """A word for trouble seen, for instance `mould`, `fallen`, `uneven`; empty: none seen."""
+    note: str = ""
+
+
+class Watered(TrayBody):
+    """Water given, to each tray. [ml]"""
+
+    KIND = "watered"
+    ml: float
+    way: Literal["mist", "below", "soak"] = "below"
+
+
+class Fed(TrayBody):
+    """Feed given, to each tray, from below. [ml], EC [dS/m]"""
+
+    KIND = "fed"
+    ml: float
+    ph: float | None = None
+    ec: float | None = None
+    feed: str = ""
+
+
+class Moved(Body):
+    """Trays went to other spots, all at once, so two may swap."""
+
+    KIND = "moved"
+    moves: tuple[TraySown, ...]
+
+    def subjects(self) -> tuple[str, ...]:
+        return tuple(f"tray:{move.tray}" for move in self.moves)
+
+
+class StageChanged(TrayBody):
+    """Trays begin a stage."""
+
+    KIND = "stage changed"
+    stage: str
+
+
+class Measured(TrayBody):
+    """A measure of each of some trays. `what` says which: height_mm, weight_g, canopy_share, ..."""
+
+    KIND = "measured"
+    what: str
+    value: float
+    unit: str = ""
+
+
+class Discarded(TrayBody):
+    """Trays thrown away."""
+
+    KIND = "discarded"
+    reason: str
+
+
+class TrayCut(msgspec.Struct, frozen=True, kw_only=True):
+    """Grams from one tray. [g]"""
+
+    tray: str
+    grams: float
+
+
+class Cut(Body):
+    """Trays cut together into one harvest lot. `regrow`: the trays stay for another cut."""
+
+    KIND = "cut"
+    harvest: str
+    crop: str
+    trays: tuple[TrayCut, ...]
+    height_mm: float | None = None
+    regrow: bool = False
+
+    def subjects(self) -> tuple[str, ...]:
+        return (f"harvest:{self.harvest}", f"crop:{self.crop}", *(f"tray:{tray.tray}" for tray in self.trays))
+
+
+class Stripped(TrayBody):
+    """Trays scraped clean of roots; their kit is now dirty."""
+
+    KIND = "stripped"
+
+
+# From the cold room to the customer -----------------------------------------------------------------------------------
+
+
+class LotGrams(msgspec.Struct, frozen=True, kw_only=True):
+    """Grams out of one harvest lot. [g]"""
+
+    harvest: str
+    grams: float
+
+
+class Packed(Body):
+    """Packs filled from harvest lots. `parts` is the total over all packs."""
+
+    KIND = "packed"
+    pack: str
+    product: str
+    packs: int
+    pack_g: float
+    parts: tuple[LotGrams, ...]
+    best_before: date | None = None
+
+    def subjects(self) -> tuple[str, ...]:
+        return (f"pack:{self.pack}", f"product:{self.product}", *(f"harvest:{part.harvest}" for part in self.parts))
+
+
+class PackCount(msgspec.Struct, frozen=True, kw_only=True):
+    """Some packs of one filling."""
+
+    pack: str
+    packs: int
+
+
+class LineDelivered(msgspec.Struct, frozen=True, kw_only=True):
+    """What went out for one line: packs, loose grams of harvest lots, or live trays."""
+
+    line: str
+    packs: tuple[PackCount, ...] = ()
+    loose: tuple[LotGrams, ...] = ()
+    trays: tuple[str, ...] = ()
+
+
+class Delivered(Body):
+    """A delivery to a customer."""
+
+    KIND = "delivered"
+    delivery: str
+    customer: str
+    lines: tuple[LineDelivered, ...]
+    document: str = ""
+
+    def subjects(self) -> tuple[str, ...]:
+        found = [f"delivery:{self.delivery}", f"customer:{self.customer}"]
+        for line in self.lines:
+            found.append(f"order:{line.line.rpartition('/')[0]}")
+            found += [f"pack:{count.pack}" for count in line.packs]
+            found += [f"harvest:{part.harvest}" for part in line.loose]
+            found += [f"tray:{tray}" for tray in line.trays]
+        return tuple(dict.fromkeys(found))
+
+
+class ThrownAway(Body):
+    """Cut crop that will not be sold."""
+
+    KIND = "thrown away"
+    parts: tuple[LotGrams, ...]
+    reason: str
+
+    def subjects(self) -> tuple[str, ...]:
+        return tuple(f"harvest:{part.harvest}" for part in self.parts)
+
+
+# Kit and hygiene ------------------------------------------------------------------------------------------------------
+
+
+class KitBody(Body):
+    """An entry about some of a kit pool."""
+
+    pool: str
+    count: int
+
+    def subjects(self) -> tuple[str, ...]:
+        return (f"kit:{self.pool}",)
+
+
+class Washed(KitBody):
+    """Kit washed; it dries from now."""
+
+    KIND = "washed"
+    soap: str = ""
+    rinse_c: float | None = None
+    note: str = ""
+
+
+class Sanitised(KitBody):
+    """Kit sanitised. Defer to the label, local codes and licensed practice for agent, strength and time."""
+
+    KIND = "sanitised"
+    agent: str
+    strength_ppm: float | None = None
+    contact_min: float | None = None
+    water_c: float | None = None
+    note: str = ""
+
+
+class KitCounted(KitBody):
+    """How many of a pool there are in all, as counted; the pool holds that many from now on."""
+
+    KIND = "kit counted"
+    reason: str = ""
+
+
+class KitReturned(KitBody):
+    """Kit back from customers who bought live trays; it comes back dirty."""
+
+    KIND = "kit returned"
+
+
+# Reading, saying, striking --------------------------------------------------------------------------------------------
+
+
+class ReadingTaken(Body):
+    """A reading of an instrument, at a place or of a water. Units: C, % RH, pH, dS/m, umol/m2/s."""
+
+    KIND = "reading taken"
+    what: Literal["temperature", "humidity", "ph", "ec", "ppfd"]
+    value: float
+    where: str = ""
+
+    def subjects(self) -> tuple[str, ...]:
+        return (f"place:{self.where}",) if self.where else ()
+
+
+class Note(Body):
+    """Words, about anything."""
+
+    KIND = "note"
+    text: str
+    about: tuple[str, ...] = ()
+    """Subjects as `kind:name`."""
+
+    def subjects(self) -> tuple[str, ...]:
+        return self.about
+
+
+class PlanKept(Body):
+    """A plan the grower looked at and kept, so the next one can say what changed."""
+
+    KIND = "plan kept"
+    plan: msgspec.Raw
+    """The plan as JSON, in the form of `trayward plan --json`."""
+
+
+class Struck(Body):
+    """An earlier entry is taken back; it stays in the book, and the state is as if it had never been said."""
+
+    KIND = "struck"
+    entry: str
+    reason: str
+
+    def subjects(self) -> tuple[str, ...]:
+        return (f"entry:{self.entry}",)
+
+
+KINDS: dict[str, type[Body]] = {
+    body.KIND: body
+    for body in (
+        FarmSet, PlaceSet, KitSet, RecipeSet, CropFactSet, ProductSet, CustomerSet,
+        SeedReceived, SeedTested, SeedWeighed,
+        OrderPlaced, OrderChanged, OrderCancelled, StandingOrderSet, StandingOrderPaused,
+        SowingMade, RoundAnswered, Watered, Fed, Moved, StageChanged, Measured, Discarded, Cut, Stripped,
+        Packed, Delivered, ThrownAway,
+        Washed, Sanitised, KitCounted, KitReturned,
+        ReadingTaken, Note, PlanKept, Struck,
+    )
+}  # fmt: skip
+"""Every kind of entry by its name in the book."""
+
+
+class Entry(msgspec.Struct, frozen=True, kw_only=True):
+    """One fact in the book."""
+
+    id: str
+    """Made by the device that says it; 8 to 64 letters, digits, `-` or `_`."""
+    at: datetime
+    """When it happened, with offset."""
+    recorded: datetime
+    """When it was said, with offset."""
+    by: str
+    """Who says so."""
+    body: Body
+
+    @property
+    def kind(self) -> str:
+        """The name of the entry's kind."""
+        return self.body.KIND

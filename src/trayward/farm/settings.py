@@ -1,0 +1,66 @@
+"""What holds for the farm as a whole: its name, its day, its money and its habits."""
+
+from __future__ import annotations
+
+from datetime import date, time
+from typing import Literal
+
+import msgspec
+
+MassUnit = Literal["g", "oz"]
+VolumeUnit = Literal["ml", "cup"]
+TemperatureUnit = Literal["C", "F"]
+LengthUnit = Literal["mm", "in"]
+
+
+class ShownUnits(msgspec.Struct, frozen=True, kw_only=True):
+    """The units this farm reads; inside there is one unit per quantity."""
+
+    mass: MassUnit = "g"
+    volume: VolumeUnit = "ml"
+    temperature: TemperatureUnit = "C"
+    length: LengthUnit = "mm"
+
+
+class RoundTime(msgspec.Struct, frozen=True, kw_only=True):
+    """One walk of the day and when it begins, on the farm's own clock."""
+
+    name: str
+    at: time
+
+
+class Money(msgspec.Struct, frozen=True, kw_only=True):
+    """What things cost and bring. [farm's currency]"""
+
+    currency: str = "EUR"
+    wage_h: float = 0.0
+    """An hour of hands. [currency/h]"""
+    energy_kwh: float = 0.0
+    """A kilowatt hour. [currency/kWh]"""
+    packaging: float = 0.0
+    """A pack. [currency]"""
+    disposal_kg: float = 0.0
+    """Throwing away a kilogram. [currency/kg]"""
+    shortfall: float = 1.0
+    """Price of a gram not delivered, as a multiple of its sale value, on top of the sale lost. [-]"""
+    worth_home_100g: float = 1.0
+    """What 100 g on the grower's own table is worth. [currency]"""
+
+
+class FarmSettings(msgspec.Struct, frozen=True, kw_only=True):
+    """A farm's settings. `work_minutes` runs Monday to Sunday. [min]"""
+
+    name: str
+    timezone: str = "UTC"
+    sells: bool = True
+    units: ShownUnits = ShownUnits()
+    rounds: tuple[RoundTime, ...] = (
+        RoundTime(name="morning", at=time(7, 0)),
+        RoundTime(name="evening", at=time(19, 0)),
+    )
+    work_minutes: tuple[float, float, float, float, float, float, float] = (240.0,) * 7
+    days_off: tuple[date, ...] = ()
+    """Single days with no sowing, cutting, washing or delivery. A weekday off has 0 work minutes."""
+    money: Money = Money()
+    caution: float = 0.8
+    """How sure the plan wants to be of each tray's weight and time: the share of trays that do at least as well."""

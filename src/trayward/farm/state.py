@@ -1,0 +1,200 @@
+"""The farm as the book tells it: the values that the fold of the entries produces.
+
+Values here are plain and mutable only inside the fold (`farm.fold`); everyone else reads them.
+"""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from typing import Literal
+
+import msgspec
+
+from trayward.errors import Finding
+from trayward.farm.crops import Fact
+from trayward.farm.kit import PoolState
+from trayward.farm.orders import Customer, Order, Product, StandingOrder
+from trayward.farm.places import Shelf
+from trayward.farm.recipes import Recipe
+from trayward.farm.settings import FarmSettings
+
+Fate = Literal["growing", "cut", "discarded", "delivered"]
+
+
+class StageStep(msgspec.Struct, kw_only=True):
+    """One stage a tray went through. The change lies between `last_not_yet` and `until`: it is seen only at rounds."""
+
+    stage: str
+    since: datetime
+    last_not_yet: datetime | None = None
+    """The last look in this stage that answered "not yet"."""
+    until: datetime | None = None
+
+
+class Tray(msgspec.Struct, kw_only=True):
+    """One tray of a sowing. Grown, cut, discarded or delivered; its kit is free once stripped (or away, delivered)."""
+
+    tray: str
+    sowing: str
+    recipe: str
+    crop: str
+    sown_at: datetime
+    seed_g: float
+    """Seed on this tray. [g]"""
+    lots: tuple[str, ...]
+    live_seeds_per_cm2: float | None = None
+    """Density as sown, from the lot's figures on that day [1/cm2]; None where the lot's figures are blank."""
+    spot: str | None = None
+    fate: Fate = "growing"
+    steps: list[StageStep] = []
+    """Stages so far, the last one being the present."""
+    kit: dict[str, int] = {}
+    """What it holds of each kit pool now."""
+    last_look: datetime | None = None
+    last_water: datetime | None = None
+    last_round: str = ""
+    """The last round it was answered in."""
+    moisture: Literal["moist", "dry"] | None = None
+    share_emerged: float | None = None
+    height_mm: float | None = None
+    problem: str = ""
+    ended_at: datetime | None = None
+    grams: float | None = None
+    """Cut weight, all cuts together. [g]"""
+    cuts: int = 0
+    stripped: bool = False
+    reason: str = ""
+    trial: str = ""
+
+    @property
+    def stage(self) -> str:
+        """The stage it is in, or was in when it ended."""
+        return self.steps[-1].stage
+
+    @property
+    def stage_since(self) -> datetime:
+        """When that stage began."""
+        return self.steps[-1].since
+
+
+class Sowing(msgspec.Struct, kw_only=True):
+    """Trays sown together."""
+
+    sowing: str
+    recipe: str
+    crop: str
+    sown_at: datetime
+    trays: tuple[str, ...]
+    lots: dict[str, float]
+    """Grams from each lot. [g]"""
+
+
+class SeedLot(msgspec.Struct, kw_only=True):
+    """A delivery of seed and what is left of it."""
+
+    lot: str
+    crop: str
+    received_at: datetime
+    received_g: float
+    left_g: float
+    """Grams left; below zero only with a finding."""
+    variety: str = ""
+    supplier: str = ""
+    supplier_lot: str = ""
+    germination: float | None = None
+    """The label's share that sprouts, 0 to 1."""
+    tsw_g: float | None = None
+    sprouted: int = 0
+    tested: int = 0
+    """Seeds that sprouted, of those tested, over all tests of this lot."""
+    cost: float = 0.0
+    treated: bool = False
+    expected_on: date | None = None
+    """Set while it is on order and not yet here."""
+
+    @property
+    def live_share(self) -> float | None:
+        """Share of live seed: the farm's own tests where there are any, else the label's, else None."""
+        return self.sprouted / self.tested if self.tested else self.germination
+
+
+class HarvestLot(msgspec.Struct, kw_only=True):
+    """What was cut together and how much of it is still loose in the cold room."""
+
+    harvest: str
+    crop: str
+    cut_at: datetime
+    grams: float
+    left_g: float
+    trays: tuple[str, ...]
+    cold_room_days: int
+
+
+class PackLot(msgspec.Struct, kw_only=True):
+    """One filling of packs and how many are still here."""
+
+    pack: str
+    product: str
+    packed_at: datetime
+    packs: int
+    left: int
+    pack_g: float
+    parts: dict[str, float]
+    best_before: date | None = None
+
+
+class Reading(msgspec.Struct, frozen=True):
+    """A reading kept in the state for the outlook."""
+
+    at: datetime
+    what: str
+    value: float
+    where: str
+
+
+class FarmState(msgspec.Struct, kw_only=True):
+    """Everything the book says is so at one moment. `horizon` is the latest `at` of any entry folded in."""
+
+    settings: FarmSettings | None = None
+    shelves: dict[str, Shelf] = {}
+    kit: dict[str, PoolState] = {}
+    recipes: dict[str, Recipe] = {}
+    dropped_recipes: set[str] = set()
+    crop_facts: dict[str, dict[str, Fact]] = {}
+    """What the farm says of its crops: crop -> column -> fact."""
+    products: dict[str, Product] = {}
+    customers: dict[str, Customer] = {}
+    seed: dict[str, SeedLot] = {}
+    orders: dict[str, Order] = {}
+    standing: dict[str, StandingOrder] = {}
+    sowings: dict[str, Sowing] = {}
+    trays: dict[str, Tray] = {}
+    """Trays that are growing, or ended but not yet stripped: what a round may have to do with."""
+    ended: dict[str, Tray] = {}
+    """Trays that are done with: what the outlook learns from."""
+    spots: dict[str, str] = {}
+    """Spot -> tray, for the spots that are taken."""
+    harvests: dict[str, HarvestLot] = {}
+    packs: dict[str, PackLot] = {}
+    delivered: dict[str, float] = {}
+    """Line -> grams delivered. [g]"""
+    delivered_trays: dict[str, int] = {}
+    readings: list[Reading] = []
+    last_plan: str = ""
+    """The last plan kept, as JSON; empty: none."""
+    findings: list[Finding] = []
+    horizon: datetime | None = None
+    entries: int = 0
+    """How many entries were folded in, struck ones included."""
+
+    def growing(self) -> list[Tray]:
+        """The trays that are growing, in the order they were sown."""
+        return [tray for tray in self.trays.values() if tray.fate == "growing"]
+
+    def tray(self, name: str) -> Tray | None:
+        """A tray, whether it still stands or is done with."""
+        return self.trays.get(name) or self.ended.get(name)
+
+    def recipe_of(self, tray: Tray) -> Recipe:
+        """The recipe a tray was sown to."""
+        return self.recipes[tray.recipe]

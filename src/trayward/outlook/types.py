@@ -1,0 +1,55 @@
+"""What the outlook says: when, how much, and with how much doubt."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+import msgspec
+
+
+class Range(msgspec.Struct, frozen=True, kw_only=True):
+    """An 80 % range and its middle. Eight of ten fall between `low` and `high`."""
+
+    low: float
+    likely: float
+    high: float
+
+
+class When(msgspec.Struct, frozen=True, kw_only=True):
+    """A moment with doubt: 10th, 50th and 90th percentile."""
+
+    low: datetime
+    likely: datetime
+    high: datetime
+
+
+class StageEnd(msgspec.Struct, frozen=True, kw_only=True):
+    """When a stage is expected to end."""
+
+    stage: str
+    ends: When
+
+
+class Basis(msgspec.Struct, frozen=True, kw_only=True):
+    """What an outlook rests on. `prior_trays` is how many trays' worth the published prior counts."""
+
+    own_trays: int
+    prior_trays: float
+    words: str
+    """One sentence for people."""
+
+
+class TrayOutlook(msgspec.Struct, frozen=True, kw_only=True):
+    """The outlook of one tray, standing or only proposed."""
+
+    recipe: str
+    crop: str
+    tray: str = ""
+    """Empty for a tray that is only proposed."""
+    stages: tuple[StageEnd, ...]
+    """The present stage and those to come, up to ready."""
+    ready: When
+    grams: Range
+    """Cut weight of one tray on the day it is ready. [g]"""
+    time_basis: Basis
+    grams_basis: Basis

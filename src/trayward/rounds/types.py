@@ -1,0 +1,62 @@
+"""What a round says."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Literal
+
+import msgspec
+
+RowKind = Literal["look", "turn", "sow", "cut", "strip", "wash", "sanitise", "pack", "deliver", "discard"]
+
+
+class Amount(msgspec.Struct, frozen=True, kw_only=True):
+    """Something to measure out, with its unit and the tool: `mist` 30 ml a tray, `seed` 20 g on the scale."""
+
+    what: str
+    value: float
+    unit: str
+    each: bool = True
+    """True: for each tray; False: for the row as a whole."""
+    note: str = ""
+
+
+class RoundRow(msgspec.Struct, frozen=True, kw_only=True):
+    """One thing to do, for trays that stand together and want the same."""
+
+    row: str
+    """Stable name: the same row has the same name all through the round."""
+    number: int
+    kind: RowKind
+    place: str
+    """Rack and shelf, or where the job is done."""
+    crop: str
+    recipe: str = ""
+    stage: str = ""
+    do: str
+    """Starts with the verb."""
+    cue: str = ""
+    """A question eyes can answer; empty when there is nothing to judge yet."""
+    amounts: tuple[Amount, ...] = ()
+    trays: tuple[str, ...] = ()
+    spots: tuple[str, ...] = ()
+    """Where each tray stands, or is to be put."""
+    lots: tuple[str, ...] = ()
+    overdue: bool = False
+    since: datetime | None = None
+    """For overdue rows: since when."""
+    why: str = ""
+    minutes: float = 0.0
+
+
+class Round(msgspec.Struct, frozen=True, kw_only=True):
+    """The present round, in walking order, overdue first."""
+
+    round: str
+    """Day and walk, for instance `2026-11-25 morning`."""
+    at: datetime
+    rows: tuple[RoundRow, ...]
+    done: int = 0
+    """Rows of this round already answered."""
+    minutes: float = 0.0
+    notes: tuple[str, ...] = ()
