@@ -36,14 +36,14 @@ class Body(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
 # Setting up -----------------------------------------------------------------------------------------------------------
 
 
-class FarmSet(Body):
+class FarmSet(Body, frozen=True, kw_only=True):
     """The farm's settings are these from now on."""
 
     KIND = "farm set"
     settings: FarmSettings
 
 
-class PlaceSet(Body):
+class PlaceSet(Body, frozen=True, kw_only=True):
     """A shelf is as said from now on; 0 spots closes it."""
 
     KIND = "place set"
@@ -53,7 +53,7 @@ class PlaceSet(Body):
         return (f"shelf:{self.shelf.name}",)
 
 
-class KitSet(Body):
+class KitSet(Body, frozen=True, kw_only=True):
     """A pool of kit is as said from now on."""
 
     KIND = "kit set"
@@ -63,7 +63,7 @@ class KitSet(Body):
         return (f"kit:{self.pool.name}",)
 
 
-class RecipeSet(Body):
+class RecipeSet(Body, frozen=True, kw_only=True):
     """A recipe is as said from now on; trays already sown keep the stages they have reached."""
 
     KIND = "recipe set"
@@ -75,7 +75,7 @@ class RecipeSet(Body):
         return (f"recipe:{self.recipe.name}", f"crop:{self.recipe.crop}")
 
 
-class CropFactSet(Body):
+class CropFactSet(Body, frozen=True, kw_only=True):
     """The grower says what a crop's figure is on this farm; it goes before the library's."""
 
     KIND = "crop fact set"
@@ -89,7 +89,7 @@ class CropFactSet(Body):
         return (f"crop:{self.crop}",)
 
 
-class ProductSet(Body):
+class ProductSet(Body, frozen=True, kw_only=True):
     """Something the farm sells, with its price, from now on."""
 
     KIND = "product set"
@@ -99,7 +99,7 @@ class ProductSet(Body):
         return (f"product:{self.product.name}",)
 
 
-class CustomerSet(Body):
+class CustomerSet(Body, frozen=True, kw_only=True):
     """A customer is as said from now on."""
 
     KIND = "customer set"
@@ -112,7 +112,7 @@ class CustomerSet(Body):
 # Seed -----------------------------------------------------------------------------------------------------------------
 
 
-class SeedReceived(Body):
+class SeedReceived(Body, frozen=True, kw_only=True):
     """A delivery of seed. `germination` is the label's share that sprouts (0 to 1); None where it does not say."""
 
     KIND = "seed received"
@@ -137,7 +137,7 @@ class SeedReceived(Body):
         return (f"lot:{self.lot}", f"crop:{self.crop}")
 
 
-class SeedTested(Body):
+class SeedTested(Body, frozen=True, kw_only=True):
     """A seed test: `sprouted` of `tested` seeds came up, and / or the weight of a thousand seeds."""
 
     KIND = "seed tested"
@@ -151,7 +151,7 @@ class SeedTested(Body):
         return (f"lot:{self.lot}",)
 
 
-class SeedWeighed(Body):
+class SeedWeighed(Body, frozen=True, kw_only=True):
     """Seed left in a lot, as the scale says; the record must agree with it from now on."""
 
     KIND = "seed weighed"
@@ -166,7 +166,7 @@ class SeedWeighed(Body):
 # Orders ---------------------------------------------------------------------------------------------------------------
 
 
-class OrderPlaced(Body):
+class OrderPlaced(Body, frozen=True, kw_only=True):
     """Somebody wants something on a day."""
 
     KIND = "order placed"
@@ -176,7 +176,7 @@ class OrderPlaced(Body):
         return (f"order:{self.order.order}", f"customer:{self.order.customer}")
 
 
-class OrderChanged(Body):
+class OrderChanged(Body, frozen=True, kw_only=True):
     """The order is as said from now on (all of it)."""
 
     KIND = "order changed"
@@ -186,7 +186,7 @@ class OrderChanged(Body):
         return (f"order:{self.order.order}", f"customer:{self.order.customer}")
 
 
-class OrderCancelled(Body):
+class OrderCancelled(Body, frozen=True, kw_only=True):
     """The order is off."""
 
     KIND = "order cancelled"
@@ -197,7 +197,7 @@ class OrderCancelled(Body):
         return (f"order:{self.order}",)
 
 
-class StandingOrderSet(Body):
+class StandingOrderSet(Body, frozen=True, kw_only=True):
     """A repeating order is as said from now on (all of it)."""
 
     KIND = "standing order set"
@@ -207,7 +207,7 @@ class StandingOrderSet(Body):
         return (f"order:{self.standing.standing}", f"customer:{self.standing.customer}")
 
 
-class StandingOrderPaused(Body):
+class StandingOrderPaused(Body, frozen=True, kw_only=True):
     """No deliveries of a repeating order for a while."""
 
     KIND = "standing order paused"
@@ -235,7 +235,7 @@ class SeedUsed(msgspec.Struct, frozen=True, kw_only=True):
     grams: float
 
 
-class SowingMade(Body):
+class SowingMade(Body, frozen=True, kw_only=True):
     """Trays sown together from the same recipe and seed lots, shared evenly over the trays."""
 
     KIND = "sowing made"
@@ -253,7 +253,7 @@ class SowingMade(Body):
         return (f"sowing:{self.sowing}", f"recipe:{self.recipe}", *trays, *lots)
 
 
-class TrayBody(Body):
+class TrayBody(Body, frozen=True, kw_only=True):
     """An entry about some trays."""
 
     trays: tuple[str, ...]
@@ -262,7 +262,7 @@ class TrayBody(Body):
         return tuple(f"tray:{tray}" for tray in self.trays)
 
 
-class RoundAnswered(TrayBody):
+class RoundAnswered(TrayBody, frozen=True, kw_only=True):
     """What the grower saw on a round. Only what was said is set."""
 
     KIND = "round answered"
@@ -277,7 +277,7 @@ class RoundAnswered(TrayBody):
     note: str = ""
 
 
-class Watered(TrayBody):
+class Watered(TrayBody, frozen=True, kw_only=True):
     """Water given, to each tray. [ml]"""
 
     KIND = "watered"
@@ -285,7 +285,7 @@ class Watered(TrayBody):
     way: Literal["mist", "below", "soak"] = "below"
 
 
-class Fed(TrayBody):
+class Fed(TrayBody, frozen=True, kw_only=True):
     """Feed given, to each tray, from below. [ml], EC [dS/m]"""
 
     KIND = "fed"
@@ -295,7 +295,7 @@ class Fed(TrayBody):
     feed: str = ""
 
 
-class Moved(Body):
+class Moved(Body, frozen=True, kw_only=True):
     """Trays went to other spots, all at once, so two may swap."""
 
     KIND = "moved"
@@ -305,14 +305,14 @@ class Moved(Body):
         return tuple(f"tray:{move.tray}" for move in self.moves)
 
 
-class StageChanged(TrayBody):
+class StageChanged(TrayBody, frozen=True, kw_only=True):
     """Trays begin a stage."""
 
     KIND = "stage changed"
     stage: str
 
 
-class Measured(TrayBody):
+class Measured(TrayBody, frozen=True, kw_only=True):
     """A measure of each of some trays. `what` says which: height_mm, weight_g, canopy_share, ..."""
 
     KIND = "measured"
@@ -321,7 +321,7 @@ class Measured(TrayBody):
     unit: str = ""
 
 
-class Discarded(TrayBody):
+class Discarded(TrayBody, frozen=True, kw_only=True):
     """Trays thrown away."""
 
     KIND = "discarded"
@@ -335,7 +335,7 @@ class TrayCut(msgspec.Struct, frozen=True, kw_only=True):
     grams: float
 
 
-class Cut(Body):
+class Cut(Body, frozen=True, kw_only=True):
     """Trays cut together into one harvest lot. `regrow`: the trays stay for another cut."""
 
     KIND = "cut"
@@ -349,7 +349,7 @@ class Cut(Body):
         return (f"harvest:{self.harvest}", f"crop:{self.crop}", *(f"tray:{tray.tray}" for tray in self.trays))
 
 
-class Stripped(TrayBody):
+class Stripped(TrayBody, frozen=True, kw_only=True):
     """Trays scraped clean of roots; their kit is now dirty."""
 
     KIND = "stripped"
@@ -365,7 +365,7 @@ class LotGrams(msgspec.Struct, frozen=True, kw_only=True):
     grams: float
 
 
-class Packed(Body):
+class Packed(Body, frozen=True, kw_only=True):
     """Packs filled from harvest lots. `parts` is the total over all packs."""
 
     KIND = "packed"
@@ -396,7 +396,7 @@ class LineDelivered(msgspec.Struct, frozen=True, kw_only=True):
     trays: tuple[str, ...] = ()
 
 
-class Delivered(Body):
+class Delivered(Body, frozen=True, kw_only=True):
     """A delivery to a customer."""
 
     KIND = "delivered"
@@ -415,7 +415,7 @@ class Delivered(Body):
         return tuple(dict.fromkeys(found))
 
 
-class ThrownAway(Body):
+class ThrownAway(Body, frozen=True, kw_only=True):
     """Cut crop that will not be sold."""
 
     KIND = "thrown away"
@@ -429,7 +429,7 @@ class ThrownAway(Body):
 # Kit and hygiene ------------------------------------------------------------------------------------------------------
 
 
-class KitBody(Body):
+class KitBody(Body, frozen=True, kw_only=True):
     """An entry about some of a kit pool."""
 
     pool: str
@@ -439,7 +439,7 @@ class KitBody(Body):
         return (f"kit:{self.pool}",)
 
 
-class Washed(KitBody):
+class Washed(KitBody, frozen=True, kw_only=True):
     """Kit washed; it dries from now."""
 
     KIND = "washed"
@@ -448,7 +448,7 @@ class Washed(KitBody):
     note: str = ""
 
 
-class Sanitised(KitBody):
+class Sanitised(KitBody, frozen=True, kw_only=True):
     """Kit sanitised. Defer to the label, local codes and licensed practice for agent, strength and time."""
 
     KIND = "sanitised"
@@ -459,14 +459,14 @@ class Sanitised(KitBody):
     note: str = ""
 
 
-class KitCounted(KitBody):
+class KitCounted(KitBody, frozen=True, kw_only=True):
     """How many of a pool there are in all, as counted; the pool holds that many from now on."""
 
     KIND = "kit counted"
     reason: str = ""
 
 
-class KitReturned(KitBody):
+class KitReturned(KitBody, frozen=True, kw_only=True):
     """Kit back from customers who bought live trays; it comes back dirty."""
 
     KIND = "kit returned"
@@ -475,7 +475,7 @@ class KitReturned(KitBody):
 # Reading, saying, striking --------------------------------------------------------------------------------------------
 
 
-class ReadingTaken(Body):
+class ReadingTaken(Body, frozen=True, kw_only=True):
     """A reading of an instrument, at a place or of a water. Units: C, % RH, pH, dS/m, umol/m2/s."""
 
     KIND = "reading taken"
@@ -487,7 +487,7 @@ class ReadingTaken(Body):
         return (f"place:{self.where}",) if self.where else ()
 
 
-class Note(Body):
+class Note(Body, frozen=True, kw_only=True):
     """Words, about anything."""
 
     KIND = "note"
@@ -499,7 +499,7 @@ class Note(Body):
         return self.about
 
 
-class PlanKept(Body):
+class PlanKept(Body, frozen=True, kw_only=True):
     """A plan the grower looked at and kept, so the next one can say what changed."""
 
     KIND = "plan kept"
@@ -507,7 +507,7 @@ class PlanKept(Body):
     """The plan as JSON, in the form of `trayward plan --json`."""
 
 
-class Struck(Body):
+class Struck(Body, frozen=True, kw_only=True):
     """An earlier entry is taken back; it stays in the book, and the state is as if it had never been said."""
 
     KIND = "struck"
