@@ -1,0 +1,98 @@
+"""The only place where all of it is wired together: a farm is a desk over a stored book."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+from pathlib import Path
+from types import TracebackType
+
+from trayward.desk.desk import Desk
+from trayward.desk.setup_file import read_setup, ready_setup
+from trayward.errors import BookError, InputError
+from trayward.farm.entries import Body
+from trayward.store import open_book
+
+
+class Farm(Desk):
+    """A grower's farm: its book, its state, its plans and rounds.
+
+    Examples
+    --------
+    >>> from datetime import datetime, timezone
+    >>> morning = datetime(2026, 11, 25, 7, 0, tzinfo=timezone.utc)
+    >>> with Farm.create(":memory:", "shelf", at=morning) as farm:
+    ...     receipt = farm.sow("broccoli", 1, at=morning)
+    ...     farm.state(morning).tray(receipt.names[1]).stage
+    'germinate'
+    """
+
+    @classmethod
+    def create(
+        cls,
+        url: str | Path,
+        setup: str | Path | Iterable[Body],
+        *,
+        at: datetime,
+        by: str = "grower",
+        recorded: datetime | None = None,
+    ) -> Farm:
+        """Make a new book at a path or database URL and set the farm up in it.
+
+        Parameters
+        ----------
+        url : str or Path
+            A file path (SQLite), `:memory:`, or a database URL.
+        setup : str, Path or iterable of Body
+            The name of a ready setup (`shelf`, `loft`, `barn`), the path of a setup file, or what such a file says.
+
+        Raises
+        ------
+        BookError
+            If there is a farm in that book already.
+        SetupError
+            If the setup file cannot be used; every problem is listed with its line.
+        """
+        bodies = setup_bodies(setup)
+        farm = cls(open_book(str(url), create=True))
+        if farm.book.head().seq:
+            farm.close()
+            raise BookError(f"book = {url}: there is a farm in it already. Open it, or choose another place.")
+        farm.record(*bodies, at=at, by=by, recorded=recorded)
+        return farm
+
+    @classmethod
+    def open(cls, url: str | Path) -> Farm:
+        """Open the book of a farm at a path or database URL."""
+        return cls(open_book(str(url)))
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self.book.close()
+
+    def __enter__(self) -> Farm:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+
+def setup_bodies(setup: str | Path | Iterable[Body]) -> tuple[Body, ...]:
+    """What a setup says, from a ready setup's name, a file, or as given."""
+    if not isinstance(setup, str | Path):
+        return tuple(setup)
+    path = Path(setup)
+    if path.suffix == ".toml" or path.is_file():
+        return read_setup(_text(path), name=path.name)
+    return ready_setup(str(setup))
+
+
+def _text(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8")
+    except OSError as error:
+        raise InputError("setup file", path, f"it cannot be read ({error.strerror})", "Check the path.") from error
+    except UnicodeDecodeError as error:
+        raise InputError("setup file", path, "it is not UTF-8 text", "Save it as plain UTF-8 text.") from error

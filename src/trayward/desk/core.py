@@ -1,0 +1,252 @@
+"""The heart of the desk: read the farm's state at a moment, and record what somebody says.
+
+What cannot be is refused while it can still be put right, that is when it is said as it happens. A record that arrives
+late, after others that happened later, lands on its own time; what does not add up then is kept as a finding, because
+the book must not lose what was said.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from datetime import datetime, timedelta
+from typing import Required, TypedDict, Unpack
+
+import msgspec
+
+from trayward.desk.naming import new_entry_id
+from trayward.desk.ports import Book, Checkpoint, Head, Kept
+from trayward.errors import BookError, ConflictError, Finding, InputError, NotFoundError, RefusedError
+from trayward.farm.codec import decode_state, encode_state, normal
+from trayward.farm.entries import Body, Entry, Struck
+from trayward.farm.fold import apply, check, fold
+from trayward.farm.settings import FarmSettings
+from trayward.farm.state import FarmState
+
+AHEAD = timedelta(hours=1)
+"""How far a device's clock may run ahead before an entry is refused."""
+
+CHECKPOINT_EVERY = 2000
+"""Entries folded on top of a checkpoint before a new one is kept: loading stays under about 50 ms."""
+
+TRIES = 8
+"""How often an append is tried again when somebody else wrote in between."""
+
+
+class Receipt(msgspec.Struct, frozen=True, kw_only=True):
+    """What was kept, and what about it deserves a look."""
+
+    kept: tuple[Kept, ...]
+    findings: tuple[Finding, ...] = ()
+    names: tuple[str, ...] = ()
+    """Names the call made: of a sowing and its trays, a harvest lot, a pack, ..."""
+
+
+class Said(TypedDict, total=False):
+    """How a thing is said: every call that records takes these by name."""
+
+    at: Required[datetime]
+    """When it happened, with offset."""
+    by: str
+    """Who says so."""
+    recorded: datetime | None
+    """When it is said; `at` if left out."""
+    ids: Sequence[str] | None
+    """Entry ids made by the device; fresh ones if left out. Saying the same again changes nothing."""
+
+
+class DeskCore:
+    """A book with its state. The state is kept in memory between calls; everyone outside the desk only reads it."""
+
+    def __init__(self, book: Book, *, new_id: Callable[[], str] = new_entry_id) -> None:
+        self.book = book
+        self._new_id = new_id
+        self._seq = -1
+        self._state: FarmState | None = None
+        self._since_checkpoint = 0
+
+    # Reading ---------------------------------------------------------------------------------------------------------
+
+    def state(self, at: datetime) -> FarmState:
+        """The farm as it was at a moment, by what the book knows today."""
+        require_aware(at)
+        head = self.book.head()
+        if head.horizon is None or at >= head.horizon:
+            return self._present(head)
+        return self._folded(at)
+
+    def settings(self, at: datetime) -> FarmSettings:
+        """The farm's settings. Raises `BookError` for a book that was never set up."""
+        settings = self.state(at).settings
+        if settings is None:
+            raise BookError(
+                "This book has no farm in it yet. Set one up: trayward init --setup loft, or your own file."
+            )
+        return settings
+
+    def _present(self, head: Head) -> FarmState:
+        """The whole book folded, from memory as far as it reaches."""
+        if self._state is not None and self._seq == head.seq:
+            return self._state
+        if self._state is None or not self._catch_up(self._state, head):
+            self._state = self._folded(None)
+        self._seq = head.seq
+        return self._state
+
+    def _catch_up(self, state: FarmState, head: Head) -> bool:
+        """Apply what others wrote since; False where it reaches back in time and all must be folded again."""
+        fresh = [kept.entry for kept in self.book.entries(after=self._seq, until_seq=head.seq)]
+        before = state.horizon
+        for entry in fresh:
+            if isinstance(entry.body, Struck) or (before is not None and entry.at < before):
+                return False
+            before = entry.at
+        for entry in fresh:
+            apply(state, entry)
+        return True
+
+    def _folded(self, until: datetime | None) -> FarmState:
+        """The book folded up to a moment, from the nearest checkpoint on."""
+        checkpoint = self.book.checkpoint(until=until)
+        start = decode_state(checkpoint.state) if checkpoint is not None else None
+        timeline = self.book.timeline_after(checkpoint, until=until) if checkpoint else self.book.timeline(until=until)
+        state = fold(timeline, start=start, struck=self.book.struck())
+        folded = state.entries - (start.entries if start is not None else 0)
+        if until is None and folded >= CHECKPOINT_EVERY:
+            self._keep_checkpoint(state)
+        return state
+
+    def _keep_checkpoint(self, state: FarmState) -> None:
+        head = self.book.head()
+        # Somebody may have written while we folded; then the next reader keeps the checkpoint.
+        if state.horizon is not None and head.seq == state.entries:
+            self.book.save_checkpoint(Checkpoint(seq=head.seq, horizon=state.horizon, state=encode_state(state)))
+
+    # Writing ---------------------------------------------------------------------------------------------------------
+
+    def record(
+        self,
+        *bodies: Body,
+        at: datetime,
+        by: str = "grower",
+        recorded: datetime | None = None,
+        ids: Sequence[str] | None = None,
+        names: tuple[str, ...] = (),
+    ) -> Receipt:
+        """Keep what somebody says, all of it or nothing.
+
+        Parameters
+        ----------
+        bodies : Body
+            What is said, in order; each may build on the one before.
+        at : datetime
+            When it happened, with offset.
+        by : str
+            Who says so.
+        recorded : datetime, optional
+            When it is said; `at` if left out.
+        ids : sequence of str, optional
+            Entry ids made by the device; fresh ones if left out. Saying the same again changes nothing.
+
+        Raises
+        ------
+        RefusedError
+            If it says something that cannot be, and does not arrive late.
+        """
+        entries = self._entries(bodies, at, by, recorded or at, ids)
+        for _ in range(TRIES):
+            head = self.book.head()
+            if ids is not None and all(self.book.get(entry.id) for entry in entries):
+                return Receipt(kept=tuple(self.book.append(entries)), names=names)
+            try:
+                return self._keep(entries, head, names)
+            except ConflictError:
+                self._forget()
+        raise ConflictError("Others write to the book without a pause. Nothing was kept; try again in a moment.")
+
+    def _entries(
+        self, bodies: Sequence[Body], at: datetime, by: str, recorded: datetime, ids: Sequence[str] | None
+    ) -> list[Entry]:
+        require_aware(at)
+        require_aware(recorded)
+        if not bodies:
+            raise InputError("entries", "none", "at least one thing must be said", "Say what happened.")
+        if at > recorded + AHEAD:
+            remedy = "Check the date and the device's clock."
+            raise InputError("when", at.isoformat(), f"it cannot lie ahead of now, {recorded.isoformat()}", remedy)
+        chosen = list(ids) if ids is not None else [self._new_id() for _ in bodies]
+        if len(chosen) != len(bodies):
+            raise InputError("ids", len(chosen), f"there must be one for each entry, {len(bodies)}", "Send both again.")
+        return [
+            normal(Entry(id=name, at=at, recorded=recorded, by=by, body=body))
+            for name, body in zip(chosen, bodies, strict=True)
+        ]
+
+    def _keep(self, entries: list[Entry], head: Head, names: tuple[str, ...]) -> Receipt:
+        for entry in entries:
+            if isinstance(entry.body, Struck):
+                self._check_strike(entry.body)
+        late = head.horizon is not None and entries[0].at < head.horizon
+        if late or any(isinstance(entry.body, Struck) for entry in entries):
+            return self._keep_and_fold_again(entries, head, names)
+        findings = self._rehearse(self._present(head), entries)
+        try:
+            kept = self.book.append(entries, expected_seq=head.seq)
+        except BaseException:
+            self._forget()
+            raise
+        self._seq = kept[-1].seq
+        self._since_checkpoint += len(kept)
+        self._checkpoint_when_due()
+        return Receipt(kept=tuple(kept), findings=findings, names=names)
+
+    def _rehearse(self, state: FarmState, entries: Iterable[Entry]) -> tuple[Finding, ...]:
+        """Apply entries to the state in memory one by one; refuse all of them if one cannot be."""
+        findings: list[Finding] = []
+        for entry in entries:
+            found = check(state, entry)
+            wrong = tuple(finding for finding in found if finding.severity == "wrong")
+            if wrong:
+                self._forget()
+                raise RefusedError(wrong)
+            findings += found
+            apply(state, entry)
+        return tuple(findings)
+
+    def _keep_and_fold_again(self, entries: list[Entry], head: Head, names: tuple[str, ...]) -> Receipt:
+        before = set(self._present(head).findings)
+        kept = self.book.append(entries, expected_seq=head.seq)
+        self._forget()
+        after = self._present(self.book.head()).findings
+        return Receipt(kept=tuple(kept), findings=tuple(f for f in after if f not in before), names=names)
+
+    def _checkpoint_when_due(self) -> None:
+        if self._state is not None and self._since_checkpoint >= CHECKPOINT_EVERY:
+            self._keep_checkpoint(self._state)
+            self._since_checkpoint = 0
+
+    def _forget(self) -> None:
+        """Drop the state in memory; the next reader folds it again from the book."""
+        self._state = None
+        self._seq = -1
+
+    # Striking --------------------------------------------------------------------------------------------------------
+
+    def strike(self, entry_id: str, reason: str, **said: Unpack[Said]) -> Receipt:
+        """Take an earlier entry back. It stays in the book; the state is as if it had never been said."""
+        return self.record(Struck(entry=entry_id, reason=reason), **said)
+
+    def _check_strike(self, body: Struck) -> None:
+        if self.book.get(body.entry) is None:
+            raise NotFoundError("entry", body.entry, remedy="Find it with: trayward book show")
+        if body.entry in self.book.struck():
+            raise InputError("entry", body.entry, "it is struck already", "There is nothing more to do.")
+        if not body.reason.strip():
+            raise InputError("reason", "nothing", "a struck entry needs one", "Say in a few words what was wrong.")
+
+
+def require_aware(at: datetime) -> None:
+    """Raise `InputError` for a time without offset: nobody could say when that was."""
+    if at.tzinfo is None or at.utcoffset() is None:
+        raise InputError(
+            "time", at.isoformat(), "it must carry its offset from UTC", "Write 2026-11-25T07:00:00+00:00."
+        )

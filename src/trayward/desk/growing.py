@@ -1,0 +1,279 @@
+"""From sowing to the cut: what is done to trays."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from typing import Literal, Unpack
+
+from trayward.desk.core import DeskCore, Receipt, Said
+from trayward.desk.lookup import facts_of, lots_for, recipe_named, trays_named
+from trayward.desk.naming import next_name, tray_names
+from trayward.errors import InputError
+from trayward.farm.calendar import local_day, present_round
+from trayward.farm.density import seed_for_tray
+from trayward.farm.entries import (
+    Body,
+    Cut,
+    Discarded,
+    Fed,
+    Measured,
+    Moved,
+    SeedUsed,
+    SowingMade,
+    StageChanged,
+    Stripped,
+    TrayCut,
+    TraySown,
+    Watered,
+)
+from trayward.farm.recipes import Recipe
+from trayward.farm.spots import free_spots
+from trayward.farm.state import FarmState, SeedLot, Tray
+from trayward.rounds.answer import answer_trays
+
+
+class Growing(DeskCore):
+    """Sow, look, water, feed, move, turn, discard, cut and strip."""
+
+    def sow(
+        self,
+        recipe: str,
+        trays: int,
+        *,
+        grams_per_tray: float | None = None,
+        lots: Mapping[str, float] | None = None,
+        lot: str | None = None,
+        spots: Sequence[str] | None = None,
+        stage: str = "",
+        sowing: str = "",
+        trial: str = "",
+        **said: Unpack[Said],
+    ) -> Receipt:
+        """Sow trays of a recipe.
+
+        Parameters
+        ----------
+        recipe : str
+            The recipe's name, or its crop where there is just one.
+        trays : int
+            How many.
+        grams_per_tray : float, optional
+            Seed on each tray [g]; from the recipe's density and the lot's figures if left out.
+        lots : mapping of str to float, optional
+            Grams from each lot for all trays together [g]; oldest lots first if left out.
+        lot : str, optional
+            Take all of it from this lot.
+        spots : sequence of str, optional
+            Where each tray goes; the first free ones in walking order if left out.
+
+        Returns
+        -------
+        Receipt
+            `names` holds the sowing, then its trays.
+        """
+        state = self.state(said["at"])
+        settings = self.settings(said["at"])
+        chosen = recipe_named(state, recipe)
+        if trays < 1:
+            raise InputError("trays", trays, "at least 1 is sown", "Give a whole number of trays.")
+        begin = chosen.stage(stage) if stage else chosen.stages[0]
+        used = tuple(SeedUsed(lot=name, grams=grams) for name, grams in lots.items()) if lots else ()
+        used = used or seed_to_use(state, chosen, trays, said["at"], grams_per_tray, lot)
+        names = tray_names(sowing or next_name(local_day(said["at"], settings), state.sowings), trays)
+        name = names[0].rpartition(".")[0]
+        places = self._spots_for(state, begin.ground, begin.stack, trays, spots)
+        body = SowingMade(
+            sowing=name,
+            recipe=chosen.name,
+            trays=tuple(TraySown(tray=tray, spot=spot) for tray, spot in zip(names, places, strict=True)),
+            lots=used,
+            stage=stage,
+            trial=trial,
+        )
+        return self.record(body, **said, names=(name, *names))
+
+    @staticmethod
+    def _spots_for(
+        state: FarmState, ground: str, stack: int, trays: int, spots: Sequence[str] | None
+    ) -> Sequence[str | None]:
+        if ground not in ("dark", "lit"):
+            return [None] * trays
+        if spots is not None:
+            if len(spots) != trays:
+                raise InputError("spots", len(spots), f"each of the {trays} trays needs one", "Name one for each tray.")
+            return spots
+        free = free_spots(state, "dark" if ground == "dark" else "lit", stack)
+        if len(free) < trays:
+            remedy = "Move, cut or discard trays first, or sow fewer."
+            raise InputError(f"free {ground} spots", len(free), f"{trays} trays need one each", remedy)
+        return free[:trays]
+
+    def answer(
+        self,
+        trays: Sequence[str],
+        *,
+        cue: Literal["ready", "not yet"] | None = None,
+        moisture: Literal["moist", "dry"] | None = None,
+        share_emerged: float | None = None,
+        height_mm: float | None = None,
+        problem: str = "",
+        note: str = "",
+        water_ml: float | None = None,
+        spots: Sequence[str] | None = None,
+        **said: Unpack[Said],
+    ) -> Receipt:
+        """Answer what the round asks of some trays; "ready" begins their next stage, on the right kind of shelf."""
+        state = self.state(said["at"])
+        named = trays_named(state, trays)
+        bodies = answer_trays(
+            state,
+            tuple(tray.tray for tray in named),
+            round_name=present_round(self.settings(said["at"]), said["at"])[0],
+            cue=cue,
+            moisture=moisture,
+            share_emerged=share_emerged,
+            height_mm=height_mm,
+            problem=problem,
+            note=note,
+            water_ml=water_ml,
+            spots=tuple(spots) if spots is not None else None,
+        )
+        return self.record(*bodies, **said)
+
+    def water(
+        self, trays: Sequence[str], ml: float, way: Literal["mist", "below", "soak"] = "below", **said: Unpack[Said]
+    ) -> Receipt:
+        """Water given to each of some trays. [ml]"""
+        names = self._names(trays, said["at"])
+        return self.record(Watered(trays=names, ml=ml, way=way), **said)
+
+    def feed(
+        self,
+        trays: Sequence[str],
+        ml: float,
+        *,
+        ph: float | None = None,
+        ec: float | None = None,
+        feed: str = "",
+        **said: Unpack[Said],
+    ) -> Receipt:
+        """Feed given to each of some trays, from below. [ml], EC [dS/m]"""
+        names = self._names(trays, said["at"])
+        return self.record(Fed(trays=names, ml=ml, ph=ph, ec=ec, feed=feed), **said)
+
+    def move(self, moves: Mapping[str, str], **said: Unpack[Said]) -> Receipt:
+        """Trays to other spots, all at once, so two may swap."""
+        state = self.state(said["at"])
+        pairs = [(tray.tray, spot) for name, spot in moves.items() for tray in trays_named(state, [name])]
+        body = Moved(moves=tuple(TraySown(tray=tray, spot=spot) for tray, spot in pairs))
+        return self.record(body, **said)
+
+    def begin(
+        self, trays: Sequence[str], stage: str, *, spots: Sequence[str] | None = None, **said: Unpack[Said]
+    ) -> Receipt:
+        """Trays begin a stage, and go to other spots where these are named."""
+        names = self._names(trays, said["at"])
+        bodies: list[Body] = [StageChanged(trays=names, stage=stage)]
+        if spots is not None:
+            if len(spots) != len(names):
+                raise InputError("spots", len(spots), f"each of the {len(names)} trays needs one", "Name one each.")
+            bodies.append(Moved(moves=tuple(TraySown(tray=t, spot=s) for t, s in zip(names, spots, strict=True))))
+        return self.record(*bodies, **said)
+
+    def measure(self, trays: Sequence[str], what: str, value: float, unit: str = "", **said: Unpack[Said]) -> Receipt:
+        """A measure taken of each of some trays."""
+        names = self._names(trays, said["at"])
+        return self.record(Measured(trays=names, what=what, value=value, unit=unit), **said)
+
+    def discard(self, trays: Sequence[str], reason: str, **said: Unpack[Said]) -> Receipt:
+        """Throw trays away."""
+        if not reason.strip():
+            raise InputError("reason", "nothing", "a discarded tray needs one", "Say in a word, for instance: mould.")
+        return self.record(Discarded(trays=self._names(trays, said["at"]), reason=reason), **said)
+
+    def cut(
+        self,
+        grams: Mapping[str, float],
+        *,
+        height_mm: float | None = None,
+        regrow: bool = False,
+        harvest: str = "",
+        **said: Unpack[Said],
+    ) -> Receipt:
+        """Cut trays into one harvest lot, with the grams of each. [g]
+
+        Returns
+        -------
+        Receipt
+            `names` holds the harvest lot.
+        """
+        state = self.state(said["at"])
+        cuts, crops = _cuts(state, grams)
+        if len(crops) > 1:
+            remedy = "Record each crop's cut on its own."
+            raise InputError("trays", ", ".join(sorted(crops)), "a harvest lot is of one crop", remedy)
+        name = harvest or next_name(local_day(said["at"], self.settings(said["at"])), state.harvests, "H")
+        body = Cut(harvest=name, crop=crops.pop(), trays=cuts, height_mm=height_mm, regrow=regrow)
+        return self.record(body, **said, names=(name,))
+
+    def strip(self, trays: Sequence[str], **said: Unpack[Said]) -> Receipt:
+        """Roots scraped off; the kit of these trays is now dirty."""
+        return self.record(Stripped(trays=self._names(trays, said["at"])), **said)
+
+    def _names(self, trays: Sequence[str], at: datetime) -> tuple[str, ...]:
+        return tuple(tray.tray for tray in trays_named(self.state(at), trays))
+
+
+def _cuts(state: FarmState, grams: Mapping[str, float]) -> tuple[tuple[TrayCut, ...], set[str]]:
+    """Grams by tray, where a sowing's name means its trays share the weight evenly; and the crops they are of."""
+    cuts: list[TrayCut] = []
+    crops: set[str] = set()
+    for name, weight in grams.items():
+        trays: list[Tray] = trays_named(state, [name])
+        crops.update(tray.crop for tray in trays)
+        cuts += [TrayCut(tray=tray.tray, grams=weight / len(trays)) for tray in trays]
+    if not cuts:
+        raise InputError("trays", "none", "at least one tray is cut", "Name each tray and its grams.")
+    return tuple(cuts), crops
+
+
+def seed_to_use(
+    state: FarmState, recipe: Recipe, trays: int, at: datetime, grams_per_tray: float | None, lot: str | None
+) -> tuple[SeedUsed, ...]:
+    """Which lots a sowing takes its seed from, oldest first, and how much of each. [g]
+
+    Raises
+    ------
+    InputError
+        If the grams follow from nothing known, or the lots do not hold enough.
+    """
+    lots = lots_for(state, recipe.crop, at)
+    if lot is not None:
+        lots = [held for held in lots if held.lot == lot]
+    if not lots:
+        remedy = "Record the delivery with: trayward seed receive"
+        raise InputError(f"seed of {recipe.crop}", 0, "there is none in stock", remedy, "g")
+    each = grams_per_tray if grams_per_tray is not None else _grams(state, recipe, lots[0])
+    return _shared_out(recipe, lots, each * trays)
+
+
+def _grams(state: FarmState, recipe: Recipe, lot: SeedLot) -> float:
+    amount = seed_for_tray(recipe, facts_of(state, recipe.crop), lot)
+    if amount.grams is None:
+        ask = ", ".join(amount.missing)
+        raise InputError("grams a tray", "unknown", f"it needs {ask}", "Say it with --grams, or test the lot.")
+    return amount.grams
+
+
+def _shared_out(recipe: Recipe, lots: list[SeedLot], grams: float) -> tuple[SeedUsed, ...]:
+    used: list[SeedUsed] = []
+    for lot in lots:
+        take = min(lot.left_g, grams - sum(part.grams for part in used))
+        if take > 1e-9:
+            used.append(SeedUsed(lot=lot.lot, grams=round(take, 3)))
+    held = sum(lot.left_g for lot in lots)
+    if held < grams - 0.001:
+        remedy = "Sow fewer trays, receive seed, or weigh the lot if the scale says otherwise."
+        raise InputError(f"seed of {recipe.crop}", f"{held:.0f}", f"this sowing needs {grams:.0f} g", remedy, "g")
+    return tuple(used)

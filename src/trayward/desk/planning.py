@@ -1,0 +1,83 @@
+"""The plan, the round and the outlook at a moment."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+
+import msgspec
+
+from trayward.desk.core import DeskCore, Receipt, Said
+from trayward.desk.lookup import trays_named
+from trayward.errors import NotFoundError
+from trayward.farm.entries import Body, Entry, PlanKept
+from trayward.outlook.ahead import Outlook, look_ahead
+from trayward.plan.types import Plan
+from trayward.rounds.make import make_round
+from trayward.rounds.story import StoryLine, lot_story, tray_story
+from trayward.rounds.types import Round, RoundRow
+
+
+class Planning(DeskCore):
+    """What is likely, what to sow, what to do now, and what happened to a tray."""
+
+    def outlook(self, at: datetime) -> Outlook:
+        """What is likely, by all the book knew at that moment."""
+        return look_ahead(self.state(at), at)
+
+    def plan(self, at: datetime, *, weeks: int = 6) -> Plan:
+        """Propose sowings for the coming weeks. Nothing is recorded; see `keep_plan`."""
+        from trayward.plan.make import make_plan
+
+        self.settings(at)
+        state = self.state(at)
+        return make_plan(state, look_ahead(state, at), at, weeks=weeks)
+
+    def keep_plan(self, plan: Plan, **said: Unpack[Said]) -> Receipt:
+        """Keep a plan: the rounds ask for its sowings and cuts, and the next plan says what changed."""
+        body = PlanKept(plan=msgspec.Raw(msgspec.json.encode(plan)))
+        return self.record(body, **said)
+
+    def kept_plan(self, at: datetime) -> Plan | None:
+        """The last plan kept, or None."""
+        text = self.state(at).last_plan
+        return msgspec.json.decode(text, type=Plan) if text else None
+
+    def round(self, at: datetime) -> Round:
+        """What to do now, in walking order."""
+        self.settings(at)
+        state = self.state(at)
+        return make_round(state, look_ahead(state, at), at)
+
+    def row(self, name: str, at: datetime) -> RoundRow:
+        """A row of the present round, by its name or its number."""
+        rows = self.round(at).rows
+        for row in rows:
+            if name in (row.row, str(row.number)):
+                return row
+        raise NotFoundError("row", name, tuple(row.row for row in rows), "See the rows with: trayward round")
+
+    def story(self, tray: str, at: datetime) -> list[StoryLine]:
+        """A tray's whole history in plain words, struck entries included and marked."""
+        state = self.state(at)
+        found = trays_named(state, [tray])[0]
+        about = self.book.about(f"tray:{found.tray}")
+        strikes = [kept for item in about for kept in self.book.about(f"entry:{item.entry.id}")]
+        entries: Iterable[Entry] = sorted(
+            (kept.entry for kept in (*about, *strikes) if kept.entry.at <= at), key=lambda entry: entry.at
+        )
+        return tray_story(found.tray, entries, state, self.settings(at))
+
+    def lot_story(self, lot: str, at: datetime) -> list[StoryLine]:
+        """A seed lot's history in plain words."""
+        state = self.state(at)
+        if lot not in state.seed:
+            raise NotFoundError("seed lot", lot, tuple(state.seed))
+        entries = [kept.entry for kept in self.book.about(f"lot:{lot}") if kept.entry.at <= at]
+        return lot_story(lot, entries, state, self.settings(at))
+
+    def changes(self, bodies: Iterable[Body], at: datetime) -> tuple[Body, ...]:
+        """Of what a setup file says, only what the farm does not hold yet."""
+        from trayward.desk.setup_file import setup_changes
+
+        return tuple(setup_changes(self.state(at), tuple(bodies)))

@@ -1,0 +1,162 @@
+"""Seed, kit, places, readings and notes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, datetime
+from typing import Literal, Unpack
+
+from trayward.desk.core import DeskCore, Receipt, Said
+from trayward.errors import InputError, NotFoundError
+from trayward.farm.entries import (
+    CropFactSet,
+    KitCounted,
+    KitReturned,
+    KitSet,
+    Note,
+    PlaceSet,
+    ReadingTaken,
+    Sanitised,
+    SeedReceived,
+    SeedTested,
+    SeedWeighed,
+    Washed,
+)
+from trayward.farm.kit import Pool, PoolState
+from trayward.farm.places import Shelf
+
+
+class Stores(DeskCore):
+    """Receive, test and weigh seed; wash and sanitise kit; set up shelves; take readings; note."""
+
+    def receive_seed(
+        self,
+        lot: str,
+        crop: str,
+        grams: float,
+        *,
+        variety: str = "",
+        supplier: str = "",
+        supplier_lot: str = "",
+        germination: float | None = None,
+        tsw_g: float | None = None,
+        cost: float = 0.0,
+        treated: bool = False,
+        document: str = "",
+        expected_on: date | None = None,
+        **said: Unpack[Said],
+    ) -> Receipt:
+        """A delivery of seed, here now or on order for a day. [g]"""
+        body = SeedReceived(
+            lot=lot,
+            crop=crop,
+            grams=grams,
+            variety=variety,
+            supplier=supplier,
+            supplier_lot=supplier_lot,
+            germination=germination,
+            tsw_g=tsw_g,
+            cost=cost,
+            treated=treated,
+            document=document,
+            expected_on=expected_on,
+        )
+        return self.record(body, **said, names=(lot,))
+
+    def test_seed(
+        self,
+        lot: str,
+        *,
+        sprouted: int | None = None,
+        tested: int | None = None,
+        tsw_g: float | None = None,
+        days: float | None = None,
+        **said: Unpack[Said],
+    ) -> Receipt:
+        """A seed test: how many of how many came up, and / or the weight of a thousand seeds. [g]"""
+        body = SeedTested(lot=lot, sprouted=sprouted, tested=tested, tsw_g=tsw_g, days=days)
+        return self.record(body, **said)
+
+    def weigh_seed(self, lot: str, grams: float, reason: str = "", **said: Unpack[Said]) -> Receipt:
+        """Seed left in a lot, as the scale says. [g]"""
+        return self.record(SeedWeighed(lot=lot, grams=grams, reason=reason), **said)
+
+    def set_crop_fact(self, crop: str, name: str, value: float | str, note: str = "", **said: Unpack[Said]) -> Receipt:
+        """What a crop's figure is on this farm; it goes before the library's."""
+        body = CropFactSet(crop=crop, name=name, value=value, note=note)
+        return self.record(body, **said)
+
+    def wash(
+        self, pool: str, count: int | None = None, *, soap: str = "", rinse_c: float | None = None, **said: Unpack[Said]
+    ) -> Receipt:
+        """Kit washed; all that is dirty if no count is given."""
+        held = self._pool(pool, said["at"])
+        number = count if count is not None else held.dirty
+        if number < 1:
+            raise InputError(pool, number, "there is none to wash", "Strip trays first, or count the pool.")
+        body = Washed(pool=pool, count=number, soap=soap, rinse_c=rinse_c)
+        return self.record(body, **said)
+
+    def sanitise(
+        self,
+        pool: str,
+        agent: str,
+        count: int | None = None,
+        *,
+        strength_ppm: float | None = None,
+        contact_min: float | None = None,
+        water_c: float | None = None,
+        **said: Unpack[Said],
+    ) -> Receipt:
+        """Kit sanitised; all that is washed if no count is given.
+
+        Defer to the label, local codes and licensed practice for agent, strength, time and protection.
+        """
+        held = self._pool(pool, said["at"])
+        number = count if count is not None else (held.washed or held.dirty)
+        if number < 1:
+            raise InputError(pool, number, "there is none to sanitise", "Wash some first.")
+        body = Sanitised(
+            pool=pool, count=number, agent=agent, strength_ppm=strength_ppm, contact_min=contact_min, water_c=water_c
+        )
+        return self.record(body, **said)
+
+    def count_kit(self, pool: str, count: int, reason: str = "", **said: Unpack[Said]) -> Receipt:
+        """How many of a pool there are in all."""
+        self._pool(pool, said["at"])
+        return self.record(KitCounted(pool=pool, count=count, reason=reason), **said)
+
+    def return_kit(self, pool: str, count: int, **said: Unpack[Said]) -> Receipt:
+        """Kit back from customers; it comes back dirty."""
+        self._pool(pool, said["at"])
+        return self.record(KitReturned(pool=pool, count=count), **said)
+
+    def set_kit(self, pool: Pool, **said: Unpack[Said]) -> Receipt:
+        """A pool of kit is as said from now on."""
+        return self.record(KitSet(pool=pool), **said)
+
+    def set_shelf(self, shelf: Shelf, **said: Unpack[Said]) -> Receipt:
+        """A shelf is as said from now on; 0 spots closes it."""
+        return self.record(PlaceSet(shelf=shelf), **said)
+
+    def take_reading(
+        self,
+        what: Literal["temperature", "humidity", "ph", "ec", "ppfd"],
+        value: float,
+        where: str = "",
+        **said: Unpack[Said],
+    ) -> Receipt:
+        """A reading of an instrument. [C, % RH, pH, dS/m, umol/m2/s]"""
+        return self.record(ReadingTaken(what=what, value=value, where=where), **said)
+
+    def note(self, text: str, about: Sequence[str] = (), **said: Unpack[Said]) -> Receipt:
+        """Words, about anything. `about` holds subjects as `kind:name`."""
+        if not text.strip():
+            raise InputError("note", "nothing", "it must say something", "Write a few words.")
+        return self.record(Note(text=text, about=tuple(about)), **said)
+
+    def _pool(self, pool: str, at: datetime) -> PoolState:
+        kit = self.state(at).kit
+        if pool not in kit:
+            raise NotFoundError("kit", pool, tuple(kit), "Add one with: trayward kit set")
+        return kit[pool]
