@@ -49,7 +49,7 @@ class TrayOutlook(msgspec.Struct, frozen=True, kw_only=True):
     stages: tuple[StageEnd, ...]
     """The present stage and those to come, up to ready."""
     ready: When
-    grams: Range
-    """Cut weight of one tray on the day it is ready. [g]"""
+    grams: Range | None
+    """Cut weight of one tray on the day it is ready [g]; None where nobody said and nothing was cut yet: ask."""
     time_basis: Basis
     grams_basis: Basis
