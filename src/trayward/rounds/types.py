@@ -42,6 +42,16 @@ class RoundRow(msgspec.Struct, frozen=True, kw_only=True):
     spots: tuple[str, ...] = ()
     """Where each tray stands, or is to be put."""
     lots: tuple[str, ...] = ()
+    lines: tuple[str, ...] = ()
+    """Order lines it is for."""
+    pool: str = ""
+    """The kit to wash or sanitise."""
+    product: str = ""
+    """What to pack."""
+    customer: str = ""
+    """Whom it goes to."""
+    count: int = 0
+    """Trays to sow, things to wash, packs to fill; 0 where `trays` says it."""
     overdue: bool = False
     since: datetime | None = None
     """For overdue rows: since when."""
