@@ -38,7 +38,9 @@ class Head(msgspec.Struct, frozen=True, kw_only=True):
 class Checkpoint(msgspec.Struct, frozen=True, kw_only=True):
     """A folded state kept for speed; can always be thrown away.
 
-    It holds the fold, in time order, of every entry with `seq` <= `seq` here; `horizon` is the latest `at` among them.
+    It holds the fold, in time order, of every entry with `seq` <= `seq` here; `horizon` is the latest `at` among them
+    that counts (the end of the book may be struck). Entries kept later may be folded on top as long as none of them
+    happened before `horizon` and none strikes an entry that is folded in; the store sees to that.
     """
 
     seq: int
@@ -56,15 +58,22 @@ class Book(Protocol):
         """Keep entries, all or none, durably, and return them as kept.
 
         An entry whose id is already kept with the same content is returned as it was kept and changes nothing; with
-        other content it is refused with `BookError`. With `expected_seq`, raises `ConflictError` if the book has
-        grown past it (unless every entry is already kept).
+        other content it is refused with `BookError`. With `expected_seq`, raises `ConflictError` if the book does not
+        end there (unless every entry is already kept). Waits, within bounds, while others write.
         """
 
     def entries(self, *, after: int = 0, until_seq: int | None = None) -> Iterator[Kept]:
-        """Entries in the order of keeping, `seq` > `after`."""
+        """Entries in the order of keeping, `seq` > `after`; the book as it is at the call, read in small pieces."""
 
     def timeline(self, *, until: datetime | None = None) -> Iterator[Entry]:
         """Entries in the order of happening (`at`, then `seq`), up to and including `until`."""
+
+    def timeline_after(self, checkpoint: Checkpoint, *, until: datetime | None = None) -> Iterator[Entry]:
+        """Entries kept after the checkpoint, in the order of happening, up to and including `until`.
+
+        For a checkpoint that `checkpoint` has just given: folding these on top of its state gives the fold of
+        `timeline(until=until)`.
+        """
 
     def about(self, subject: str) -> list[Kept]:
         """Entries about a subject (`kind:name`), in the order of happening."""
@@ -73,7 +82,10 @@ class Book(Protocol):
         """The entry with that id."""
 
     def struck(self) -> frozenset[str]:
-        """Ids of the entries that are struck by another that is not itself struck."""
+        """Ids of the entries that are struck by another that is not itself struck.
+
+        A strike counts whenever it was said and whichever of the two reached the book first.
+        """
 
     def verify(self) -> list[Finding]:
         """Recompute the chain and compare; an empty list means the book is whole."""
@@ -82,13 +94,13 @@ class Book(Protocol):
         """The newest checkpoint whose horizon is not after `until` and which no later-kept entry invalidates."""
 
     def save_checkpoint(self, checkpoint: Checkpoint) -> None:
-        """Keep a checkpoint, dropping old ones as it sees fit."""
+        """Keep a checkpoint, dropping old ones as it sees fit; one that is already out of date is not kept."""
 
     def rebuild(self) -> None:
         """Throw every projection and checkpoint away and build the projections again, to the same bytes."""
 
     def backup(self, target: Path) -> None:
-        """Copy the whole book to a new file while others go on using it."""
+        """Copy the whole book to a new SQLite file while others go on using it; never onto an existing file."""
 
     def close(self) -> None:
         """Let go of the database."""
