@@ -1,0 +1,100 @@
+"""The farm's own day: local dates, hours of work and the walks of the round, safe over clock changes.
+
+A round is at a wall-clock time: the 07:00 walk stays at 07:00 when summer time begins. Moments given back are in UTC, so
+that differences between them are real hours (two moments in one local zone would subtract by their wall clocks).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from trayward.errors import InputError
+from trayward.farm.settings import FarmSettings, RoundTime
+
+
+def zone(settings: FarmSettings) -> ZoneInfo:
+    """The farm's time zone. Raises `InputError` for a name the IANA tz database does not have."""
+    try:
+        return ZoneInfo(settings.timezone)
+    except (KeyError, ValueError, OSError) as err:
+        rule = "must be a name of the IANA time zone database"
+        raise InputError("timezone", settings.timezone, rule, "For instance Europe/Berlin.") from err
+
+
+def local_day(at: datetime, settings: FarmSettings) -> date:
+    """The date on the farm's wall at that moment."""
+    return at.astimezone(zone(settings)).date()
+
+
+def moment(day: date, wall_clock: time, settings: FarmSettings) -> datetime:
+    """
+    When the farm's wall clock shows a time on a day.
+
+    Parameters
+    ----------
+    day : date
+        Day on the farm's wall.
+    wall_clock : time
+        Time on the farm's wall, without offset. A time the clock shows twice means the first; a time it skips
+        means as long after the skip as it would have been.
+
+    Returns
+    -------
+    datetime
+        The moment, in UTC.
+    """
+    return datetime.combine(day, wall_clock, tzinfo=zone(settings)).astimezone(UTC)
+
+
+def day_start(day: date, settings: FarmSettings) -> datetime:
+    """When that day begins on the farm, in UTC."""
+    return moment(day, time(0), settings)
+
+
+def work_minutes(settings: FarmSettings, day: date) -> float:
+    """Minutes of hands there are on a day; 0 on days off. [min]"""
+    return 0.0 if day in settings.days_off else settings.work_minutes[day.weekday()]
+
+
+def is_work_day(settings: FarmSettings, day: date) -> bool:
+    """Whether anybody sows, cuts, washes or delivers that day."""
+    return work_minutes(settings, day) > 0
+
+
+def rounds_of(day: date, settings: FarmSettings) -> tuple[tuple[datetime, str], ...]:
+    """The walks of a day in the order they come: when each begins, in UTC, and its name (`2026-11-25 morning`)."""
+    return tuple(sorted(_starts(day, settings.rounds, settings)))
+
+
+def present_round(settings: FarmSettings, at: datetime) -> tuple[str, datetime]:
+    """
+    The round that is on at a moment: the last one that has begun.
+
+    Before the first round of a day that is the last round of the day before.
+
+    Returns
+    -------
+    name : str
+        Local day and walk, for instance `2026-11-25 morning`.
+    began : datetime
+        When it began, in UTC.
+
+    Raises
+    ------
+    InputError
+        If the farm has no rounds.
+    """
+    today = local_day(at, settings)
+    days = (today - timedelta(days=1), today)
+    begun = [walk for day in days for walk in rounds_of(day, settings) if walk[0] <= at]
+    if not begun:
+        raise InputError("rounds", "none", "a farm walks at least one round a day", "Set the rounds in its settings.")
+    began, name = max(begun)
+    return name, began
+
+
+def _starts(day: date, walks: tuple[RoundTime, ...], settings: FarmSettings) -> Iterator[tuple[datetime, str]]:
+    for walk in walks:
+        yield moment(day, walk.at, settings), f"{day.isoformat()} {walk.name}"
