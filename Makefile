@@ -69,12 +69,12 @@ lock-check format-check lint types layers tests:
 
 reference: ## Write docs/reference/commands.md anew from the commands themselves
 	$(call make-environment,dev)
-	@"$(VENV)/bin/python" tools/make_reference.py
+	@"$(VENV)/bin/python" -m tools.make_reference
 
 bench: ## Run every benchmark and write docs/benchmarks.md
 	$(call make-environment,dev)
 	@"$(VENV)/bin/python" -m compileall -q src
-	@"$(VENV)/bin/python" tools/bench_table.py
+	@"$(VENV)/bin/python" -m tools.bench_table
 
 clean: ## Take away what the checks and builds left; the environment and your farms stay
 	@rm -rf .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache build dist

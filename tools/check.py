@@ -38,7 +38,7 @@ STEPS = (
     Step("format-check", "every file is formatted", (tool("ruff"), "format", "--check", ".")),
     Step("lint", "no lint", (tool("ruff"), "check", ".")),
     Step("types", "strict types", (tool("mypy"),)),
-    Step("layers", "imports run one way", (tool("lint-imports"),)),
+    Step("layers", "imports run one way", (tool("lint-imports"), "--no-logo")),
     Step("tests", "the tests", (sys.executable, "-m", "pytest"), shown=True),
 )
 

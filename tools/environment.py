@@ -178,7 +178,7 @@ def main() -> int:
     try:
         make(venv, given.level)
     except SetupFailed as failed:
-        print(f" not done\n\n{failed}", file=sys.stderr)
+        print(f" not done\n\n{failed}")
         return 1
     return 0
 

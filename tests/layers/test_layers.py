@@ -1,0 +1,179 @@
+"""The rules of the house that no single test of a room would notice: what is imported when, who reads the clock."""
+
+from __future__ import annotations
+
+import ast
+import os
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[2]
+SOURCE = ROOT / "src" / "trayward"
+FACE = SOURCE / "cli"
+HEAVY = ("numpy", "highspy", "alembic", "sqlalchemy.orm", "rich", "dateutil")
+CLOCKS = {
+    "datetime.datetime.now",
+    "datetime.datetime.utcnow",
+    "datetime.datetime.today",
+    "datetime.date.today",
+    "time.time",
+    "time.time_ns",
+    "time.localtime",
+    "time.gmtime",
+    "time.ctime",
+    "time.strftime",
+}
+"""`time.monotonic` and `perf_counter` are left out: they tell how long, never when."""
+OWN_GENERATORS = {"Random", "SystemRandom", "default_rng", "Generator", "SeedSequence", "PCG64", "BitGenerator"}
+
+
+# Start-up -------------------------------------------------------------------------------------------------------------
+
+
+def loaded_by(code: str) -> set[str]:
+    """Names of the modules that a fresh Python has loaded after running `code`."""
+    tail = "\nimport sys; sys.stderr.write('\\nLOADED ' + ' '.join(sys.modules))"
+    clean = {
+        name: value for name, value in os.environ.items() if name not in ("PYTHONSTARTUP", "COVERAGE_PROCESS_START")
+    }
+    done = subprocess.run([sys.executable, "-c", code + tail], capture_output=True, text=True, check=True, env=clean)
+    return set(done.stderr.rpartition("LOADED ")[2].split())
+
+
+def test_importing_the_package_loads_no_heavy_library() -> None:
+    assert loaded_by("import trayward").isdisjoint(HEAVY)
+
+
+def test_asking_for_help_loads_no_heavy_library() -> None:
+    """`trayward --help` is what a newcomer types first; it starts in 0.3 s only if it loads little."""
+    code = "from trayward.cli.main import main\nmain(['--help'], standalone_mode=False)"
+    assert loaded_by(code).isdisjoint(HEAVY)
+
+
+def test_the_start_up_check_would_notice_a_heavy_library() -> None:
+    assert not loaded_by("import numpy").isdisjoint(HEAVY)
+
+
+# Clocks, chance and printing ------------------------------------------------------------------------------------------
+
+
+def names_in(tree: ast.AST) -> dict[str, str]:
+    """What each imported name of a module stands for, spelt in full: `now` -> `datetime.datetime.now`."""
+    found: dict[str, str] = {}
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            for alias in node.names:
+                found[alias.asname or alias.name.partition(".")[0]] = (
+                    alias.name if alias.asname else alias.name.partition(".")[0]
+                )
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            for alias in node.names:
+                found[alias.asname or alias.name] = f"{node.module}.{alias.name}"
+    return found
+
+
+def spelt_out(node: ast.AST, names: dict[str, str]) -> str:
+    """A dotted name in full, or an empty string for anything else."""
+    if isinstance(node, ast.Name):
+        return names.get(node.id, node.id)
+    if isinstance(node, ast.Attribute):
+        stem = spelt_out(node.value, names)
+        return f"{stem}.{node.attr}" if stem else ""
+    return ""
+
+
+def uses(text: str) -> Iterator[tuple[int, str]]:
+    """Every dotted name used in a module, with its line."""
+    tree = ast.parse(text)
+    names = names_in(tree)
+    for node in ast.walk(tree):
+        if isinstance(node, (ast.Name, ast.Attribute)) and (full := spelt_out(node, names)):
+            yield node.lineno, full
+
+
+def reads_a_clock(name: str) -> bool:
+    """Whether a name in full tells what time it is."""
+    return name in CLOCKS
+
+
+def draws_from_shared_chance(name: str) -> bool:
+    """Whether a name in full is a function of the process-wide generators, which no caller can seed for itself."""
+    stem, _, last = name.rpartition(".")
+    return stem in ("random", "numpy.random") and last not in OWN_GENERATORS
+
+
+def test_the_scan_sees_through_every_way_of_importing() -> None:
+    text = "import datetime as d, numpy as np\nfrom time import time as tick\nfrom datetime import date\n"
+    text += "d.datetime.now\ntick()\ndate.today\nnp.random.normal()\nnp.random.default_rng(1)\n"
+    found = [name for _, name in uses(text)]
+    assert {name for name in found if reads_a_clock(name)} == {
+        "datetime.datetime.now",
+        "time.time",
+        "datetime.date.today",
+    }
+    assert {name for name in found if draws_from_shared_chance(name)} == {"numpy.random.normal"}
+
+
+def modules(*, below_the_faces: bool) -> list[Path]:
+    """Every module of the package, or only those below the faces."""
+    return [path for path in sorted(SOURCE.rglob("*.py")) if not (below_the_faces and path.is_relative_to(FACE))]
+
+
+def where(path: Path, line: int, name: str) -> str:
+    """A place in the source, to click on."""
+    return f"{path.relative_to(ROOT)}:{line}: {name}"
+
+
+def test_no_room_below_the_faces_reads_a_clock() -> None:
+    """`at` is a parameter, so that a season can be simulated and a day replayed."""
+    found = [
+        where(path, line, name)
+        for path in modules(below_the_faces=True)
+        for line, name in uses(path.read_text(encoding="utf-8"))
+        if reads_a_clock(name)
+    ]
+    assert found == []
+
+
+def test_nobody_draws_from_the_shared_generators() -> None:
+    """Randomness comes from a passed generator, so that the same seed gives the same plan."""
+    found = [
+        where(path, line, name)
+        for path in modules(below_the_faces=False)
+        for line, name in uses(path.read_text(encoding="utf-8"))
+        if draws_from_shared_chance(name)
+    ]
+    assert found == []
+
+
+def test_only_the_faces_print() -> None:
+    found = [
+        where(path, node.lineno, "print")
+        for path in modules(below_the_faces=True)
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in ("print", "input")
+    ]
+    assert found == []
+
+
+# Rooms ----------------------------------------------------------------------------------------------------------------
+
+
+def test_imports_run_one_way_through_the_rooms() -> None:
+    """The rules stand in `pyproject.toml`: the order of the rooms, every room in it, and who may know the solver."""
+    command = [str(Path(sys.executable).with_name("lint-imports")), "--no-logo", "--no-cache"]
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stdout + done.stderr
+
+
+def test_the_solver_is_met_in_one_module() -> None:
+    """The rule allows that module alone; this says that it is there and does meet it."""
+    found = {
+        str(path.relative_to(SOURCE))
+        for path in modules(below_the_faces=False)
+        for _, name in uses(path.read_text(encoding="utf-8"))
+        if name.partition(".")[0] == "highspy"
+    }
+    assert found == {"plan/solve.py"}

@@ -1,0 +1,1 @@
+"""Small tools for working on Trayward; nothing here is shipped."""
