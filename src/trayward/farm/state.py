@@ -166,6 +166,8 @@ class FarmState(msgspec.Struct, kw_only=True):
     customers: dict[str, Customer] = {}
     seed: dict[str, SeedLot] = {}
     orders: dict[str, Order] = {}
+    cancelled_orders: set[str] = set()
+    """Orders taken off again, so that reading the same order sheet once more does not bring them back."""
     standing: dict[str, StandingOrder] = {}
     sowings: dict[str, Sowing] = {}
     trays: dict[str, Tray] = {}
