@@ -1,0 +1,101 @@
+"""The only module that knows the solver: a model goes in, an answer in this package's own words comes out."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any, Literal
+
+import msgspec
+import numpy as np
+
+from trayward.errors import PlanError
+
+if TYPE_CHECKING:
+    from trayward.plan.days import Floats
+    from trayward.plan.model import Model
+
+Status = Literal["optimal", "stopped", "infeasible", "unbounded"]
+"""Proven within the gap; stopped with an answer before that; no answer can be; no best answer is."""
+
+
+class Answer(msgspec.Struct, frozen=True):
+    """The values found, what they cost, and the proven distance from the best possible, as a share."""
+
+    status: Status
+    values: Floats
+    cost: float
+    gap: float
+    prices: Floats
+    """For models without whole numbers: what one more unit of each row's limit would change the cost by."""
+
+
+def solve(model: Model, *, gap: float = 0.005, least: float = 1e-6, seconds: float = 60.0) -> Answer:
+    """
+    Minimise a model.
+
+    The same model gives the same answer: fixed seed, one thread, and the gap as the stop. `seconds` is a safety net;
+    an answer it cut short says so by its status.
+
+    Parameters
+    ----------
+    model : Model
+        What to minimise.
+    gap, least : float
+        Stop once the answer is proven to lie within this share, or this amount, of the best possible. [-], [cost]
+
+    Raises
+    ------
+    PlanError
+        If the solver ends without an answer for another reason than that there is none.
+    """
+    highspy: Any = import_module("highspy")
+    solver = highspy.Highs()
+    options = {"output_flag": False, "random_seed": 1, "threads": 1, "time_limit": seconds}
+    for name, value in {**options, "mip_rel_gap": gap, "mip_abs_gap": least}.items():
+        solver.setOptionValue(name, value)
+    solver.passModel(_highs_model(highspy, model))
+    solver.run()
+    return _answer(highspy, solver, model)
+
+
+def _highs_model(highspy: Any, model: Model) -> Any:
+    lp = highspy.HighsLp()
+    lp.num_col_, lp.num_row_ = model.columns, model.rows
+    lp.col_cost_, lp.col_lower_, lp.col_upper_ = model.cost, model.lower, model.upper
+    lp.row_lower_, lp.row_upper_ = model.row_lower, model.row_upper
+    lp.offset_ = model.offset
+    start, index, value = model.by_row()
+    lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
+    lp.a_matrix_.num_col_, lp.a_matrix_.num_row_ = model.columns, model.rows
+    lp.a_matrix_.start_, lp.a_matrix_.index_, lp.a_matrix_.value_ = start, index, value
+    if model.whole.any():
+        kinds = highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger
+        lp.integrality_ = [kinds[int(whole)] for whole in model.whole]
+    return lp
+
+
+def _answer(highspy: Any, solver: Any, model: Model) -> Answer:
+    ended, statuses = solver.getModelStatus(), highspy.HighsModelStatus
+    info, solution = solver.getInfo(), solver.getSolution()
+    if ended == statuses.kInfeasible:
+        return _none("infeasible", model)
+    if ended in (statuses.kUnbounded, statuses.kUnboundedOrInfeasible):
+        return _none("unbounded", model)
+    stopped = (statuses.kTimeLimit, statuses.kIterationLimit, statuses.kSolutionLimit, statuses.kInterrupt)
+    usable = info.primal_solution_status == 2
+    if ended not in (statuses.kOptimal, *stopped) or not usable:
+        raise PlanError(
+            f"no plan was found: the solver ended with {solver.modelStatusToString(ended)!r}. Try fewer weeks."
+        )
+    whole = bool(model.whole.any())
+    return Answer(
+        status="optimal" if ended == statuses.kOptimal else "stopped",
+        values=np.array(solution.col_value, dtype=float),
+        cost=float(info.objective_function_value),
+        gap=max(0.0, float(info.mip_gap)) if whole else 0.0,
+        prices=np.zeros(model.rows) if whole else np.array(solution.row_dual, dtype=float),
+    )
+
+
+def _none(status: Status, model: Model) -> Answer:
+    return Answer(status, np.full(model.columns, np.nan), float("nan"), float("inf"), np.zeros(model.rows))

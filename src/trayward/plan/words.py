@@ -1,0 +1,45 @@
+"""How the plan says days, amounts and names."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+
+_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def day_words(day: date) -> str:
+    """
+    A day as people write it.
+
+    Examples
+    --------
+    >>> day_words(date(2026, 12, 4))
+    'Fri 4 Dec'
+    """
+    return f"{_DAYS[day.weekday()]} {day.day} {_MONTHS[day.month - 1]}"
+
+
+def days_words(first: date, last: date) -> str:
+    """`on Fri 4 Dec`, or `from Fri 4 Dec to Mon 7 Dec`."""
+    return f"on {day_words(first)}" if first == last else f"from {day_words(first)} to {day_words(last)}"
+
+
+def count_words(number: float, noun: str) -> str:
+    """`1 tray`, `3 trays`."""
+    return f"{number:g} {noun}" + ("" if number == 1 else "s")
+
+
+def amount_words(amount: float, unit: str) -> str:
+    """An amount and its unit; whole numbers from 10 up, one decimal below."""
+    shown = f"{amount:.0f}" if amount >= 10 or abs(amount - round(amount)) < 0.05 else f"{amount:.1f}"
+    return f"{shown} {unit}".strip()
+
+
+def list_words(items: Iterable[str], *, most: int = 4) -> str:
+    """`a, b and c`; after `most` only how many more."""
+    listed = list(items)
+    if len(listed) > most:
+        return ", ".join(listed[:most]) + f" and {len(listed) - most} more"
+    return " and ".join([", ".join(listed[:-1]), listed[-1]] if len(listed) > 1 else listed)
