@@ -1,7 +1,7 @@
 """The farm's own day: local dates, hours of work and the walks of the round, safe over clock changes.
 
-A round is at a wall-clock time: the 07:00 walk stays at 07:00 when summer time begins. Moments given back are in UTC, so
-that differences between them are real hours (two moments in one local zone would subtract by their wall clocks).
+A round is at a wall-clock time: the 07:00 walk stays at 07:00 when summer time begins. Moments given back are in UTC,
+so that differences between them are real hours (two moments in one local zone would subtract by their wall clocks).
 """
 
 from __future__ import annotations

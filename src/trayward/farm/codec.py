@@ -74,7 +74,7 @@ def encode_entry(entry: Entry) -> bytes:
 
 
 def normal(entry: Entry) -> Entry:
-    """The entry as the book will give it back: times in UTC, amounts as floats. Raises `InputError` as `encode_entry`."""
+    """The entry as the book will give it back: times in UTC, amounts as floats. Raises as `encode_entry` does."""
     _require_finite(entry.kind, entry.body)
     try:
         return _read(_write(entry))
@@ -178,7 +178,7 @@ def encode_state(state: FarmState) -> bytes:
 
 
 def decode_state(data: bytes) -> FarmState:
-    """A state from the bytes `encode_state` gave. Raises `BookError` for bytes of another shape: fold the book again."""
+    """A state from the bytes `encode_state` gave. Raises `BookError` for bytes of another shape."""
     try:
         return _STATE_DECODER.decode(data)
     except (msgspec.DecodeError, UnicodeDecodeError) as err:
