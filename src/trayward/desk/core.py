@@ -109,8 +109,9 @@ class DeskCore:
         checkpoint = self.book.checkpoint(until=until)
         start = decode_state(checkpoint.state) if checkpoint is not None else None
         timeline = self.book.timeline_after(checkpoint, until=until) if checkpoint else self.book.timeline(until=until)
+        before = start.entries if start is not None else 0  # the fold goes on in the same state
         state = fold(timeline, start=start, struck=self.book.struck())
-        folded = state.entries - (start.entries if start is not None else 0)
+        folded = state.entries - before
         if until is None and folded >= CHECKPOINT_EVERY:
             self._keep_checkpoint(state)
         return state
