@@ -1,0 +1,69 @@
+"""What to measure out for a row, in one unit per quantity; the edges print it in the farm's own."""
+
+from __future__ import annotations
+
+from trayward.farm.recipes import Recipe, Stage
+from trayward.farm.settings import ShownUnits
+from trayward.outlook.types import Range
+from trayward.rounds.types import Amount
+from trayward.rounds.words import between
+from trayward.units import show_length, show_mass
+
+OVER_THE_TOP = "from below; never over the top"
+ACID = "measure after mixing; acids burn: follow the label, add acid to water"
+
+
+def watering(stage: Stage, recipe: Recipe | None) -> tuple[Amount, ...]:
+    """The usual water of a stage, and what holds for the feed where it goes in from below."""
+    if stage.water == "mist":
+        return _water("mist", stage.water_ml, "if dry")
+    if stage.water == "soak":
+        return _water("soak", stage.water_ml, "")
+    if stage.water != "below":
+        return ()
+    needed = "if dry" if stage.ground == "lit" else "only if dry"
+    water = _water("water below", stage.water_ml, f"{needed}, {OVER_THE_TOP}")
+    return (*water, *_feed(recipe)) if stage.ground == "lit" else water
+
+
+def cover_weight(stage: Stage) -> tuple[Amount, ...]:
+    """What to lay on the cover."""
+    if stage.cover != "weight" or stage.weight_g <= 0:
+        return ()
+    return (Amount(what="weight on the cover", value=stage.weight_g, unit="g"),)
+
+
+def cut_height(recipe: Recipe, units: ShownUnits) -> Amount:
+    """Where to cut."""
+    low, high = recipe.cut_height_mm
+    shown = between(show_length(low, units.length), show_length(high, units.length))
+    return Amount(what="cut", value=low, unit="mm", note=f"{shown} above the {ground_of(recipe)}")
+
+
+def expected_grams(grams: Range | None, trays: int, units: ShownUnits) -> tuple[Amount, ...]:
+    """What the trays are likely to weigh, where anybody can say."""
+    if grams is None:
+        return ()
+    shown = between(show_mass(round(grams.low), units.mass), show_mass(round(grams.high), units.mass))
+    note = f"{shown} a tray, in eight of ten"
+    each = Amount(what="expect", value=round(grams.likely), unit="g", note=note)
+    if trays == 1:
+        return (each,)
+    return (each, Amount(what="expect together", value=round(grams.likely * trays), unit="g", each=False))
+
+
+def ground_of(recipe: Recipe) -> str:
+    """What is cut above: the mat, or the medium where it is none."""
+    return "mat" if "mat" in recipe.medium.name.lower().split() else "medium"
+
+
+def _water(what: str, ml: float, note: str) -> tuple[Amount, ...]:
+    return (Amount(what=what, value=round(ml, 1), unit="ml", note=note),) if ml > 0 else ()
+
+
+def _feed(recipe: Recipe | None) -> tuple[Amount, ...]:
+    if recipe is None:
+        return ()
+    low, high = recipe.feed_ph
+    note = f"{between(f'{low:g}', f'{high:g}')}; {ACID}"
+    return (Amount(what="feed pH", value=round((low + high) / 2, 2), unit="pH", each=False, note=note),)

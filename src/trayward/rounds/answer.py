@@ -1,0 +1,217 @@
+"""A grower's answer on a round, turned into what the book is told.
+
+Pure functions: they read the state and give bodies back, without ids and without a clock. What an answer brings with it
+comes along: trays that are ready begin their next stage and, where that wants other ground, go to free spots of it.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from typing import Literal
+
+from trayward.errors import InputError, NotFoundError, require_between
+from trayward.farm.entries import Body, Moved, RoundAnswered, StageChanged, TraySown, Watered
+from trayward.farm.recipes import Stage
+from trayward.farm.spots import stage_of
+from trayward.farm.state import FarmState, Tray
+from trayward.rounds.moves import new_spots
+from trayward.rounds.scene import follows
+from trayward.rounds.trouble import suspects_mould
+from trayward.rounds.types import RoundRow
+from trayward.rounds.words import listed
+
+Cue = Literal["ready", "not yet"]
+Moisture = Literal["moist", "dry"]
+Way = Literal["mist", "below", "soak"]
+
+ANSWERED = ("look", "turn", "cut", "discard")
+"""Kinds of rows that can be answered; the others are jobs, done or not."""
+
+TALLEST_MM = 1000.0
+"""No microgreen stands higher than this. [mm]"""
+
+
+def answer_row(
+    state: FarmState,
+    row: RoundRow,
+    *,
+    round_name: str,
+    cue: Cue | None = None,
+    moisture: Moisture | None = None,
+    share_emerged: float | None = None,
+    height_mm: float | None = None,
+    problem: str = "",
+    note: str = "",
+    water_ml: float | None = None,
+    only: Sequence[str] | None = None,
+    spots: Sequence[str] | None = None,
+) -> tuple[Body, ...]:
+    """
+    What the book is told when a row is answered.
+
+    Parameters
+    ----------
+    state : FarmState
+        The farm now.
+    row : RoundRow
+        A row that looks, turns, cuts or looks close.
+    round_name : str
+        The round it is answered in, for instance `2026-11-25 morning`.
+    cue : "ready" or "not yet", optional
+        The answer to the row's question. Ready: the trays begin their next stage.
+    moisture : "moist" or "dry", optional
+        Dry: they were given the usual water of their stage.
+    share_emerged : float, optional
+        Share of the seed that is up. [-] Valid 0 to 1.
+    height_mm : float, optional
+        Height of the stand. [mm]
+    problem, note : str, optional
+        A word for trouble seen; any words.
+    water_ml : float, optional
+        Water given to each tray, where it was not the usual amount; 0 for none. [ml]
+    only : sequence of str, optional
+        Some of the row's trays; all of them if left out. Trays of one sowing may go separate ways.
+    spots : sequence of str, optional
+        Where trays that have to move go, one for each; the first free ones in walking order if left out.
+
+    Returns
+    -------
+    tuple of Body
+        To be recorded together, in this order.
+
+    Raises
+    ------
+    InputError
+        If the row takes no such answer, has gone on since, or there is no free spot for trays that must move.
+    """
+    if row.kind not in ANSWERED:
+        rule = f"it is done or not done; only rows that {listed(ANSWERED)} are answered"
+        raise InputError("row", row.row, rule, f"Say that it is done: {row.do.partition(':')[0].lower()}.")
+    chosen = _chosen(row, only)
+    _require_fresh(state, row, chosen)
+    return answer_trays(
+        state,
+        chosen,
+        round_name=round_name,
+        cue=cue,
+        moisture=moisture,
+        share_emerged=share_emerged,
+        height_mm=height_mm,
+        problem=problem,
+        note=note,
+        water_ml=water_ml,
+        spots=spots,
+    )
+
+
+def answer_trays(
+    state: FarmState,
+    trays: Sequence[str],
+    *,
+    round_name: str,
+    cue: Cue | None = None,
+    moisture: Moisture | None = None,
+    share_emerged: float | None = None,
+    height_mm: float | None = None,
+    problem: str = "",
+    note: str = "",
+    water_ml: float | None = None,
+    spots: Sequence[str] | None = None,
+) -> tuple[Body, ...]:
+    """What the book is told when any trays are answered for; see `answer_row`. They may be in different stages."""
+    growing = [_growing(state, name) for name in dict.fromkeys(trays)]
+    if not growing:
+        raise InputError("trays", "none", "an answer is about at least one tray", "Name the trays.")
+    if share_emerged is not None:
+        require_between("share emerged", share_emerged, 0.0, 1.0, "", "Write 80 % as 0.8.")
+    if height_mm is not None:
+        require_between("height", height_mm, 0.0, TALLEST_MM, "mm", "Check the unit.")
+    if water_ml is not None:
+        require_between("water", water_ml, 0.0, 20_000.0, "ml", "Give the water of one tray.")
+    if cue == "ready" and suspects_mould(problem):
+        remedy = (
+            "Answer these trays by themselves, without calling them ready; mist them: root hairs vanish, mould stays."
+        )
+        raise InputError("problem", problem, "a tray with suspected mould goes no further", remedy)
+    answered = RoundAnswered(
+        trays=tuple(tray.tray for tray in growing),
+        round=round_name,
+        moisture=moisture,
+        cue=cue,
+        share_emerged=share_emerged,
+        height_mm=height_mm,
+        problem=problem,
+        note=note,
+    )
+    turned = _turned(state, growing, spots) if cue == "ready" else ()
+    return (answered, *_watered(state, growing, cue, moisture, water_ml), *turned)
+
+
+def _chosen(row: RoundRow, only: Sequence[str] | None) -> tuple[str, ...]:
+    strange = [tray for tray in only or () if tray not in row.trays]
+    if strange:
+        raise InputError("trays", listed(strange), f"row {row.row} is about {listed(row.trays)}", "Name some of these.")
+    return tuple(only) if only else row.trays
+
+
+def _require_fresh(state: FarmState, row: RoundRow, trays: Iterable[str]) -> None:
+    """Refuse an answer to a row that was made before its trays went on to another stage."""
+    for name in trays:
+        tray = state.tray(name)
+        if tray is not None and tray.fate == "growing" and tray.stage != row.stage:
+            rule = f"tray {name} is in {tray.stage} by now, the row is about {row.stage}"
+            raise InputError("row", row.row, rule, "Look at the round again.")
+
+
+def _growing(state: FarmState, name: str) -> Tray:
+    tray = state.tray(name)
+    if tray is None:
+        raise NotFoundError("tray", name)
+    if tray.fate != "growing":
+        raise InputError("tray", name, f"it grows no more: {tray.fate}", "Leave it out.")
+    return tray
+
+
+# What comes along -----------------------------------------------------------------------------------------------------
+
+
+def _watered(
+    state: FarmState, trays: Sequence[Tray], cue: Cue | None, moisture: Moisture | None, water_ml: float | None
+) -> tuple[Body, ...]:
+    """Water that was given: as said, else the usual of the stage to trays that were dry."""
+    if water_ml == 0 or (water_ml is None and moisture != "dry"):
+        return ()
+    given: dict[tuple[float, Way], list[str]] = defaultdict(list)
+    for tray in trays:
+        way, usual = _usual_water(state, tray, turned=cue == "ready")
+        ml = water_ml if water_ml is not None else usual
+        if ml > 0 and way is not None:
+            given[ml, way].append(tray.tray)
+    return tuple(Watered(trays=tuple(names), ml=ml, way=way) for (ml, way), names in given.items())
+
+
+def _usual_water(state: FarmState, tray: Tray, *, turned: bool) -> tuple[Way | None, float]:
+    """How a tray is watered: as in its stage, else as in the one it begins; from below where neither says."""
+    recipe = state.recipes.get(tray.recipe)
+    after = follows(recipe, tray.stage) if recipe is not None and turned else None
+    for stage in (stage_of(state, tray), after):
+        if stage is not None and stage.water != "none":
+            return stage.water, stage.water_ml
+    return "below", 0.0
+
+
+def _turned(state: FarmState, trays: Sequence[Tray], spots: Sequence[str] | None) -> tuple[Body, ...]:
+    """Next stages begun, and moves to ground that suits them. Trays in their last stage stay as they are."""
+    turning: dict[str, Stage] = {}
+    begun: dict[str, list[str]] = defaultdict(list)
+    for tray in trays:
+        recipe = state.recipes.get(tray.recipe)
+        after = follows(recipe, tray.stage) if recipe is not None else None
+        if after is not None:
+            turning[tray.tray] = after
+            begun[after.name].append(tray.tray)
+    moves = new_spots(state, turning, spots)
+    changed = [StageChanged(trays=tuple(names), stage=stage) for stage, names in begun.items()]
+    moved = [Moved(moves=tuple(TraySown(tray=tray, spot=spot) for tray, spot in moves.items()))] if moves else []
+    return (*changed, *moved)

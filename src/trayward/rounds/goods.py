@@ -1,0 +1,262 @@
+"""Pack and deliver: what goes out today and tomorrow, and what should have gone and did not."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+
+from trayward.farm.calendar import day_start, local_day
+from trayward.farm.orders import LineDue
+from trayward.farm.state import FarmState, HarvestLot
+from trayward.rounds.scene import ENOUGH, Scene, is_last
+from trayward.rounds.trouble import suspects_mould
+from trayward.rounds.types import Amount, RoundRow
+from trayward.rounds.words import counted, day_words, listed, sentences, slug
+from trayward.units import show_mass
+
+PACK_PLACE = "packing table"
+COLD_ROOM = "cold room"
+
+
+@dataclass
+class _Filled:
+    """What is at hand for one order line, and what is still to do for it."""
+
+    line: LineDue
+    packed_g: float = 0.0
+    loose_g: float = 0.0
+    """Grams of crop in the cold room that may be packed for it."""
+    lots: dict[str, float] = field(default_factory=dict)
+    packs: dict[str, int] = field(default_factory=dict)
+    trays: list[str] = field(default_factory=list)
+
+    @property
+    def open_g(self) -> float:
+        """Grams still to deliver."""
+        return max(self.line.grams - self.line.done_g, 0.0)
+
+    @property
+    def open_trays(self) -> int:
+        """Live trays still to deliver."""
+        return max(self.line.trays - self.line.done_trays, 0)
+
+    @property
+    def short_g(self) -> float:
+        """Grams neither packed nor cut."""
+        return max(self.open_g - self.packed_g - self.loose_g, 0.0)
+
+
+class _Stock:
+    """The cold room, the packs and the ready trays, given out to lines in the order they are due."""
+
+    def __init__(self, scene: Scene) -> None:
+        state = scene.state
+        self._state = state
+        self._packs = {name: lot.left for name, lot in state.packs.items() if lot.left > 0}
+        good = [lot for lot in state.harvests.values() if lot.left_g > 0 and not past_life(scene, lot)]
+        self._lots = sorted(good, key=lambda lot: (lot.cut_at, lot.harvest))
+        self._left = {lot.harvest: lot.left_g for lot in self._lots}
+        ready = [tray for tray in state.growing() if is_last(state.recipes.get(tray.recipe), tray.stage)]
+        sound = [tray for tray in ready if not suspects_mould(tray.problem)]
+        self._trays = sorted(sound, key=lambda tray: (tray.stage_since, tray.tray))
+
+    def fill(self, line: LineDue) -> _Filled:
+        """Set aside what is at hand for a line: packs first, then loose crop, or ready trays for a live line."""
+        filled = _Filled(line=line)
+        if line.live:
+            self._fill_live(filled)
+        else:
+            self._fill_packs(filled)
+            self._fill_loose(filled)
+        return filled
+
+    def _fill_live(self, filled: _Filled) -> None:
+        crops = {part.crop for part in filled.line.parts}
+        chosen = [tray for tray in self._trays if tray.crop in crops][: filled.open_trays]
+        filled.trays = [tray.tray for tray in chosen]
+        self._trays = [tray for tray in self._trays if tray not in chosen]
+
+    def _fill_packs(self, filled: _Filled) -> None:
+        for name, left in self._packs.items():
+            lot = self._state.packs[name]
+            if lot.product != filled.line.product or left <= 0 or lot.pack_g <= 0:
+                continue
+            wanted = math.ceil((filled.open_g - filled.packed_g - ENOUGH) / lot.pack_g)
+            taken = min(left, max(wanted, 0))
+            if taken:
+                filled.packs[name] = taken
+                filled.packed_g += taken * lot.pack_g
+                self._packs[name] -= taken
+
+    def _fill_loose(self, filled: _Filled) -> None:
+        """Loose crop in the shares of the product; whole packs only, where it goes out in packs."""
+        shares = {part.crop: part.share for part in filled.line.parts if part.share > 0}
+        possible = min((self._held(crop) / share for crop, share in shares.items()), default=0.0)
+        grams = min(possible, max(filled.open_g - filled.packed_g, 0.0))
+        if filled.line.pack_g:
+            grams = math.floor(grams / filled.line.pack_g + 1e-6) * filled.line.pack_g
+        if grams <= ENOUGH:
+            return
+        filled.loose_g = grams
+        for crop, share in shares.items():
+            self._take(filled, crop, grams * share)
+
+    def _held(self, crop: str) -> float:
+        return sum(self._left[lot.harvest] for lot in self._lots if lot.crop == crop)
+
+    def _take(self, filled: _Filled, crop: str, grams: float) -> None:
+        for lot in self._lots:
+            part = min(self._left[lot.harvest], grams) if lot.crop == crop else 0.0
+            if part > 1e-9:
+                filled.lots[lot.harvest] = filled.lots.get(lot.harvest, 0.0) + part
+                self._left[lot.harvest] -= part
+                grams -= part
+
+
+def goods_rows(scene: Scene) -> list[RoundRow]:
+    """Pack what goes out today and tomorrow and is cut; deliver what is due today, and what is late."""
+    tomorrow = scene.today + timedelta(days=1)
+    due = [line for line in scene.lines if line.due <= tomorrow and _is_open(line)]
+    stock = _Stock(scene)
+    filled = [stock.fill(line) for line in due]
+    soon = [each for each in filled if each.line.due >= scene.today]
+    return [*_pack_rows(scene, soon), *_deliver_rows(scene, [each for each in filled if each.line.due <= scene.today])]
+
+
+def past_life(scene: Scene, lot: HarvestLot) -> bool:
+    """Whether a harvest lot has been in the cold room longer than its crop keeps."""
+    return scene.today > local_day(lot.cut_at, scene.settings) + timedelta(days=lot.cold_room_days)
+
+
+def stale_notes(scene: Scene) -> list[str]:
+    """What lies in the cold room past its days."""
+    stale = [lot for lot in scene.state.harvests.values() if lot.left_g > ENOUGH and past_life(scene, lot)]
+    return [
+        f"{lot.crop} of {lot.harvest}, {show_mass(lot.left_g, scene.settings.units.mass)}: more than "
+        f"{counted(lot.cold_room_days, 'day')} in the cold room. Do not pack it; say that it is thrown away."
+        for lot in sorted(stale, key=lambda lot: lot.cut_at)
+    ]
+
+
+def _is_open(line: LineDue) -> bool:
+    return line.trays > line.done_trays if line.live else line.grams - line.done_g > ENOUGH
+
+
+# Pack -----------------------------------------------------------------------------------------------------------------
+
+
+def _pack_rows(scene: Scene, filled: Iterable[_Filled]) -> list[RoundRow]:
+    """One row for each product and day that goes out in packs; loose lines are weighed out one by one."""
+    groups: dict[tuple[date, str, str], list[_Filled]] = defaultdict(list)
+    for each in filled:
+        if each.loose_g > 0 and not _eaten_at_home(scene.state, each.line):
+            loose = "" if each.line.pack_g else each.line.line
+            groups[each.line.due, each.line.product, loose].append(each)
+    return [_pack_row(scene, group) for group in groups.values()]
+
+
+def _pack_row(scene: Scene, group: Sequence[_Filled]) -> RoundRow:
+    line = group[0].line
+    grams = sum(each.loose_g for each in group)
+    net = line.pack_g or grams
+    packs = round(grams / net)
+    lots = _summed(each.lots for each in group)
+    who = listed(dict.fromkeys(each.line.customer for each in group), most=4)
+    shown = show_mass(net, scene.settings.units.mass)
+    stem = f"{slug(line.product)}-{line.due:%m%d}"
+    return RoundRow(
+        row=f"pack-{stem}" if line.pack_g else f"pack-{slug(line.line)}",
+        number=0,
+        kind="pack",
+        place=PACK_PLACE,
+        crop=line.product,
+        do=sentences(f"Pack: {line.product}, {counted(packs, 'pack')} of {shown}", f"for {who}, {day_words(line.due)}"),
+        amounts=(
+            Amount(what="net weight of a pack", value=round(net, 1), unit="g", note="on the scale"),
+            *(Amount(what=f"of {lot}", value=round(part, 1), unit="g", each=False) for lot, part in lots.items()),
+        ),
+        lots=tuple(lots),
+        lines=tuple(each.line.line for each in group),
+        product=line.product,
+        count=packs,
+        why=_short_words(scene, group),
+    )
+
+
+def _summed(parts: Iterable[dict[str, float]]) -> dict[str, float]:
+    total: dict[str, float] = {}
+    for lots in parts:
+        for lot, grams in lots.items():
+            total[lot] = total.get(lot, 0.0) + grams
+    return total
+
+
+# Deliver --------------------------------------------------------------------------------------------------------------
+
+
+def _deliver_rows(scene: Scene, filled: Iterable[_Filled]) -> list[RoundRow]:
+    groups: dict[tuple[date, str], list[_Filled]] = defaultdict(list)
+    for each in filled:
+        groups[each.line.due, each.line.customer].append(each)
+    return [_deliver_row(scene, group) for group in groups.values()]
+
+
+def _deliver_row(scene: Scene, group: Sequence[_Filled]) -> RoundRow:
+    line = group[0].line
+    late = line.due < scene.today
+    verb = "Take home" if _eaten_at_home(scene.state, line) else "Deliver"
+    what = listed((_line_words(scene, each) for each in group), most=8)
+    lots = dict.fromkeys(name for each in group for name in (*each.packs, *each.lots))
+    return RoundRow(
+        row=f"deliver-{slug(line.customer)}-{line.due:%m%d}",
+        number=0,
+        kind="deliver",
+        place=COLD_ROOM,
+        crop=listed(dict.fromkeys(each.line.product for each in group), most=4),
+        do=sentences(f"{verb}: {line.customer}, {what}"),
+        amounts=tuple(_line_amount(each) for each in group),
+        trays=tuple(tray for each in group for tray in each.trays),
+        lots=tuple(lots),
+        lines=tuple(each.line.line for each in group),
+        customer=line.customer,
+        overdue=late,
+        since=day_start(line.due + timedelta(days=1), scene.settings) if late else None,
+        why=sentences(f"was due {day_words(line.due)}" if late else "", _short_words(scene, group)),
+    )
+
+
+def _line_words(scene: Scene, filled: _Filled) -> str:
+    if filled.line.live:
+        return f"{filled.line.product} live, {counted(filled.open_trays, 'tray')}"
+    if filled.line.pack_g:
+        packs = math.ceil((filled.open_g - ENOUGH) / filled.line.pack_g)
+        return f"{filled.line.product}, {counted(packs, 'pack')}"
+    return f"{filled.line.product}, {show_mass(filled.open_g, scene.settings.units.mass)}"
+
+
+def _line_amount(filled: _Filled) -> Amount:
+    what, note = filled.line.product, filled.line.line
+    if filled.line.live:
+        return Amount(what=what, value=filled.open_trays, unit="trays", each=False, note=note)
+    return Amount(what=what, value=round(filled.open_g, 1), unit="g", each=False, note=note)
+
+
+def _short_words(scene: Scene, group: Sequence[_Filled]) -> str:
+    """What is missing at the moment, line by line."""
+    missing = []
+    for each in group:
+        if each.line.live and len(each.trays) < each.open_trays:
+            gap = counted(each.open_trays - len(each.trays), "tray")
+            missing.append(f"{each.line.product} is short by {gap} that is ready")
+        elif each.short_g > ENOUGH:
+            shown = show_mass(each.short_g, scene.settings.units.mass)
+            missing.append(f"{each.line.product} for {each.line.customer} is short by {shown}")
+    return "; ".join(missing)
+
+
+def _eaten_at_home(state: FarmState, line: LineDue) -> bool:
+    customer = state.customers.get(line.customer)
+    return customer is not None and customer.home

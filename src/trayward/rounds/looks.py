@@ -1,0 +1,229 @@
+"""The rows of trays that grow: look, turn, cut, and look close where mould is suspected.
+
+Every growing tray that was not seen to in the present round is in exactly one of these rows. A tray that was, comes up
+again only with a job that is still to be done: to be cut today, to go on by the clock, to be thrown away.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from trayward.farm.recipes import Recipe, Stage
+from trayward.farm.state import Tray
+from trayward.rounds.amounts import cover_weight, watering
+from trayward.rounds.cuts import Words, cut_due, cut_words, last_cut_day
+from trayward.rounds.scene import Scene, is_last, shelf_name, spot_order
+from trayward.rounds.trouble import MOULD_TEST, suspects_mould
+from trayward.rounds.types import RoundRow, RowKind
+from trayward.rounds.words import counted, day_number, day_of, day_words, listed, sentences, slug
+
+STILL_GOOD = "Still good: upright, fresh and clean?"
+
+
+@dataclass(frozen=True)
+class Task:
+    """What one tray is due."""
+
+    tray: Tray
+    kind: RowKind
+    asks: bool
+    since: datetime | None
+    """Set: overdue, since then."""
+    why: str = ""
+
+
+def tray_rows(scene: Scene) -> list[RoundRow]:
+    """Rows of the growing trays, not yet numbered or sorted."""
+    groups: dict[tuple[str, str, str, str], list[Task]] = defaultdict(list)
+    for tray in scene.state.growing():
+        task = task_of(scene, tray)
+        if task is not None:
+            groups[task.kind, tray.sowing, tray.stage, shelf_name(tray)].append(task)
+    names = _Names(scene)
+    return [_row(scene, names, tasks) for tasks in groups.values()]
+
+
+def task_of(scene: Scene, tray: Tray) -> Task | None:
+    """What a growing tray is due now; None where it was seen to and nothing more is to be done."""
+    missed = scene.missed_since(tray)
+    if suspects_mould(tray.problem):
+        return Task(tray=tray, kind="discard", asks=False, since=missed)
+    cut = cut_due(scene, tray)
+    ready = is_last(scene.recipe(tray), tray.stage)
+    asks = could_end(scene, tray)
+    nearly = asks and (after := scene.next_stage(tray)) is not None and is_last(scene.recipe(tray), after.name)
+    if cut is not None and (ready or nearly):
+        late = [since for since in (missed, cut.since) if since is not None]
+        return None if said_not_yet(scene, tray) else Task(tray, "cut", asks, min(late, default=None), cut.why)
+    by_clock = clock_up(scene, tray)
+    if by_clock is not None and (not scene.seen(tray) or scene.seen_at(tray) < by_clock <= scene.at):
+        return Task(tray, "turn", False, missed or (by_clock if by_clock < scene.before else None))
+    if scene.seen(tray):
+        return None
+    why = f"The plan counts on it: {cut.why}" if cut is not None else ""
+    return Task(tray, "look", asks or ready, missed, why)
+
+
+def said_not_yet(scene: Scene, tray: Tray) -> bool:
+    """Whether somebody answered "not yet" to it in the present round."""
+    said = tray.steps[-1].last_not_yet
+    return said is not None and said >= scene.began
+
+
+def could_end(scene: Scene, tray: Tray) -> bool:
+    """Whether the stage could end by now, so that its question is worth asking."""
+    stage = scene.stage(tray)
+    if not stage.cue or scene.next_stage(tray) is None:
+        return False
+    if tray.steps[-1].last_not_yet is not None:
+        return True
+    if scene.at >= tray.stage_since + timedelta(days=stage.days_typical):
+        return True
+    ends = scene.ends(tray)
+    earliest = ends.low if ends is not None else tray.stage_since + timedelta(days=stage.days_low)
+    return scene.at >= earliest - scene.gap
+
+
+def clock_up(scene: Scene, tray: Tray) -> datetime | None:
+    """When a stage that ends by the clock is over, once that is nearer to this walk than to the next; else None."""
+    stage = scene.stage(tray)
+    if stage.cue or scene.next_stage(tray) is None:
+        return None
+    over = tray.stage_since + timedelta(days=stage.days_typical)
+    return over if over <= scene.at + scene.gap / 2 else None
+
+
+# Putting a row together -----------------------------------------------------------------------------------------------
+
+
+class _Names:
+    """Names of rows. Sowing and shelf are enough as long as all its trays were in one stage when the walk began.
+
+    That a tray goes on in the middle of the walk must not change the names of the rows still open, so stages count as
+    they were when the walk began; a row in any other stage adds its stage.
+    """
+
+    def __init__(self, scene: Scene) -> None:
+        self._began = scene.began
+        stages: dict[str, set[str]] = defaultdict(set)
+        for tray in scene.state.trays.values():
+            stages[tray.sowing].add(self._stage_then(tray))
+        self._common = {sowing: found.pop() for sowing, found in stages.items() if len(found) == 1}
+
+    def of(self, kind: str, tray: Tray) -> str:
+        stem = f"{kind}-{tray.sowing}-{shelf_name(tray)}"
+        return stem if self._common.get(tray.sowing) == tray.stage else f"{stem}-{slug(tray.stage)}"
+
+    def _stage_then(self, tray: Tray) -> str:
+        begun = [step.stage for step in tray.steps if step.since < self._began]
+        return begun[-1] if begun else tray.steps[0].stage
+
+
+def _row(scene: Scene, names: _Names, tasks: list[Task]) -> RoundRow:
+    """One row out of trays of one sowing that want the same on one shelf."""
+    tasks = sorted(tasks, key=lambda task: spot_order(task.tray.spot))
+    first = tasks[0]
+    trays = [task.tray for task in tasks]
+    recipe, stage = scene.recipe(first.tray), scene.stage(first.tray)
+    late = [task.since for task in tasks if task.since is not None]
+    words = _wording(scene, first.kind, trays, recipe, stage, asks=any(task.asks for task in tasks))
+    return RoundRow(
+        row=names.of(first.kind, first.tray),
+        number=0,
+        kind=first.kind,
+        place=shelf_name(first.tray),
+        crop=first.tray.crop,
+        recipe=first.tray.recipe,
+        stage=first.tray.stage,
+        do=words.do,
+        cue=words.cue,
+        amounts=words.amounts,
+        trays=tuple(tray.tray for tray in trays),
+        spots=tuple(tray.spot for tray in trays if tray.spot),
+        lots=tuple(dict.fromkeys(lot for tray in trays for lot in tray.lots)),
+        lines=words.lines,
+        overdue=bool(late),
+        since=min(late, default=None),
+        why=_why(scene, tasks),
+        minutes=round(words.minutes, 1),
+    )
+
+
+def _wording(
+    scene: Scene, kind: RowKind, trays: Sequence[Tray], recipe: Recipe | None, stage: Stage, *, asks: bool
+) -> Words:
+    if kind == "discard":
+        do = sentences(f"Look close: {_crop(trays)}, suspected mould", MOULD_TEST)
+        return Words(do=do, minutes=_look_minutes(recipe, trays))
+    if kind == "cut" and recipe is not None:
+        return cut_words(scene, trays, recipe, stage if asks else None)
+    after = scene.next_stage(trays[0])
+    if kind == "turn" and after is not None:
+        do = sentences(f"Begin {after.name}: {_crop(trays)}", after.do)
+        amounts = (*watering(after, recipe), *cover_weight(after))
+        return Words(do=do, amounts=amounts, minutes=_look_minutes(recipe, trays) + after.minutes * len(trays))
+    cue = stage.cue if asks and after is not None else ""
+    if is_last(recipe, stage.name):
+        cue = stage.cue or STILL_GOOD
+    if_yes = f"if yes: {after.do or 'begin ' + after.name}" if cue and after is not None else ""
+    do = sentences(f"Look: {_crop(trays)}", care_words(stage), if_yes)
+    amounts = (*watering(stage, recipe), *cover_weight(stage))
+    return Words(do=do, cue=cue, amounts=amounts, minutes=_look_minutes(recipe, trays))
+
+
+def care_words(stage: Stage) -> str:
+    """What is done to a tray at a look in a stage, in words; how much stands in the amounts."""
+    lift = {"weight": "lift cover and weight", "blackout": "lift the cover", "none": ""}[stage.cover]
+    water = {
+        "none": "",
+        "soak": "see that the seed is under water",
+        "mist": "mist if dry",
+        "below": "water below if dry, never over the top",
+    }[stage.water]
+    back = {"weight": "cover and weight back on", "blackout": "cover back on", "none": ""}[stage.cover]
+    return ", ".join(part for part in (lift, water, back) if part)
+
+
+def _why(scene: Scene, tasks: list[Task]) -> str:
+    """Where the trays are in their life, what is expected, and what was missed or seen before."""
+    tray = tasks[0].tray
+    passed = [task.tray.tray for task in tasks if scene.missed_since(task.tray) is not None]
+    missed = ""
+    if passed:
+        last = min(scene.seen_at(task.tray) for task in tasks if task.tray.tray in passed)
+        who = "" if len(passed) == len(tasks) else f" at {listed(passed)}"
+        missed = f"not looked{who or ' at'} since {day_of(last, scene.settings)}"
+    seen = sorted({task.tray.problem for task in tasks if task.tray.problem})
+    return sentences(
+        missed,
+        next((task.why for task in tasks if task.why), ""),
+        f"seen before: {listed(seen)}" if seen else "",
+        _life_words(scene, tray, tasks[0].kind),
+    )
+
+
+def _life_words(scene: Scene, tray: Tray, kind: RowKind) -> str:
+    day = f"day {day_number(tray.sown_at, scene.at, scene.settings)}"
+    recipe = scene.recipe(tray)
+    if kind == "discard":
+        return day
+    if recipe is not None and is_last(recipe, tray.stage):
+        return f"{day}; ready since {day_of(tray.stage_since, scene.settings)}, " + _window_words(scene, tray, recipe)
+    ends = scene.ends(tray)
+    return f"{day}; {tray.stage} likely ends {day_of(ends.likely, scene.settings)}" if ends is not None else day
+
+
+def _window_words(scene: Scene, tray: Tray, recipe: Recipe) -> str:
+    last = last_cut_day(scene, tray, recipe)
+    return f"to be cut by {day_words(last)}" if scene.today <= last else f"past its window since {day_words(last)}"
+
+
+def _crop(trays: Sequence[Tray]) -> str:
+    return f"{trays[0].crop}, {counted(len(trays), 'tray')}"
+
+
+def _look_minutes(recipe: Recipe | None, trays: Sequence[Tray]) -> float:
+    return (recipe.minutes_look if recipe is not None else 0.0) * len(trays)

@@ -1,0 +1,139 @@
+"""Where trays go when they begin a stage: off the dark shelf, out of the stack, or nowhere because they stand right."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from typing import Literal
+
+from trayward.errors import InputError
+from trayward.farm.places import floor_position
+from trayward.farm.recipes import Stage
+from trayward.farm.spots import find_spot, free_spots, stage_of
+from trayward.farm.state import FarmState, Tray
+from trayward.rounds.scene import is_last, spot_order
+from trayward.rounds.words import counted, listed
+
+
+def new_spots(state: FarmState, turning: Mapping[str, Stage], spots: Sequence[str] | None = None) -> dict[str, str]:
+    """
+    New spots for trays that begin a stage.
+
+    Parameters
+    ----------
+    state : FarmState
+        The farm now.
+    turning : mapping of tray to Stage
+        The stage each is about to begin.
+    spots : sequence of str, optional
+        Where they are to go: one for each tray that has to move, or one for every tray turned. The first free spots in
+        walking order if left out.
+
+    Returns
+    -------
+    dict of tray to spot
+        Only the trays that move.
+
+    Raises
+    ------
+    InputError
+        If too few spots are free, or the number of spots named fits neither.
+    """
+    moving = _must_move(state, turning)
+    if spots is not None:
+        return _as_said(list(turning), moving, spots)
+    found: dict[str, str] = {}
+    for (ground, stack), names in _by_need(turning, moving).items():
+        free = _free(state, ground, stack, set(found.values()))
+        if len(free) < len(names):
+            raise _no_room(state, ground, len(free), names)
+        found.update(zip(names, free, strict=False))
+    return found
+
+
+def _must_move(state: FarmState, turning: Mapping[str, Stage]) -> list[str]:
+    """Trays that cannot stay: on the wrong kind of shelf, on none, or in a stack too high for their new stage."""
+    staying: dict[str, list[str]] = defaultdict(list)
+    moving: list[str] = []
+    for name, stage in turning.items():
+        if stage.ground == "bench":
+            continue
+        tray = state.trays[name]
+        place = find_spot(state, tray.spot) if tray.spot else None
+        if tray.spot is None or place is None or place[0].kind != stage.ground:
+            moving.append(name)
+        else:
+            staying[floor_position(tray.spot)].append(name)
+    for floor, names in staying.items():
+        moving += _top_of_stack(state, turning, floor, names, set(moving))
+    return [name for name in turning if name in moving]
+
+
+def _top_of_stack(
+    state: FarmState, turning: Mapping[str, Stage], floor: str, names: Sequence[str], gone: set[str]
+) -> list[str]:
+    """Of the trays that turn on one floor position, those above what their new stages allow; the lowest stay."""
+    standing = [tray for spot, tray in state.spots.items() if floor_position(spot) == floor]
+    others = [tray for tray in standing if tray not in turning and tray not in gone]
+    limit = min(turning[name].stack for name in names)
+    by_level = sorted(names, key=lambda name: spot_order(state.trays[name].spot))
+    return by_level[max(0, limit - len(others)) :]
+
+
+def _by_need(
+    turning: Mapping[str, Stage], moving: Sequence[str]
+) -> dict[tuple[Literal["dark", "lit"], int], list[str]]:
+    needs: dict[tuple[Literal["dark", "lit"], int], list[str]] = defaultdict(list)
+    for name in moving:
+        ground: Literal["dark", "lit"] = "dark" if turning[name].ground == "dark" else "lit"
+        needs[ground, turning[name].stack].append(name)
+    return needs
+
+
+def _free(state: FarmState, ground: Literal["dark", "lit"], stack: int, given: set[str]) -> list[str]:
+    """Free spots, leaving alone the floor positions that this answer has given to trays of another stack."""
+    floors = {floor_position(spot) for spot in given}
+    return [spot for spot in free_spots(state, ground, stack) if floor_position(spot) not in floors]
+
+
+def _as_said(turning: Sequence[str], moving: Sequence[str], spots: Sequence[str]) -> dict[str, str]:
+    for names in (moving, turning):
+        if len(spots) == len(names):
+            return dict(zip(names, spots, strict=True))
+    if not moving:
+        rule, remedy = "none of these trays has to move", f"Name none, or one for each of the {len(turning)}."
+    else:
+        rule, remedy = f"{counted(len(moving), 'tray')} must move: {listed(moving)}", "Name one spot for each."
+    raise InputError("spots", listed(spots), rule, remedy)
+
+
+def _no_room(state: FarmState, ground: Literal["dark", "lit"], free: int, names: Sequence[str]) -> InputError:
+    """Say what is in the way and what will make room."""
+    soon = _soon_gone(state, ground)
+    gone = f"Cut or move first: {listed(soon, most=4)}. Or name spots." if soon else "Move trays first, or name spots."
+    rule = f"{counted(len(names), 'tray')} must go to a {ground} shelf: {listed(names)}"
+    return InputError(f"free {ground} spots", free, rule, gone)
+
+
+def _soon_gone(state: FarmState, ground: str) -> list[str]:
+    """Trays on shelves of that kind that leave it next, the longest in their stage first, each with its spot."""
+    leaving = [tray for tray in state.growing() if _stands_on(state, tray, ground) and _leaves(state, tray, ground)]
+    ordered = sorted(
+        leaving, key=lambda tray: (not is_last(state.recipes.get(tray.recipe), tray.stage), tray.stage_since)
+    )
+    return [f"{tray.tray} ({tray.stage}) on {tray.spot}" for tray in ordered]
+
+
+def _stands_on(state: FarmState, tray: Tray, ground: str) -> bool:
+    place = find_spot(state, tray.spot) if tray.spot else None
+    return place is not None and place[0].kind == ground
+
+
+def _leaves(state: FarmState, tray: Tray, ground: str) -> bool:
+    """Whether the tray's next step takes it off this ground: it is ready to cut, or its next stage wants another."""
+    recipe = state.recipes.get(tray.recipe)
+    stage = stage_of(state, tray)
+    if recipe is None or stage is None or is_last(recipe, stage.name):
+        return True
+    after = recipe.next_stage(stage.name)
+    return after is None or after.ground != ground

@@ -1,0 +1,162 @@
+"""What every row of a round needs to know: the walk, the day, the tray's recipe and when it was last seen to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta
+from typing import Protocol
+
+from trayward.errors import BookError
+from trayward.farm.calendar import local_day, present_round, rounds_of
+from trayward.farm.due import lines_due
+from trayward.farm.orders import LineDue
+from trayward.farm.places import shelf_of
+from trayward.farm.recipes import Recipe, Stage
+from trayward.farm.settings import FarmSettings
+from trayward.farm.state import FarmState, Tray
+from trayward.outlook.types import Range, TrayOutlook, When
+from trayward.rounds.kept import KeptPlan, kept_plan
+
+BENCH = "bench"
+"""Where trays without a spot are, while they soak."""
+
+
+ENOUGH = 0.5
+"""A line short by no more than this counts as met: scales and packs round. [g]"""
+
+LATE_DAYS = 7
+"""How long a line that was not delivered is still asked for. [d]"""
+
+AHEAD_DAYS = 14
+"""How far ahead lines are looked at to say whom a cut is for. [d]"""
+
+
+class Asked(Protocol):
+    """The part of the outlook a round asks."""
+
+    def standing(self, tray: Tray) -> TrayOutlook:
+        """What is likely of a tray that grows now."""
+
+
+@dataclass(frozen=True)
+class Scene:
+    """A farm at one moment, as somebody walking it sees it."""
+
+    state: FarmState
+    outlook: Asked
+    settings: FarmSettings
+    at: datetime
+    name: str
+    """Day and walk, for instance `2026-11-25 morning`."""
+    began: datetime
+    before: datetime
+    """When the walk before this one began."""
+    today: date
+    gap: timedelta
+    """From one walk to the next, on average."""
+    kept: KeptPlan
+    lines: tuple[LineDue, ...]
+    """Order lines of late and soon."""
+    _outlooks: dict[tuple[str, str, str, datetime], TrayOutlook] = field(default_factory=dict)
+
+    def recipe(self, tray: Tray) -> Recipe | None:
+        """The tray's recipe; None where the book never heard of it."""
+        return self.state.recipes.get(tray.recipe)
+
+    def stage(self, tray: Tray) -> Stage:
+        """The tray's stage; a bare one where its recipe has none of that name (any more)."""
+        recipe = self.recipe(tray)
+        stages = {stage.name: stage for stage in recipe.stages} if recipe is not None else {}
+        bare = Stage(name=tray.stage, days_low=0.0, days_typical=0.0, days_high=0.0, ground="lit")
+        return stages.get(tray.stage, bare)
+
+    def next_stage(self, tray: Tray) -> Stage | None:
+        """The stage after the tray's present one; None after the last."""
+        recipe = self.recipe(tray)
+        return follows(recipe, tray.stage) if recipe is not None else None
+
+    def expects(self, tray: Tray) -> TrayOutlook | None:
+        """The outlook of a tray, None without a recipe. Trays of a sowing that began their stage together share one."""
+        if self.recipe(tray) is None:
+            return None
+        key = (tray.sowing, tray.recipe, tray.stage, tray.stage_since)
+        if key not in self._outlooks:
+            self._outlooks[key] = self.outlook.standing(tray)
+        return self._outlooks[key]
+
+    def ends(self, tray: Tray) -> When | None:
+        """When the tray's present stage is expected to end; None where nobody can say."""
+        expected = self.expects(tray)
+        found = (end.ends for end in expected.stages if end.stage == tray.stage) if expected is not None else iter(())
+        return next(found, None)
+
+    def grams(self, tray: Tray) -> Range | None:
+        """What the tray is likely to weigh; None where nobody can say."""
+        expected = self.expects(tray)
+        return expected.grams if expected is not None else None
+
+    def seen_at(self, tray: Tray) -> datetime:
+        """When somebody last stood before the tray: at a look, when it was sown, or when it went on."""
+        return max(moment for moment in (tray.last_look, tray.sown_at, tray.stage_since) if moment is not None)
+
+    def seen(self, tray: Tray) -> bool:
+        """Whether the tray has been seen to in the present round."""
+        return tray.last_round == self.name or self.seen_at(tray) >= self.began
+
+    def missed_since(self, tray: Tray) -> datetime | None:
+        """When the first round began that passed the tray by; None where none did."""
+        if self.seen(tray) or self.seen_at(tray) >= self.before:
+            return None
+        return min(round_after(self.settings, self.seen_at(tray)), self.before)
+
+
+def make_scene(state: FarmState, outlook: Asked, at: datetime) -> Scene:
+    """The scene at a moment. Raises `BookError` for a farm that was never set up."""
+    settings = state.settings
+    if settings is None:
+        raise BookError("This book has no farm in it yet, so there is no round. Set the farm up first.")
+    name, began = present_round(settings, at)
+    today = local_day(at, settings)
+    return Scene(
+        state=state,
+        outlook=outlook,
+        settings=settings,
+        at=at,
+        name=name,
+        began=began,
+        before=present_round(settings, began - timedelta(seconds=1))[1],
+        today=today,
+        gap=timedelta(days=1) / max(len(settings.rounds), 1),
+        kept=kept_plan(state),
+        lines=tuple(lines_due(state, today - timedelta(days=LATE_DAYS), today + timedelta(days=AHEAD_DAYS))),
+    )
+
+
+def round_after(settings: FarmSettings, at: datetime) -> datetime:
+    """When the first walk after a moment begins."""
+    today = local_day(at, settings)
+    days = (today + timedelta(days=ahead) for ahead in range(3))
+    return next(began for day in days for began, _ in rounds_of(day, settings) if began > at)
+
+
+def follows(recipe: Recipe, stage: str) -> Stage | None:
+    """The stage after the one named; None after the last, or where the recipe has none of that name."""
+    names = [each.name for each in recipe.stages]
+    return recipe.next_stage(stage) if stage in names else None
+
+
+def is_last(recipe: Recipe | None, stage: str) -> bool:
+    """Whether it is the recipe's last stage, in which a tray waits to be cut."""
+    return recipe is not None and bool(recipe.stages) and recipe.stages[-1].name == stage
+
+
+def shelf_name(tray: Tray) -> str:
+    """The shelf a tray stands on, or the bench."""
+    return shelf_of(tray.spot) if tray.spot else BENCH
+
+
+def spot_order(spot: str | None) -> tuple[str, int, str]:
+    """Spots in the order they stand in: shelf, floor position by number, level."""
+    shelf, _, place = (spot or "").partition(".")
+    digits = "".join(letter for letter in place if letter.isdigit())
+    return (shelf, int(digits or 0), place)

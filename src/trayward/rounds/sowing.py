@@ -1,0 +1,254 @@
+"""The sowing jobs of the day, from the plan that was kept: what to weigh out, of which lot, onto which spots."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from typing import Literal
+
+from trayward.farm.calendar import day_start, is_work_day
+from trayward.farm.density import bulk_density, seed_for_tray
+from trayward.farm.places import floor_position
+from trayward.farm.recipes import Recipe, Stage
+from trayward.farm.spots import free_spots
+from trayward.farm.state import FarmState, SeedLot
+from trayward.farm.transitions.holding import kit_needed
+from trayward.library.crops import facts_for
+from trayward.plan.types import PlannedSowing
+from trayward.rounds.amounts import cover_weight
+from trayward.rounds.kept import ToSow
+from trayward.rounds.scene import BENCH, ENOUGH, Scene
+from trayward.rounds.types import Amount, RoundRow
+from trayward.rounds.words import counted, day_words, listed, sentences, slug
+from trayward.science.seeds import volume_of_grams
+from trayward.units import ML_PER_TABLESPOON, show_mass
+
+SOWING_PLACE = "sowing table"
+SOAK_OVERNIGHT_H = 6.0
+"""A soak this long or longer is begun the evening before; a shorter one on the day. [h]"""
+
+
+@dataclass
+class _Hand:
+    """What earlier rows of this round have already taken, so that no two are promised the same."""
+
+    seed: dict[str, float] = field(default_factory=lambda: defaultdict(float))
+    spots: set[str] = field(default_factory=set)
+    stacks: dict[str, int] = field(default_factory=dict)
+    """Floor position -> stack of the row that took a spot on it."""
+
+
+@dataclass(frozen=True)
+class _Seed:
+    """The seed of a row: grams by lot, and what is missing."""
+
+    lots: tuple[tuple[str, float], ...]
+    each_g: float | None
+    spoon: float | None
+    short: str = ""
+
+
+def sow_rows(scene: Scene) -> list[RoundRow]:
+    """One row for each recipe and planned day that is due and not yet sown in full; none on a day off."""
+    if not is_work_day(scene.settings, scene.today):
+        return []
+    due: dict[tuple[date, str], list[ToSow]] = defaultdict(list)
+    for left in scene.kept.to_sow:
+        if left.planned.sow_on <= scene.today:
+            due[left.planned.sow_on, left.planned.recipe].append(left)
+    hand = _Hand()
+    return [_sow_row(scene, hand, due[key]) for key in sorted(due)]
+
+
+def soak_notes(scene: Scene) -> list[str]:
+    """What to put in water tonight for tomorrow, where the recipe soaks and counts no stage for it."""
+    tomorrow = scene.today + timedelta(days=1)
+    notes = []
+    for left in scene.kept.to_sow:
+        recipe = scene.state.recipes.get(left.planned.recipe)
+        if recipe is None or left.planned.sow_on != tomorrow or recipe.soak_h < SOAK_OVERNIGHT_H or _soaks(recipe):
+            continue
+        grams = _planned_grams(left)
+        amount = f"{show_mass(grams, scene.settings.units.mass)} of " if grams else ""
+        notes.append(f"Soak tonight for tomorrow: {amount}{recipe.crop} seed, {recipe.soak_h:g} h in water.")
+    return notes
+
+
+def _sow_row(scene: Scene, hand: _Hand, due: Sequence[ToSow]) -> RoundRow:
+    planned = due[0].planned
+    recipe = scene.state.recipes.get(planned.recipe)
+    trays = sum(left.trays for left in due)
+    late = planned.sow_on < scene.today
+    if recipe is None:
+        return _unknown_recipe(planned, trays)
+    begin = recipe.stages[0]
+    seed = _seed(scene, hand, recipe, due, trays)
+    spots = _spots(scene.state, hand, begin, trays)
+    why = sentences(
+        f"planned for {day_words(planned.sow_on)}" if late else "",
+        planned.why,
+        _serves_words(due),
+        seed.short,
+        _spots_words(begin, trays, spots),
+        _kit_words(scene, recipe, begin, trays),
+    )
+    return RoundRow(
+        row=_row_name(planned),
+        number=0,
+        kind="sow",
+        place=SOWING_PLACE,
+        crop=recipe.crop,
+        recipe=recipe.name,
+        stage=begin.name,
+        do=_do(recipe, begin, trays),
+        amounts=(*_seed_amounts(seed, trays), *cover_weight(begin), *_kit_amounts(recipe, begin, trays)),
+        spots=tuple(spots),
+        lots=tuple(lot for lot, _ in seed.lots),
+        lines=tuple(dict.fromkeys(serve.line for left in due for serve in left.planned.serves)),
+        count=trays,
+        overdue=late,
+        since=day_start(planned.sow_on + timedelta(days=1), scene.settings) if late else None,
+        why=why,
+        minutes=round(recipe.minutes_sow * trays, 1),
+    )
+
+
+def _unknown_recipe(planned: PlannedSowing, trays: int) -> RoundRow:
+    return RoundRow(
+        row=_row_name(planned),
+        number=0,
+        kind="sow",
+        place=SOWING_PLACE,
+        crop=planned.crop,
+        recipe=planned.recipe,
+        do=f"Sow: {planned.crop}, {counted(trays, 'tray')}.",
+        count=trays,
+        why=f"The farm has no recipe {planned.recipe!r} any more: run plan again.",
+    )
+
+
+def _row_name(planned: PlannedSowing) -> str:
+    return f"sow-{slug(planned.recipe)}-{planned.sow_on:%m%d}"
+
+
+def _do(recipe: Recipe, begin: Stage, trays: int) -> str:
+    what = f"{recipe.crop} on {recipe.medium.name}, {counted(trays, 'tray')}"
+    if begin.ground == BENCH:
+        return sentences(f"Soak: {what}", begin.do or f"{recipe.soak_h:g} h in clean water")
+    soaked = f"seed soaked {recipe.soak_h:g} h before" if recipe.soak_h > 0 else ""
+    spread = "weigh the seed for each tray, spread it evenly, water it well"
+    return sentences(f"Sow: {what}", soaked, begin.do or spread)
+
+
+def _soaks(recipe: Recipe) -> bool:
+    return recipe.stages[0].ground == BENCH
+
+
+# Seed -----------------------------------------------------------------------------------------------------------------
+
+
+def _seed(scene: Scene, hand: _Hand, recipe: Recipe, due: Sequence[ToSow], trays: int) -> _Seed:
+    """Grams for a tray, by the plan or else by the density and the lot; and the lots they come from."""
+    lots = _lots(scene.state, recipe.crop, [taken.lot for left in due for taken in left.planned.lots])
+    amount = seed_for_tray(recipe, facts_for(recipe.crop, scene.state.crop_facts), lots[0] if lots else None)
+    planned = sum(_planned_grams(left) for left in due)
+    each = planned / trays if planned > 0 else amount.grams
+    if each is None:
+        return _Seed(lots=(), each_g=None, spoon=None, short=f"to know the grams, say {listed(amount.missing)}")
+    taken, short = _take(hand, lots, each * trays)
+    shown = show_mass(short, scene.settings.units.mass)
+    words = f"seed of {recipe.crop} is short by {shown}" if short > ENOUGH else ""
+    return _Seed(lots=taken, each_g=each, spoon=_spoons(scene, recipe.crop, each), short=words)
+
+
+def _planned_grams(left: ToSow) -> float:
+    return left.planned.seed_g / left.planned.trays * left.trays if left.planned.trays else 0.0
+
+
+def _lots(state: FarmState, crop: str, named: Sequence[str]) -> list[SeedLot]:
+    """Lots to take from: those the plan names, then the others of the crop, oldest first; none still on order."""
+    here = [lot for lot in state.seed.values() if lot.crop == crop and lot.expected_on is None and lot.left_g > 0]
+    place = {name: index for index, name in enumerate(named)}
+    return sorted(here, key=lambda lot: (place.get(lot.lot, len(place)), lot.received_at, lot.lot))
+
+
+def _take(hand: _Hand, lots: Sequence[SeedLot], grams: float) -> tuple[tuple[tuple[str, float], ...], float]:
+    """Grams from each lot in turn, and what is missing after the last."""
+    taken: list[tuple[str, float]] = []
+    for lot in lots:
+        part = min(lot.left_g - hand.seed[lot.lot], grams)
+        if part > 1e-9:
+            taken.append((lot.lot, part))
+            hand.seed[lot.lot] += part
+            grams -= part
+    return tuple(taken), max(grams, 0.0)
+
+
+def _spoons(scene: Scene, crop: str, grams: float) -> float | None:
+    """Level tablespoons that hold so much seed; None where nobody knows how the seed heaps."""
+    density = bulk_density(facts_for(crop, scene.state.crop_facts))
+    return volume_of_grams(grams, density) / ML_PER_TABLESPOON if density is not None else None
+
+
+def _seed_amounts(seed: _Seed, trays: int) -> tuple[Amount, ...]:
+    if seed.each_g is None:
+        return ()
+    found = [Amount(what="seed", value=round(seed.each_g, 1), unit="g", note="on the scale")]
+    if seed.spoon is not None:
+        note = "level tablespoons, if there is no scale"
+        found.append(Amount(what="seed by the spoon", value=round(seed.spoon, 1), unit="tbsp", note=note))
+    if trays > 1:
+        found.append(Amount(what="seed in all", value=round(seed.each_g * trays, 1), unit="g", each=False))
+    found += [Amount(what=f"of lot {lot}", value=round(grams, 1), unit="g", each=False) for lot, grams in seed.lots]
+    return tuple(found)
+
+
+# Spots and kit --------------------------------------------------------------------------------------------------------
+
+
+def _spots(state: FarmState, hand: _Hand, begin: Stage, trays: int) -> list[str]:
+    """Free spots in walking order that no earlier row was given; a floor position takes one row's stack only."""
+    if begin.ground == BENCH:
+        return []
+    ground: Literal["dark", "lit"] = "dark" if begin.ground == "dark" else "lit"
+    chosen: list[str] = []
+    for spot in free_spots(state, ground, begin.stack):
+        floor = floor_position(spot)
+        if len(chosen) == trays or spot in hand.spots or hand.stacks.get(floor, begin.stack) != begin.stack:
+            continue
+        chosen.append(spot)
+        hand.spots.add(spot)
+        hand.stacks[floor] = begin.stack
+    return chosen
+
+
+def _spots_words(begin: Stage, trays: int, spots: Sequence[str]) -> str:
+    missing = trays - len(spots)
+    if begin.ground == BENCH or missing <= 0:
+        return ""
+    none = f"there is no free {begin.ground} spot" + ("" if not spots else f" for {counted(missing, 'tray')}")
+    return f"{none}: turn, cut or move trays first"
+
+
+def _kit_amounts(recipe: Recipe, begin: Stage, trays: int) -> tuple[Amount, ...]:
+    return tuple(
+        Amount(what=f"kit: {pool}", value=each * trays, unit="pieces", each=False)
+        for pool, each in kit_needed(recipe, begin.name).items()
+    )
+
+
+def _kit_words(scene: Scene, recipe: Recipe, begin: Stage, trays: int) -> str:
+    short = []
+    for pool, each in kit_needed(recipe, begin.name).items():
+        held = scene.state.kit.get(pool)
+        ready = max(held.ready(scene.at), 0) if held is not None else 0
+        if held is not None and ready < each * trays:
+            short.append(f"{pool}: {ready} clean and dry, {each * trays} needed")
+    return "; ".join(short)
+
+
+def _serves_words(due: Sequence[ToSow]) -> str:
+    who = dict.fromkeys(f"{serve.customer}, {day_words(serve.due)}" for left in due for serve in left.planned.serves)
+    return f"for {listed(who, most=4)}" if who and not due[0].planned.why else ""

@@ -1,0 +1,98 @@
+"""How a round says things: counts, days and lists in plain words, and names that can be read aloud."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from datetime import date, datetime
+
+from trayward.farm.calendar import local_day
+from trayward.farm.settings import FarmSettings
+
+WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def counted(number: int, one: str, many: str = "") -> str:
+    """
+    A count with its noun.
+
+    Examples
+    --------
+    >>> counted(1, "tray"), counted(4, "tray"), counted(2, "box", "boxes")
+    ('1 tray', '4 trays', '2 boxes')
+    """
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def day_words(day: date) -> str:
+    """
+    A day as people write it, in English whatever the machine is set to.
+
+    Examples
+    --------
+    >>> day_words(date(2026, 11, 25))
+    'Wed 25 Nov'
+    """
+    return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]}"
+
+
+def day_of(moment: datetime, settings: FarmSettings) -> str:
+    """The farm's own day of a moment, in words."""
+    return day_words(local_day(moment, settings))
+
+
+def day_number(sown_at: datetime, at: datetime, settings: FarmSettings) -> int:
+    """Which day of a tray's life it is; the day it was sown is day 1."""
+    return (local_day(at, settings) - local_day(sown_at, settings)).days + 1
+
+
+def listed(words: Iterable[str], *, most: int = 6) -> str:
+    """
+    Words joined as a sentence joins them, long lists cut short.
+
+    Examples
+    --------
+    >>> listed(["A1", "A2", "B1"])
+    'A1, A2 and B1'
+    >>> listed(["a", "b", "c"], most=2)
+    'a, b and 1 more'
+    """
+    all_words = list(words)
+    shown = all_words[:most]
+    if len(all_words) > most:
+        return f"{', '.join(shown)} and {len(all_words) - most} more"
+    return " and ".join([", ".join(shown[:-1]), shown[-1]] if len(shown) > 1 else shown)
+
+
+def between(low: str, high: str) -> str:
+    """
+    A range, from two figures that carry their unit; the unit is said once, and one figure if both read the same.
+
+    Examples
+    --------
+    >>> between("13 mm", "25 mm"), between("80 g", "80 g"), between("9 cup", "12 l")
+    ('13 to 25 mm', '80 g', '9 cup to 12 l')
+    """
+    if low == high:
+        return low
+    figure, _, unit = low.partition(" ")
+    return f"{figure} to {high}" if unit == high.partition(" ")[2] else f"{low} to {high}"
+
+
+def sentences(*parts: str) -> str:
+    """The parts that say something, each with a capital and a full stop, in one line."""
+    said = [part.strip() for part in parts if part.strip()]
+    return " ".join(part[0].upper() + part[1:] + ("" if part.endswith((".", "?", "!")) else ".") for part in said)
+
+
+def slug(text: str) -> str:
+    """
+    A word for a row's name: letters and digits with single hyphens, as given otherwise.
+
+    Examples
+    --------
+    >>> slug("Broccoli, mesh mat"), slug("261125A")
+    ('broccoli-mesh-mat', '261125a')
+    """
+    return re.sub(r"[^\w]+", "-", text.strip().lower()).strip("-")
