@@ -106,12 +106,12 @@ def difference(wanted: str) -> list[str]:
 
 def main() -> int:
     """Write or check the page; 0 when it says what the commands say."""
-    from trayward.cli.main import main as trayward
+    from trayward.cli.main import cli
 
     parser = argparse.ArgumentParser(description="Write docs/reference/commands.md from the commands themselves.")
     parser.add_argument("--check", action="store_true", help="only say whether it is out of date")
     given = parser.parse_args()
-    wanted = page(trayward)
+    wanted = page(cli)
     if given.check:
         changes = difference(wanted)
         print("\n".join(changes) or f"{PAGE.relative_to(ROOT)} says what the commands say.")

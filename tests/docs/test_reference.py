@@ -56,6 +56,6 @@ def test_every_command_is_in_the_list_with_a_link_to_its_part() -> None:
 
 def test_the_kept_page_of_commands_is_up_to_date() -> None:
     """Run `make reference` when this fails."""
-    from trayward.cli.main import main
+    from trayward.cli.main import cli
 
-    assert make_reference.difference(make_reference.page(main)) == []
+    assert make_reference.difference(make_reference.page(cli)) == []

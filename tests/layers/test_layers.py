@@ -48,7 +48,7 @@ def test_importing_the_package_loads_no_heavy_library() -> None:
 
 def test_asking_for_help_loads_no_heavy_library() -> None:
     """`trayward --help` is what a newcomer types first; it starts in 0.3 s only if it loads little."""
-    code = "from trayward.cli.main import main\nmain(['--help'], standalone_mode=False)"
+    code = "from trayward.cli.main import cli\ncli.main(['--help'], standalone_mode=False)"
     assert loaded_by(code).isdisjoint(HEAVY)
 
 
