@@ -1,0 +1,220 @@
+"""The book on a database: what the desk's protocol `Book` promises, by SQLAlchemy."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import AbstractContextManager
+from datetime import datetime
+from pathlib import Path
+from threading import Lock
+from typing import Any, Self
+
+from sqlalchemy import ColumnElement, Connection, Engine, Select, func, select, true, tuple_
+
+from trayward.desk.ports import Checkpoint, Head, Kept
+from trayward.errors import BookError, Finding, TraywardError
+from trayward.farm.codec import decode_entry
+from trayward.farm.entries import Entry, Struck
+from trayward.store.chain import from_microseconds, to_microseconds
+from trayward.store.checkpoints import keep_checkpoint, newest_checkpoint
+from trayward.store.engine import reading, writing
+from trayward.store.pen import Pen, prepare
+from trayward.store.projections import PAGE, dump, rebuild_projections
+from trayward.store.schema import ENTRY, ENTRY_SUBJECT, STRIKES_ONLY
+from trayward.store.strikes import Strike, struck_ids
+from trayward.store.verify import look_through
+from trayward.store.writers import Request, Writers
+
+
+class SqlBook:
+    """
+    A book on SQLite or PostgreSQL; made by `trayward.store.open_book`. Implements `trayward.desk.ports.Book`.
+
+    Parameters
+    ----------
+    engine : sqlalchemy.Engine
+        Over a database that holds the current schema; the book closes it.
+    name : str
+        What to call the book in messages: its file, or its address without the password.
+    path : Path or None
+        The SQLite file; None on PostgreSQL.
+    """
+
+    def __init__(self, engine: Engine, name: str, path: Path | None = None) -> None:
+        self.name = name
+        self.path = path
+        self._engine = engine
+        self._open = True
+        self._writers = Writers(self._keep_together)
+        self._strikes: list[Strike] = []
+        self._strikes_lock = Lock()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *raised: object) -> None:
+        self.close()
+
+    # Writing ---------------------------------------------------------------------------------------------------------
+
+    def append(self, entries: Sequence[Entry], *, expected_seq: int | None = None) -> list[Kept]:
+        """Keep entries, all or none, durably; see the protocol. Threads that append at once share the disk's wait."""
+        self._require_open()
+        if not entries:
+            return []
+        return self._writers.submit(Request([prepare(entry) for entry in entries], expected_seq))
+
+    def _keep_together(self, group: Sequence[Request]) -> None:
+        with self.writing() as connection:
+            pen = Pen(connection)
+            pen.look_up({one.entry.id: None for request in group for one in request.prepared})
+            for request in group:
+                try:
+                    request.kept = pen.keep(request.prepared, request.expected_seq)
+                except TraywardError as err:
+                    request.error = err
+            pen.flush()
+
+    # Reading ---------------------------------------------------------------------------------------------------------
+
+    def head(self) -> Head:
+        """The end of the book."""
+        column = ENTRY.c
+        latest = select(func.max(ENTRY.alias().c.at)).scalar_subquery()
+        query = select(column.seq, column.hash, latest).order_by(column.seq.desc()).limit(1)
+        with self.reading() as connection:
+            last = connection.execute(query).first()
+        return Head() if last is None else Head(seq=last[0], hash=last[1], horizon=from_microseconds(last[2]))
+
+    def entries(self, *, after: int = 0, until_seq: int | None = None) -> Iterator[Kept]:
+        """Entries in the order of keeping, `seq` > `after`; the book as it is at the call."""
+        return map(_kept, self.rows(after=after, until_seq=until_seq))
+
+    def rows(self, *, after: int = 0, until_seq: int | None = None) -> Iterator[Any]:
+        """As `entries`, but as rows of (seq, canonical, hash), for who wants the very bytes."""
+        end = self._end()
+        column = ENTRY.c
+        query = select(column.seq, column.canonical, column.hash).order_by(column.seq)
+        query = query.where(column.seq <= (end if until_seq is None else min(until_seq, end)))
+        return self._pages(query, column.seq > after, lambda row: column.seq > row.seq)
+
+    def timeline(self, *, until: datetime | None = None) -> Iterator[Entry]:
+        """Entries in the order of happening (`at`, then `seq`), up to and including `until`."""
+        return self._timeline(0, true(), until)
+
+    def timeline_after(self, checkpoint: Checkpoint, *, until: datetime | None = None) -> Iterator[Entry]:
+        """Entries kept after the checkpoint, in the order of happening, up to and including `until`."""
+        return self._timeline(checkpoint.seq, ENTRY.c.at >= to_microseconds(checkpoint.horizon), until)
+
+    def _timeline(self, after: int, start: ColumnElement[bool], until: datetime | None) -> Iterator[Entry]:
+        column = ENTRY.c
+        query = select(column.at, column.seq, column.canonical).order_by(column.at, column.seq)
+        # The 0 keeps SQLite from walking along the numbers and sorting: it is to walk along the times.
+        query = query.where(column.seq + 0 > after, column.seq + 0 <= self._end())
+        if until is not None:
+            query = query.where(column.at <= to_microseconds(until))
+        rows = self._pages(query, start, lambda row: tuple_(column.at, column.seq) > (row.at, row.seq))
+        return (decode_entry(row.canonical.encode()) for row in rows)
+
+    def _pages(
+        self, query: Select[Any], start: ColumnElement[bool], beyond: Callable[[Any], ColumnElement[bool]]
+    ) -> Iterator[Any]:
+        """Rows in short looks, each beginning where the last ended, with nothing held open in between.
+
+        The query is bounded by the number the book ended at, so all looks see one and the same book.
+        """
+        page = self._page(query.where(start).limit(PAGE))
+        while page:
+            yield from page
+            page = self._page(query.where(beyond(page[-1])).limit(PAGE)) if len(page) == PAGE else []
+
+    def about(self, subject: str) -> list[Kept]:
+        """Entries about a subject (`kind:name`), in the order of happening."""
+        column = ENTRY.c
+        query = select(column.seq, column.canonical, column.hash).join(ENTRY_SUBJECT)
+        query = query.where(ENTRY_SUBJECT.c.subject == subject).order_by(column.at, column.seq)
+        return [_kept(row) for row in self._page(query)]
+
+    def get(self, entry_id: str) -> Kept | None:
+        """The entry with that id."""
+        column = ENTRY.c
+        page = self._page(select(column.seq, column.canonical, column.hash).where(column.id == entry_id))
+        return _kept(page[0]) if page else None
+
+    def struck(self) -> frozenset[str]:
+        """Ids of the entries that are struck by another that is not itself struck."""
+        column = ENTRY.c
+        query = select(column.seq, column.canonical).where(STRIKES_ONLY).order_by(column.seq)
+        with self._strikes_lock:
+            # Entries never change, so only the strikes kept since the last look are read.
+            after = self._strikes[-1].seq if self._strikes else 0
+            for row in self._page(query.where(column.seq > after)):
+                entry = decode_entry(row.canonical.encode())
+                if isinstance(entry.body, Struck):
+                    self._strikes.append(Strike(row.seq, entry.id, entry.body.entry))
+            return struck_ids(self._strikes)
+
+    def _end(self) -> int:
+        with self.reading() as connection:
+            return connection.scalar(select(func.coalesce(func.max(ENTRY.c.seq), 0))) or 0
+
+    def _page(self, query: Select[Any]) -> Sequence[Any]:
+        with self.reading() as connection:
+            return connection.execute(query).all()
+
+    # Checkpoints, projections, care ----------------------------------------------------------------------------------
+
+    def checkpoint(self, *, until: datetime | None = None) -> Checkpoint | None:
+        """The newest checkpoint whose horizon is not after `until` and which no later-kept entry invalidates."""
+        with self.reading() as connection:
+            return newest_checkpoint(connection, until)
+
+    def save_checkpoint(self, checkpoint: Checkpoint) -> None:
+        """Keep a checkpoint; about eight stay, spread in time. One that is already out of date is not kept."""
+        with self.writing() as connection:
+            keep_checkpoint(connection, checkpoint)
+
+    def verify(self) -> list[Finding]:
+        """Recompute the chain and compare; an empty list means the book is whole."""
+        self._require_open()
+        return look_through(self._engine, self.name)
+
+    def rebuild(self) -> None:
+        """Throw every projection and checkpoint away and build the projections again, to the same bytes."""
+        with self.writing() as connection:
+            rebuild_projections(connection)
+
+    def projection_bytes(self) -> bytes:
+        """The projections as JSON lines; the same entries give the same bytes on every database."""
+        with self.reading() as connection:
+            return b"".join(dump(connection))
+
+    def backup(self, target: Path) -> None:
+        """Copy the whole book to a new SQLite file while others go on using it."""
+        from trayward.store.backup import copy_book
+
+        self._require_open()
+        copy_book(self, self._engine, Path(target))
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self._open = False
+        self._engine.dispose()
+
+    def reading(self) -> AbstractContextManager[Connection]:
+        """A connection for a short look at the tables; for the store's own use."""
+        self._require_open()
+        return reading(self._engine, self.name)
+
+    def writing(self) -> AbstractContextManager[Connection]:
+        """A transaction that holds the writers' lock; for the store's own use."""
+        self._require_open()
+        return writing(self._engine, self.name)
+
+    def _require_open(self) -> None:
+        if not self._open:
+            raise BookError(f"Book {self.name}: it has been closed. Open it again.")
+
+
+def _kept(row: Any) -> Kept:
+    return Kept(seq=row.seq, entry=decode_entry(row.canonical.encode()), hash=row.hash)

@@ -1,0 +1,207 @@
+"""Opening a book, making a new one, and telling what is no book at all."""
+
+from __future__ import annotations
+
+import os
+from itertools import chain, count
+from pathlib import Path
+
+from sqlalchemy import Connection, Engine, make_url
+from sqlalchemy.exc import ArgumentError
+
+from trayward.errors import BookError
+from trayward.store.book import SqlBook
+from trayward.store.engine import postgres_engine, reading, sqlite_engine, writing
+from trayward.store.projections import rebuild_projections
+from trayward.store.schema import APPLICATION_ID, CURRENT, REVISIONS, create_schema
+from trayward.store.trouble import RESTORE, plain_words
+
+MAGIC = b"SQLite format 3\0"
+
+TABLES = {
+    "sqlite": "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%'",
+    "postgresql": "SELECT tablename FROM pg_tables WHERE schemaname = current_schema()",
+}
+
+
+def open_book(url: str | Path, *, create: bool = False) -> SqlBook:
+    """
+    Open a farm's book, or begin a new one.
+
+    Parameters
+    ----------
+    url : str or Path
+        A file, or an address: `sqlite:///farm.book`, `postgresql://user@host/farm`.
+    create : bool
+        Begin a new book. A book that holds entries is never touched; one that was begun but is still empty is taken.
+
+    Returns
+    -------
+    SqlBook
+        Close it, or use it in a `with`.
+
+    Raises
+    ------
+    BookError
+        If there is no book, or one already; if it is some other file, or damaged, or cannot be reached or written to;
+        if a newer Trayward made it. A book made by an older one is brought up to date, after a copy of it was made
+        beside it.
+    """
+    text = str(url)
+    if "://" not in text:
+        return _open_file(Path(text), create)
+    try:
+        address = make_url(text)
+        backend = address.get_backend_name()
+    except ArgumentError as err:
+        raise BookError(f"Book {text}: not an address. Give a file, or postgresql://user@host/database.") from err
+    if backend == "sqlite" and address.database and address.database != ":memory:":
+        return _open_file(Path(address.database), create)
+    if backend == "postgresql":
+        return _open_engine(postgres_engine(address), address.render_as_string(hide_password=True), None, create)
+    raise BookError(f"Book {text}: a book is kept in a file or on PostgreSQL. Give postgresql://user@host/database.")
+
+
+# Files ----------------------------------------------------------------------------------------------------------------
+
+
+def _open_file(path: Path, create: bool) -> SqlBook:
+    _require_folder(path)
+    if create and not path.exists():
+        path.touch(exist_ok=True)
+    _require_book_file(path, create)
+    return _open_engine(sqlite_engine(path), str(path), path, create)
+
+
+def _require_folder(path: Path) -> None:
+    if not path.parent.is_dir():
+        raise BookError(f"Book {path}: there is no folder {path.parent}. Make it first, or name another.")
+    if path.is_dir():
+        raise BookError(f"Book {path}: this is a folder. Name a file in it.")
+    for needed in (path.parent, path):
+        # The folder too: SQLite keeps its log beside the file.
+        if needed.exists() and not os.access(needed, os.W_OK, effective_ids=os.access in os.supports_effective_ids):
+            raise BookError(
+                f"Book {path}: {needed} may not be written to. Give yourself the right to write to it, or name another."
+            )
+
+
+def _require_book_file(path: Path, create: bool) -> None:
+    """Look at the file itself before SQLite does: SQLite would take much for a database that is not ours."""
+    if not path.exists():
+        raise BookError(f"Book {path}: there is no such file. Begin one with: trayward init")
+    with path.open("rb") as file:
+        start = file.read(len(MAGIC))
+    if not start and not create:
+        raise BookError(f"Book {path}: the file is empty, there is no book in it. {RESTORE}")
+    if start and start != MAGIC:
+        raise BookError(
+            f"Book {path}: this is no book but some other file, or the book is damaged. It was not touched."
+        )
+    _require_whole_file(path)
+
+
+def _require_whole_file(path: Path) -> None:
+    """Notice a file that was cut short. With a write-ahead log beside it the rest may be in there: SQLite will see."""
+    log = path.with_name(path.name + "-wal")
+    if path.stat().st_size == 0 or (log.exists() and log.stat().st_size):
+        return
+    with path.open("rb") as file:
+        header = file.read(100)
+    page = int.from_bytes(header[16:18], "big")
+    wanted = int.from_bytes(header[28:32], "big") * (65536 if page == 1 else page)
+    if len(header) < 100 or path.stat().st_size < wanted:
+        raise BookError(
+            f"Book {path}: the file is cut short, {path.stat().st_size} of {wanted} bytes are there. {RESTORE}"
+        )
+
+
+# Any database ---------------------------------------------------------------------------------------------------------
+
+
+def _open_engine(engine: Engine, name: str, path: Path | None, create: bool) -> SqlBook:
+    try:
+        with reading(engine, name) as connection:
+            revision = _revision(connection, name)
+            if create and revision is not None:
+                _require_empty(connection, name)
+        if path is not None and (create or revision is not None):
+            _turn_on_log(engine, name)
+        if revision is None:
+            _begin(engine, name, create)
+        elif revision != CURRENT:
+            _bring_up_to_date(engine, name, path, revision)
+        return SqlBook(engine, name, path)
+    except BaseException:
+        engine.dispose()
+        raise
+
+
+def _require_empty(connection: Connection, name: str) -> None:
+    entries = connection.exec_driver_sql("SELECT count(*) FROM entry").scalar()
+    if entries:
+        raise BookError(f"Book {name}: there is a book already, with {entries} entries. Open it, or name another.")
+
+
+def _turn_on_log(engine: Engine, name: str) -> None:
+    """A write-ahead log: readers and a writer do not wait for each other. Stays set in the file."""
+    with plain_words(name):
+        connection = engine.raw_connection()
+        try:
+            connection.cursor().execute("PRAGMA journal_mode = WAL").close()
+        finally:
+            connection.close()
+
+
+def _bring_up_to_date(engine: Engine, name: str, path: Path | None, revision: str) -> None:
+    """In one transaction; a file is copied first, so that an older Trayward can still read the copy."""
+    from trayward.store.backup import copy_sqlite, new_file
+    from trayward.store.migrate import upgrade
+
+    if path is not None:
+        with new_file(_free_name(path, revision)) as part:
+            copy_sqlite(engine, name, part)
+    with writing(engine, name) as connection:
+        # Somebody else may have done it while we waited for the lock.
+        if _revision(connection, name) != CURRENT:
+            upgrade(connection)
+            rebuild_projections(connection)
+
+
+def _free_name(path: Path, revision: str) -> Path:
+    first = path.with_name(f"{path.name}.schema-{revision}")
+    names = chain([first], (first.with_name(f"{first.name}-{number}") for number in count(2)))
+    return next(name for name in names if not name.exists())
+
+
+def _tables(connection: Connection) -> set[str]:
+    return set(connection.exec_driver_sql(TABLES[connection.dialect.name]).scalars())
+
+
+def _revision(connection: Connection, name: str) -> str | None:
+    """The schema of the book in this database; None where there is nothing. `BookError` for something else."""
+    tables = _tables(connection)
+    if not tables:
+        return None
+    sqlite = connection.dialect.name == "sqlite"
+    marked = not sqlite or connection.exec_driver_sql("PRAGMA application_id").scalar() == APPLICATION_ID
+    if not marked or not {"alembic_version", "entry", "book_head", "checkpoint"} <= tables:
+        raise BookError(f"Book {name}: this database belongs to some other program. It was not touched; name another.")
+    revision = str(connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar())
+    if revision not in REVISIONS:
+        raise BookError(
+            f"Book {name}: a newer Trayward made it (schema {revision}; this one knows up to {CURRENT}). "
+            "Nothing was changed; use the newer Trayward."
+        )
+    return revision
+
+
+def _begin(engine: Engine, name: str, create: bool) -> None:
+    if not create:
+        raise BookError(f"Book {name}: there is no book in it yet. Begin one with: trayward init")
+    with writing(engine, name) as connection:
+        # Somebody else may have begun it while we waited for the lock.
+        if _revision(connection, name) is None:
+            create_schema(connection)
+            if connection.dialect.name == "sqlite":
+                connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
