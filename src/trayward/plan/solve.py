@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from importlib import import_module
 from typing import TYPE_CHECKING, Any, Literal
 
 import msgspec
@@ -48,7 +47,8 @@ def solve(model: Model, *, gap: float = 0.005, least: float = 1e-6, seconds: flo
     PlanError
         If the solver ends without an answer for another reason than that there is none.
     """
-    highspy: Any = import_module("highspy")
+    import highspy
+
     solver = highspy.Highs()
     options = {"output_flag": False, "random_seed": 1, "threads": 1, "time_limit": seconds}
     for name, value in {**options, "mip_rel_gap": gap, "mip_abs_gap": least}.items():
