@@ -13,6 +13,7 @@ import os
 import subprocess
 import sys
 import time
+import tomllib
 from collections.abc import Callable
 from importlib import util
 from pathlib import Path
@@ -29,9 +30,11 @@ class SetupFailed(Exception):  # noqa: N818 - read as the sentence it is
 
 
 def digest(level: str) -> str:
-    """What the environment is made from: the lock and the project file, as one hash."""
-    parts = [(ROOT / name).read_bytes() for name in (f"requirements/{level}.txt", "pyproject.toml")]
-    return hashlib.sha256(b"\0".join(parts)).hexdigest()
+    """What the environment is made from, as one hash: the lock, and what the project file says of building."""
+    whole = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    built = json.dumps([whole["project"], whole["build-system"]], sort_keys=True)
+    lock = (ROOT / f"requirements/{level}.txt").read_text(encoding="utf-8")
+    return hashlib.sha256(f"{lock}\0{built}".encode()).hexdigest()
 
 
 def python_of(venv: Path) -> Path:
