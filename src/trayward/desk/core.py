@@ -28,6 +28,9 @@ AHEAD = timedelta(hours=1)
 CHECKPOINT_EVERY = 2000
 """Entries folded on top of a checkpoint before a new one is kept: loading stays under about 50 ms."""
 
+SHORT_IDS_AMONG = 20_000
+"""How many of the newest entries may be named by the first letters of their id."""
+
 TRIES = 8
 """How often an append is tried again when somebody else wrote in between."""
 
@@ -235,6 +238,28 @@ class DeskCore:
     def strike(self, entry_id: str, reason: str, **said: Unpack[Said]) -> Receipt:
         """Take an earlier entry back. It stays in the book; the state is as if it had never been said."""
         return self.record(Struck(entry=entry_id, reason=reason), **said)
+
+    def entry_named(self, name: str) -> Kept:
+        """The entry whose id is, or begins with, what is said; short ids are looked for among the newest entries.
+
+        Raises
+        ------
+        NotFoundError
+            If there is none.
+        InputError
+            If several begin so.
+        """
+        exact = self.book.get(name)
+        if exact is not None:
+            return exact
+        newest = self.book.entries(after=max(0, self.book.head().seq - SHORT_IDS_AMONG))
+        found = [kept for kept in newest if name and kept.entry.id.startswith(name)]
+        if not found:
+            raise NotFoundError("entry", name, remedy="Find it with: trayward book show")
+        if len(found) > 1:
+            known = ", ".join(kept.entry.id for kept in found[:4])
+            raise InputError("entry", name, f"several begin so: {known}", "Give more of its letters.")
+        return found[0]
 
     def _check_strike(self, body: Struck) -> None:
         if self.book.get(body.entry) is None:

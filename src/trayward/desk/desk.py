@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-from trayward.desk.growing import Growing
-from trayward.desk.planning import Planning
-from trayward.desk.selling import Selling
-from trayward.desk.stores import Stores
+from trayward.desk.walking import Walking
 
 
-class Desk(Growing, Selling, Stores, Planning):
+class Desk(Walking):
     """A farm's book with everything that can be asked of it and said to it. Every call takes `at`."""

@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import Literal, Unpack
 
 from trayward.desk.core import DeskCore, Receipt, Said
-from trayward.desk.lookup import facts_of, lots_for, recipe_named, trays_named
+from trayward.desk.lookup import facts_of, lots_for, recipe_named, stage_named, trays_named
 from trayward.desk.naming import next_name, tray_names
 from trayward.errors import InputError
 from trayward.farm.calendar import local_day, present_round
@@ -31,6 +31,7 @@ from trayward.farm.recipes import Recipe
 from trayward.farm.spots import free_spots
 from trayward.farm.state import FarmState, SeedLot, Tray
 from trayward.rounds.answer import answer_trays
+from trayward.rounds.moves import new_spots
 
 
 class Growing(DeskCore):
@@ -77,7 +78,7 @@ class Growing(DeskCore):
         chosen = recipe_named(state, recipe)
         if trays < 1:
             raise InputError("trays", trays, "at least 1 is sown", "Give a whole number of trays.")
-        begin = chosen.stage(stage) if stage else chosen.stages[0]
+        begin = stage_named(chosen, stage) if stage else chosen.stages[0]
         used = tuple(SeedUsed(lot=name, grams=grams) for name, grams in lots.items()) if lots else ()
         used = used or seed_to_use(state, chosen, trays, said["at"], grams_per_tray, lot)
         names = tray_names(sowing or next_name(local_day(said["at"], settings), state.sowings), trays)
@@ -172,13 +173,16 @@ class Growing(DeskCore):
     def begin(
         self, trays: Sequence[str], stage: str, *, spots: Sequence[str] | None = None, **said: Unpack[Said]
     ) -> Receipt:
-        """Trays begin a stage, and go to other spots where these are named."""
-        names = self._names(trays, said["at"])
-        bodies: list[Body] = [StageChanged(trays=names, stage=stage)]
-        if spots is not None:
-            if len(spots) != len(names):
-                raise InputError("spots", len(spots), f"each of the {len(names)} trays needs one", "Name one each.")
-            bodies.append(Moved(moves=tuple(TraySown(tray=t, spot=s) for t, s in zip(names, spots, strict=True))))
+        """Trays begin a stage; those that cannot stay go where you say, else to the first free spots that suit it."""
+        state = self.state(said["at"])
+        trays_then = [tray for tray in trays_named(state, trays) if tray.fate == "growing"]
+        if not trays_then:
+            raise InputError("trays", ", ".join(trays), "none of them grows any more", "Name trays that grow.")
+        turning = {tray.tray: stage_named(state.recipe_of(tray), stage) for tray in trays_then}
+        moves = new_spots(state, turning, tuple(spots) if spots is not None else None)
+        bodies: list[Body] = [StageChanged(trays=tuple(turning), stage=stage)]
+        if moves:
+            bodies.append(Moved(moves=tuple(TraySown(tray=tray, spot=spot) for tray, spot in moves.items())))
         return self.record(*bodies, **said)
 
     def measure(self, trays: Sequence[str], what: str, value: float, unit: str = "", **said: Unpack[Said]) -> Receipt:

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from trayward.errors import InputError, NotFoundError
 from trayward.farm.crops import CropFacts
-from trayward.farm.recipes import Recipe
+from trayward.farm.recipes import Recipe, Stage
 from trayward.farm.state import FarmState, SeedLot, Tray
 from trayward.library.crops import facts_for
 
@@ -57,6 +57,14 @@ def recipe_named(state: FarmState, name: str) -> Recipe:
         known = ", ".join(recipe.name for recipe in for_crop)
         raise InputError("recipe", name, f"this crop has several: {known}", "Name the one you mean.")
     raise NotFoundError("recipe", name, tuple(state.recipes), "Add one to the farm's setup file.")
+
+
+def stage_named(recipe: Recipe, name: str) -> Stage:
+    """A stage of a recipe by its name."""
+    for stage in recipe.stages:
+        if stage.name == name:
+            return stage
+    raise NotFoundError(f"stage of {recipe.name}", name, tuple(stage.name for stage in recipe.stages))
 
 
 def facts_of(state: FarmState, crop: str) -> CropFacts:

@@ -6,6 +6,8 @@ from collections.abc import Container, Mapping, Sequence
 from datetime import date, datetime, timedelta
 from typing import Unpack
 
+import msgspec
+
 from trayward.desk.core import DeskCore, Receipt, Said
 from trayward.desk.lookup import trays_named
 from trayward.desk.naming import next_name
@@ -14,6 +16,7 @@ from trayward.errors import InputError, NotFoundError
 from trayward.farm.calendar import local_day
 from trayward.farm.due import lines_due
 from trayward.farm.entries import (
+    CustomerSet,
     Delivered,
     LineDelivered,
     LotGrams,
@@ -26,7 +29,7 @@ from trayward.farm.entries import (
     StandingOrderSet,
     ThrownAway,
 )
-from trayward.farm.orders import LineAsked, LineDue, Order, Pause, Product, StandingOrder
+from trayward.farm.orders import Customer, LineAsked, LineDue, Order, Pause, Product, StandingOrder
 from trayward.farm.state import FarmState
 
 
@@ -71,6 +74,20 @@ class Selling(DeskCore):
             raise InputError("last day", last.isoformat(), f"it comes before the first, {first}", "Swap the two.")
         body = StandingOrderPaused(standing=standing, pause=Pause(first=first, last=last))
         return self.record(body, **said)
+
+    def end_standing(self, standing: str, **said: Unpack[Said]) -> Receipt:
+        """A repeating order comes to its end: nothing more is due for it."""
+        held = self.state(said["at"]).standing
+        if standing not in held:
+            raise NotFoundError(
+                "standing order", standing, tuple(held), "See them with: trayward order list --standing"
+            )
+        ended = msgspec.structs.replace(held[standing], ended=True)
+        return self.record(StandingOrderSet(standing=ended), **said, names=(standing,))
+
+    def set_customer(self, customer: Customer, **said: Unpack[Said]) -> Receipt:
+        """A customer is as said from now on."""
+        return self.record(CustomerSet(customer=customer), **said, names=(customer.name,))
 
     def due(self, first: date, last: date, *, at: datetime) -> list[LineDue]:
         """Order lines due from one day to another, standing orders spelt out."""
@@ -123,7 +140,9 @@ class Selling(DeskCore):
         body = Delivered(delivery=name, customer=customer, lines=tuple(lines), document=document)
         return self.record(body, **said, names=(name,))
 
-    def deliver_due(self, customer: str, day: date, *, trays: Sequence[str] = (), **said: Unpack[Said]) -> Receipt:
+    def deliver_due(
+        self, customer: str, day: date, *, trays: Sequence[str] = (), document: str = "", **said: Unpack[Said]
+    ) -> Receipt:
         """Deliver everything due to a customer on a day, from what is packed and cut; live trays are named.
 
         Raises
@@ -141,7 +160,7 @@ class Selling(DeskCore):
         if not lines:
             remedy = "Cut and pack first, or name what goes out."
             raise InputError("delivery", f"{customer} on {day}", "there is nothing cut or packed for it", remedy)
-        return self.deliver(customer, lines, **said)
+        return self.deliver(customer, lines, document=document, **said)
 
     def throw_away(self, parts: Mapping[str, float], reason: str, **said: Unpack[Said]) -> Receipt:
         """Cut crop that will not be sold, grams of each harvest lot. [g]"""

@@ -1,0 +1,201 @@
+"""Going through the round: answering what a row asks, and saying that its job is done."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, datetime, timedelta
+from typing import Literal, Unpack
+
+from trayward.desk.core import Receipt, Said
+from trayward.desk.growing import Growing
+from trayward.desk.naming import next_name
+from trayward.desk.planning import Planning
+from trayward.desk.selling import Selling
+from trayward.desk.stores import Stores
+from trayward.errors import InputError
+from trayward.farm.calendar import local_day, present_round
+from trayward.farm.entries import Body, Cut, TrayCut
+from trayward.farm.state import FarmState
+from trayward.rounds.answer import answer_row
+from trayward.rounds.types import RoundRow
+
+OF_LOT = "of lot "
+"""How a sowing row names the grams that come out of a seed lot."""
+OF_HARVEST = "of "
+"""How a packing row names the grams that come out of a harvest lot."""
+
+
+class Walking(Growing, Selling, Stores, Planning):
+    """What a grower says on the round, row by row."""
+
+    def answer_row(
+        self,
+        row: RoundRow,
+        *,
+        cue: Literal["ready", "not yet"] | None = None,
+        moisture: Literal["moist", "dry"] | None = None,
+        share_emerged: float | None = None,
+        height_mm: float | None = None,
+        problem: str = "",
+        note: str = "",
+        water_ml: float | None = None,
+        only: Sequence[str] | None = None,
+        spots: Sequence[str] | None = None,
+        **said: Unpack[Said],
+    ) -> Receipt:
+        """Answer what a row of the round asks; "ready" begins the next stage, on the spots the row proposes."""
+        bodies = answer_row(
+            self.state(said["at"]),
+            row,
+            round_name=self._round_name(said["at"]),
+            cue=cue,
+            moisture=moisture,
+            share_emerged=share_emerged,
+            height_mm=height_mm,
+            problem=problem,
+            note=note,
+            water_ml=water_ml,
+            only=only,
+            spots=spots,
+        )
+        return self.record(*bodies, **said)
+
+    def cut_row(
+        self,
+        row: RoundRow,
+        grams: Sequence[float],
+        *,
+        height_mm: float | None = None,
+        only: Sequence[str] | None = None,
+        **said: Unpack[Said],
+    ) -> Receipt:
+        """Cut the trays of a row, with the grams of each in the row's order; trays not yet called ready are so first.
+
+        Returns
+        -------
+        Receipt
+            `names` holds the harvest lot.
+        """
+        trays = tuple(only) if only else row.trays
+        if len(grams) != len(trays):
+            remedy = f"Give one weight each, in this order: {', '.join(trays)}."
+            raise InputError("weights", len(grams), f"row {row.row} has {len(trays)} trays", remedy)
+        state = self.state(said["at"])
+        first = self._called_ready(state, row, trays, said["at"])
+        name = next_name(local_day(said["at"], self.settings(said["at"])), state.harvests, "H")
+        weights = tuple(TrayCut(tray=tray, grams=weight) for tray, weight in zip(trays, grams, strict=True))
+        cut = Cut(harvest=name, crop=row.crop, trays=weights, height_mm=height_mm)
+        return self.record(*first, cut, **said, names=(name,))
+
+    def _called_ready(self, state: FarmState, row: RoundRow, trays: Sequence[str], at: datetime) -> tuple[Body, ...]:
+        """Who cuts a tray has found it ready: that answer goes first where nobody gave it yet."""
+        recipe = state.recipes.get(row.recipe)
+        if recipe is None or row.stage == recipe.stages[-1].name:
+            return ()
+        return answer_row(state, row, round_name=self._round_name(at), cue="ready", only=trays)
+
+    def do_row(
+        self,
+        row: RoundRow,
+        *,
+        only: Sequence[str] | None = None,
+        trays: int | None = None,
+        grams_per_tray: float | None = None,
+        spots: Sequence[str] | None = None,
+        agent: str = "",
+        **said: Unpack[Said],
+    ) -> Receipt:
+        """Say that the job of a row is done as the row proposes it.
+
+        Parameters
+        ----------
+        row : RoundRow
+            A row that turns, sows, strips, washes, sanitises, packs, delivers or looks close for mould.
+        only : sequence of str, optional
+            Some of the row's trays.
+        trays : int, optional
+            How many were sown, where it was not all.
+        grams_per_tray : float, optional
+            Seed on each tray, where it was not as proposed. [g]
+        spots : sequence of str, optional
+            Where trays went, where it was not as proposed.
+        agent : str
+            What kit was sanitised with.
+
+        Raises
+        ------
+        InputError
+            If the row is no job, or says too little to be done as it stands.
+        """
+        mine = tuple(only) if only else row.trays
+        match row.kind:
+            case "sow":
+                return self._sow_row(row, trays, grams_per_tray, spots, **said)
+            case "turn":
+                return self.answer_row(row, cue="ready", only=only, spots=spots, **said)
+            case "strip":
+                return self.strip(mine, **said)
+            case "wash":
+                return self.wash(row.pool, row.count, **said)
+            case "sanitise":
+                return self._sanitise_row(row, agent, **said)
+            case "pack":
+                return self._pack_row(row, **said)
+            case "deliver":
+                return self.deliver_due(row.customer, self._due_day(row, said["at"]), trays=mine, **said)
+            case "discard":
+                reason = self.state(said["at"]).trays[mine[0]].problem or "suspected mould"
+                return self.discard(mine, reason, **said)
+            case "cut":
+                raise InputError("row", row.row, "a cut wants the grams of each tray", "Say them: cut 95 101.")
+        raise InputError("row", row.row, "it is a look, not a job", "Answer ready, not-yet, moist or dry.")
+
+    def _sow_row(
+        self,
+        row: RoundRow,
+        trays: int | None,
+        grams_per_tray: float | None,
+        spots: Sequence[str] | None,
+        **said: Unpack[Said],
+    ) -> Receipt:
+        count = trays if trays is not None else row.count
+        proposed = amounts_named(row, OF_LOT)
+        as_proposed = count == row.count and grams_per_tray is None and _covers(row, proposed)
+        each = grams_per_tray if grams_per_tray is not None else _each(row)
+        where = spots if spots is not None else (row.spots[:count] or None)
+        if as_proposed:
+            return self.sow(row.recipe, count, lots=proposed, spots=where, **said)
+        return self.sow(row.recipe, count, grams_per_tray=each, spots=where, **said)
+
+    def _sanitise_row(self, row: RoundRow, agent: str, **said: Unpack[Said]) -> Receipt:
+        if not agent.strip():
+            raise InputError("agent", "not said", "a sanitised row says with what", "Name the agent, as on its label.")
+        return self.sanitise(row.pool, agent, row.count, **said)
+
+    def _pack_row(self, row: RoundRow, **said: Unpack[Said]) -> Receipt:
+        net = next((amount.value for amount in row.amounts if amount.what.startswith("net weight")), None)
+        return self.pack(row.product, row.count, pack_g=net, parts=amounts_named(row, OF_HARVEST), **said)
+
+    def _due_day(self, row: RoundRow, at: datetime) -> date:
+        """The day a delivery row is for; a late one has been overdue since the day after."""
+        settings = self.settings(at)
+        late = row.overdue and row.since is not None
+        return local_day(row.since, settings) - timedelta(days=1) if late and row.since else local_day(at, settings)
+
+    def _round_name(self, at: datetime) -> str:
+        return present_round(self.settings(at), at)[0]
+
+
+def amounts_named(row: RoundRow, before: str) -> dict[str, float]:
+    """Grams of a row by the lot they come out of. [g]"""
+    return {amount.what.removeprefix(before): amount.value for amount in row.amounts if amount.what.startswith(before)}
+
+
+def _each(row: RoundRow) -> float | None:
+    return next((amount.value for amount in row.amounts if amount.what == "seed"), None)
+
+
+def _covers(row: RoundRow, lots: dict[str, float]) -> bool:
+    """Whether the lots named hold all that the row wants, but for rounding."""
+    each = _each(row)
+    return bool(lots) and each is not None and sum(lots.values()) >= each * row.count - 0.2
