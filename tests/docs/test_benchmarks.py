@@ -12,6 +12,7 @@ import pytest
 from benchmarks import books, harness
 from benchmarks.harness import Figure
 from tools import bench_table
+from trayward.farm.codec import decode_entry, encode_entry, normal
 from trayward.farm.fold import fold
 
 
@@ -72,3 +73,9 @@ def test_a_made_up_book_is_the_same_for_the_same_seed_and_another_for_another() 
 
 def test_a_made_up_book_runs_forward() -> None:
     assert all(one.at < other.at for one, other in pairwise(books.entries(5000, spots=1200)))
+
+
+def test_a_made_up_book_comes_back_from_its_bytes_as_it_went_in() -> None:
+    told = list(books.entries(4000, spots=96))
+    assert [decode_entry(encode_entry(entry)) for entry in told] == told
+    assert [encode_entry(normal(entry)) for entry in told[:500]] == [encode_entry(entry) for entry in told[:500]]
