@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import msgspec
+
 from trayward.farm.recipes import Recipe, Stage
 from trayward.farm.settings import ShownUnits
 from trayward.outlook.types import Range
@@ -19,11 +21,17 @@ def watering(stage: Stage, recipe: Recipe | None) -> tuple[Amount, ...]:
         return _water("mist", stage.water_ml, "if dry")
     if stage.water == "soak":
         return _water("soak", stage.water_ml, "")
-    if stage.water != "below":
-        return ()
-    needed = "if dry" if stage.ground == "lit" else "only if dry"
-    water = _water("water below", stage.water_ml, f"{needed}, {OVER_THE_TOP}")
+    if stage.water == "none":
+        return _water("water below", stage.water_ml, f"only if dry, {OVER_THE_TOP}")
+    water = _water("water below", stage.water_ml, f"if dry, {OVER_THE_TOP}")
     return (*water, *_feed(recipe)) if stage.ground == "lit" else water
+
+
+def watering_to_come(stage: Stage, after: Stage | None, recipe: Recipe | None) -> tuple[Amount, ...]:
+    """What a tray is given as it goes on, where it is watered in another way from then on."""
+    if after is None or after.water in ("none", stage.water):
+        return ()
+    return tuple(msgspec.structs.replace(amount, what=f"if yes, {amount.what}") for amount in watering(after, recipe))
 
 
 def cover_weight(stage: Stage) -> tuple[Amount, ...]:

@@ -7,7 +7,7 @@ comes along: trays that are ready begin their next stage and, where that wants o
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Literal
 
 from trayward.errors import InputError, NotFoundError, require_between
@@ -67,13 +67,14 @@ def answer_row(
     height_mm : float, optional
         Height of the stand. [mm]
     problem, note : str, optional
-        A word for trouble seen; any words.
+        A word for trouble seen, and any words. No trouble named means none is there (any more).
     water_ml : float, optional
         Water given to each tray, where it was not the usual amount; 0 for none. [ml]
     only : sequence of str, optional
         Some of the row's trays; all of them if left out. Trays of one sowing may go separate ways.
     spots : sequence of str, optional
-        Where trays that have to move go, one for each; the first free ones in walking order if left out.
+        Where trays that have to move go, one for each. If left out: where the row would put them, else the first free
+        ones in walking order.
 
     Returns
     -------
@@ -88,7 +89,7 @@ def answer_row(
     if row.kind not in ANSWERED:
         rule = f"it is done or not done; only rows that {listed(ANSWERED)} are answered"
         raise InputError("row", row.row, rule, f"Say that it is done: {row.do.partition(':')[0].lower()}.")
-    chosen = _chosen(row, only)
+    chosen = chosen_trays(row, only)
     _require_fresh(state, row, chosen)
     return answer_trays(
         state,
@@ -102,6 +103,7 @@ def answer_row(
         note=note,
         water_ml=water_ml,
         spots=spots,
+        wished={tray: spot for tray, spot in zip(row.trays, row.to, strict=False) if spot},
     )
 
 
@@ -118,8 +120,12 @@ def answer_trays(
     note: str = "",
     water_ml: float | None = None,
     spots: Sequence[str] | None = None,
+    wished: Mapping[str, str] | None = None,
 ) -> tuple[Body, ...]:
-    """What the book is told when any trays are answered for; see `answer_row`. They may be in different stages."""
+    """What the book is told when any trays are answered for; see `answer_row`. They may be in different stages.
+
+    `wished`: spots to prefer for trays that have to move, where these are still free.
+    """
     growing = [_growing(state, name) for name in dict.fromkeys(trays)]
     if not growing:
         raise InputError("trays", "none", "an answer is about at least one tray", "Name the trays.")
@@ -144,11 +150,12 @@ def answer_trays(
         problem=problem,
         note=note,
     )
-    turned = _turned(state, growing, spots) if cue == "ready" else ()
+    turned = _turned(state, growing, spots, wished or {}) if cue == "ready" else ()
     return (answered, *_watered(state, growing, cue, moisture, water_ml), *turned)
 
 
-def _chosen(row: RoundRow, only: Sequence[str] | None) -> tuple[str, ...]:
+def chosen_trays(row: RoundRow, only: Sequence[str] | None) -> tuple[str, ...]:
+    """The row's trays, or those named of them. Raises `InputError` for one that is not in the row."""
     strange = [tray for tray in only or () if tray not in row.trays]
     if strange:
         raise InputError("trays", listed(strange), f"row {row.row} is about {listed(row.trays)}", "Name some of these.")
@@ -186,22 +193,24 @@ def _watered(
     for tray in trays:
         way, usual = _usual_water(state, tray, turned=cue == "ready")
         ml = water_ml if water_ml is not None else usual
-        if ml > 0 and way is not None:
+        if ml > 0:
             given[ml, way].append(tray.tray)
     return tuple(Watered(trays=tuple(names), ml=ml, way=way) for (ml, way), names in given.items())
 
 
-def _usual_water(state: FarmState, tray: Tray, *, turned: bool) -> tuple[Way | None, float]:
+def _usual_water(state: FarmState, tray: Tray, *, turned: bool) -> tuple[Way, float]:
     """How a tray is watered: as in its stage, else as in the one it begins; from below where neither says."""
-    recipe = state.recipes.get(tray.recipe)
+    recipe, stage = state.recipes.get(tray.recipe), stage_of(state, tray)
     after = follows(recipe, tray.stage) if recipe is not None and turned else None
-    for stage in (stage_of(state, tray), after):
-        if stage is not None and stage.water != "none":
-            return stage.water, stage.water_ml
-    return "below", 0.0
+    for each in (stage, after):
+        if each is not None and each.water != "none":
+            return each.water, each.water_ml
+    return "below", stage.water_ml if stage is not None else 0.0
 
 
-def _turned(state: FarmState, trays: Sequence[Tray], spots: Sequence[str] | None) -> tuple[Body, ...]:
+def _turned(
+    state: FarmState, trays: Sequence[Tray], spots: Sequence[str] | None, wished: Mapping[str, str]
+) -> tuple[Body, ...]:
     """Next stages begun, and moves to ground that suits them. Trays in their last stage stay as they are."""
     turning: dict[str, Stage] = {}
     begun: dict[str, list[str]] = defaultdict(list)
@@ -211,7 +220,7 @@ def _turned(state: FarmState, trays: Sequence[Tray], spots: Sequence[str] | None
         if after is not None:
             turning[tray.tray] = after
             begun[after.name].append(tray.tray)
-    moves = new_spots(state, turning, spots)
+    moves = new_spots(state, turning, spots, wished)
     changed = [StageChanged(trays=tuple(names), stage=stage) for stage, names in begun.items()]
     moved = [Moved(moves=tuple(TraySown(tray=tray, spot=spot) for tray, spot in moves.items()))] if moves else []
     return (*changed, *moved)

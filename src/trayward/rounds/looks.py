@@ -12,9 +12,11 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from trayward.farm.recipes import Recipe, Stage
+from trayward.farm.spots import walking_shelves
 from trayward.farm.state import Tray
-from trayward.rounds.amounts import cover_weight, watering
+from trayward.rounds.amounts import cover_weight, watering, watering_to_come
 from trayward.rounds.cuts import Words, cut_due, cut_words, last_cut_day
+from trayward.rounds.moves import by_need, must_move
 from trayward.rounds.scene import Scene, is_last, shelf_name, spot_order
 from trayward.rounds.trouble import MOULD_TEST, suspects_mould
 from trayward.rounds.types import RoundRow, RowKind
@@ -42,8 +44,9 @@ def tray_rows(scene: Scene) -> list[RoundRow]:
         task = task_of(scene, tray)
         if task is not None:
             groups[task.kind, tray.sowing, tray.stage, shelf_name(tray)].append(task)
-    names = _Names(scene)
-    return [_row(scene, names, tasks) for tasks in groups.values()]
+    names, places = _Names(scene), {shelf.name: place for place, shelf in enumerate(walking_shelves(scene.state))}
+    walk = sorted(groups.items(), key=lambda group: (places.get(group[0][3], len(places)), group[0]))
+    return [_row(scene, names, tasks) for _, tasks in walk]
 
 
 def task_of(scene: Scene, tray: Tray) -> Task | None:
@@ -129,6 +132,8 @@ def _row(scene: Scene, names: _Names, tasks: list[Task]) -> RoundRow:
     trays = [task.tray for task in tasks]
     recipe, stage = scene.recipe(first.tray), scene.stage(first.tray)
     late = [task.since for task in tasks if task.since is not None]
+    goes_on = first.kind == "turn" or (first.kind == "look" and any(task.asks for task in tasks))
+    to = _to(scene, trays) if goes_on else ()
     words = _wording(scene, first.kind, trays, recipe, stage, asks=any(task.asks for task in tasks))
     return RoundRow(
         row=names.of(first.kind, first.tray),
@@ -143,6 +148,7 @@ def _row(scene: Scene, names: _Names, tasks: list[Task]) -> RoundRow:
         amounts=words.amounts,
         trays=tuple(tray.tray for tray in trays),
         spots=tuple(tray.spot for tray in trays if tray.spot),
+        to=to,
         lots=tuple(dict.fromkeys(lot for tray in trays for lot in tray.lots)),
         lines=words.lines,
         overdue=bool(late),
@@ -168,17 +174,34 @@ def _wording(
     cue = stage.cue if asks and after is not None else ""
     if is_last(recipe, stage.name):
         cue = stage.cue or STILL_GOOD
-    if_yes = f"if yes: {after.do or 'begin ' + after.name}" if cue and after is not None else ""
+    if_yes = _if_yes(recipe, after) if cue and after is not None else ""
     do = sentences(f"Look: {_crop(trays)}", care_words(stage), if_yes)
-    amounts = (*watering(stage, recipe), *cover_weight(stage))
+    to_come = watering_to_come(stage, after, recipe) if cue else ()
+    amounts = (*watering(stage, recipe), *to_come, *cover_weight(stage))
     return Words(do=do, cue=cue, amounts=amounts, minutes=_look_minutes(recipe, trays))
+
+
+def _if_yes(recipe: Recipe | None, after: Stage) -> str:
+    if recipe is not None and is_last(recipe, after.name):
+        return f"if yes: it is ready, to be cut within {counted(recipe.cut_window_days, 'day')}"
+    return f"if yes: {after.do[:1].lower()}{after.do[1:]}" if after.do else f"if yes: begin {after.name}"
+
+
+def _to(scene: Scene, trays: Sequence[Tray]) -> tuple[str, ...]:
+    """Where trays would go if they went on now; empty if none would have to move, or there is no room for all."""
+    turning = {tray.tray: after for tray in trays if (after := scene.next_stage(tray)) is not None}
+    moving = must_move(scene.state, turning)
+    found: dict[str, str] = {}
+    for (ground, stack), names in by_need(turning, moving).items():
+        found.update(zip(names, scene.promised.loosely(ground, stack, len(names)), strict=False))
+    return tuple(found.get(tray.tray, "") for tray in trays) if found else ()
 
 
 def care_words(stage: Stage) -> str:
     """What is done to a tray at a look in a stage, in words; how much stands in the amounts."""
     lift = {"weight": "lift cover and weight", "blackout": "lift the cover", "none": ""}[stage.cover]
     water = {
-        "none": "",
+        "none": "water below only if dry" if stage.water_ml > 0 else "",
         "soak": "see that the seed is under water",
         "mist": "mist if dry",
         "below": "water below if dry, never over the top",

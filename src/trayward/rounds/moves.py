@@ -15,7 +15,12 @@ from trayward.rounds.scene import is_last, spot_order
 from trayward.rounds.words import counted, listed
 
 
-def new_spots(state: FarmState, turning: Mapping[str, Stage], spots: Sequence[str] | None = None) -> dict[str, str]:
+def new_spots(
+    state: FarmState,
+    turning: Mapping[str, Stage],
+    spots: Sequence[str] | None = None,
+    wished: Mapping[str, str] | None = None,
+) -> dict[str, str]:
     """
     New spots for trays that begin a stage.
 
@@ -28,6 +33,8 @@ def new_spots(state: FarmState, turning: Mapping[str, Stage], spots: Sequence[st
     spots : sequence of str, optional
         Where they are to go: one for each tray that has to move, or one for every tray turned. The first free spots in
         walking order if left out.
+    wished : mapping of tray to spot, optional
+        Spots to prefer, where they are still free.
 
     Returns
     -------
@@ -39,19 +46,27 @@ def new_spots(state: FarmState, turning: Mapping[str, Stage], spots: Sequence[st
     InputError
         If too few spots are free, or the number of spots named fits neither.
     """
-    moving = _must_move(state, turning)
+    moving = must_move(state, turning)
     if spots is not None:
         return _as_said(list(turning), moving, spots)
     found: dict[str, str] = {}
-    for (ground, stack), names in _by_need(turning, moving).items():
+    for (ground, stack), names in by_need(turning, moving).items():
         free = _free(state, ground, stack, set(found.values()))
         if len(free) < len(names):
             raise _no_room(state, ground, len(free), names)
-        found.update(zip(names, free, strict=False))
+        found.update(_given_out(names, free, wished or {}))
     return found
 
 
-def _must_move(state: FarmState, turning: Mapping[str, Stage]) -> list[str]:
+def _given_out(names: Sequence[str], free: Sequence[str], wished: Mapping[str, str]) -> dict[str, str]:
+    """A free spot for each tray: all as wished if all of that is free, else the first ones, which leave no gap."""
+    asked = {name: wished[name] for name in names if wished.get(name) in free}
+    if len(set(asked.values())) == len(names):
+        return asked
+    return dict(zip(names, free, strict=False))
+
+
+def must_move(state: FarmState, turning: Mapping[str, Stage]) -> list[str]:
     """Trays that cannot stay: on the wrong kind of shelf, on none, or in a stack too high for their new stage."""
     staying: dict[str, list[str]] = defaultdict(list)
     moving: list[str] = []
@@ -80,9 +95,7 @@ def _top_of_stack(
     return by_level[max(0, limit - len(others)) :]
 
 
-def _by_need(
-    turning: Mapping[str, Stage], moving: Sequence[str]
-) -> dict[tuple[Literal["dark", "lit"], int], list[str]]:
+def by_need(turning: Mapping[str, Stage], moving: Sequence[str]) -> dict[tuple[Literal["dark", "lit"], int], list[str]]:
     needs: dict[tuple[Literal["dark", "lit"], int], list[str]] = defaultdict(list)
     for name in moving:
         ground: Literal["dark", "lit"] = "dark" if turning[name].ground == "dark" else "lit"

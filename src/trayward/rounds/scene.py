@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
-from typing import Protocol
+from itertools import islice
+from typing import Literal, Protocol
 
 from trayward.errors import BookError
 from trayward.farm.calendar import local_day, present_round, rounds_of
 from trayward.farm.due import lines_due
 from trayward.farm.orders import LineDue
-from trayward.farm.places import shelf_of
+from trayward.farm.places import floor_position, shelf_of
 from trayward.farm.recipes import Recipe, Stage
 from trayward.farm.settings import FarmSettings
+from trayward.farm.spots import free_spots
 from trayward.farm.state import FarmState, Tray
 from trayward.outlook.types import Range, TrayOutlook, When
 from trayward.rounds.kept import KeptPlan, kept_plan
@@ -38,6 +41,44 @@ class Asked(Protocol):
         """What is likely of a tray that grows now."""
 
 
+class Promised:
+    """Spots that rows of this round have been given, so that no two rows are sent to the same one.
+
+    What trays would need if they went on is promised loosely; a sowing takes what is left, and only then such a spot.
+    A floor position takes trays of one stack height only.
+    """
+
+    def __init__(self, state: FarmState) -> None:
+        self._state = state
+        self._free: dict[tuple[str, int], list[str]] = {}
+        self._loose: dict[str, int] = {}
+        self._firm: dict[str, int] = {}
+
+    def loosely(self, ground: Literal["dark", "lit"], stack: int, count: int) -> list[str]:
+        """Up to `count` spots, in walking order, for trays that may go on."""
+        chosen = self._open(ground, stack, count, {**self._loose, **self._firm})
+        self._loose.update(dict.fromkeys(chosen, stack))
+        return chosen
+
+    def firmly(self, ground: Literal["dark", "lit"], stack: int, count: int) -> list[str]:
+        """Up to `count` spots for trays that are sown now; those promised loosely come last."""
+        chosen = self._open(ground, stack, count, {**self._loose, **self._firm})
+        if len(chosen) < count:
+            chosen = self._open(ground, stack, count, self._firm)
+        self._firm.update(dict.fromkeys(chosen, stack))
+        return chosen
+
+    def _open(self, ground: Literal["dark", "lit"], stack: int, count: int, given: Mapping[str, int]) -> list[str]:
+        key = (ground, stack)
+        if key not in self._free:
+            self._free[key] = free_spots(self._state, ground, stack)
+        floors = {floor_position(spot): height for spot, height in given.items()}
+        fitting = (
+            spot for spot in self._free[key] if spot not in given and floors.get(floor_position(spot), stack) == stack
+        )
+        return list(islice(fitting, count))
+
+
 @dataclass(frozen=True)
 class Scene:
     """A farm at one moment, as somebody walking it sees it."""
@@ -57,6 +98,7 @@ class Scene:
     kept: KeptPlan
     lines: tuple[LineDue, ...]
     """Order lines of late and soon."""
+    promised: Promised
     _outlooks: dict[tuple[str, str, str, datetime], TrayOutlook] = field(default_factory=dict)
 
     def recipe(self, tray: Tray) -> Recipe | None:
@@ -128,6 +170,7 @@ def make_scene(state: FarmState, outlook: Asked, at: datetime) -> Scene:
         today=today,
         gap=timedelta(days=1) / max(len(settings.rounds), 1),
         kept=kept_plan(state),
+        promised=Promised(state),
         lines=tuple(lines_due(state, today - timedelta(days=LATE_DAYS), today + timedelta(days=AHEAD_DAYS))),
     )
 

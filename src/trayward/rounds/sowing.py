@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Literal
 
 from trayward.farm.calendar import day_start, is_work_day
 from trayward.farm.density import bulk_density, seed_for_tray
-from trayward.farm.places import floor_position
 from trayward.farm.recipes import Recipe, Stage
-from trayward.farm.spots import free_spots
 from trayward.farm.state import FarmState, SeedLot
 from trayward.farm.transitions.holding import kit_needed
 from trayward.library.crops import facts_for
@@ -28,16 +25,6 @@ from trayward.units import ML_PER_TABLESPOON, show_mass
 SOWING_PLACE = "sowing table"
 SOAK_OVERNIGHT_H = 6.0
 """A soak this long or longer is begun the evening before; a shorter one on the day. [h]"""
-
-
-@dataclass
-class _Hand:
-    """What earlier rows of this round have already taken, so that no two are promised the same."""
-
-    seed: dict[str, float] = field(default_factory=lambda: defaultdict(float))
-    spots: set[str] = field(default_factory=set)
-    stacks: dict[str, int] = field(default_factory=dict)
-    """Floor position -> stack of the row that took a spot on it."""
 
 
 @dataclass(frozen=True)
@@ -58,8 +45,8 @@ def sow_rows(scene: Scene) -> list[RoundRow]:
     for left in scene.kept.to_sow:
         if left.planned.sow_on <= scene.today:
             due[left.planned.sow_on, left.planned.recipe].append(left)
-    hand = _Hand()
-    return [_sow_row(scene, hand, due[key]) for key in sorted(due)]
+    taken: dict[str, float] = defaultdict(float)
+    return [_sow_row(scene, taken, due[key]) for key in sorted(due)]
 
 
 def soak_notes(scene: Scene) -> list[str]:
@@ -76,7 +63,7 @@ def soak_notes(scene: Scene) -> list[str]:
     return notes
 
 
-def _sow_row(scene: Scene, hand: _Hand, due: Sequence[ToSow]) -> RoundRow:
+def _sow_row(scene: Scene, taken: dict[str, float], due: Sequence[ToSow]) -> RoundRow:
     planned = due[0].planned
     recipe = scene.state.recipes.get(planned.recipe)
     trays = sum(left.trays for left in due)
@@ -84,8 +71,8 @@ def _sow_row(scene: Scene, hand: _Hand, due: Sequence[ToSow]) -> RoundRow:
     if recipe is None:
         return _unknown_recipe(planned, trays)
     begin = recipe.stages[0]
-    seed = _seed(scene, hand, recipe, due, trays)
-    spots = _spots(scene.state, hand, begin, trays)
+    seed = _seed(scene, taken, recipe, due, trays)
+    spots = _spots(scene, begin, trays)
     why = sentences(
         f"planned for {day_words(planned.sow_on)}" if late else "",
         planned.why,
@@ -149,18 +136,18 @@ def _soaks(recipe: Recipe) -> bool:
 # Seed -----------------------------------------------------------------------------------------------------------------
 
 
-def _seed(scene: Scene, hand: _Hand, recipe: Recipe, due: Sequence[ToSow], trays: int) -> _Seed:
+def _seed(scene: Scene, taken: dict[str, float], recipe: Recipe, due: Sequence[ToSow], trays: int) -> _Seed:
     """Grams for a tray, by the plan or else by the density and the lot; and the lots they come from."""
-    lots = _lots(scene.state, recipe.crop, [taken.lot for left in due for taken in left.planned.lots])
+    lots = _lots(scene.state, recipe.crop, [part.lot for left in due for part in left.planned.lots])
     amount = seed_for_tray(recipe, facts_for(recipe.crop, scene.state.crop_facts), lots[0] if lots else None)
     planned = sum(_planned_grams(left) for left in due)
     each = planned / trays if planned > 0 else amount.grams
     if each is None:
         return _Seed(lots=(), each_g=None, spoon=None, short=f"to know the grams, say {listed(amount.missing)}")
-    taken, short = _take(hand, lots, each * trays)
+    parts, short = _take(taken, lots, each * trays)
     shown = show_mass(short, scene.settings.units.mass)
     words = f"seed of {recipe.crop} is short by {shown}" if short > ENOUGH else ""
-    return _Seed(lots=taken, each_g=each, spoon=_spoons(scene, recipe.crop, each), short=words)
+    return _Seed(lots=parts, each_g=each, spoon=_spoons(scene, recipe.crop, each), short=words)
 
 
 def _planned_grams(left: ToSow) -> float:
@@ -168,22 +155,28 @@ def _planned_grams(left: ToSow) -> float:
 
 
 def _lots(state: FarmState, crop: str, named: Sequence[str]) -> list[SeedLot]:
-    """Lots to take from: those the plan names, then the others of the crop, oldest first; none still on order."""
-    here = [lot for lot in state.seed.values() if lot.crop == crop and lot.expected_on is None and lot.left_g > 0]
+    """Lots to take from: those the plan names, then the others of the crop, oldest first.
+
+    None that is still on order, and none that is treated: whether that may be eaten only its label can say.
+    """
+    of_crop = [lot for lot in state.seed.values() if lot.crop == crop and not lot.treated]
+    here = [lot for lot in of_crop if lot.expected_on is None and lot.left_g > 0]
     place = {name: index for index, name in enumerate(named)}
     return sorted(here, key=lambda lot: (place.get(lot.lot, len(place)), lot.received_at, lot.lot))
 
 
-def _take(hand: _Hand, lots: Sequence[SeedLot], grams: float) -> tuple[tuple[tuple[str, float], ...], float]:
-    """Grams from each lot in turn, and what is missing after the last."""
-    taken: list[tuple[str, float]] = []
+def _take(
+    taken: dict[str, float], lots: Sequence[SeedLot], grams: float
+) -> tuple[tuple[tuple[str, float], ...], float]:
+    """Grams from each lot in turn beyond what earlier rows have `taken`, and what is missing after the last."""
+    parts: list[tuple[str, float]] = []
     for lot in lots:
-        part = min(lot.left_g - hand.seed[lot.lot], grams)
+        part = min(lot.left_g - taken[lot.lot], grams)
         if part > 1e-9:
-            taken.append((lot.lot, part))
-            hand.seed[lot.lot] += part
+            parts.append((lot.lot, part))
+            taken[lot.lot] += part
             grams -= part
-    return tuple(taken), max(grams, 0.0)
+    return tuple(parts), max(grams, 0.0)
 
 
 def _spoons(scene: Scene, crop: str, grams: float) -> float | None:
@@ -208,20 +201,11 @@ def _seed_amounts(seed: _Seed, trays: int) -> tuple[Amount, ...]:
 # Spots and kit --------------------------------------------------------------------------------------------------------
 
 
-def _spots(state: FarmState, hand: _Hand, begin: Stage, trays: int) -> list[str]:
-    """Free spots in walking order that no earlier row was given; a floor position takes one row's stack only."""
+def _spots(scene: Scene, begin: Stage, trays: int) -> list[str]:
+    """Free spots in walking order that no other row was given."""
     if begin.ground == BENCH:
         return []
-    ground: Literal["dark", "lit"] = "dark" if begin.ground == "dark" else "lit"
-    chosen: list[str] = []
-    for spot in free_spots(state, ground, begin.stack):
-        floor = floor_position(spot)
-        if len(chosen) == trays or spot in hand.spots or hand.stacks.get(floor, begin.stack) != begin.stack:
-            continue
-        chosen.append(spot)
-        hand.spots.add(spot)
-        hand.stacks[floor] = begin.stack
-    return chosen
+    return scene.promised.firmly("dark" if begin.ground == "dark" else "lit", begin.stack, trays)
 
 
 def _spots_words(begin: Stage, trays: int, spots: Sequence[str]) -> str:

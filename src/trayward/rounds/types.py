@@ -41,6 +41,8 @@ class RoundRow(msgspec.Struct, frozen=True, kw_only=True):
     trays: tuple[str, ...] = ()
     spots: tuple[str, ...] = ()
     """Where each tray stands, or is to be put."""
+    to: tuple[str, ...] = ()
+    """Where each of `trays` goes when it goes on; an empty word for one that stays, nothing at all if none moves."""
     lots: tuple[str, ...] = ()
     lines: tuple[str, ...] = ()
     """Order lines it is for."""
