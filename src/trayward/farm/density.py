@@ -1,0 +1,145 @@
+"""How much seed a tray takes: from live seeds per cm2, the lot's own figures and the tray's real area."""
+
+from __future__ import annotations
+
+import msgspec
+
+from trayward.farm.crops import CropFacts
+from trayward.farm.recipes import Recipe
+from trayward.farm.state import SeedLot
+from trayward.science.seeds import grams_for_density, seeds_in_grams, volume_of_grams
+from trayward.units import ML_PER_TABLESPOON
+
+
+class SeedAmount(msgspec.Struct, frozen=True, kw_only=True):
+    """What to weigh out for one tray.
+
+    grams [g], ml [ml], tablespoons (US) and seeds [-] are None where a blank makes them impossible. `basis` says in
+    words what the figure rests on; `missing` what to ask the grower.
+    """
+
+    grams: float | None = None
+    ml: float | None = None
+    tablespoons: float | None = None
+    seeds: float | None = None
+    basis: str = ""
+    missing: tuple[str, ...] = ()
+
+
+def ordinary_live_share(facts: CropFacts) -> float | None:
+    """
+    Share of seed that sprouts in an ordinary lot, for when the lot's own figure is blank.
+
+    Parameters
+    ----------
+    facts : CropFacts
+        What is known of the crop.
+
+    Returns
+    -------
+    float or None
+        What the farm says is usual (`germ_pct_usual`); else the middle between the least germination the law allows and
+        the best there can be (the best laboratory figure where it is above that least, else all of it) [-]; None where
+        neither is on record.
+    """
+    usual = facts.number("germ_pct_usual")
+    if usual is not None:
+        return usual / 100
+    least = facts.number("germ_pct_fsa_min")
+    if least is None:
+        return None
+    best = facts.number("germ_pct_lab_best")
+    top = best if best is not None and best > least else 100.0
+    return (least + top) / 200
+
+
+def bulk_density(facts: CropFacts) -> float | None:
+    """Bulk density of the crop's seed: the typical figure, else the middle of low and high, else None. [g/ml]"""
+    typical = facts.number("bulk_density_g_per_ml")
+    low, high = facts.number("bulk_density_g_per_ml_low"), facts.number("bulk_density_g_per_ml_high")
+    if typical is None and low is not None and high is not None:
+        return (low + high) / 2
+    return typical
+
+
+def live_density(grams: float, recipe: Recipe, facts: CropFacts, lot: SeedLot | None) -> float | None:
+    """
+    Live seeds per cm2 that a weighed amount gives on the recipe's tray.
+
+    Parameters
+    ----------
+    grams : float
+        Seed on one tray. [g] Valid from 0.
+    recipe, facts, lot
+        The recipe, what is known of its crop, and the lot used.
+
+    Returns
+    -------
+    float or None
+        Live seeds [1/cm2]; None where the seed weight is blank or the lot's germination is not known.
+    """
+    tsw, _, _ = _seed_weight(facts, lot)
+    share = lot.live_share if lot is not None else None
+    if tsw is None or share is None:
+        return None
+    return seeds_in_grams(grams, tsw) * share / recipe.tray.area_cm2
+
+
+def seed_for_tray(recipe: Recipe, facts: CropFacts, lot: SeedLot | None) -> SeedAmount:
+    """
+    Seed to weigh out for one tray of a recipe.
+
+    Parameters
+    ----------
+    recipe : Recipe
+        Its density and tray size count.
+    facts : CropFacts
+        What the library and the farm say of the crop.
+    lot : SeedLot or None
+        The lot to sow from; its own seed weight and germination go before the crop's. None: not chosen yet.
+
+    Returns
+    -------
+    SeedAmount
+        Grams, and volume where the bulk density is known. Without the lot's germination the grams rest on an ordinary
+        lot where there is a sourced figure, and `missing` still asks for the lot's own.
+    """
+    tsw, tsw_basis, missing = _seed_weight(facts, lot)
+    share, share_basis, share_missing = _live_share(facts, lot)
+    missing += share_missing
+    if tsw is None or share is None or share <= 0:
+        return SeedAmount(missing=missing, basis="no amount without " + " and ".join(missing))
+    grams = grams_for_density(recipe.live_seeds_per_cm2, recipe.tray.area_cm2, tsw, share)
+    density = bulk_density(facts)
+    ml = volume_of_grams(grams, density) if density is not None else None
+    return SeedAmount(
+        grams=grams,
+        ml=ml,
+        tablespoons=ml / ML_PER_TABLESPOON if ml is not None else None,
+        seeds=seeds_in_grams(grams, tsw),
+        basis=f"{recipe.live_seeds_per_cm2:.2g} live seeds per cm2 on {recipe.tray.area_cm2:.0f} cm2; "
+        f"{tsw_basis}; {share_basis}",
+        missing=missing,
+    )
+
+
+def _seed_weight(facts: CropFacts, lot: SeedLot | None) -> tuple[float | None, str, tuple[str, ...]]:
+    if lot is not None and lot.tsw_g is not None:
+        return lot.tsw_g, f"1000 seeds of lot {lot.lot} weigh {lot.tsw_g:.3g} g", ()
+    typical = facts.number("tsw_g_typ")
+    if typical is None:
+        return None, "", (f"the weight of 1000 seeds of {facts.crop}",)
+    said_by = "this farm" if facts.facts["tsw_g_typ"].trust == "farm" else "the library"
+    return typical, f"1000 seeds weigh {typical:.3g} g by {said_by}", ()
+
+
+def _live_share(facts: CropFacts, lot: SeedLot | None) -> tuple[float | None, str, tuple[str, ...]]:
+    if lot is not None and lot.live_share is not None:
+        if lot.live_share <= 0:
+            return None, "", (f"another lot: no seed of lot {lot.lot} sprouts",)
+        return lot.live_share, f"{lot.live_share:.0%} of lot {lot.lot} sprout", ()
+    ask = (f"the germination of lot {lot.lot}" if lot is not None else f"the germination of the {facts.crop} seed",)
+    share = ordinary_live_share(facts)
+    if share is None:
+        return None, "", ask
+    return share, f"an ordinary lot is assumed, of which {share:.0%} sprout", ask

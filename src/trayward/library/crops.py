@@ -1,0 +1,90 @@
+"""The shipped crop table: every value with its unit, its source and how far it is to be trusted.
+
+The table is data (`data/crops.json`), read on first use. A blank stays a blank.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+import msgspec
+
+from trayward.errors import NotFoundError
+from trayward.farm.crops import CropFacts, Fact
+
+_DATA = Path(__file__).with_name("data")
+
+
+class Emergence(msgspec.Struct, frozen=True, kw_only=True):
+    """How seed of one crop, sown 13 mm deep, came up at one steady temperature.
+
+    temp_c [°C], days [d] until it showed, normal_pct [%] of seedlings that were normal; None where the table is blank.
+    `none_sprouted` is what the table says outright.
+    """
+
+    crop: str
+    temp_c: float
+    source: str
+    days: float | None = None
+    normal_pct: float | None = None
+    none_sprouted: bool = False
+    note: str = ""
+
+
+@cache
+def _table() -> dict[str, CropFacts]:
+    listed = msgspec.json.decode((_DATA / "crops.json").read_bytes(), type=list[CropFacts])
+    return {facts.crop: facts for facts in listed}
+
+
+@cache
+def emergence() -> tuple[Emergence, ...]:
+    """Days to emergence against temperature, as published, for the crops that were tried."""
+    return msgspec.json.decode((_DATA / "emergence.json").read_bytes(), type=tuple[Emergence, ...])
+
+
+def crop_names() -> tuple[str, ...]:
+    """Every crop the library knows, in the table's order."""
+    return tuple(_table())
+
+
+def library_facts(crop: str) -> CropFacts:
+    """What the library says of a crop; raises `NotFoundError` for one it does not know."""
+    try:
+        return _table()[crop]
+    except KeyError:
+        remedy = "Set the crop's own figures with the farm's setup, or pick a crop the library knows."
+        raise NotFoundError("crop", crop, crop_names(), remedy) from None
+
+
+def facts_for(crop: str, farm_facts: dict[str, dict[str, Fact]]) -> CropFacts:
+    """
+    What is known of a crop on this farm.
+
+    Parameters
+    ----------
+    crop : str
+        Its name; the library need not know it.
+    farm_facts : dict
+        What the farm itself said: crop -> column of the table -> fact.
+
+    Returns
+    -------
+    CropFacts
+        The farm's word before the library's, value by value.
+    """
+    known = _table().get(crop, CropFacts(crop=crop))
+    said = farm_facts.get(crop)
+    if not said:
+        return known
+    return msgspec.structs.replace(
+        known, facts={**known.facts, **{name: _decimal(fact) for name, fact in said.items()}}
+    )
+
+
+def _decimal(fact: Fact) -> Fact:
+    """A whole number typed by a grower is a number like any other."""
+    if isinstance(fact.value, int):
+        return msgspec.structs.replace(fact, value=float(fact.value))
+    return fact
