@@ -11,7 +11,7 @@ import pytest
 
 from trayward.errors import NotFoundError
 from trayward.farm.crops import Fact, Trust
-from trayward.library.crops import crop_names, emergence, facts_for, library_facts
+from trayward.library.crops import crop_names, emergence, fact_columns, facts_for, library_facts
 from trayward.sources import source, source_keys
 
 UNITS = {"", "g", "g/ml", "mm", "d", "h", "C", "C d", "%"}
@@ -127,6 +127,12 @@ def test_the_farms_word_goes_before_the_librarys() -> None:
     assert facts.number("germ_pct_usual") == 95.0
     assert facts.number("tsw_g_low") == library_facts("broccoli").number("tsw_g_low")
     assert library_facts("broccoli").number("tsw_g_typ") == 3.15
+
+
+def test_a_farm_may_say_every_column_and_its_usual_germination() -> None:
+    assert len(fact_columns()) == len(set(fact_columns()))
+    assert {"tsw_g_typ", "days_blackout_typ", "germ_pct_usual"} <= set(fact_columns())
+    assert all(name in fact_columns() for _, name, _ in ALL_VALUES)
 
 
 def test_a_crop_only_the_farm_knows_has_only_the_farms_facts() -> None:

@@ -58,6 +58,12 @@ def library_facts(crop: str) -> CropFacts:
         raise NotFoundError("crop", crop, crop_names(), remedy) from None
 
 
+def fact_columns() -> tuple[str, ...]:
+    """What a farm may say of a crop: every column of the table, and its usual germination (`germ_pct_usual`) in %."""
+    columns = (column for facts in _table().values() for column in facts.facts)
+    return (*dict.fromkeys(columns), "germ_pct_usual")
+
+
 def facts_for(crop: str, farm_facts: dict[str, dict[str, Fact]]) -> CropFacts:
     """
     What is known of a crop on this farm.
