@@ -11,7 +11,7 @@ from trayward.desk.desk import Desk
 from trayward.desk.setup_file import read_setup, ready_setup
 from trayward.errors import BookError, InputError
 from trayward.farm.entries import Body
-from trayward.store import open_book
+from trayward.store import SqlBook, open_book
 
 
 class Farm(Desk):
@@ -65,6 +65,38 @@ class Farm(Desk):
     def open(cls, url: str | Path) -> Farm:
         """Open the book of a farm at a path or database URL."""
         return cls(open_book(str(url)))
+
+    @classmethod
+    def take_in(cls, url: str | Path, source: Path, *, rechain: bool = False) -> tuple[int, int]:
+        """Keep every entry of an exported book in the book at `url`, which is begun if there is none.
+
+        Parameters
+        ----------
+        url : str or Path
+            A file path or a database URL.
+        source : Path
+            A JSON Lines file or a folder of CSV files, as `export` writes them.
+        rechain : bool
+            True: take entries although the numbers or hashes in the file do not fit. For what is left of a damaged book.
+
+        Returns
+        -------
+        tuple of int
+            Entries that are new in the book, and entries it had already.
+        """
+        from trayward.store.importing import import_book
+
+        text = str(url)
+        with open_book(text, create="://" not in text and not Path(text).exists()) as book:
+            done = import_book(book, source, rechain=rechain)
+        return done.kept, done.already
+
+    def export(self, target: Path, *, csv: bool = False) -> int:
+        """Write the whole book to a new JSON Lines file, or a new folder of CSV files. Returns how many entries."""
+        from trayward.store.export import export_csv, export_lines
+
+        assert isinstance(self.book, SqlBook)
+        return export_csv(self.book, target) if csv else export_lines(self.book, target)
 
     def close(self) -> None:
         """Let go of the database."""
