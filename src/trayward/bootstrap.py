@@ -77,7 +77,7 @@ class Farm(Desk):
         source : Path
             A JSON Lines file or a folder of CSV files, as `export` writes them.
         rechain : bool
-            True: take entries although the numbers or hashes in the file do not fit. For what is left of a damaged book.
+            True: take entries although the numbers or hashes in the file do not fit, to save what is left of a book.
 
         Returns
         -------
