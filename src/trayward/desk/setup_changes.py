@@ -1,0 +1,102 @@
+"""Applying a setup file to a farm that is already there: only what differs is recorded."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import msgspec
+
+from trayward.farm.entries import (
+    Body,
+    CropFactSet,
+    CustomerSet,
+    FarmSet,
+    KitSet,
+    OrderChanged,
+    OrderPlaced,
+    PlaceSet,
+    ProductSet,
+    RecipeSet,
+    SeedReceived,
+    StandingOrderSet,
+)
+from trayward.farm.state import FarmState
+
+
+def setup_changes(state: FarmState, bodies: Iterable[Body]) -> tuple[Body, ...]:
+    """
+    Of what a setup file says, only what differs from the farm as it stands, so that applying a file twice adds nothing.
+
+    What the file no longer mentions stays as it is (`left_out` names it). A seed lot that is already here is left
+    alone: its grams have been used since, and a test or a weighing corrects it. Pauses recorded for a standing order
+    since the file was written are kept.
+    """
+    kept = (_change(state, body) for body in bodies)
+    return tuple(body for body in kept if body is not None)
+
+
+def _change(state: FarmState, body: Body) -> Body | None:
+    """The body as it has to be recorded, or None where the farm is like that already."""
+    match body:
+        case StandingOrderSet():
+            return _standing_change(state, body)
+        case OrderPlaced():
+            return _order_change(state, body)
+        case SeedReceived():
+            known = state.seed.get(body.lot)
+            awaited = known is not None and known.expected_on is not None and known.expected_on != body.expected_on
+            return body if known is None or awaited else None
+    return None if _is_so(state, body) else body
+
+
+def _is_so(state: FarmState, body: Body) -> bool:
+    """Whether the farm is already as the body says."""
+    match body:
+        case FarmSet(settings=settings):
+            return state.settings == settings
+        case PlaceSet(shelf=shelf):
+            return state.shelves.get(shelf.name) == shelf
+        case KitSet(pool=pool):
+            known = state.kit.get(pool.name)
+            return known is not None and known.pool == pool
+        case CropFactSet(crop=crop, name=name, value=value):
+            fact = state.crop_facts.get(crop, {}).get(name)
+            return fact is not None and fact.value == value
+        case RecipeSet(recipe=recipe, dropped=dropped):
+            return state.recipes.get(recipe.name) == recipe and (recipe.name in state.dropped_recipes) == dropped
+        case ProductSet(product=product):
+            return state.products.get(product.name) == product
+        case CustomerSet(customer=customer):
+            return state.customers.get(customer.name) == customer
+    return False
+
+
+def _standing_change(state: FarmState, body: StandingOrderSet) -> Body | None:
+    known = state.standing.get(body.standing.standing)
+    if known is None:
+        return body
+    pauses = tuple(dict.fromkeys((*body.standing.pauses, *known.pauses)))
+    wanted = msgspec.structs.replace(body.standing, pauses=pauses)
+    same = msgspec.structs.replace(known, pauses=()) == msgspec.structs.replace(wanted, pauses=())
+    return None if same and set(pauses) == set(known.pauses) else StandingOrderSet(standing=wanted)
+
+
+def _order_change(state: FarmState, body: OrderPlaced) -> Body | None:
+    known = state.orders.get(body.order.order)
+    if known is None:
+        return None if body.order.order in state.cancelled_orders else body
+    return None if known == body.order else OrderChanged(order=body.order)
+
+
+def left_out(state: FarmState, bodies: Iterable[Body]) -> tuple[str, ...]:
+    """What the farm has and the file does not mention, as `kind:name`; applying the file leaves it as it is."""
+    said = {subject for body in bodies for subject in body.subjects()}
+    held = [
+        *(f"shelf:{name}" for name, shelf in state.shelves.items() if shelf.spots),
+        *(f"kit:{name}" for name in state.kit),
+        *(f"recipe:{name}" for name in state.recipes if name not in state.dropped_recipes),
+        *(f"product:{name}" for name in state.products),
+        *(f"customer:{name}" for name in state.customers),
+        *(f"order:{name}" for name, standing in state.standing.items() if not standing.ended),
+    ]
+    return tuple(name for name in held if name not in said)

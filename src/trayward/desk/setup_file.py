@@ -1,0 +1,150 @@
+"""The setup file: one human-written TOML text that describes a farm, as entries ready for the book."""
+
+from __future__ import annotations
+
+from collections import Counter
+from importlib.resources import files
+
+from trayward.desk.setup_changes import left_out, setup_changes
+from trayward.desk.setup_model import read_crop_facts, read_pools, read_seed, read_settings, read_shelves
+from trayward.desk.setup_orders import Sold, read_customers, read_orders, read_products, read_standing
+from trayward.desk.setup_recipes import Library, read_media, read_recipes
+from trayward.desk.setup_table import Document, Table
+from trayward.errors import NotFoundError, SetupError
+from trayward.farm.crops import Fact
+from trayward.farm.entries import (
+    Body,
+    CropFactSet,
+    CustomerSet,
+    FarmSet,
+    KitSet,
+    OrderPlaced,
+    PlaceSet,
+    ProductSet,
+    RecipeSet,
+    StandingOrderSet,
+)
+
+__all__ = ["READY_SETUPS", "left_out", "read_setup", "ready_setup", "ready_setup_text", "setup_changes"]
+
+READY_SETUPS = ("shelf", "loft", "barn")
+"""Farms that come with the package; `barn` is made from a seed number."""
+
+
+def read_setup(text: str, *, name: str) -> tuple[Body, ...]:
+    """
+    What a setup file says, as bodies of entries in the order in which the book can take them.
+
+    Parameters
+    ----------
+    text : str
+        The file's text, in TOML.
+    name : str
+        What to call the file in messages.
+
+    Raises
+    ------
+    SetupError
+        If anything in it cannot be used. Every problem found is listed: file, line, key = value: rule. Way out.
+    """
+    document = Document(text, name)
+    if document.problems:
+        raise SetupError(document.sentences())
+    bodies = _bodies(document.root())
+    if document.problems:
+        raise SetupError(document.sentences())
+    return bodies
+
+
+def _bodies(root: Table) -> tuple[Body, ...]:
+    from trayward.library.recipes import standard_media
+
+    settings = read_settings(root)
+    shelves = read_shelves(root)
+    pools = read_pools(root)
+    facts = read_crop_facts(root, _fact_columns())
+    recipes = read_recipes(
+        root, _library(facts), read_media(root, standard_media()), tuple(pool.name for pool in pools)
+    )
+    crops = tuple(dict.fromkeys(recipe.crop for recipe in recipes))
+    products = read_products(root, crops)
+    customers = read_customers(root)
+    seed = read_seed(root)
+    sold = Sold(products, crops, tuple(customer.name for customer in customers))
+    standing = read_standing(root, sold)
+    orders = read_orders(root, sold)
+    root.finish()
+    _refuse_doubles(root)
+    return (
+        FarmSet(settings=settings),
+        *(PlaceSet(shelf=shelf) for shelf in shelves),
+        *(KitSet(pool=pool) for pool in pools),
+        *facts,
+        *(RecipeSet(recipe=recipe) for recipe in recipes),
+        *(ProductSet(product=product) for product in products.values()),
+        *(CustomerSet(customer=customer) for customer in customers),
+        *seed,
+        *(StandingOrderSet(standing=entry) for entry in standing),
+        *(OrderPlaced(order=order) for order in orders),
+    )
+
+
+def _fact_columns() -> tuple[str, ...]:
+    """What a farm may say of a crop: the columns of the library's crop table."""
+    from trayward.library.crops import crop_names, library_facts
+
+    columns = (column for crop in crop_names() for column in library_facts(crop).facts)
+    return tuple(dict.fromkeys(columns))
+
+
+def _library(facts: list[CropFactSet]) -> Library:
+    """The library's recipes, with this farm's own figures put before the library's."""
+    from trayward.library.crops import facts_for
+    from trayward.library.recipes import standard_recipe
+
+    said: dict[str, dict[str, Fact]] = {}
+    for fact in facts:
+        said.setdefault(fact.crop, {})[fact.name] = Fact(value=fact.value, trust="farm", note=fact.note)
+    return lambda crop, medium: standard_recipe(crop, medium, facts_for(crop, said))
+
+
+def _refuse_doubles(root: Table) -> None:
+    """Two tables of one kind may not share a name: the second would quietly take the place of the first."""
+    for key, label in (
+        ("rack", "name"), ("kit", "name"), ("medium", "name"), ("recipe", "name"), ("product", "name"),
+        ("customer", "name"), ("seed", "lot"), ("standing", "name"), ("order", "name"),
+    ):  # fmt: skip
+        tables = root.tables(key)
+        counts = Counter(str(table.values.get(label)) for table in tables if label in table.values)
+        seen: set[str] = set()
+        for table in tables:
+            named = str(table.values.get(label))
+            if counts[named] > 1 and named in seen:
+                table.wrong(label, "another one has that name", "Give each its own name.")
+            seen.add(named)
+
+
+# Ready setups ---------------------------------------------------------------------------------------------------------
+
+
+def ready_setup(name: str, *, seed: int = 1) -> tuple[Body, ...]:
+    """
+    A farm that comes with the package: `shelf` (home), `loft` (Lantern Loft) or `barn` (made from `seed`).
+
+    Raises
+    ------
+    NotFoundError
+        If there is none of that name.
+    """
+    if name == "barn":
+        from trayward.desk.setup_barn import barn_setup
+
+        return barn_setup(seed)
+    return read_setup(ready_setup_text(name), name=f"{name}.toml")
+
+
+def ready_setup_text(name: str) -> str:
+    """The text of a ready setup, to start one's own file from. `barn` has none: it is made from a number."""
+    if name not in READY_SETUPS or name == "barn":
+        raise NotFoundError("ready setup", name, tuple(ready for ready in READY_SETUPS if ready != "barn"))
+    return (files("trayward.desk") / "setups" / f"{name}.toml").read_text(encoding="utf-8")
