@@ -173,8 +173,9 @@ def encode_state(state: FarmState) -> bytes:
     sown, which the rounds rely on), sets sorted.
     """
     fields = msgspec.structs.asdict(state)
-    fields["dropped_recipes"] = sorted(state.dropped_recipes)
-    return _STATE_ENCODER.encode(fields)
+    return _STATE_ENCODER.encode(
+        {name: sorted(value) if isinstance(value, set) else value for name, value in fields.items()}
+    )
 
 
 def decode_state(data: bytes) -> FarmState:
