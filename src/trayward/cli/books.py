@@ -1,0 +1,178 @@
+"""Commands for the book itself: show, verify, strike, export, import, backup, rebuild."""
+
+from __future__ import annotations
+
+from collections import deque
+from pathlib import Path
+
+import click
+
+from trayward.cli.given import Given, group
+from trayward.cli.saying import subjects_of
+from trayward.cli.show import (
+    SHORT_ID,
+    Column,
+    answer,
+    body_words,
+    entry_json,
+    looks,
+    moment_words,
+    table,
+    written,
+)
+from trayward.desk.ports import Kept
+from trayward.errors import InputError
+from trayward.farm.entries import KINDS
+
+FILE = click.Path(path_type=Path)
+
+
+@group("book", example="trayward book")
+def book(given: Given) -> None:
+    """The book of the farm: how many entries it holds, and the newest ones."""
+    show_entries(given, None, None, 10)
+
+
+@book.add("show", example="trayward book show --about 261125A.1")
+@click.argument("entry", required=False)
+@click.option("--about", metavar="NAME", help="Only entries about a tray, lot, shelf, order, ... Example: 261125A.1.")
+@click.option("--kind", metavar="KIND", help='Only entries of a kind. Example: "sowing made".')
+@click.option("--last", type=click.IntRange(min=1), default=20, show_default=True, help="How many. Example: 50.")
+def show(given: Given, entry: str | None, about: str | None, kind: str | None, last: int) -> None:
+    """The newest entries, or one ENTRY by its id. Nothing is ever edited: what was struck is marked."""
+    if entry is not None:
+        _show_one(given, given.farm.entry_named(entry))
+    else:
+        show_entries(given, about, kind, last)
+
+
+def show_entries(given: Given, about: str | None, kind: str | None, last: int) -> None:
+    """The newest entries that fit, as a table or in JSON."""
+    if kind is not None and kind not in KINDS:
+        raise InputError("kind", kind, "no entry is of that kind", f"Take one of: {', '.join(KINDS)}.")
+    found = _entries(given, about, kind, last)
+    struck = given.farm.book.struck()
+    head = given.farm.book.head()
+    told = {
+        "entries": [entry_json(kept) | {"struck": kept.entry.id in struck} for kept in found],
+        "held": head.seq,
+        "hash": head.hash,
+    }
+
+    def human() -> None:
+        table(
+            [Column("No.", right=True), Column("Entry", whole=True), "When", "Who", "What", "Says"],
+            [_row(given, kept, kept.entry.id in struck) for kept in found],
+        )
+        click.echo(f"{len(found)} of {head.seq} entries.")
+
+    answer(given, told, human)
+
+
+def _entries(given: Given, about: str | None, kind: str | None, last: int) -> list[Kept]:
+    farm = given.farm
+    limit = given.at if given.when else None
+    if about is not None:
+        pool = {kept.entry.id: kept for name in subjects_of(given.state, about) for kept in farm.book.about(name)}
+        entries = iter(sorted(pool.values(), key=lambda kept: kept.seq))
+    else:
+        after = 0 if kind or limit else max(0, farm.book.head().seq - last)
+        entries = iter(farm.book.entries(after=after))
+    fitting = (
+        kept
+        for kept in entries
+        if (kind is None or kept.entry.kind == kind) and (limit is None or kept.entry.at <= limit)
+    )
+    return list(deque(fitting, maxlen=last))
+
+
+def _row(given: Given, kept: Kept, struck: bool) -> tuple[str, ...]:
+    entry = kept.entry
+    says = body_words(entry.body)
+    return (
+        str(kept.seq),
+        entry.id[:SHORT_ID],
+        moment_words(entry.at, given.zone),
+        entry.by,
+        entry.kind + (" (struck)" if struck else ""),
+        says if len(says) <= 120 else says[:117] + "...",
+    )
+
+
+def _show_one(given: Given, kept: Kept) -> None:
+    struck = kept.entry.id in given.farm.book.struck()
+    entry = kept.entry
+
+    def human() -> None:
+        click.echo(f"{entry.kind}{' (struck)' if struck else ''}, entry {entry.id}, number {kept.seq}")
+        happened, recorded = moment_words(entry.at, given.zone), moment_words(entry.recorded, given.zone)
+        click.echo(f"  happened {happened}, recorded {recorded}, by {entry.by}")
+        for line in body_words(entry.body).split("; "):
+            click.echo(f"  {line}")
+        click.echo(f"  hash {kept.hash}")
+
+    answer(given, entry_json(kept) | {"struck": struck}, human)
+
+
+@book.add("verify", example="trayward book verify")
+def verify(given: Given) -> None:
+    """Recompute the chain of the whole book and compare: any change to what was written shows. Changes nothing."""
+    found = given.farm.book.verify()
+    head = given.farm.book.head()
+
+    def human() -> None:
+        looks(found)
+        if not found:
+            click.echo(f"The book is whole: {head.seq} entries, each chained to the one before.")
+            click.echo(f"  {head.hash}")
+
+    answer(given, {"whole": not found, "entries": head.seq, "hash": head.hash, "findings": found}, human)
+    if found:
+        given.ctx.exit(1)
+
+
+@book.add("strike", example='trayward book strike 3f2a9c1d --reason "wrong tray"', records=True)
+@click.argument("entry")
+@click.option("--reason", default="", metavar="WORDS", help='What was wrong. Example: "wrong tray".')
+def strike(given: Given, entry: str, reason: str) -> None:
+    """Take an ENTRY back, by its id or the first letters of it. It stays in the book, and counts no more."""
+    kept = given.farm.entry_named(entry)
+    receipt = given.farm.strike(kept.entry.id, reason, **given.said)
+    written(given, receipt, f"Struck {kept.entry.kind} of {moment_words(kept.entry.at, given.zone)}: {reason}.")
+
+
+@book.add("export", example="trayward book export farm.jsonl")
+@click.argument("target", type=FILE)
+@click.option("--csv", is_flag=True, help="A new folder of CSV files, one a kind of entry. Example: --csv.")
+def export(given: Given, target: Path, csv: bool) -> None:
+    """Write the whole book to TARGET: a new JSON Lines file, or with --csv a new folder for spreadsheets."""
+    count = given.farm.export(target, csv=csv)
+    answer(given, {"exported": count, "to": str(target)}, lambda: click.echo(f"Exported {count} entries to {target}."))
+
+
+@book.add("import", example="trayward book import farm.jsonl --book new.sqlite")
+@click.argument("source", type=FILE)
+@click.option("--rechain", is_flag=True, help="Take what is left of a damaged book. Example: --rechain.")
+def import_(given: Given, source: Path, rechain: bool) -> None:
+    """Read an exported book back, all of it or nothing; into a new book, or one that lacks some of it."""
+    from trayward.bootstrap import Farm
+
+    kept, already = Farm.take_in(given.book, source, rechain=rechain)
+    told = {"imported": kept, "already": already, "book": given.book}
+    answer(given, told, lambda: click.echo(f"Imported {kept} entries into {given.book}; {already} were there already."))
+
+
+@book.add("backup", example="trayward book backup farm-friday.sqlite")
+@click.argument("target", type=FILE)
+def backup(given: Given, target: Path) -> None:
+    """Copy the whole book to the new file TARGET, while others go on using it."""
+    given.farm.book.backup(target)
+    answer(given, {"backup": str(target)}, lambda: click.echo(f"Copied the book to {target}."))
+
+
+@book.add("rebuild", example="trayward book rebuild")
+def rebuild(given: Given) -> None:
+    """Throw away what was worked out from the entries, for speed, and work it out again. No entry changes."""
+    given.farm.book.rebuild()
+    entries = given.farm.book.head().seq
+    answer(given, {"rebuilt": entries}, lambda: click.echo(f"Rebuilt from {entries} entries."))

@@ -1,0 +1,85 @@
+"""Errors on the way out: one plain message, the right exit code, and one fixed shape in JSON."""
+
+from __future__ import annotations
+
+import json
+import os
+import traceback
+from typing import Any
+
+import click
+
+from trayward.cli.given import Given
+from trayward.errors import InputError, NotFoundError, RefusedError, SetupError, TraywardError
+
+WRONG_USE = 2
+REFUSED = 1
+OUR_FAULT = 70
+"""EX_SOFTWARE of BSD's sysexits: the program itself is at fault."""
+STOPPED = 130
+TRACE_VARIABLE = "TRAYWARD_TRACE"
+
+
+def exit_code(error: TraywardError) -> int:
+    """2 where something was given wrong, 1 where the farm or its book refuses."""
+    return WRONG_USE if isinstance(error, InputError | NotFoundError | SetupError) else REFUSED
+
+
+def as_json(error: Exception) -> dict[str, Any]:
+    """The error in the one shape that programs may rely on."""
+    remedy = getattr(error, "remedy", "")
+    if isinstance(error, RefusedError):
+        remedy = " ".join(finding.remedy for finding in error.findings if finding.remedy)
+    value = getattr(error, "value", getattr(error, "name", None) if isinstance(error, NotFoundError) else None)
+    name = error.kind if isinstance(error, NotFoundError) else getattr(error, "name", "")
+    return {
+        "error": {
+            "kind": _kind(error),
+            "message": _message(error),
+            "name": str(name or ""),
+            "value": None if value is None else str(value),
+            "rule": str(getattr(error, "rule", "")),
+            "remedy": str(remedy or ""),
+        }
+    }
+
+
+def _kind(error: Exception) -> str:
+    kinds = {"InputError": "input", "NotFoundError": "not found", "SetupError": "setup", "RefusedError": "refused"}
+    kinds |= {"BookError": "book", "ConflictError": "conflict", "PlanError": "plan"}
+    if isinstance(error, click.ClickException):
+        return "input"
+    return kinds.get(type(error).__name__, "fault")
+
+
+def _message(error: Exception) -> str:
+    return error.format_message() if isinstance(error, click.ClickException) else str(error)
+
+
+def say(error: TraywardError, *, in_json: bool) -> int:
+    """Show an error; the exit code to leave with."""
+    if in_json:
+        click.echo(json.dumps(as_json(error), ensure_ascii=False))
+    click.echo(str(error), err=True)
+    return exit_code(error)
+
+
+def say_fault(error: Exception, given: Given | None, *, in_json: bool) -> int:
+    """Own up to an error nobody foresaw, and say what of the command was kept before it."""
+    kept = sum(len(receipt.kept) for receipt in given.receipts) if given is not None else 0
+    before = f"{kept} entries were kept before it happened; see them with: trayward book show" if kept else ""
+    message = " ".join(
+        part
+        for part in (
+            f"This is our fault, not yours: {type(error).__name__}: {error}.",
+            before or "Nothing new was kept; what the book held before is whole.",
+            f"Set {TRACE_VARIABLE}=1 and run it again to see where.",
+        )
+        if part
+    )
+    if os.environ.get(TRACE_VARIABLE):
+        traceback.print_exception(error)
+    if in_json:
+        click.echo(json.dumps({"error": as_json(error)["error"] | {"message": message}}, ensure_ascii=False))
+    click.echo(message, err=True)
+    return OUR_FAULT

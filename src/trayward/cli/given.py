@@ -1,0 +1,195 @@
+"""What every command is given: which book, when, who, and how to answer; and the commands made with it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date, datetime
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from trayward.cli import clock
+from trayward.errors import BookError
+
+if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
+    from trayward import Farm
+    from trayward.desk.core import Receipt, Said
+    from trayward.farm.settings import FarmSettings, ShownUnits
+    from trayward.farm.state import FarmState
+
+DEFAULT_BOOK = "trayward.sqlite"
+HELP_NAMES = {"help_option_names": ["-h", "--help"], "max_content_width": 80}
+
+
+class Given:
+    """A command's common options, and the farm they lead to, opened when first asked for."""
+
+    def __init__(self, ctx: click.Context, values: dict[str, Any]) -> None:
+        self.ctx = ctx
+        self.book: str = _own_or_parents(ctx, values, "book") or DEFAULT_BOOK
+        self.when: str = _own_or_parents(ctx, values, "when") or ""
+        self.by: str = _own_or_parents(ctx, values, "by") or "grower"
+        self.json: bool = bool(_own_or_parents(ctx, values, "as_json"))
+        self.receipts: list[Receipt] = []
+        ctx.find_root().obj = self
+
+    @cached_property
+    def farm(self) -> Farm:
+        """The farm in the book. Raises `BookError` where there is no book yet."""
+        if "://" not in self.book and not Path(self.book).is_file():
+            raise BookError(
+                f"book = {self.book}: there is no book here. Make one: trayward init --setup shelf, "
+                "or say where it is with --book or TRAYWARD_BOOK."
+            )
+        from trayward.bootstrap import Farm
+
+        farm = Farm.open(self.book)
+        self.ctx.call_on_close(farm.close)
+        return farm
+
+    @cached_property
+    def now(self) -> datetime:
+        """The present moment, by the clock."""
+        return clock.now()
+
+    @cached_property
+    def settings(self) -> FarmSettings:
+        """The farm's settings as the book knows them today."""
+        return self.farm.settings(max(self.now, self.farm.book.head().horizon or self.now))
+
+    @cached_property
+    def zone(self) -> ZoneInfo:
+        """The farm's time zone."""
+        from trayward.farm.calendar import zone
+
+        return zone(self.settings)
+
+    @cached_property
+    def at(self) -> datetime:
+        """The moment meant: `--at`, or now."""
+        if not self.when:
+            return self.now
+        from trayward.cli.when import parse_when
+
+        first = min((walk.at for walk in self.settings.rounds), default=None)
+        return parse_when(self.when, self.now, self.zone, *([first] if first else []))
+
+    @property
+    def today(self) -> date:
+        """The farm's own day of the moment meant."""
+        return self.at.astimezone(self.zone).date()
+
+    @property
+    def units(self) -> ShownUnits:
+        """The units this farm reads."""
+        return self.settings.units
+
+    @property
+    def state(self) -> FarmState:
+        """The farm at the moment meant."""
+        return self.farm.state(self.at)
+
+    @property
+    def said(self) -> Said:
+        """How a thing is said by this command: when it happened, who says so, and that it is said now."""
+        # Within the hour that a device's clock may run ahead, what is said counts as said when it happened.
+        return {"at": self.at, "by": self.by, "recorded": self.now}
+
+
+def _own_or_parents(ctx: click.Context, values: dict[str, Any], name: str) -> Any:
+    """An option given to the command itself, else one given to the group before it."""
+    found = values.pop(name, None)
+    return found or (ctx.parent.params.get(name) if ctx.parent is not None else None)
+
+
+def common_options(*, records: bool) -> list[click.Parameter]:
+    """The options every command takes."""
+    happened = "When it happened" if records else "The moment to look at"
+    options: list[click.Parameter] = [
+        click.Option(["--book"], envvar="TRAYWARD_BOOK", metavar="PATH", help=BOOK_HELP),
+        click.Option(["--at", "when"], metavar="WHEN", help=f'{happened}; now if left out. Example: "today 07:00".'),
+    ]
+    if records:
+        options.append(click.Option(["--by"], envvar="TRAYWARD_BY", metavar="NAME", help="Who says so. Example: Ada."))
+    options.append(click.Option(["--json", "as_json"], is_flag=True, help="Answer in JSON, for other programs."))
+    return options
+
+
+BOOK_HELP = f"Book of the farm: a file or a database URL; {DEFAULT_BOOK} here if left out. Example: farm.sqlite."
+
+Work = Callable[..., None]
+
+
+def command(name: str, *, example: str, records: bool = False) -> Callable[[Work], click.Command]:
+    """Make a command of a function that takes a `Given` and its own options; `records`: it writes to the book."""
+
+    def made(work: Work) -> click.Command:
+        return click.Command(
+            name,
+            callback=_with_given(work),
+            params=[*_declared(work), *common_options(records=records)],
+            help=work.__doc__,
+            epilog=_example(example),
+            context_settings=dict(HELP_NAMES),
+        )
+
+    return made
+
+
+class Group(click.Group):
+    """A group whose commands take a `Given` too."""
+
+    def add(self, name: str, *, example: str, records: bool = False) -> Callable[[Work], click.Command]:
+        """Make a command and put it into the group."""
+
+        def made(work: Work) -> click.Command:
+            found = command(name, example=example, records=records)(work)
+            self.add_command(found)
+            return found
+
+        return made
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002
+        """Names in the order of the work, not of the alphabet."""
+        return list(self.commands)
+
+
+def group(name: str, *, example: str) -> Callable[[Work], Group]:
+    """Make a group of commands; called without one of them it does its own work, which only looks."""
+
+    def made(work: Work) -> Group:
+        return Group(
+            name,
+            callback=_with_given(work, unless_subcommand=True),
+            invoke_without_command=True,
+            params=[*_declared(work), *common_options(records=False)],
+            help=work.__doc__,
+            epilog=_example(example),
+            context_settings=dict(HELP_NAMES),
+        )
+
+    return made
+
+
+def _declared(work: Work) -> list[click.Parameter]:
+    """Options and arguments that click's decorators left on a function, in the order they are written."""
+    return list(reversed(getattr(work, "__click_params__", [])))
+
+
+def _example(line: str) -> str:
+    return f"\b\nExample:\n  {line}"
+
+
+def _with_given(work: Work, *, unless_subcommand: bool = False) -> Work:
+    def run(**values: Any) -> None:
+        ctx = click.get_current_context()
+        if unless_subcommand and ctx.invoked_subcommand is not None:
+            return
+        given = Given(ctx, values)
+        work(given, **values)
+
+    return run

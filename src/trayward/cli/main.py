@@ -1,0 +1,106 @@
+"""The command `trayward`: a farm's plan, round and book from the terminal."""
+
+from __future__ import annotations
+
+import errno
+import json
+from typing import Any
+
+import click
+
+from trayward import __version__
+from trayward.cli import faults
+from trayward.cli.given import HELP_NAMES, Given
+from trayward.cli.lazy import LazyGroup, Listed
+from trayward.errors import TraywardError
+
+
+def _in(module: str, line: str, attribute: str) -> Listed:
+    return Listed(f"trayward.cli.{module}", attribute, line)
+
+
+COMMANDS = {
+    "init": _in("starting", "Make a farm's book.", "init"),
+    "demo": _in("starting", "Make the invented demo farm, Lantern Loft.", "demo"),
+    "setup": _in("starting", "Apply an edited setup file to the farm.", "setup"),
+    "plan": _in("planning", "Plan the sowings of the coming weeks.", "plan"),
+    "round": _in("walking", "What to do now, in walking order; and answering it.", "round_"),
+    "outlook": _in("planning", "When trays are likely ready, and how much they bring.", "outlook"),
+    "sow": _in("growing", "Sow trays.", "sow"),
+    "look": _in("growing", "What you saw of some trays.", "look"),
+    "water": _in("growing", "Water given.", "water"),
+    "feed": _in("growing", "Feed given, from below.", "feed"),
+    "move": _in("growing", "Trays to other spots.", "move"),
+    "turn": _in("growing", "Trays begin their next stage.", "turn"),
+    "stage": _in("growing", "Trays begin a stage you name.", "stage"),
+    "measure": _in("growing", "A measure taken of trays.", "measure"),
+    "note": _in("saying", "Words, about anything.", "note"),
+    "reading": _in("saying", "A reading of an instrument.", "reading"),
+    "discard": _in("growing", "Throw trays away.", "discard"),
+    "cut": _in("harvest", "Cut trays, with the grams of each.", "cut"),
+    "strip": _in("harvest", "Scrape cut trays clean.", "strip"),
+    "pack": _in("harvest", "Fill packs from what was cut.", "pack"),
+    "deliver": _in("harvest", "Deliver to a customer.", "deliver"),
+    "throw": _in("harvest", "Throw away cut crop that will not be sold.", "throw"),
+    "wash": _in("hygiene", "Kit washed.", "wash"),
+    "sanitise": _in("hygiene", "Kit sanitised.", "sanitise"),
+    "tray": _in("trays", "Trays: list, story, where.", "tray"),
+    "seed": _in("seeds", "Seed lots: list, receive, test, weigh, story.", "seed"),
+    "order": _in("orders", "Orders: list, add, change, standing, import, ...", "order"),
+    "place": _in("places", "Racks and shelves: map, list, set.", "place"),
+    "kit": _in("kits", "Kit: list, set, count, return.", "kit"),
+    "crop": _in("crops", "What is known of a crop, with sources; set a fact.", "crop"),
+    "recipe": _in("crops", "Recipes: list, show, check.", "recipe"),
+    "book": _in("books", "The book: show, verify, strike, export, backup, ...", "book"),
+}
+"""Every command, where it lives and the line that lists it."""
+
+
+class Trayward(LazyGroup):
+    """The root of all commands; the one place where errors become words and exit codes."""
+
+    def make_context(
+        self, info_name: str | None, args: list[str], parent: click.Context | None = None, **extra: Any
+    ) -> click.Context:
+        """Remember the words as typed: whether the answer is JSON must be known even if they cannot be parsed."""
+        typed = list(args)
+        ctx = super().make_context(info_name, args, parent, **extra)
+        ctx.meta["typed"] = typed
+        return ctx
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run a command; every error leaves here as a message and an exit code."""
+        in_json = "--json" in ctx.meta.get("typed", [])
+        try:
+            return super().invoke(ctx)
+        except click.UsageError as error:
+            if in_json:
+                click.echo(json.dumps(faults.as_json(error), ensure_ascii=False))
+            raise
+        except (KeyboardInterrupt, click.Abort):
+            ctx.exit(faults.STOPPED)
+        except TraywardError as error:
+            ctx.exit(faults.say(error, in_json=in_json))
+        except (click.exceptions.Exit, click.ClickException):
+            raise
+        except Exception as error:
+            if isinstance(error, OSError) and error.errno == errno.EPIPE:
+                raise
+            given = ctx.obj if isinstance(ctx.obj, Given) else None
+            ctx.exit(faults.say_fault(error, given, in_json=in_json))
+
+
+cli = Trayward(
+    "trayward",
+    COMMANDS,
+    help="The planner, round sheet and memory of a microgreens grower.",
+    epilog="\b\nBegin with:\n  trayward init --setup shelf\n  trayward round",
+    context_settings=dict(HELP_NAMES),
+    no_args_is_help=True,
+)
+cli = click.version_option(__version__, prog_name="trayward")(cli)
+
+
+def main() -> None:
+    """Run the command line."""
+    cli.main(prog_name="trayward")

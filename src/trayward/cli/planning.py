@@ -1,0 +1,171 @@
+"""Commands that look ahead: the plan and the outlook."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from itertools import groupby
+
+import click
+
+from trayward.cli.given import Given, command
+from trayward.cli.show import Column, Columns, answer, looks, range_words, stage_words, table, when_words, wrapped
+from trayward.desk.lookup import recipe_named, trays_named
+from trayward.farm.state import Tray
+from trayward.plan.types import LineOutlook, Plan, PlannedSowing
+from trayward.rounds.words import counted, day_words
+from trayward.units import show_mass
+
+
+@command("plan", example="trayward plan --weeks 6", records=True)
+@click.option("--weeks", type=click.IntRange(1, 26), default=6, show_default=True, help="How far ahead. Example: 4.")
+@click.option("--look-only", is_flag=True, help="Show it, and do not keep it. Example: --look-only.")
+def plan(given: Given, weeks: int, look_only: bool) -> None:
+    """Plan the sowings of the coming weeks, and keep the plan: rounds then ask for what it says."""
+    made = given.farm.plan(given.at, weeks=weeks)
+    receipt = None if look_only else given.farm.keep_plan(made, **given.said)
+    if receipt is not None:
+        given.receipts.append(receipt)
+    answer(given, made, lambda: show_plan(given, made))
+    if receipt is not None and not given.json:
+        click.echo(f"Kept as entry {receipt.kept[0].entry.id[:8]}. To look without keeping: --look-only.")
+        looks(receipt.findings)
+
+
+def show_plan(given: Given, made: Plan) -> None:
+    """Sowings by day, what they do for the orders, what stands in the way, and what changed."""
+    click.echo(f"Plan from {day_words(made.first)} to {day_words(made.last)}")
+    click.echo()
+    _show_sowings(given, made.sowings)
+    _show_cuts(given, made)
+    _show_lines(given, made.lines)
+    for limit in made.limits:
+        wrapped(f"In the way: {limit.message or limit.limit}", "  ")
+    for change in made.changes:
+        wrapped(f"Changed: {change.message}", "  ")
+    for note in made.notes:
+        wrapped(f"Note: {note}", "  ")
+
+
+def _show_sowings(given: Given, sowings: Iterable[PlannedSowing]) -> None:
+    rows = []
+    for day, group in groupby(sowings, key=lambda sowing: sowing.sow_on):
+        for number, sowing in enumerate(group):
+            rows.append(
+                (
+                    day_words(day) if number == 0 else "",
+                    sowing.recipe,
+                    str(sowing.trays),
+                    show_mass(sowing.seed_g, given.units.mass),
+                    day_words(sowing.cut_on),
+                    show_mass(round(sowing.grams_expected, -1), given.units.mass),
+                    ", ".join(dict.fromkeys(serve.customer for serve in sowing.serves)),
+                )
+            )
+    if not rows:
+        click.echo("Nothing to sow in these weeks.")
+        click.echo()
+        return
+    columns: Columns = [
+        Column("Sow", whole=True),
+        "Recipe",
+        Column("Trays", right=True),
+        Column("Seed", right=True, whole=True),
+        Column("Cut", whole=True),
+        Column("Likely", right=True, whole=True),
+        "For",
+    ]
+    table(columns, rows)
+    click.echo()
+
+
+def _show_cuts(given: Given, made: Plan) -> None:
+    if not made.cuts:
+        return
+    rows = [
+        (
+            day_words(cut.cut_on),
+            cut.crop,
+            ", ".join(cut.standing) or counted(cut.trays, "tray"),
+            show_mass(round(cut.grams_expected, -1), given.units.mass),
+        )
+        for cut in made.cuts
+    ]
+    table([Column("Cut", whole=True), "Crop", "Trays standing now", Column("Likely", right=True, whole=True)], rows)
+    click.echo()
+
+
+def _show_lines(given: Given, lines: tuple[LineOutlook, ...]) -> None:
+    if not lines:
+        click.echo("No orders are due in these weeks.")
+        return
+    short = [line for line in lines if not line.met]
+    rows = [
+        (day_words(line.due), line.customer, line.crop, _asked(given, line), _outcome(given, line)) for line in lines
+    ]
+    columns: Columns = [
+        Column("Due", whole=True),
+        "Customer",
+        "Product",
+        Column("Asked", right=True, whole=True),
+        "Outlook",
+    ]
+    table(columns, rows)
+    click.echo()
+    click.echo(f"{counted(len(lines) - len(short), 'order line')} of {len(lines)} met.")
+    for line in short:
+        wrapped(f"Short: {line.customer}, {day_words(line.due)}, {line.crop}: {line.why}", "  ")
+
+
+def _asked(given: Given, line: LineOutlook) -> str:
+    return counted(line.trays, "tray") if line.trays else show_mass(line.grams, given.units.mass)
+
+
+def _outcome(given: Given, line: LineOutlook) -> str:
+    if line.met:
+        return "met"
+    if line.trays:
+        return f"short by {counted(line.trays - line.met_trays, 'tray')}"
+    return f"short by {show_mass(line.grams - line.met_grams, given.units.mass)}"
+
+
+@command("outlook", example="trayward outlook broccoli")
+@click.argument("names", nargs=-1)
+@click.option("--proposed", metavar="RECIPE", help="A tray of it, were it sown now. Example: broccoli.")
+def outlook(given: Given, names: tuple[str, ...], proposed: str | None) -> None:
+    """When standing trays are likely ready, and what they bring: all, or NAMES (trays, sowings, shelves, crops)."""
+    ahead = given.farm.outlook(given.at)
+    if proposed is not None:
+        found = [ahead.proposed(recipe_named(given.state, proposed), given.at)]
+    else:
+        found = [ahead.standing(tray) for tray in _trays(given, names)]
+    rows = [
+        (
+            one.tray or "sown now",
+            one.crop,
+            stage_words(one.stages[0].stage) if one.stages else "R ready",
+            when_words(one.ready, given.zone),
+            range_words(one.grams, given.units),
+        )
+        for one in found
+    ]
+
+    def human() -> None:
+        if not found:
+            click.echo("No trays are growing.")
+            return
+        table(
+            [Column("Tray", whole=True), "Crop", Column("Stage", whole=True), "Ready, 8 in 10", "Weight, 8 in 10"], rows
+        )
+        for words in dict.fromkeys(f"{one.crop}: {one.grams_basis.words}" for one in found):
+            wrapped(words, "  ")
+
+    answer(given, {"at": given.at, "trays": found}, human)
+
+
+def _trays(given: Given, names: tuple[str, ...]) -> list[Tray]:
+    growing = given.state.growing()
+    found: dict[str, Tray] = {}
+    for name in names:
+        of_crop = [tray for tray in growing if tray.crop == name]
+        found |= {tray.tray: tray for tray in of_crop or trays_named(given.state, [name]) if tray.fate == "growing"}
+    return list(found.values()) if names else growing

@@ -1,0 +1,75 @@
+"""Commands that say something about the farm: notes and readings."""
+
+from __future__ import annotations
+
+from collections.abc import Container, Sequence
+
+import click
+
+from trayward.cli import people
+from trayward.cli.given import Given, command
+from trayward.cli.show import written
+from trayward.errors import InputError, NotFoundError
+from trayward.farm.state import FarmState
+from trayward.rounds.words import listed
+
+READINGS = {
+    "temperature": "temperature", "humidity": "humidity", "ph": "ph", "ec": "ec", "ppfd": "ppfd", "light": "ppfd",
+}  # fmt: skip
+UNITS = {"temperature": "C", "humidity": "% RH", "ph": "pH", "ec": "dS/m", "ppfd": "umol/m2/s"}
+
+
+@command("note", example='trayward note "fan on shelf A2 was off" --about A2', records=True)
+@click.argument("text")
+@click.option("--about", multiple=True, metavar="NAME", help="A tray, lot, shelf, customer, ... Example: 261125A.1.")
+def note(given: Given, text: str, about: Sequence[str]) -> None:
+    """Words, about anything; they stay in the book and in the story of what they are about."""
+    subjects = tuple(subject for name in about for subject in subjects_of(given.state, name))
+    receipt = given.farm.note(text, subjects, **given.said)
+    written(given, receipt, f"Noted{' about ' + listed(about) if about else ''}.")
+
+
+def subjects_of(state: FarmState, name: str) -> list[str]:
+    """What a name means, as subjects of the book; a name with a colon is taken as it is."""
+    if ":" in name:
+        return [name]
+    kinds: dict[str, Container[str]] = {
+        "lot": state.seed, "sowing": state.sowings, "shelf": state.shelves, "kit": state.kit, "recipe": state.recipes,
+        "customer": state.customers, "order": {**state.orders, **state.standing}, "product": state.products,
+        "harvest": state.harvests, "pack": state.packs,
+    }  # fmt: skip
+    if state.tray(name) is not None:
+        return [f"tray:{name}"]
+    if name in state.spots:
+        return [f"tray:{state.spots[name]}"]
+    found = [f"{kind}:{name}" for kind, held in kinds.items() if name in held]
+    if name in state.sowings:
+        found += [f"tray:{tray}" for tray in state.sowings[name].trays]
+    if not found:
+        raise NotFoundError("anything", name, remedy="Name a tray, lot, shelf, order, or say kind:name.")
+    return found
+
+
+@command("reading", example='trayward reading temperature "70 F" --where A1', records=True)
+@click.argument("what", metavar="WHAT")
+@click.argument("value")
+@click.option("--where", default="", metavar="PLACE", help="Shelf, room or water it was taken at. Example: A1.")
+def reading(given: Given, what: str, value: str, where: str) -> None:
+    """A reading of an instrument: WHAT is temperature, humidity, ph, ec or light (PPFD)."""
+    kind = READINGS.get(what.lower())
+    if kind is None:
+        raise InputError("reading", what, "it is none that the book knows", f"Take one of {', '.join(READINGS)}.")
+    amount = read_reading(given, kind, value)
+    receipt = given.farm.take_reading(kind, amount, where, **given.said)  # type: ignore[arg-type]
+    place = f" at {where}" if where else ""
+    written(given, receipt, f"Read {what}{place}: {amount:.3g} {UNITS[kind]}.")
+
+
+def read_reading(given: Given, kind: str, value: str) -> float:
+    """The value of a reading in the book's unit. [C, % RH, pH, dS/m, umol/m2/s]"""
+    if kind == "temperature":
+        return people.temperature(value, given.units)
+    bare = value.strip()
+    for ending in (*UNITS[kind].split(), UNITS[kind], "%"):
+        bare = bare.removesuffix(ending).strip()
+    return people.number(bare, kind, UNITS[kind])

@@ -1,0 +1,119 @@
+"""Commands that begin a farm, and change its setup: init, demo, setup."""
+
+from __future__ import annotations
+
+import importlib
+from collections import Counter
+from pathlib import Path
+
+import click
+
+from trayward.cli.given import Given, command
+from trayward.cli.show import answer, body_words, receipt_json, wrapped
+from trayward.errors import BookError, InputError
+from trayward.farm.entries import Body, FarmSet
+from trayward.rounds.words import counted
+
+WORDS = {
+    "place set": ("shelf", "shelves"),
+    "kit set": ("kit pool", ""),
+    "recipe set": ("recipe", ""),
+    "crop fact set": ("crop figure", ""),
+    "product set": ("product", ""),
+    "customer set": ("customer", ""),
+    "seed received": ("seed lot", ""),
+    "order placed": ("order", ""),
+    "standing order set": ("standing order", ""),
+}
+
+
+@command("init", example="trayward init --setup shelf", records=True)
+@click.option("--setup", required=True, metavar="SETUP", help="shelf, loft, barn, or your own file. Example: shelf.")
+@click.option("--show", is_flag=True, help="Only print the ready setup, to copy and edit. Example: --show > my.toml.")
+def init(given: Given, setup: str, show: bool) -> None:
+    """Make a new book with a farm in it: a home shelf, a loft of 96 spots, a barn of 1,200, or your own setup file."""
+    from trayward.bootstrap import Farm, setup_bodies
+    from trayward.desk.setup_file import ready_setup_text
+
+    if show:
+        text = ready_setup_text(setup)
+        answer(given, {"setup": setup, "text": text}, lambda: click.echo(text, nl=False))
+        return
+    if "://" not in given.book and Path(given.book).exists() and Path(given.book).stat().st_size:
+        raise BookError(f"book = {given.book}: there is one already. Use it, or name another with --book.")
+    bodies = setup_bodies(setup)
+    settings = next((body.settings for body in bodies if isinstance(body, FarmSet)), None)
+    if settings is None:
+        raise InputError("setup", setup, "it says nothing of the farm itself", "Add a [farm] table with its name.")
+    given.settings = settings
+    at = given.at
+    with Farm.create(given.book, bodies, at=at, by=given.by, recorded=given.now) as farm:
+        kept = farm.book.head().seq
+    told = {"book": given.book, "farm": settings.name, "at": at, "entries": kept, "made": made_of(bodies)}
+    answer(given, told, lambda: _made(given.book, settings.name, bodies))
+
+
+def made_of(bodies: tuple[Body, ...]) -> dict[str, int]:
+    """How many of each kind a setup makes."""
+    return dict(Counter(body.KIND for body in bodies))
+
+
+def _made(book: str, name: str, bodies: tuple[Body, ...]) -> None:
+    counts = made_of(bodies)
+    parts = [counted(counts[kind], *words) for kind, words in WORDS.items() if counts.get(kind)]
+    wrapped(f"{name} is set up in {book}: {', '.join(parts)}.", "  ")
+    here = "" if book == "trayward.sqlite" else f" --book {book}"
+    click.echo("Next:")
+    click.echo(f"  trayward plan{here}     what to sow in the coming weeks")
+    click.echo(f"  trayward round{here}    what to do now")
+    click.echo(f"  trayward seed{here}     the seed on the shelf; receive and test yours")
+
+
+@command("demo", example="trayward demo --book lantern.sqlite")
+def demo(given: Given) -> None:
+    """Make the invented demo farm Lantern Loft, with two months of history, in a new book."""
+    make_demo = importlib.import_module("trayward.demo.lantern_loft").make_demo
+    told = make_demo(given.book, at=given.now)
+    answer(given, told, lambda: click.echo(str(told)))
+
+
+@command("setup", example="trayward setup my-farm.toml", records=True)
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--yes", is_flag=True, help="Do not ask before changing anything. Example: --yes.")
+def setup(given: Given, file: Path, yes: bool) -> None:
+    """Apply an edited setup FILE: shows what differs from the farm as it is, asks, and records only that."""
+    from trayward.bootstrap import setup_bodies
+    from trayward.desk.setup_file import left_out
+
+    if not file.is_file():
+        raise InputError("setup file", file, "there is no such file", "Make one: trayward init --setup shelf --show.")
+    bodies = setup_bodies(file)
+    changes = given.farm.changes(bodies, given.at)
+    stays = left_out(given.state, bodies)
+    if not given.json:
+        _show_changes(changes, stays)
+    if not changes:
+        answer(given, {"kept": [], "names": [], "findings": [], "left_as_is": stays}, lambda: None)
+        return
+    if not (yes or given.json) and not click.confirm(f"Record {counted(len(changes), 'change')}?"):
+        click.echo("Nothing was changed.")
+        return
+    if given.json and not yes:
+        raise InputError("yes", "not said", f"{len(changes)} changes would be recorded", "Say --yes with --json.")
+    receipt = given.farm.record(*changes, **given.said)
+    given.receipts.append(receipt)
+    answer(given, receipt_json(receipt) | {"left_as_is": stays}, lambda: _changed(len(changes)))
+
+
+def _changed(count: int) -> None:
+    click.echo(f"Recorded {counted(count, 'change')}.")
+
+
+def _show_changes(changes: tuple[Body, ...], stays: tuple[str, ...]) -> None:
+    for body in changes:
+        said = body_words(body)
+        wrapped(f"{body.KIND}: {said if len(said) <= 220 else said[:217] + '...'}", "    ")
+    if not changes:
+        click.echo("The farm is like that already.")
+    if stays:
+        wrapped(f"Not in the file, and left as it is: {', '.join(stays)}.", "    ")

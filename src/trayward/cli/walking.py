@@ -1,0 +1,281 @@
+"""The round: what to do now, and answering it row by row."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any, Literal, NamedTuple
+
+import click
+
+from trayward.cli import people
+from trayward.cli.faults import as_json, exit_code
+from trayward.cli.given import Given, group
+from trayward.cli.show import answer, looks, receipt_json, stage_letter, wrapped
+from trayward.cli.shown import numbered, remember, row_by_name
+from trayward.desk.core import Receipt
+from trayward.errors import InputError, TraywardError
+from trayward.farm.entries import Moved, StageChanged, Watered
+from trayward.farm.settings import ShownUnits
+from trayward.rounds.types import Amount, Round, RoundRow
+from trayward.rounds.words import counted, day_words, listed
+from trayward.units import show_length, show_mass, show_temperature, show_volume
+
+SHOWN: dict[str, Callable[[float, ShownUnits], str]] = {
+    "g": lambda value, units: show_mass(value, units.mass),
+    "ml": lambda value, units: show_volume(value, units.volume),
+    "mm": lambda value, units: show_length(value, units.length),
+    "C": lambda value, units: show_temperature(value, units.temperature),
+}
+"""How an amount of some unit is shown in the farm's own."""
+
+
+@group("round", example="trayward round")
+def round_(given: Given) -> None:
+    """What to do now, in walking order, overdue first. Answer it with: trayward round answer ROWS ANSWER."""
+    now = given.farm.round(given.at)
+    remember(given.book, now)
+    answer(given, now, lambda: show_round(given, now))
+
+
+def show_round(given: Given, now: Round) -> None:
+    """The rows, each with its number, what to do, the question and the amounts."""
+    local = now.at.astimezone(given.zone)
+    work = f", about {now.minutes:.0f} min" if now.minutes >= 1 else ""
+    click.echo(
+        f"Round of {now.round}, seen {day_words(local.date())} {local:%H:%M}: {counted(len(now.rows), 'row')}{work}"
+    )
+    place = ""
+    for row in now.rows:
+        heading = ("overdue, " if row.overdue else "") + row.place
+        if heading != place:
+            click.echo()
+            click.echo(heading)
+            place = heading
+        _show_row(given, row)
+    if now.rows:
+        click.echo()
+    for note in now.notes:
+        wrapped(f"Note: {note}", "  ")
+
+
+def _show_row(given: Given, row: RoundRow) -> None:
+    letter = f"{stage_letter(row.stage)} " if row.stage else ""
+    wrapped(f"{row.number:>3}  {letter}{row.do}", "     ")
+    if row.cue:
+        wrapped(f"     Question: {row.cue}", "     ")
+    amounts = "; ".join(amount_words(amount, given.units) for amount in row.amounts)
+    if amounts:
+        wrapped(f"     {amounts}", "     ")
+    where = _where(row)
+    if where:
+        wrapped(f"     {where}", "     ")
+    if row.why:
+        wrapped(f"     {row.why}", "     ")
+
+
+def _where(row: RoundRow) -> str:
+    """Which trays, on which spots, and where they go."""
+    going = [f"{tray} to {spot}" for tray, spot in zip(row.trays, row.to, strict=False) if spot]
+    told = [f"Trays {listed(row.trays)}" if row.trays else "", f"on {listed(row.spots)}" if row.spots else ""]
+    told.append(f"going {listed(going)}" if going else "")
+    said = ", ".join(part for part in told if part)
+    return f"{said[:1].upper()}{said[1:]}." if said else ""
+
+
+def amount_words(amount: Amount, units: ShownUnits) -> str:
+    """An amount in the farm's unit, with what it is for."""
+    show = SHOWN.get(amount.unit)
+    shown = show(amount.value, units) if show else f"{amount.value:g} {amount.unit}"
+    if amount.unit == "pH":
+        shown = f"{amount.value:.1f}"
+    each = " a tray" if amount.each else ""
+    return f"{amount.what} {shown}{each}" + (f", {amount.note}" if amount.note else "")
+
+
+# Answering ------------------------------------------------------------------------------------------------------------
+
+CUES: dict[str, Literal["ready", "not yet"]] = {"ready": "ready", "yes": "ready", "not-yet": "not yet", "no": "not yet"}
+MOISTURES: dict[str, Literal["moist", "dry"]] = {"moist": "moist", "dry": "dry"}
+ANSWERS_REMEDY = "Answer ready, not-yet, moist, dry, problem WORD, done, or cut GRAMS."
+
+
+class Heard(NamedTuple):
+    """The words of an answer, understood."""
+
+    cue: Literal["ready", "not yet"] | None = None
+    moisture: Literal["moist", "dry"] | None = None
+    problem: str = ""
+    done: bool = False
+    cut: bool = False
+    weights: tuple[str, ...] = ()
+    looked: bool = False
+
+
+def hear(words: Sequence[str]) -> Heard:
+    """
+    Understand the words of an answer.
+
+    Raises
+    ------
+    InputError
+        If a word is none that answers a row.
+    """
+    left = list(words)
+    heard = Heard()
+    while left:
+        word = left.pop(0).lower()
+        if word in CUES:
+            heard = heard._replace(cue=CUES[word])
+        elif word in MOISTURES:
+            heard = heard._replace(moisture=MOISTURES[word])
+        elif word == "problem" and left:
+            heard = heard._replace(problem=left.pop(0))
+        elif word == "done":
+            heard = heard._replace(done=True)
+        elif word in ("ok", "fine", "seen"):
+            heard = heard._replace(looked=True)
+        elif word == "cut":
+            heard, left = heard._replace(cut=True, weights=tuple(left)), []
+        else:
+            raise InputError("answer", word, "it is no answer to a row", ANSWERS_REMEDY)
+    return heard
+
+
+@round_.add("answer", example='trayward round answer 3 not-yet moist --height "2 in"', records=True)
+@click.argument("rows")
+@click.argument("words", nargs=-1, metavar="ANSWER...")
+@click.option("--only", metavar="TRAYS", help="Only these trays of the row, with commas. Example: 261125A.2.")
+@click.option("--height", metavar="LENGTH", help='How tall; of a cut: how high above the mat. Example: "2 in".')
+@click.option("--emerged", metavar="SHARE", help='How much has come up. Example: "80 %".')
+@click.option("--water", metavar="VOLUME", help='Water given to each tray, if not the usual. Example: "30 ml".')
+@click.option("--spots", metavar="SPOTS", help="Where trays went, if not as proposed. Example: K2.1,K2.2.")
+@click.option("--grams", metavar="WEIGHTS", help='Weights of a cut, or seed a tray. Example: "95, 101".')
+@click.option("--trays", type=int, help="How many were sown, if not all. Example: 2.")
+@click.option("--agent", default="", metavar="NAME", help='What kit was sanitised with. Example: "peroxyacetic acid".')
+@click.option("--note", default="", metavar="WORDS", help='What else you saw. Example: "front corner thin".')
+def answer_(
+    given: Given,
+    rows: str,
+    words: Sequence[str],
+    **options: Any,
+) -> None:
+    """Answer ROWS (3, or 1,2,5-7, or all, or a row's name) of the round as last shown.
+
+    ANSWER is ready, not-yet, moist, dry, fine or problem WORD for what was seen; done for a job done as proposed
+    (sow, turn, strip, wash, sanitise, pack, deliver, discard); cut with the grams of each tray.
+    """
+    heard = hear(words)
+    now = given.farm.round(given.at)
+    chosen = _chosen(given, now, rows)
+    answered: list[dict[str, Any]] = []
+    for row in chosen:
+        try:
+            receipt = _answer_one(given, row, heard, options)
+        except TraywardError as error:
+            if not answered:
+                raise
+            _stopped(given, answered, row, error)
+            return
+        given.receipts.append(receipt)
+        answered.append({"row": row.row, **receipt_json(receipt)})
+        if not given.json:
+            _say(row, heard, receipt)
+    answer(given, {"answers": answered}, lambda: None)
+
+
+def _chosen(given: Given, now: Round, rows: str) -> list[RoundRow]:
+    """Rows by number, as last shown in this round, or by name; `all` means all that are open."""
+    if rows.strip().lower() == "all":
+        if not now.rows:
+            raise InputError("rows", rows, "the round has no rows left", "There is nothing to answer.")
+        return list(now.rows)
+    if not rows.replace(",", "").replace("-", "").replace(" ", "").isdigit():
+        return [row_by_name(now, name, name) for name in people.names(rows) or []]
+    names = numbered(given.book, now)
+    return [row_by_name(now, names[number - 1], str(number)) for number in people.row_numbers(rows, len(names))]
+
+
+def _answer_one(given: Given, row: RoundRow, heard: Heard, options: dict[str, Any]) -> Receipt:
+    """One row answered, or its job done, or its trays cut."""
+    only, spots, units = people.names(options["only"]), people.names(options["spots"]), given.units
+    seen = heard.cue or heard.moisture or heard.problem or heard.looked
+    height = people.maybe(people.length, options["height"], units)
+    if heard.cut or (heard.done and row.kind == "cut" and options["grams"]):
+        weights = heard.weights or tuple(people.names(options["grams"]) or ())
+        return _cut(given, row, weights, height, only)
+    if heard.done and not seen:
+        grams = people.maybe(people.mass, options["grams"], units) if row.kind == "sow" else None
+        return given.farm.do_row(
+            row,
+            only=only,
+            trays=options["trays"],
+            grams_per_tray=grams,
+            spots=spots,
+            agent=options["agent"],
+            **given.said,
+        )
+    if not (seen or height is not None or options["emerged"] or options["water"] or options["note"]):
+        raise InputError("answer", "none", f"row {row.number} asks for one", ANSWERS_REMEDY)
+    return given.farm.answer_row(
+        row,
+        cue=heard.cue,
+        moisture=heard.moisture,
+        share_emerged=people.share(options["emerged"], "emerged"),
+        height_mm=height,
+        problem=heard.problem,
+        note=options["note"],
+        water_ml=people.maybe(people.volume, options["water"], units),
+        only=only,
+        spots=spots,
+        **given.said,
+    )
+
+
+def _cut(
+    given: Given, row: RoundRow, weights: Sequence[str], height: float | None, only: Sequence[str] | None
+) -> Receipt:
+    if row.kind not in ("cut", "look"):
+        raise InputError("row", row.row, "there is nothing to cut in it", ANSWERS_REMEDY)
+    grams = [people.mass(text, given.units) for text in weights]
+    return given.farm.cut_row(row, grams, height_mm=height, only=only, **given.said)
+
+
+def _say(row: RoundRow, heard: Heard, receipt: Receipt) -> None:
+    told = [
+        heard.cue or "",
+        heard.moisture or "",
+        heard.problem,
+        "done" if heard.done else "",
+        "cut" if heard.cut else "",
+    ]
+    named = f", {listed(receipt.names)}" if receipt.names else ""
+    ids = listed([kept.entry.id[:8] for kept in receipt.kept], most=3)
+    first = row.do.partition(".")[0]
+    wrapped(f"{row.number}  {first}: {', '.join(word for word in told if word) or 'seen'}{named} ({ids})", "   ")
+    for words in _came_along(receipt):
+        wrapped(f"   {words}", "   ")
+    looks(receipt.findings)
+
+
+def _came_along(receipt: Receipt) -> Iterable[str]:
+    """What an answer brought with it: a stage begun, water given, trays moved."""
+    for kept in receipt.kept:
+        body = kept.entry.body
+        if isinstance(body, StageChanged):
+            yield f"{listed(body.trays)}: now {body.stage}."
+        elif isinstance(body, Moved):
+            yield f"Moved {listed([f'{move.tray} to {move.spot}' for move in body.moves])}."
+        elif isinstance(body, Watered):
+            yield f"Watered {listed(body.trays)}, {body.ml:.0f} ml each, {WAYS[body.way]}."
+
+
+WAYS = {"mist": "misted", "below": "below", "soak": "soaked"}
+
+
+def _stopped(given: Given, answered: list[dict[str, Any]], row: RoundRow, error: TraywardError) -> None:
+    """Some rows were kept before one could not be: say both."""
+    if given.json:
+        answer(given, {"answers": answered, **as_json(error)}, lambda: None)
+    click.echo(f"row {row.number}: {error}", err=True)
+    click.echo(f"{counted(len(answered), 'row')} before it {'was' if len(answered) == 1 else 'were'} kept.", err=True)
+    given.ctx.exit(exit_code(error))
