@@ -19,7 +19,7 @@ PAGE = ROOT / "docs" / "reference" / "commands.md"
 INTRO = """# Commands
 
 Made by `make reference` from the commands themselves; do not edit. A test fails when this page is out of date.
-`trayward COMMAND --help` says the same.
+`trayward COMMAND --help` says the same; every command takes `--help`.
 """
 
 
@@ -58,15 +58,10 @@ def cell(text: str) -> str:
 
 
 def parameter_rows(context: click.Context) -> list[str]:
-    """A row for each argument and option, as the help spells it."""
-    rows = []
-    for parameter in context.command.get_params(context):
-        if isinstance(parameter, click.Argument):
-            # An argument says what it is in the command's own words; only its place in the line is shown here.
-            rows.append(f"| `{cell(parameter.make_metavar(context))}` | {cell(getattr(parameter, 'help', '') or '')} |")
-        elif (record := parameter.get_help_record(context)) is not None:
-            rows.append(f"| `{cell(record[0])}` | {cell(record[1])} |")
-    return rows
+    """A row for each option, as the help spells it; arguments stand in the line above and in the command's words."""
+    records = [parameter.get_help_record(context) for parameter in context.command.get_params(context)]
+    shown = [record for record in records if record is not None and not record[0].endswith("--help")]
+    return [f"| `{cell(word)}` | {cell(says)} |" for word, says in shown]
 
 
 def section(context: click.Context) -> str:
