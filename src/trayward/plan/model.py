@@ -79,6 +79,10 @@ class Model:
         """Greatest value of each row."""
         return _joined([block[1] for block in self._bounds])
 
+    def loosen(self) -> None:
+        """Let every column take any value, not only whole numbers."""
+        self._columns = [(cost, low, high, np.zeros_like(whole)) for cost, low, high, whole in self._columns]
+
     def by_row(self) -> tuple[Ints, Ints, Floats]:
         """The entries row after row: where each row starts, the column and the value of each entry; sums, no zeros."""
         if not self._entries:

@@ -1,0 +1,123 @@
+"""The limits of each day: floor positions in the dark and in the light, kit clean and dry, minutes of hands."""
+
+from __future__ import annotations
+
+import math
+from datetime import datetime
+
+import numpy as np
+
+from trayward.farm.calendar import day_start, local_day, rounds_of
+from trayward.farm.kit import Pool, PoolState
+from trayward.farm.places import Shelf
+from trayward.farm.settings import FarmSettings
+from trayward.farm.state import FarmState
+from trayward.plan.days import Days, Floats
+
+DARK, LIT, HANDS, OFF = 0, 1, 2, 3
+"""Numbers of the limits every farm has; kit pools follow."""
+
+
+class Limits:
+    """How much of each limit there is on each day of the plan; endless where it does not bind by nature."""
+
+    def __init__(self, state: FarmState, settings: FarmSettings, days: Days, at: datetime) -> None:
+        pools = list(state.kit.values())
+        self.names = ["dark spots", "lit spots", "hands", "days off", *(kit.pool.name for kit in pools)]
+        self.units = ["spots", "spots", "min", "min", *("" for _ in pools)]
+        self.pool_number = {kit.pool.name: count + 4 for count, kit in enumerate(pools)}
+        self.pools = {kit.pool.name: kit.pool for kit in pools}
+        self._shelves = {"dark": _shelves(state, "dark"), "lit": _shelves(state, "lit")}
+        rows = [
+            np.full(days.count, self.positions("dark")),
+            np.full(days.count, self.positions("lit")),
+            _hands(state, settings, days, at),
+            np.where(days.open[: days.count], np.inf, 0.0),
+            *(_kit_free(state, kit, settings, days, at) for kit in pools),
+        ]
+        self.has: Floats = np.vstack(rows)
+
+    def positions(self, ground: str) -> float:
+        """Floor positions there are in all on shelves of that kind."""
+        return float(sum(shelf.spots for shelf in self._shelves[ground]))
+
+    def position_share(self, ground: str, stack: int) -> float:
+        """
+        Share of a floor position a tray takes up, in a stage that stacks so many high.
+
+        On shelves that stack alike it is 1 / min(stage's stack, shelf's stack); on unlike ones, the mean over them.
+        """
+        levels = sum(shelf.spots * min(stack, shelf.stack) for shelf in self._shelves[ground])
+        return self.positions(ground) / levels if levels else 1.0
+
+    def light_kwh(self) -> float:
+        """Energy of one lit floor position in a day, the mean over the lit shelves. [kWh/d]"""
+        used = sum(
+            shelf.lamp.count * shelf.lamp.watts * shelf.lamp.hours / 1000
+            for shelf in self._shelves["lit"]
+            if shelf.lamp is not None
+        )
+        positions = self.positions("lit")
+        return used / positions if positions else 0.0
+
+
+def dry_days(pool: Pool) -> int:
+    """Days from the day of washing until it may be used again."""
+    return math.ceil(pool.dry_hours / 24)
+
+
+def _shelves(state: FarmState, kind: str) -> list[Shelf]:
+    return [shelf for shelf in state.shelves.values() if shelf.kind == kind and shelf.spots > 0]
+
+
+def _hands(state: FarmState, settings: FarmSettings, days: Days, at: datetime) -> Floats:
+    """Minutes left each working day; endless on days off, when trays are only looked after."""
+    minutes = days.minutes[: days.count].copy()
+    minutes[0] -= _spent_today(state, settings, at) + sum(
+        state.recipe_of(tray).minutes_wash
+        for tray in state.trays.values()
+        if tray.fate in ("cut", "discarded") and not tray.stripped
+    )
+    washing = int(days.next_open(np.array([1]))[0])
+    if washing < days.count:
+        minutes[washing] -= sum(kit.dirty * kit.pool.minutes_wash for kit in state.kit.values())
+    left: Floats = np.where(days.open[: days.count], np.maximum(minutes, 0.0), np.inf)
+    return left
+
+
+def _spent_today(state: FarmState, settings: FarmSettings, at: datetime) -> float:
+    """Minutes of sowing and cutting already done on the day."""
+    start, spent = day_start(local_day(at, settings), settings), 0.0
+    for trays in (state.trays, state.ended):
+        for tray in trays.values():
+            recipe = state.recipes.get(tray.recipe)
+            if recipe is not None:
+                spent += recipe.minutes_sow if start <= tray.sown_at <= at else 0.0
+                done = tray.fate == "cut" and tray.ended_at is not None and start <= tray.ended_at <= at
+                spent += recipe.minutes_cut if done else 0.0
+    return spent
+
+
+def _kit_free(state: FarmState, kit: PoolState, settings: FarmSettings, days: Days, at: datetime) -> Floats:
+    """How many of a pool are clean and dry each day, were no tray growing: dirty ones come back after washing."""
+    free = np.full(days.count, float(kit.pool.count - kit.lost - kit.away))
+    dry = dry_days(kit.pool)
+    back = int(days.next_open(np.array([1]))[0]) + dry
+    free[: min(back, days.count)] -= kit.dirty + kit.washed
+    for batch in kit.drying:
+        free[: min(_day_dry(batch.ready_at, settings, days, at), days.count)] -= batch.count
+    strip = int(days.next_open(np.array([0]))[0]) + dry
+    unstripped = (tray for tray in state.trays.values() if tray.fate in ("cut", "discarded") and not tray.stripped)
+    free[: min(strip, days.count)] -= sum(tray.kit.get(kit.pool.name, 0) for tray in unstripped)
+    left: Floats = np.maximum(free, 0.0)
+    return left
+
+
+def _day_dry(ready_at: datetime, settings: FarmSettings, days: Days, at: datetime) -> int:
+    """The first day on which kit that dries until a moment can be used from the first round on."""
+    if ready_at <= at:
+        return 0
+    day = local_day(ready_at, settings)
+    walks = rounds_of(day, settings)
+    early = bool(walks) and ready_at <= walks[0][0]
+    return max(0, days.index(day) + (0 if early else 1))

@@ -1,0 +1,162 @@
+"""Make a plan: from the farm as it is and what is likely, to whole trays by day and recipe."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+import msgspec
+import numpy as np
+
+from trayward.errors import InputError, PlanError
+from trayward.farm.calendar import local_day
+from trayward.farm.settings import FarmSettings
+from trayward.farm.state import FarmState
+from trayward.outlook.ahead import Outlook
+from trayward.plan.allocate import allocate
+from trayward.plan.build import Stock, Task, build
+from trayward.plan.changes import find_changes
+from trayward.plan.days import Days, Floats
+from trayward.plan.demand import CropDemand, OpenLine, Want, crop_demand, gather, open_lines, promise
+from trayward.plan.limits import Limits
+from trayward.plan.options import Board, lay_out
+from trayward.plan.reasons import find_reasons
+from trayward.plan.results import Read, read_cuts, read_lines, read_money, read_sowings, unwanted_notes
+from trayward.plan.solve import Answer, solve
+from trayward.plan.standing import standing_trays
+from trayward.plan.types import Plan
+from trayward.plan.ways import Ways, find_ways
+
+GAP = 0.005
+"""A plan is good enough once proven to lie within this share of the best possible. [-]"""
+SECONDS = 60.0
+"""Safety net for the search; the gap is what stops it. [s]"""
+
+
+def make_plan(state: FarmState, outlook: Outlook, at: datetime, *, weeks: int = 6) -> Plan:
+    """
+    Propose whole trays by day and recipe, from the day of `at` on.
+
+    Parameters
+    ----------
+    state : FarmState
+        The farm as its book tells it.
+    outlook : Outlook
+        What is likely; the plan counts on its cautious days and weights.
+    at : datetime
+        Now.
+    weeks : int
+        How far to plan. [weeks] Valid 3 to 8.
+
+    Returns
+    -------
+    Plan
+        Every line due in those weeks is in it, met or not.
+
+    Raises
+    ------
+    InputError
+        If `weeks` lies outside its range.
+    PlanError
+        If the farm has no settings yet.
+    """
+    if not 3 <= weeks <= 8:
+        raise InputError("weeks", weeks, "must lie in [3, 8]", "Plan for three to eight weeks.", "weeks")
+    if state.settings is None:
+        raise PlanError("The farm has no settings yet, so its days are not known. Set it up first.")
+    settings, days = state.settings, Days(state.settings, local_day(at, state.settings), weeks * 7)
+    lines = open_lines(state, days)
+    wants = gather(lines, settings.money)
+    demand = crop_demand(wants)
+    ways = find_ways(state, outlook, at, demand, days)
+    task = _task(state, outlook, at, days, wants, demand, ways)
+    return _plan(state, settings, at, task, ways, lines)
+
+
+def _task(
+    state: FarmState,
+    outlook: Outlook,
+    at: datetime,
+    days: Days,
+    wants: list[Want],
+    demand: dict[str, CropDemand],
+    ways: Ways,
+) -> Task:
+    settings = state.settings or FarmSettings(name="")
+    limits = Limits(state, settings, days, at)
+    return Task(
+        days=days,
+        wants=wants,
+        prices=np.zeros(len(wants)),
+        demand=demand,
+        limits=limits,
+        standing=standing_trays(state, outlook, settings, days),
+        seed=ways.seed,
+        stock=_stock(state, settings, days),
+        disposal=settings.money.disposal_kg / 1000,
+    )
+
+
+def _plan(
+    state: FarmState, settings: FarmSettings, at: datetime, task: Task, ways: Ways, lines: list[OpenLine]
+) -> Plan:
+    board = lay_out(ways, task.standing, task.demand, task.limits, settings, task.days)
+    task = task._replace(prices=_prices(task.wants, lines, board))
+    built = build(task, board)
+    answer = solve(built.model, gap=GAP, least=0.01, seconds=SECONDS)
+    if answer.status not in ("optimal", "stopped"):
+        raise PlanError(f"The plan's own limits contradict each other ({answer.status}); please report this.")
+    given = allocate(task, board, lines, answer.values[built.take], answer.values[built.met])
+    read = Read(task, board, ways, lines, given)
+    reasons = find_reasons(read, settings)
+    plan = Plan(
+        made_at=at,
+        first=task.days.first,
+        last=task.days.day(task.days.count - 1),
+        sowings=read_sowings(read),
+        cuts=read_cuts(read),
+        lines=read_lines(read, reasons.lines),
+        limits=reasons.limits,
+        money=read_money(read, settings),
+        objective=round(-answer.cost, 2),
+        gap=round(answer.gap, 6),
+        notes=_notes(read, settings, answer, state),
+    )
+    before = msgspec.json.decode(state.last_plan, type=Plan) if state.last_plan else None
+    return msgspec.structs.replace(plan, changes=find_changes(before, plan))
+
+
+def _stock(state: FarmState, settings: FarmSettings, days: Days) -> list[Stock]:
+    """Cut crop in the cold room that is still good."""
+    found = []
+    for lot in state.harvests.values():
+        last = days.index(local_day(lot.cut_at, settings)) + lot.cold_room_days
+        if lot.left_g > 0 and last >= 0:
+            found.append(Stock(harvest=lot.harvest, crop=lot.crop, grams=lot.left_g, last=last))
+    return found
+
+
+def _prices(wants: list[Want], lines: list[OpenLine], board: Board) -> Floats:
+    """What letting down one gram or tray of each want costs the model beyond the sale."""
+    tray_cost = {}
+    for number, crop in enumerate(board.crops):
+        sown = (board.options.crop == number) & (board.options.way >= 0)
+        if sown.any():
+            tray_cost[crop] = (float(board.options.cost[sown].min()), float(board.options.grams[sown].max()))
+    return np.array([max(want.regret, promise(want, lines, tray_cost)) for want in wants])
+
+
+def _notes(read: Read, settings: FarmSettings, answer: Answer, state: FarmState) -> tuple[str, ...]:
+    notes = [f"Counts on weights and days that {settings.caution:.0%} of trays do at least as well as."]
+    if answer.status == "stopped":
+        notes.append(f"Stopped after {SECONDS:.0f} s; a better plan may exist, by {answer.gap:.1%} at most.")
+    notes += read.ways.notes
+    pools = {
+        need.pool for way in read.ways.ways for need in way.recipe.kit if need.pool not in read.task.limits.pool_number
+    }
+    notes += [
+        f"Kit {pool!r} is named by a recipe but not set up; the plan does not count it." for pool in sorted(pools)
+    ]
+    for crop, life in sorted(read.board.life.items()):
+        if len({recipe.cold_room_days for recipe in state.recipes.values() if recipe.crop == crop}) > 1:
+            notes.append(f"Recipes of {crop} keep differently; the plan counts on {life} days for all.")
+    return tuple(dict.fromkeys(notes + unwanted_notes(read)))

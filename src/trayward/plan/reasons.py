@@ -1,0 +1,254 @@
+"""Why a line is not met: which limits clash, with amounts and dates, computed and not guessed.
+
+The plan is made once more with every limit made of rubber: all lines are to be met, at the least strain. Where a limit
+has to stretch, it is what stands in the way; what no stretching can reach is too late to sow for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import timedelta
+
+import msgspec
+import numpy as np
+
+from trayward.farm.settings import FarmSettings
+from trayward.plan.build import Built, build
+from trayward.plan.demand import OpenLine, Want
+from trayward.plan.options import Board, lay_out
+from trayward.plan.results import Read
+from trayward.plan.solve import Answer, solve
+from trayward.plan.types import Limit
+from trayward.plan.words import amount_words, count_words, day_words, days_words, list_words
+
+WHOLE_UP_TO = 6000
+"""With more options than this, the strain is found in parts of trays."""
+ENOUGH_G = 0.5
+"""A line short of less than this counts as met. [g]"""
+
+
+class Clash(msgspec.Struct, frozen=True, kw_only=True):
+    """One limit on one day (or up to it) and how far it would have to stretch."""
+
+    limit: str
+    day: int
+    has: float
+    short: float
+    unit: str
+    wants: frozenset[int]
+    message: str = ""
+
+
+class Reasons(msgspec.Struct, kw_only=True):
+    """The limits in the way, and a sentence for each line that is not met in full."""
+
+    limits: tuple[Limit, ...] = ()
+    lines: dict[int, str] = {}
+    notes: tuple[str, ...] = ()
+
+
+class _Stretched(msgspec.Struct, frozen=True):
+    """The relaxed model and its answer."""
+
+    board: Board
+    built: Built
+    answer: Answer
+
+
+def find_reasons(read: Read, settings: FarmSettings, seconds: float = 30.0) -> Reasons:
+    """Name what stands in the way of every line the plan does not meet in full."""
+    short = {number for number, want in enumerate(read.task.wants) if _short_lines(read, want)}
+    if not short:
+        return Reasons()
+    task = read.task
+    board = lay_out(read.ways, task.standing, task.demand, task.limits, settings, task.days, relaxed=True)
+    built = build(task, board, relaxed=True)
+    if len(built.take) > WHOLE_UP_TO:
+        built.model.loosen()
+    stretched = _Stretched(board, built, solve(built.model, gap=1e-3, least=0.1, seconds=seconds))
+    clashes = [*_strained(read, stretched, short), *_out_of_reach(read, stretched, short)]
+    limits = tuple(sorted(_by_week(read, clashes), key=lambda limit: (limit.first, limit.limit)))
+    return Reasons(limits=limits, lines=_line_reasons(read, clashes, short))
+
+
+def _short_lines(read: Read, want: Want) -> list[int]:
+    return [number for number in want.lines if _short(read.lines[number], read, number) > 0]
+
+
+def _short(line: OpenLine, read: Read, number: int) -> float:
+    """Grams, or live trays, a line is short of; 0 where it is met."""
+    if line.line.live:
+        return float(line.trays - int(read.given.trays_met[number]))
+    short = line.grams - float(read.given.grams_met[number])
+    return short if short > ENOUGH_G else 0.0
+
+
+# What stretches -------------------------------------------------------------------------------------------------------
+
+
+def _strained(read: Read, stretched: _Stretched, short: set[int]) -> list[Clash]:
+    """The rows that had to stretch, each with the short wants whose trays stand in them."""
+    values, names = stretched.answer.values, stretched.built.model.names
+    rows = [row for row, column in stretched.built.slack.items() if values[column] > 1e-4]
+    start, index, _ = stretched.built.model.by_row()
+    trays = {want: _trays_for(read, stretched, read.task.wants[want]) for want in short}
+    found = []
+    for row in rows:
+        inside = set(index[start[row] : start[row + 1]].tolist())
+        wants = {want for want, columns in trays.items() if columns & inside}
+        amount = float(values[stretched.built.slack[row]])
+        has = float(stretched.built.model.row_upper[row])
+        found.append(_clash(read, names[row].kind, names[row].name, names[row].day, has, amount, wants))
+    found += _overstaying(read, stretched, trays)
+    matched = {want for clash in found for want in clash.wants}
+    return [clash for clash in (_or_nearby(read, clash, short - matched) for clash in found) if clash.wants]
+
+
+def _trays_for(read: Read, stretched: _Stretched, want: Want) -> set[int]:
+    """The columns of the stretched answer whose trays could serve a want."""
+    options, crops = stretched.board.options, stretched.board.crops
+    used = stretched.answer.values[stretched.built.take] > 1e-4
+    found: set[int] = set()
+    for crop, _ in want.parts:
+        if crop in crops:
+            life = stretched.board.life[crop]
+            due = read.task.days.count if want.live else want.day
+            in_time = (options.leave <= want.day) & (options.leave + life + 3 >= min(due, want.day))
+            found |= set(stretched.built.take[used & in_time & (options.crop == crops.index(crop))].tolist())
+    return found
+
+
+def _clash(read: Read, kind: str, name: str, day: int, has: float, short: float, wants: Iterable[int]) -> Clash:
+    limit, unit = name, ""
+    if kind == "seed":
+        limit, unit = f"seed of {name}", "g"
+    elif kind == "keep":
+        limit, unit, has = f"cold-room life of {name}", "g", 0.0
+    else:
+        unit = read.task.limits.units[read.task.limits.names.index(name)]
+    return Clash(limit=limit, day=max(day, 0), has=has, short=short, unit=unit, wants=frozenset(wants))
+
+
+def _overstaying(read: Read, stretched: _Stretched, trays: dict[int, set[int]]) -> list[Clash]:
+    """Trays that would have to stand longer than their cut window."""
+    options, values = stretched.board.options, stretched.answer.values
+    found = []
+    for option in np.flatnonzero((options.stretch > 0) & (values[stretched.built.take] > 1e-4)).tolist():
+        column = int(stretched.built.take[option])
+        wants = frozenset(want for want, columns in trays.items() if column in columns)
+        way, standing = int(options.way[option]), int(options.standing[option])
+        recipe = read.ways.ways[way].recipe if way >= 0 else read.task.standing[standing].recipe
+        found.append(
+            Clash(
+                limit=f"cut window of {recipe.name}",
+                day=int(options.leave[option]),
+                has=float(recipe.cut_window_days),
+                short=float(options.stretch[option]),
+                unit="d",
+                wants=wants,
+            )
+        )
+    return found
+
+
+def _or_nearby(read: Read, clash: Clash, unmatched: set[int]) -> Clash:
+    """Also name the clash to short wants that nothing else explains and that grow over the same days."""
+    wants = read.task.wants
+    longest = max((way.days for way in read.ways.ways), default=0)
+    near = {want for want in unmatched if clash.day <= wants[want].day <= clash.day + longest + 7}
+    return msgspec.structs.replace(clash, wants=clash.wants | near)
+
+
+# What nothing reaches -------------------------------------------------------------------------------------------------
+
+
+def _out_of_reach(read: Read, stretched: _Stretched, short: set[int]) -> list[Clash]:
+    """Wants that stay unmet however far the limits stretch: too late to sow, or no way to grow it."""
+    found, met = [], stretched.answer.values[stretched.built.met]
+    for number in sorted(short):
+        want = read.task.wants[number]
+        if want.amount - met[number] > (0.5 if want.live else ENOUGH_G):
+            found += [clash for crop, _ in want.parts if (clash := _unreached(read, number, want, crop)) is not None]
+    return found
+
+
+def _unreached(read: Read, number: int, want: Want, crop: str) -> Clash | None:
+    days, due = read.task.days, day_words(read.task.days.day(want.day))
+    own = frozenset({number})
+    if crop in read.ways.blocked:
+        limit, message = read.ways.blocked[crop]
+        return Clash(limit=limit, day=want.day, has=0.0, short=want.amount, unit="", wants=own, message=message)
+    quickest = min(way.days for way in read.ways.of(crop))
+    if quickest <= want.day:
+        return None
+    latest = day_words(days.day(want.day) - timedelta(days=quickest))
+    message = f"Too late to sow: {crop} takes {quickest} days, so for {due} it had to be sown by {latest}."
+    short = float(quickest - want.day)
+    return Clash(limit="time", day=want.day, has=float(want.day), short=short, unit="d", wants=own, message=message)
+
+
+# In words -------------------------------------------------------------------------------------------------------------
+
+
+def _by_week(read: Read, clashes: list[Clash]) -> list[Limit]:
+    """Clashes of one limit in one week as one, with the worst day's amounts."""
+    weeks: dict[tuple[str, tuple[int, int], str], list[Clash]] = {}
+    for clash in clashes:
+        year, week, _ = read.task.days.day(clash.day).isocalendar()
+        weeks.setdefault((clash.limit, (year, week), clash.message), []).append(clash)
+    return [_limit(read, group) for group in weeks.values()]
+
+
+def _limit(read: Read, group: list[Clash]) -> Limit:
+    worst, days = max(group, key=lambda clash: (clash.short, -clash.day)), read.task.days
+    first, last = days.day(min(clash.day for clash in group)), days.day(max(clash.day for clash in group))
+    wants = sorted({want for clash in group for want in clash.wants})
+    lines = [number for want in wants for number in _short_lines(read, read.task.wants[want])]
+    whom = list_words(dict.fromkeys(f"{read.lines[n].line.customer} ({read.lines[n].line.product})" for n in lines))
+    said = worst.message or f"{_sentence(worst, days_words(first, last))} Wanted for {whom}."
+    return Limit(
+        limit=worst.limit,
+        first=first,
+        last=last,
+        has=round(worst.has, 2),
+        short=round(worst.short, 2),
+        unit=worst.unit,
+        lines=tuple(read.lines[number].line.line for number in lines),
+        message=said,
+    )
+
+
+def _sentence(clash: Clash, when: str) -> str:
+    has, more = amount_words(clash.has, clash.unit), amount_words(clash.short, clash.unit)
+    if clash.limit.startswith("seed of"):
+        return f"{clash.limit}: {has} to sow from until then, {more} more needed {when.replace('on ', 'by ', 1)}."
+    if clash.limit.startswith("cut window"):
+        return f"{clash.limit}: {has}, trays would have to stand {more} longer {when}."
+    if clash.limit.startswith("cold-room life"):
+        return f"{clash.limit}: {more} would have to keep longer than it does {when}."
+    if clash.limit == "days off":
+        return f"{clash.limit}: {more} of work would fall {when}."
+    return f"{clash.limit}: {has} at most, {more} more needed {when}."
+
+
+def _line_reasons(read: Read, clashes: list[Clash], short: set[int]) -> dict[int, str]:
+    found = {}
+    for want in short:
+        own = [clash for clash in clashes if want in clash.wants]
+        said = dict.fromkeys(limit.message or "" for limit in _by_week(read, own))
+        words = list_words((sentence.split(" Wanted for")[0].rstrip(".") for sentence in said), most=3)
+        for number in _short_lines(read, read.task.wants[want]):
+            line = read.lines[number]
+            amount = _short(line, read, number)
+            missing = count_words(amount, "live tray") if line.line.live else amount_words(amount, "g")
+            found[number] = f"{missing} short. {_upper(words)}." if own else f"{missing} short. {_not_worth(line)}"
+    return found
+
+
+def _not_worth(line: OpenLine) -> str:
+    kind = "live tray" if line.line.live else "tray"
+    return f"Nothing stands in the way, but one more {kind} for it would cost more than it brings."
+
+
+def _upper(words: str) -> str:
+    return words[:1].upper() + words[1:]

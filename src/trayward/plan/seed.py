@@ -1,0 +1,117 @@
+"""Seed for the plan: what a tray takes from each lot, what is in stock, and what is still to come."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import msgspec
+
+from trayward.errors import NotFoundError
+from trayward.farm.crops import CropFacts
+from trayward.farm.density import seed_for_tray
+from trayward.farm.recipes import Recipe
+from trayward.farm.state import FarmState, SeedLot
+from trayward.library.crops import facts_for
+from trayward.plan.days import Days
+from trayward.plan.types import SeedTaken
+
+
+class LotStock(msgspec.Struct, kw_only=True):
+    """A lot that may be sown from, from a day on. `worth` turns its grams into grams of the crop's first lot."""
+
+    lot: SeedLot
+    day: int
+    left_g: float
+    worth: float = 1.0
+
+
+class SeedStock(msgspec.Struct, kw_only=True):
+    """The lots of a crop, oldest first."""
+
+    crop: str
+    facts: CropFacts
+    lots: list[LotStock]
+    notes: tuple[str, ...] = ()
+
+    def per_tray(self, recipe: Recipe, lot: SeedLot | None = None) -> float | None:
+        """Grams for a tray from a lot (the first, if not said); None where a figure is missing."""
+        first = self.lots[0].lot if self.lots else None
+        return seed_for_tray(recipe, self.facts, lot or first).grams
+
+    def missing(self, recipe: Recipe) -> tuple[str, ...]:
+        """What to ask the grower before a tray's seed can be weighed."""
+        return seed_for_tray(recipe, self.facts, self.lots[0].lot if self.lots else None).missing
+
+    def price(self) -> float:
+        """What a gram of the first lot costs. [currency/g]"""
+        for stock in self.lots:
+            if stock.lot.received_g > 0:
+                return stock.lot.cost / stock.lot.received_g
+        return 0.0
+
+    def arrivals(self) -> list[tuple[int, float]]:
+        """Day and grams of the first lot's kind, in the order they come."""
+        by_day: dict[int, float] = {}
+        for stock in self.lots:
+            by_day[stock.day] = by_day.get(stock.day, 0.0) + stock.left_g * stock.worth
+        return sorted(by_day.items())
+
+    def take(self, grams: float, day: int) -> tuple[SeedTaken, ...]:
+        """Take grams (of the first lot's kind) on a day from the oldest lots that have come; grams of each lot."""
+        taken = []
+        for stock in self.lots:
+            here = min(stock.left_g * stock.worth, grams) if stock.day <= day else 0.0
+            if here > 1e-9:
+                stock.left_g -= here / stock.worth
+                grams -= here
+                taken.append(SeedTaken(lot=stock.lot.lot, grams=round(here / stock.worth, 2)))
+        return tuple(taken)
+
+
+def seed_stock(state: FarmState, crop: str, recipes: Sequence[Recipe], days: Days) -> SeedStock:
+    """The seed of a crop that may be sown in the plan's days. Treated lots are left out, and the notes say so."""
+    facts = _facts(crop, state)
+    stocks, notes = [], []
+    for lot in state.seed.values():
+        if lot.crop != crop or lot.left_g <= 0:
+            continue
+        if lot.treated:
+            notes.append(f"Seed lot {lot.lot} of {crop} is treated and is not sown: defer to its label.")
+            continue
+        if lot.expected_on is not None and lot.expected_on <= days.first:
+            late = f"Seed lot {lot.lot} of {crop} was expected on {lot.expected_on} and is not recorded as received"
+            notes.append(f"{late}; it is counted from tomorrow.")
+        stocks.append(LotStock(lot=lot, day=_day_here(lot, days), left_g=lot.left_g))
+    stocks.sort(key=lambda stock: (stock.day, stock.lot.received_at, stock.lot.lot))
+    found = SeedStock(crop=crop, facts=facts, lots=stocks, notes=tuple(notes))
+    _weigh(found, recipes[0])
+    return found
+
+
+def _facts(crop: str, state: FarmState) -> CropFacts:
+    try:
+        return facts_for(crop, state.crop_facts)
+    except NotFoundError:
+        return CropFacts(crop=crop, facts=state.crop_facts.get(crop, {}))
+
+
+def _day_here(lot: SeedLot, days: Days) -> int:
+    """The first day of the plan on which a lot can be sown."""
+    if lot.expected_on is None:
+        return 0
+    return max(1, days.index(lot.expected_on))
+
+
+def _weigh(stock: SeedStock, recipe: Recipe) -> None:
+    """Put the lots' grams into those of the first; lots whose figures are missing cannot be weighed out."""
+    weights = [stock.per_tray(recipe, lot.lot) for lot in stock.lots]
+    first = next((grams for grams in weights if grams), None)
+    usable = []
+    for lot, grams in zip(stock.lots, weights, strict=True):
+        if first and grams:
+            lot.worth = first / grams
+            usable.append(lot)
+        else:
+            missing = seed_for_tray(recipe, stock.facts, lot.lot).missing
+            stock.notes += (f"Seed lot {lot.lot} of {stock.crop} cannot be weighed out: say {' and '.join(missing)}.",)
+    stock.lots = usable
