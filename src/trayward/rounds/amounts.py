@@ -43,9 +43,14 @@ def cover_weight(stage: Stage) -> tuple[Amount, ...]:
 
 def cut_height(recipe: Recipe, units: ShownUnits) -> Amount:
     """Where to cut."""
-    low, high = recipe.cut_height_mm
-    shown = between(show_length(low, units.length), show_length(high, units.length))
-    return Amount(what="cut", value=low, unit="mm", note=f"{shown} above the {ground_of(recipe)}")
+    return Amount(what="cut", value=recipe.cut_height_mm[0], unit="mm", note=height_words(recipe, units))
+
+
+def height_words(recipe: Recipe, units: ShownUnits) -> str:
+    """Where to cut, in words: above the mat, or above the medium where it is none."""
+    low, high = (show_length(height, units.length) for height in recipe.cut_height_mm)
+    ground = "mat" if "mat" in recipe.medium.name.lower().split() else "medium"
+    return f"{between(low, high)} above the {ground}"
 
 
 def expected_grams(grams: Range | None, trays: int, units: ShownUnits) -> tuple[Amount, ...]:
@@ -60,11 +65,6 @@ def expected_grams(grams: Range | None, trays: int, units: ShownUnits) -> tuple[
     return (each, Amount(what="expect together", value=round(grams.likely * trays), unit="g", each=False))
 
 
-def ground_of(recipe: Recipe) -> str:
-    """What is cut above: the mat, or the medium where it is none."""
-    return "mat" if "mat" in recipe.medium.name.lower().split() else "medium"
-
-
 def _water(what: str, ml: float, note: str) -> tuple[Amount, ...]:
     return (Amount(what=what, value=round(ml, 1), unit="ml", note=note),) if ml > 0 else ()
 
@@ -73,5 +73,5 @@ def _feed(recipe: Recipe | None) -> tuple[Amount, ...]:
     if recipe is None:
         return ()
     low, high = recipe.feed_ph
-    note = f"{between(f'{low:g}', f'{high:g}')}; {ACID}"
-    return (Amount(what="feed pH", value=round((low + high) / 2, 2), unit="pH", each=False, note=note),)
+    note = f"{low:.1f} to {high:.1f}; {ACID}"
+    return (Amount(what="feed pH", value=round((low + high) / 2, 1), unit="pH", each=False, note=note),)

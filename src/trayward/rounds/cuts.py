@@ -10,7 +10,7 @@ from trayward.farm.calendar import day_start, local_day
 from trayward.farm.orders import LineDue
 from trayward.farm.recipes import Recipe, Stage
 from trayward.farm.state import Tray
-from trayward.rounds.amounts import cut_height, expected_grams, ground_of
+from trayward.rounds.amounts import cut_height, expected_grams, height_words
 from trayward.rounds.scene import ENOUGH, Scene, is_last
 from trayward.rounds.types import Amount
 from trayward.rounds.words import counted, day_words, listed, sentences
@@ -67,7 +67,7 @@ def cut_words(scene: Scene, trays: Sequence[Tray], recipe: Recipe, asked: Stage 
     """What a cut row says. `asked`: the stage whose question comes first, where the trays are not yet called ready."""
     likely = expected_grams(scene.grams(trays[0]), len(trays), scene.settings.units)
     wanted = lines_for(scene, trays)
-    how = f"cut above the {ground_of(recipe)}, weigh each tray, cool at once"
+    how = f"cut {height_words(recipe, scene.settings.units)}, weigh each tray, cool at once"
     how = f"if yes: {how}" if asked is not None else how
     return Words(
         do=sentences(f"Cut: {trays[0].crop}, {counted(len(trays), 'tray')}", how, for_whom(wanted)),

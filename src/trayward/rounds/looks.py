@@ -106,11 +106,11 @@ class _Names:
     """Names of rows. Sowing and shelf are enough as long as all its trays were in one stage when the walk began.
 
     That a tray goes on in the middle of the walk must not change the names of the rows still open, so stages count as
-    they were when the walk began; a row in any other stage adds its stage.
+    they were when the walk began; a row in any other stage adds its stage. A cut is of ready trays unless it says so.
     """
 
     def __init__(self, scene: Scene) -> None:
-        self._began = scene.began
+        self._began, self._recipes = scene.began, scene.state.recipes
         stages: dict[str, set[str]] = defaultdict(set)
         for tray in scene.state.trays.values():
             stages[tray.sowing].add(self._stage_then(tray))
@@ -118,7 +118,9 @@ class _Names:
 
     def of(self, kind: str, tray: Tray) -> str:
         stem = f"{kind}-{tray.sowing}-{shelf_name(tray)}"
-        return stem if self._common.get(tray.sowing) == tray.stage else f"{stem}-{slug(tray.stage)}"
+        recipe = self._recipes.get(tray.recipe)
+        plain = is_last(recipe, tray.stage) if kind == "cut" else self._common.get(tray.sowing) == tray.stage
+        return stem if plain else f"{stem}-{slug(tray.stage)}"
 
     def _stage_then(self, tray: Tray) -> str:
         begun = [step.stage for step in tray.steps if step.since < self._began]

@@ -60,7 +60,7 @@ def make_round(state: FarmState, outlook: Asked, at: datetime) -> Round:
         at=at,
         rows=ordered,
         done=_done(scene, ordered),
-        minutes=round(sum(row.minutes for row in ordered), 1),
+        minutes=round(sum((row.minutes for row in ordered), 0.0), 1),
         notes=tuple(_notes(scene, ordered)),
     )
 
@@ -90,12 +90,12 @@ def _numbered(rows: list[RoundRow]) -> tuple[RoundRow, ...]:
 
 
 def _done(scene: Scene, rows: tuple[RoundRow, ...]) -> int:
-    """Rows of this round already answered: trays of a sowing on a shelf that were looked at and are not open still."""
+    """Rows of this round already done: trays of a sowing on a shelf that were looked at or cut, and open no more."""
     still_open = {tray for row in rows for tray in row.trays}
     answered = {
         (tray.sowing, shelf_name(tray))
-        for tray in scene.state.growing()
-        if tray.tray not in still_open and tray.last_look is not None and tray.last_look >= scene.began
+        for tray in scene.state.trays.values()
+        if tray.tray not in still_open and any(at and at >= scene.began for at in (tray.last_look, tray.ended_at))
     }
     return len(answered)
 

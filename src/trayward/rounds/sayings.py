@@ -1,5 +1,7 @@
 """How each kind of entry reads in a story: one sentence, in the trade's words and the farm's units."""
 
+# ruff: noqa: ARG001 - every saying has the same two arguments, so that one table of them can be called alike
+
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -100,7 +102,7 @@ def _(body: RoundAnswered, life: Life) -> str:
     answers = {"ready": f"“{question}” yes", "not yet": f"“{question}” not yet"}
     said = joined(
         body.moisture or "",
-        f"{body.share_emerged:.0%} up" if body.share_emerged is not None else "",
+        f"{_percent(body.share_emerged)} up" if body.share_emerged is not None else "",
         f"{show_length(body.height_mm, life.units.length)} tall" if body.height_mm is not None else "",
         answers.get(body.cue or "", ""),
         f"trouble seen: {body.problem}" if body.problem else "",
@@ -205,7 +207,7 @@ def _(body: SeedReceived, life: Life) -> str:
     said = joined(
         f"from {body.supplier}" if body.supplier else "",
         label,
-        f"its label says {body.germination:.0%} sprout" if body.germination is not None else "",
+        f"its label says {_percent(body.germination)} sprout" if body.germination is not None else "",
         f"{body.tsw_g:g} g a thousand seeds" if body.tsw_g is not None else "",
         "treated: the label says what it may be used for" if body.treated else "",
     )
@@ -218,7 +220,7 @@ def _(body: SeedReceived, life: Life) -> str:
 def _(body: SeedTested, life: Life) -> str:
     sprouted = ""
     if body.sprouted is not None and body.tested:
-        sprouted = f"{body.sprouted} of {body.tested} sprouted ({body.sprouted / body.tested:.0%})"
+        sprouted = f"{body.sprouted} of {body.tested} sprouted ({_percent(body.sprouted / body.tested)})"
     days = f" in {body.days:g} days" if sprouted and body.days is not None else ""
     weight = f"{body.tsw_g:g} g a thousand seeds" if body.tsw_g is not None else ""
     return f"tested: {joined(sprouted + days, weight)}"
@@ -268,6 +270,10 @@ def _(body: Note, life: Life) -> str:
 
 def _of_lot(body: SowingMade, lot: str) -> list[SeedUsed]:
     return [used for used in body.lots if used.lot == lot]
+
+
+def _percent(share: float) -> str:
+    return f"{share * 100:.0f} %"
 
 
 def joined(*parts: str) -> str:
