@@ -369,6 +369,13 @@ def test_a_tray_that_regrows_stays_on_its_spot_and_adds_up():
     assert told.state.findings == [], "a second cut may well be light"
 
 
+def test_a_tray_named_twice_in_one_cut_counts_once():
+    told = grown()
+    assert codes(told.say(cut(200.0, 200.0, trays=("S.1", "S.1"), regrow=True))) == [("wrong", "named-twice")]
+    assert (told.state.trays["S.1"].grams, told.state.trays["S.1"].cuts) == (200.0, 1)
+    assert told.state.harvests["H261204A"].grams == 200.0
+
+
 def test_cutting_before_ready_is_odd():
     told = lantern_loft()
     told.say(sowing("S", "A1.1a"))
