@@ -66,7 +66,7 @@ Index("ix_entry_struck", ENTRY.c.seq, sqlite_where=STRIKES_ONLY, postgresql_wher
 BOOK_HEAD = Table(
     "book_head",
     METADATA,
-    Column("only", Integer, CheckConstraint("only = 1", name="only"), primary_key=True, autoincrement=False),
+    Column("one", Integer, CheckConstraint("one = 1", name="one"), primary_key=True, autoincrement=False),
     Column("seq", WHOLE, nullable=False),
     Column("hash", Text, nullable=False),
 )
@@ -128,7 +128,7 @@ def create_schema(connection: Connection) -> None:
     """Make every table and guard of the current schema in an empty database, and stamp it."""
     METADATA.create_all(connection, checkfirst=False)
     set_guards(connection)
-    connection.execute(BOOK_HEAD.insert().values(only=1, seq=0, hash=""))
+    connection.execute(BOOK_HEAD.insert().values(one=1, seq=0, hash=""))
     VERSION.create(connection)
     connection.execute(VERSION.insert().values(version_num=CURRENT))
 

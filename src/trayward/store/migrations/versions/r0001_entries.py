@@ -44,13 +44,13 @@ def upgrade() -> None:
     _entry()
     head = op.create_table(
         "book_head",
-        sa.Column("only", sa.Integer(), nullable=False, autoincrement=False),
+        sa.Column("one", sa.Integer(), nullable=False, autoincrement=False),
         sa.Column("seq", WHOLE, nullable=False),
         sa.Column("hash", sa.Text(), nullable=False),
-        sa.CheckConstraint("only = 1", name="ck_book_head_only"),
-        sa.PrimaryKeyConstraint("only", name="pk_book_head"),
+        sa.CheckConstraint("one = 1", name="ck_book_head_one"),
+        sa.PrimaryKeyConstraint("one", name="pk_book_head"),
     )
-    op.bulk_insert(head, [{"only": 1, "seq": 0, "hash": ""}])
+    op.bulk_insert(head, [{"one": 1, "seq": 0, "hash": ""}])
     op.create_table(
         "checkpoint",
         sa.Column("seq", WHOLE, nullable=False, autoincrement=False),

@@ -1,0 +1,622 @@
+"""What every book promises, whatever database it is on. `test_books.py` runs it for each."""
+
+from __future__ import annotations
+
+import hashlib
+import threading
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from datetime import UTC, datetime, timedelta, timezone
+from itertools import pairwise
+from pathlib import Path
+from random import Random
+
+import msgspec
+import pytest
+
+from tests.contract.telling import AWKWARD, START, entry, every_kind, ids, note, say, strike, tamper
+from trayward.desk.ports import Book, Checkpoint, Head
+from trayward.errors import BookError, ConflictError, InputError
+from trayward.farm.codec import encode_entry
+from trayward.farm.entries import Note, SeedWeighed, Watered
+from trayward.store import SqlBook, open_book
+from trayward.store.export import book_lines, export_csv, export_lines
+from trayward.store.importing import import_book
+
+
+def after(minutes: float) -> datetime:
+    return START + timedelta(minutes=minutes)
+
+
+class Opening:
+    """How the tests come by a book; a subclass says where by the fixture `url`."""
+
+    @pytest.fixture
+    def url(self) -> str:
+        raise NotImplementedError
+
+    @pytest.fixture
+    def book(self, url: str) -> Iterator[SqlBook]:
+        with open_book(url, create=True) as book:
+            yield book
+
+
+class KeepingContract(Opening):
+    """Appending."""
+
+    def test_a_new_book_is_empty(self, book: Book) -> None:
+        assert book.head() == Head()
+        assert list(book.entries()) == []
+        assert list(book.timeline()) == []
+        assert book.checkpoint() is None
+        assert book.verify() == []
+
+    def test_entries_are_numbered_and_chained_by_the_published_rule(self, book: Book) -> None:
+        kept = book.append([note("a"), note("b", 5)])
+        hashed = ""
+        for number, one in enumerate(kept, start=1):
+            canonical = encode_entry(one.entry).decode()
+            hashed = hashlib.sha256(f"{hashed}\n{number}\n{canonical}".encode()).hexdigest()
+            assert (one.seq, one.hash) == (number, hashed)
+        assert book.head() == Head(seq=2, hash=hashed, horizon=after(5))
+        assert list(book.entries()) == kept
+
+    def test_a_book_opened_again_is_the_same(self, book: SqlBook, url: str) -> None:
+        kept = book.append([note("a"), note("b", 5)])
+        book.close()
+        with open_book(url) as again:
+            assert list(again.entries()) == kept
+
+    def test_what_comes_back_is_the_entry_in_normal_form(self, book: Book) -> None:
+        east = timezone(timedelta(hours=5, minutes=30))
+        said = entry("a", SeedWeighed(lot="L1", grams=20))
+        (kept,) = book.append([msgspec.structs.replace(said, at=said.at.astimezone(east))])
+        assert kept.entry.at == START
+        assert kept.entry.at.tzinfo is UTC
+        assert isinstance(kept.entry.body.grams, float)
+        assert book.get("device-a") == kept
+
+    def test_nothing_to_keep_is_nothing(self, book: Book) -> None:
+        assert book.append([]) == []
+        assert book.head() == Head()
+
+    def test_all_or_none_are_kept(self, book: Book) -> None:
+        book.append([note("a")])
+        with pytest.raises(BookError, match="device-a: the id is taken by another entry"):
+            book.append([note("b"), note("a", text="something else"), note("c")])
+        assert ids(book.entries()) == ["a"]
+
+    def test_sending_the_same_again_changes_nothing(self, book: Book) -> None:
+        first = book.append([note("a"), note("b")])
+        assert book.append([note("b"), note("a")], expected_seq=0) == first[::-1]
+        assert book.head().seq == 2
+
+    def test_a_call_of_old_and_new_entries_keeps_the_new(self, book: Book) -> None:
+        book.append([note("a"), note("b")])
+        kept = book.append([note("b"), note("c"), note("a")])
+        assert [one.seq for one in kept] == [2, 3, 1]
+
+    def test_an_entry_twice_in_one_call_is_kept_once(self, book: Book) -> None:
+        kept = book.append([note("a"), note("b"), note("a")])
+        assert [one.seq for one in kept] == [1, 2, 1]
+
+    def test_an_id_for_two_things_in_one_call_is_refused(self, book: Book) -> None:
+        with pytest.raises(BookError, match="give the new one its own id"):
+            book.append([note("a"), note("a", text="something else")])
+        assert book.head() == Head()
+
+    def test_expected_seq_must_be_the_end_of_the_book(self, book: Book) -> None:
+        book.append([note("a")], expected_seq=0)
+        with pytest.raises(ConflictError, match="ends at entry 1, not 0"):
+            book.append([note("b")], expected_seq=0)
+        with pytest.raises(ConflictError, match="ends at entry 1, not 2"):
+            book.append([note("b")], expected_seq=2)
+        assert book.append([note("b")], expected_seq=1)[0].seq == 2
+
+    @pytest.mark.parametrize("identity", ["short", "x" * 65, "with space", "quote'quote", "umlaut-ü-umlaut"])
+    def test_an_id_no_device_makes_is_refused(self, book: Book, identity: str) -> None:
+        said = msgspec.structs.replace(note("a"), id=identity)
+        with pytest.raises(InputError, match="8 to 64 letters, digits"):
+            book.append([said])
+
+    def test_a_name_no_database_can_look_up_is_refused(self, book: Book) -> None:
+        with pytest.raises(InputError, match="NUL"):
+            book.append([note("a", 0, "tray:\0")])
+
+    @pytest.mark.parametrize("text", AWKWARD)
+    def test_texts_come_back_as_they_were_said(self, book: Book, text: str) -> None:
+        book.append([note("a", text=text)])
+        assert [one.entry.body for one in book.entries()] == [Note(text=text)]
+
+    def test_every_kind_of_entry_can_be_kept(self, book: SqlBook) -> None:
+        said = every_kind(Random(4))
+        book.append(said)
+        assert [one.entry for one in book.entries()] == said
+        assert book.verify() == []
+
+    def test_a_closed_book_says_so(self, book: SqlBook) -> None:
+        book.close()
+        with pytest.raises(BookError, match="it has been closed"):
+            book.append([note("a")])
+        with pytest.raises(BookError, match="it has been closed"):
+            book.head()
+
+    def test_a_book_with_entries_is_not_begun_again(self, book: SqlBook, url: str) -> None:
+        with open_book(url, create=True):
+            """Begun but empty: nothing is lost by taking it."""
+        book.append([note("a")])
+        with pytest.raises(BookError, match="there is a book already, with 1 entries"):
+            open_book(url, create=True)
+
+
+class TogetherContract(Opening):
+    """Several who write at once."""
+
+    def test_twenty_threads_of_one_process(self, book: SqlBook) -> None:
+        def phone(number: int) -> None:
+            for step in range(10):
+                book.append([note(f"{number:02d}-{step:02d}", step)])
+
+        with ThreadPoolExecutor(20) as pool:
+            list(pool.map(phone, range(20)))
+        assert sorted(ids(book.entries())) == [f"{number:02d}-{step:02d}" for number in range(20) for step in range(10)]
+        assert book.verify() == []
+
+    def test_a_refused_entry_does_not_stop_the_others(self, book: SqlBook) -> None:
+        book.append([note("taken")])
+
+        def phone(number: int) -> str:
+            said = note("taken", text="other") if number % 2 else note(f"phone-{number}")
+            try:
+                book.append([said])
+            except BookError as err:
+                return str(err)
+            return ""
+
+        with ThreadPoolExecutor(12) as pool:
+            answers = list(pool.map(phone, range(12)))
+        assert [bool(answer) for answer in answers] == [False, True] * 6
+        assert book.head().seq == 7
+
+    def test_only_one_of_two_who_expect_the_same_end_is_kept(self, book: SqlBook) -> None:
+        barrier = threading.Barrier(8)
+
+        def phone(number: int) -> bool:
+            barrier.wait()
+            try:
+                book.append([note(f"phone-{number}")], expected_seq=0)
+            except ConflictError:
+                return False
+            return True
+
+        with ThreadPoolExecutor(8) as pool:
+            assert sum(pool.map(phone, range(8))) == 1
+        assert book.head().seq == 1
+
+    def test_two_books_on_one_database_wait_for_each_other(self, book: SqlBook, url: str) -> None:
+        with open_book(url) as other:
+
+            def run(which: SqlBook, name: str) -> None:
+                for step in range(40):
+                    which.append([note(f"{name}-{step:02d}", step)])
+
+            with ThreadPoolExecutor(2) as pool:
+                list(pool.map(run, (book, other), ("one", "two")))
+            assert other.head() == book.head()
+        assert sorted(ids(book.entries())) == sorted(
+            f"{name}-{step:02d}" for name in ("one", "two") for step in range(40)
+        )
+        assert book.verify() == []
+
+
+class ReadingContract(Opening):
+    """Reading."""
+
+    @pytest.fixture
+    def small_pages(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        """Reading in pieces is only seen to work where there are several pieces."""
+        monkeypatch.setattr("trayward.store.book.PAGE", 3)
+        monkeypatch.setattr("trayward.store.projections.PAGE", 3)
+
+    def test_entries_by_number(self, book: Book, small_pages: None) -> None:
+        book.append([note(f"n{number}") for number in range(1, 11)])
+        assert ids(book.entries()) == [f"n{number}" for number in range(1, 11)]
+        assert ids(book.entries(after=8)) == ["n9", "n10"]
+        assert ids(book.entries(after=2, until_seq=4)) == ["n3", "n4"]
+        assert ids(book.entries(until_seq=99, after=10)) == []
+
+    def test_late_entries_land_on_their_own_time(self, book: Book, small_pages: None) -> None:
+        book.append([note("c", 30), note("a", 10), note("d", 40), note("b1", 20)])
+        book.append([note("b2", 20), note("0", 0), note("b3", 20)])
+        assert ids(book.timeline()) == ["0", "a", "b1", "b2", "b3", "c", "d"]
+        assert ids(book.timeline(until=after(20))) == ["0", "a", "b1", "b2", "b3"]
+        assert ids(book.timeline(until=after(19.99))) == ["0", "a"]
+
+    def test_times_before_1970_and_parts_of_a_second_sort_too(self, book: Book) -> None:
+        book.append([note("c", 1e-6 / 60), note("b", 0), note("a", -60 * 24 * 365 * 80), note("d", 2e-6 / 60)])
+        assert ids(book.timeline()) == ["a", "b", "c", "d"]
+        assert book.head().horizon == START + timedelta(microseconds=2)
+
+    def test_reading_sees_the_book_as_it_was_at_the_call(self, book: Book, small_pages: None) -> None:
+        book.append([note(f"n{number}", number) for number in range(7)])
+        by_time, by_number = book.timeline(), book.entries()
+        first = next(by_time)
+        book.append([note("late", 3.5), note("last", 99)])
+        assert [first.id, *(one.id for one in by_time)] == [f"device-n{number}" for number in range(7)]
+        assert ids(by_number) == [f"n{number}" for number in range(7)]
+
+    def test_what_is_known_about_a_subject(self, book: Book) -> None:
+        book.append([note("b", 9, "tray:1"), note("a", 3, "tray:1", "tray:2", "tray:1"), note("c", 1, "tray:12")])
+        book.append([entry("d", Watered(trays=("2", "1"), ml=30), 5)])
+        assert ids(book.about("tray:1")) == ["a", "d", "b"]
+        assert ids(book.about("tray:2")) == ["a", "d"]
+        assert book.about("tray:") == []
+
+    def test_an_entry_by_its_id(self, book: Book) -> None:
+        kept = book.append([note("a"), note("b")])
+        assert book.get("device-b") == kept[1]
+        assert book.get("DEVICE-B") is None
+
+    def test_struck_entries(self, book: Book) -> None:
+        book.append([note("a"), note("b"), strike("s1", "a"), strike("s2", "nothing-yet")])
+        assert book.struck() == {"device-a", "device-nothing-yet"}
+        book.append([strike("s3", "s1", -5)])
+        assert book.struck() == {"device-s1", "device-nothing-yet"}
+        book.append([strike("s4", "s3")])
+        assert book.struck() == {"device-a", "device-s3", "device-nothing-yet"}
+
+    def test_a_strike_that_reached_the_book_before_its_target_counts(self, book: Book) -> None:
+        book.append([strike("s2", "s1"), strike("s1", "a"), note("a")])
+        assert book.struck() == {"device-s1"}
+
+    def test_strikes_said_by_another_process_are_seen(self, book: SqlBook, url: str) -> None:
+        book.append([note("a"), strike("s", "a")])
+        assert book.struck() == {"device-a"}
+        with open_book(url) as other:
+            other.append([strike("t", "s")])
+        assert book.struck() == {"device-s"}
+
+
+class CheckpointContract(Opening):
+    """Folded states kept for speed."""
+
+    def mark(self, book: Book, state: bytes = b"state") -> Checkpoint:
+        head = book.head()
+        assert head.horizon is not None
+        checkpoint = Checkpoint(seq=head.seq, horizon=head.horizon, state=state)
+        book.save_checkpoint(checkpoint)
+        return checkpoint
+
+    def test_the_newest_that_is_not_after_the_moment(self, book: Book) -> None:
+        book.append([note("a", 10)])
+        early = self.mark(book, b"early \x00\xff")
+        book.append([note("b", 20)])
+        late = self.mark(book, b"late")
+        assert book.checkpoint() == late
+        assert book.checkpoint(until=after(20)) == late
+        assert book.checkpoint(until=after(19)) == early
+        assert book.checkpoint(until=after(9)) is None
+
+    def test_saving_for_the_same_end_again_replaces(self, book: Book) -> None:
+        book.append([note("a", 10)])
+        one = self.mark(book, b"one")
+        assert book.checkpoint() == one
+        two = self.mark(book, b"two")
+        assert book.checkpoint() == two
+
+    def test_a_late_entry_makes_it_untrue(self, book: Book) -> None:
+        book.append([note("a", 10)])
+        early = self.mark(book)
+        book.append([note("b", 20)])
+        late = self.mark(book)
+        book.append([note("same-moment", 20)])
+        assert book.checkpoint() == late
+        book.append([note("late", 15)])
+        assert book.checkpoint() == early
+        book.append([note("very-late", 5)])
+        assert book.checkpoint() is None
+
+    def test_a_strike_of_something_in_it_makes_it_untrue(self, book: Book) -> None:
+        book.append([note("a", 10)])
+        early = self.mark(book)
+        book.append([note("b", 20)])
+        self.mark(book)
+        book.append([note("c", 30), strike("s1", "c", 31), strike("s2", "d", 32), note("d", 33)])
+        assert book.checkpoint().seq == 2
+        book.append([strike("s3", "b", 40)])
+        assert book.checkpoint() == early
+
+    def test_one_that_is_out_of_date_when_it_comes_is_not_kept(self, book: Book) -> None:
+        book.append([note("a", 10), note("b", 20)])
+        head = book.head()
+        slow = Checkpoint(seq=head.seq, horizon=after(20), state=b"slow")
+        book.append([note("late", 15)])
+        book.save_checkpoint(slow)
+        assert book.checkpoint() is None
+        self.mark(book)
+        slow = Checkpoint(seq=3, horizon=after(20), state=b"slow")
+        book.append([strike("s", "a", 50)])
+        book.save_checkpoint(slow)
+        assert book.checkpoint() is None
+        book.save_checkpoint(Checkpoint(seq=77, horizon=after(99), state=b"of another book"))
+        assert book.checkpoint() is None
+
+    def test_a_few_are_kept_and_they_reach_far_back(self, book: SqlBook) -> None:
+        for day in range(40):
+            book.append([note(f"day-{day}", day * 1440)])
+            self.mark(book)
+        with book.reading() as connection:
+            kept = sorted(connection.exec_driver_sql("SELECT seq FROM checkpoint").scalars())
+        assert len(kept) == 8
+        assert kept[0] == 1
+        assert kept[-3:] == [38, 39, 40]
+        gaps = [later - earlier for earlier, later in pairwise(kept)]
+        assert gaps == sorted(gaps, reverse=True)
+
+    @pytest.mark.parametrize("seed", range(4))
+    def test_folding_on_from_a_checkpoint_gives_the_fold_of_everything(self, book: Book, seed: int) -> None:
+        """Entries late and early, struck and struck again, in any order; the state here is the list of what counts."""
+        random = Random(seed)
+        names: list[str] = []
+        for step in range(40):
+            batch = []
+            for part in range(random.randint(1, 3)):
+                name = f"{step}-{part}"
+                minutes = step * 10 - (random.randint(0, 400) if random.random() < 0.2 else 0)
+                struck = names and random.random() < 0.15
+                batch.append(strike(name, random.choice(names), minutes) if struck else note(name, minutes))
+                names.append(name)
+            book.append(batch)
+            until = after(random.randint(0, 500)) if random.random() < 0.3 else None
+            assert self.folded(book, until, from_checkpoint=True) == self.folded(book, until, from_checkpoint=False)
+            if random.random() < 0.4:
+                self.mark(book, msgspec.json.encode(self.folded(book, None, from_checkpoint=False)))
+        assert book.verify() == []
+
+    def folded(self, book: Book, until: datetime | None, *, from_checkpoint: bool) -> list[str]:
+        checkpoint = book.checkpoint(until=until) if from_checkpoint else None
+        start: list[str] = msgspec.json.decode(checkpoint.state) if checkpoint else []
+        fresh = book.timeline_after(checkpoint, until=until) if checkpoint else book.timeline(until=until)
+        struck = book.struck()
+        return start + [one.id for one in fresh if one.id not in struck]
+
+
+class CareContract(Opening):
+    """Verifying, rebuilding, guarding."""
+
+    @pytest.fixture
+    def told(self, book: SqlBook) -> SqlBook:
+        book.append([note(f"n{number}", number, f"tray:{number}", "shelf:A") for number in range(1, 8)])
+        book.append([strike("s", "n3", 9)])
+        return book
+
+    @pytest.mark.parametrize(
+        ("statement", "code", "said"),
+        [
+            (
+                "UPDATE entry SET canonical = replace(canonical, 'looks well', 'looks ill') WHERE seq = 4",
+                "book hash",
+                "Entry 4: its hash does not fit its text",
+            ),
+            ("UPDATE entry SET hash = 'f00' WHERE seq = 4", "book hash", "Entry 4: its hash"),
+            ("DELETE FROM entry WHERE seq = 4", "book missing", "Entry 4 is missing"),
+            ("DELETE FROM entry WHERE seq > 5", "book missing", "Entries 6 to 8 are missing"),
+            ("DELETE FROM entry WHERE seq < 3", "book missing", "Entries 1 to 2 are missing"),
+            ("UPDATE entry SET at = at + 60000000 WHERE seq = 4", "book column", "Entry 4: column at = "),
+            ("UPDATE entry SET id = 'somebody-else' WHERE seq = 4", "book column", "but its text says device-n4"),
+            ("UPDATE entry SET kind = 'watered' WHERE seq = 4", "book column", "Entry 4: column kind = watered"),
+            ("UPDATE entry SET version = 7 WHERE seq = 4", "book column", "Entry 4: column version = 7"),
+            ("UPDATE entry SET canonical = '{' WHERE seq = 4", "book text", "Entry 4: its text cannot be read"),
+            ("UPDATE book_head SET hash = 'f00'", "book end", "Entry 8: it is not the one the book says it ends with"),
+            ("UPDATE book_head SET seq = 3", "book end", "says it ends at entry 3, but it goes on to entry 8"),
+            ("DELETE FROM book_head", "book end", "does not say where it ends"),
+        ],
+    )
+    def test_verify_finds_what_was_done(self, told: SqlBook, url: str, statement: str, code: str, said: str) -> None:
+        assert told.verify() == []
+        tamper(url, statement)
+        found = told.verify()
+        assert any(finding.code == code and said in finding.message for finding in found), found
+        assert all(finding.severity == "wrong" for finding in found if finding.code != "book look-up")
+        assert all(finding.remedy for finding in found)
+
+    def test_verify_finds_two_entries_that_changed_places(self, told: SqlBook, url: str) -> None:
+        tamper(
+            url,
+            "UPDATE entry SET seq = 100 WHERE seq = 4",
+            "UPDATE entry SET seq = 4 WHERE seq = 5",
+            "UPDATE entry SET seq = 5 WHERE seq = 100",
+        )
+        messages = " ".join(finding.message for finding in told.verify() if finding.code == "book hash")
+        assert "Entry 4:" in messages
+        assert "Entry 5:" in messages
+
+    def test_verify_finds_an_entry_put_in(self, told: SqlBook, url: str) -> None:
+        columns = "at, recorded, by_whom, kind, version, canonical, hash"
+        tamper(
+            url, f"INSERT INTO entry (seq, id, {columns}) SELECT 9, 'put-in-later', {columns} FROM entry WHERE seq = 1"
+        )
+        codes = {finding.code for finding in told.verify()}
+        assert {"book hash", "book column", "book end"} <= codes
+
+    def test_verify_names_only_the_entry_that_was_changed(self, told: SqlBook, url: str) -> None:
+        tamper(url, "UPDATE entry SET canonical = replace(canonical, 'well', 'ill') WHERE seq = 4")
+        (finding,) = told.verify()
+        assert finding.entries == ("device-n4",)
+        assert "backup" in finding.remedy
+
+    def test_verify_stops_after_enough(self, book: SqlBook, url: str) -> None:
+        book.append([note(f"n{number}", number) for number in range(300)])
+        tamper(url, "UPDATE entry SET hash = 'f00'")
+        found = book.verify()
+        assert len(found) == 201
+        assert "There is more" in found[-1].message
+
+    @pytest.mark.parametrize(
+        "statement",
+        [
+            "UPDATE entry_subject SET subject = 'tray:9' WHERE subject = 'tray:4'",
+            "DELETE FROM entry_subject WHERE subject = 'tray:4'",
+            "INSERT INTO entry_subject (subject, seq) VALUES ('tray:9', 4)",
+        ],
+    )
+    def test_a_look_up_that_disagrees_is_found_and_rebuilt(self, told: SqlBook, url: str, statement: str) -> None:
+        before = told.projection_bytes()
+        tamper(url, statement)
+        (finding,) = told.verify()
+        assert (finding.code, finding.severity) == ("book look-up", "odd")
+        assert "Entry 4: it is filed under" in finding.message
+        told.rebuild()
+        assert told.projection_bytes() == before
+        assert told.verify() == []
+
+    def test_rebuilding_gives_the_same_bytes_and_drops_checkpoints(self, book: SqlBook) -> None:
+        book.append(every_kind(Random(8), times=3))
+        head = book.head()
+        book.save_checkpoint(Checkpoint(seq=head.seq, horizon=head.horizon, state=b"state"))
+        before = book.projection_bytes()
+        assert before.count(b"\n") == head.seq
+        book.rebuild()
+        assert book.projection_bytes() == before
+        assert book.checkpoint() is None
+        assert book.head() == head
+
+    @pytest.mark.parametrize(
+        "statement",
+        [
+            "UPDATE entry SET by_whom = 'somebody' WHERE seq = 2",
+            "DELETE FROM entry WHERE seq = 8",
+            "INSERT INTO entry SELECT 10, 'new-id-10', at, recorded, by_whom, kind, version, canonical, hash "
+            "FROM entry WHERE seq = 1",
+            "INSERT INTO entry SELECT 8, 'new-id-8', at, recorded, by_whom, kind, version, canonical, hash "
+            "FROM entry WHERE seq = 1",
+        ],
+    )
+    def test_the_database_itself_refuses_to_break_the_log(self, told: SqlBook, url: str, statement: str) -> None:
+        with pytest.raises(Exception, match=r"append-only"):
+            say(url, statement)
+        assert told.verify() == []
+
+
+class CopyContract(Opening):
+    """Backup, export, import."""
+
+    @pytest.fixture
+    def full(self, book: SqlBook) -> SqlBook:
+        book.append(every_kind(Random(15), times=4))
+        book.append([note(f"awkward-{number:02d}", text=text) for number, text in enumerate(AWKWARD)])
+        return book
+
+    def test_a_backup_is_the_whole_book(self, full: SqlBook, tmp_path: Path) -> None:
+        full.backup(tmp_path / "copy.book")
+        with open_book(tmp_path / "copy.book") as copy:
+            assert list(copy.entries()) == list(full.entries())
+            assert copy.projection_bytes() == full.projection_bytes()
+            assert copy.verify() == []
+        assert [path.name for path in tmp_path.glob("copy.book*")] == ["copy.book"]
+
+    def test_a_backup_is_made_while_others_write(self, full: SqlBook, tmp_path: Path) -> None:
+        stop = threading.Event()
+
+        def write() -> int:
+            written = 0
+            while not stop.is_set():
+                full.append([note(f"meanwhile-{written}", written)])
+                written += 1
+            return written
+
+        with ThreadPoolExecutor(1) as pool:
+            writer = pool.submit(write)
+            try:
+                for number in range(5):
+                    full.backup(tmp_path / f"copy-{number}.book")
+            finally:
+                stop.set()
+            assert writer.result() > 0
+        everything = list(full.entries())
+        for number in range(5):
+            with open_book(tmp_path / f"copy-{number}.book") as copy:
+                assert copy.verify() == []
+                kept = list(copy.entries())
+                assert kept == everything[: len(kept)]
+
+    def test_a_backup_never_goes_onto_a_file(self, full: SqlBook, tmp_path: Path) -> None:
+        (tmp_path / "letter.txt").write_text("dear")
+        with pytest.raises(BookError, match="there is something already"):
+            full.backup(tmp_path / "letter.txt")
+        assert (tmp_path / "letter.txt").read_text() == "dear"
+        with pytest.raises(BookError, match="cannot be made"):
+            full.backup(tmp_path / "no such folder" / "copy.book")
+
+    @pytest.mark.parametrize("export", [export_lines, export_csv])
+    def test_an_export_imports_to_the_identical_book(
+        self, full: SqlBook, tmp_path: Path, export: Callable[[SqlBook, Path], int], fresh: Callable[[], str]
+    ) -> None:
+        assert export(full, tmp_path / "out") == full.head().seq
+        with open_book(fresh(), create=True) as again:
+            assert import_book(again, tmp_path / "out") == (full.head().seq, 0)
+            assert list(again.rows()) == list(full.rows())
+            assert again.projection_bytes() == full.projection_bytes()
+            assert again.struck() == full.struck()
+            assert again.verify() == []
+            assert import_book(again, tmp_path / "out") == (0, full.head().seq)
+            assert again.head() == full.head()
+
+    def test_an_import_adds_what_is_new_to_a_book(
+        self, full: SqlBook, tmp_path: Path, fresh: Callable[[], str]
+    ) -> None:
+        export_lines(full, tmp_path / "out.jsonl")
+        with open_book(fresh(), create=True) as other:
+            other.append([note("own")])
+            assert import_book(other, tmp_path / "out.jsonl").kept == full.head().seq
+            assert other.head().seq == full.head().seq + 1
+            assert other.verify() == []
+
+    def test_a_bad_line_is_named_and_nothing_is_imported(
+        self, full: SqlBook, tmp_path: Path, fresh: Callable[[], str]
+    ) -> None:
+        lines = list(book_lines(full))
+        lines[6] = b"not json\n"
+        lines[9] = lines[9].replace(b'"Mo"', b'"Jo"')
+        lines[-1] = lines[-1][:-20]
+        (tmp_path / "out.jsonl").write_bytes(b"".join(lines))
+        with open_book(fresh(), create=True) as other:
+            with pytest.raises(BookError, match="nothing was imported") as told:
+                import_book(other, tmp_path / "out.jsonl")
+            message = str(told.value)
+            assert "line 7: it is no line of a book" in message
+            assert "line 10: entry 10: its hash does not fit" in message
+            assert f"line {len(lines)}: it is no line of a book" in message
+            assert other.head() == Head()
+
+    def test_what_is_left_of_a_damaged_book_can_be_taken_over(
+        self, full: SqlBook, tmp_path: Path, fresh: Callable[[], str]
+    ) -> None:
+        lines = list(book_lines(full))
+        del lines[6]
+        (tmp_path / "out.jsonl").write_bytes(b"".join(lines))
+        with open_book(fresh(), create=True) as other:
+            with pytest.raises(BookError, match="line 7: entry 8 comes after entry 6"):
+                import_book(other, tmp_path / "out.jsonl")
+            assert import_book(other, tmp_path / "out.jsonl", rechain=True).kept == len(lines)
+            assert other.verify() == []
+
+    def test_an_id_that_stands_for_something_else_stops_an_import(
+        self, full: SqlBook, tmp_path: Path, fresh: Callable[[], str]
+    ) -> None:
+        export_lines(full, tmp_path / "out.jsonl")
+        with open_book(fresh(), create=True) as other:
+            other.append([note("000003", text="my own third")])
+            with pytest.raises(BookError, match="line 4: entry device-000003: the id is taken by another entry"):
+                import_book(other, tmp_path / "out.jsonl")
+            assert other.head().seq == 1
+
+    def test_the_same_entries_give_the_same_chain_on_every_database(self, full: SqlBook, tmp_path: Path) -> None:
+        with open_book(tmp_path / "here.book", create=True) as here:
+            here.append([one.entry for one in full.entries()])
+            assert list(here.rows()) == list(full.rows())
+            assert here.projection_bytes() == full.projection_bytes()
+
+
+class BookContract(KeepingContract, TogetherContract, ReadingContract, CheckpointContract, CareContract, CopyContract):
+    """All of it."""
