@@ -11,18 +11,20 @@ from trayward.cli.given import Given, group
 from trayward.cli.saying import subjects_of
 from trayward.cli.show import (
     SHORT_ID,
-    Column,
     answer,
     body_words,
     entry_json,
     looks,
     moment_words,
-    table,
+    wrapped,
     written,
 )
 from trayward.desk.ports import Kept
 from trayward.errors import InputError
 from trayward.farm.entries import KINDS
+
+LONGEST = 300
+"""So many letters of an entry are shown in a list; one entry by its id is shown whole."""
 
 FILE = click.Path(path_type=Path)
 
@@ -60,10 +62,8 @@ def show_entries(given: Given, about: str | None, kind: str | None, last: int) -
     }
 
     def human() -> None:
-        table(
-            [Column("No.", right=True), Column("Entry", whole=True), "When", "Who", "What", "Says"],
-            [_row(given, kept, kept.entry.id in struck) for kept in found],
-        )
+        for kept in found:
+            _show_entry(given, kept, kept.entry.id in struck)
         click.echo(f"{len(found)} of {head.seq} entries.")
 
     answer(given, told, human)
@@ -86,17 +86,12 @@ def _entries(given: Given, about: str | None, kind: str | None, last: int) -> li
     return list(deque(fitting, maxlen=last))
 
 
-def _row(given: Given, kept: Kept, struck: bool) -> tuple[str, ...]:
+def _show_entry(given: Given, kept: Kept, struck: bool) -> None:
     entry = kept.entry
+    when = moment_words(entry.at, given.zone)
+    click.echo(f"{kept.seq}  {entry.id[:SHORT_ID]}  {when}  {entry.by}: {entry.kind}{' (struck)' if struck else ''}")
     says = body_words(entry.body)
-    return (
-        str(kept.seq),
-        entry.id[:SHORT_ID],
-        moment_words(entry.at, given.zone),
-        entry.by,
-        entry.kind + (" (struck)" if struck else ""),
-        says if len(says) <= 120 else says[:117] + "...",
-    )
+    wrapped(f"    {says if len(says) <= LONGEST else says[: LONGEST - 3] + '...'}", "    ")
 
 
 def _show_one(given: Given, kept: Kept) -> None:

@@ -55,7 +55,7 @@ def facts(given: Given, name: str) -> None:
 def _show_facts(known: CropFacts) -> None:
     click.echo(f"{known.crop}  {known.latin_name}  {known.family}".rstrip())
     rows = [(name, _value(fact), fact.source, TRUST[fact.trust]) for name, fact in known.facts.items()]
-    table(["Fact", Column("Value", right=True), "Source", "Trust"], rows)
+    table([Column("Fact", whole=True), Column("Value", right=True, whole=True), "Source", "Trust"], rows)
     for key in dict.fromkeys(key for fact in known.facts.values() for key in _keys(fact.source)):
         wrapped(f"{key}: {_citation(key)}", "  ")
 
@@ -131,7 +131,7 @@ def show_recipes(given: Given) -> None:
             one.crop,
             one.medium.name,
             f"{one.live_seeds_per_cm2:.2g} /cm2",
-            f"{one.days_to_ready:g}",
+            f"{one.days_to_ready:.0f}",
             _brings(given, one),
         )
         for one in found

@@ -104,3 +104,7 @@ cli = click.version_option(__version__, prog_name="trayward")(cli)
 def main() -> None:
     """Run the command line."""
     cli.main(prog_name="trayward")
+
+
+if __name__ == "__main__":
+    main()

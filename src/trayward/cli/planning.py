@@ -12,7 +12,7 @@ from trayward.cli.show import Column, Columns, answer, looks, range_words, stage
 from trayward.desk.lookup import recipe_named, trays_named
 from trayward.farm.state import Tray
 from trayward.plan.types import LineOutlook, Plan, PlannedSowing
-from trayward.rounds.words import counted, day_words
+from trayward.rounds.words import counted, day_words, listed
 from trayward.units import show_mass
 
 
@@ -38,8 +38,10 @@ def show_plan(given: Given, made: Plan) -> None:
     _show_sowings(given, made.sowings)
     _show_cuts(given, made)
     _show_lines(given, made.lines)
-    for limit in made.limits:
-        wrapped(f"In the way: {limit.message or limit.limit}", "  ")
+    told = " ".join(line.why for line in made.lines if not line.met)
+    for message in dict.fromkeys(limit.message or limit.limit for limit in made.limits):
+        if message not in told:
+            wrapped(f"In the way: {message}", "  ")
     for change in made.changes:
         wrapped(f"Changed: {change.message}", "  ")
     for note in made.notes:
@@ -125,7 +127,7 @@ def _outcome(given: Given, line: LineOutlook) -> str:
         return "met"
     if line.trays:
         return f"short by {counted(line.trays - line.met_trays, 'tray')}"
-    return f"short by {show_mass(line.grams - line.met_grams, given.units.mass)}"
+    return f"short by {show_mass(round(line.grams - line.met_grams), given.units.mass)}"
 
 
 @command("outlook", example="trayward outlook broccoli")
@@ -138,24 +140,18 @@ def outlook(given: Given, names: tuple[str, ...], proposed: str | None) -> None:
         found = [ahead.proposed(recipe_named(given.state, proposed), given.at)]
     else:
         found = [ahead.standing(tray) for tray in _trays(given, names)]
-    rows = [
-        (
-            one.tray or "sown now",
-            one.crop,
-            stage_words(one.stages[0].stage) if one.stages else "R ready",
-            when_words(one.ready, given.zone),
-            range_words(one.grams, given.units),
-        )
-        for one in found
-    ]
+    alike: dict[tuple[str, ...], list[str]] = {}
+    for one in found:
+        stage = stage_words(one.stages[0].stage) if one.stages else "R ready"
+        said = (one.crop, stage, when_words(one.ready, given.zone), range_words(one.grams, given.units))
+        alike.setdefault(said, []).append(one.tray or "sown now")
+    rows = [(listed(trays, most=3), *said) for said, trays in alike.items()]
 
     def human() -> None:
         if not found:
             click.echo("No trays are growing.")
             return
-        table(
-            [Column("Tray", whole=True), "Crop", Column("Stage", whole=True), "Ready, 8 in 10", "Weight, 8 in 10"], rows
-        )
+        table(["Trays", "Crop", "Stage", "Ready, 8 in 10", "A tray, 8 in 10"], rows)
         for words in dict.fromkeys(f"{one.crop}: {one.grams_basis.words}" for one in found):
             wrapped(words, "  ")
 

@@ -146,7 +146,7 @@ def body_words(body: Body) -> str:
     """What an entry says, as `name value` pairs; what it leaves out is left out."""
     import msgspec
 
-    said = msgspec.to_builtins(body)
+    said = msgspec.json.decode(msgspec.json.encode(body))
     return "; ".join(f"{name.replace('_', ' ')} {_flat(value)}" for name, value in said.items() if value not in EMPTY)
 
 
@@ -155,10 +155,8 @@ EMPTY: tuple[object, ...] = (None, "", [], {}, False)
 
 def _flat(value: Any) -> str:
     if isinstance(value, dict):
-        inner = ", ".join(
-            f"{name.replace('_', ' ')} {_flat(item)}" for name, item in value.items() if item not in EMPTY
-        )
-        return f"({inner})"
+        said = [f"{name.replace('_', ' ')} {_flat(item)}" for name, item in value.items() if item not in EMPTY]
+        return f"({', '.join(said)})"
     if isinstance(value, list):
         return ", ".join(_flat(item) for item in value)
     return f"{value:g}" if isinstance(value, float) else str(value)
@@ -171,9 +169,13 @@ def moment_words(at: datetime, zone: ZoneInfo) -> str:
 
 
 def when_words(when: When, zone: ZoneInfo) -> str:
-    """Days with doubt: `Wed 2 Dec to Fri 4 Dec, likely Thu 3 Dec`."""
-    low, likely, high = (day_words(at.astimezone(zone).date()) for at in (when.low, when.likely, when.high))
-    return low if low == high else f"{low} to {high}, likely {likely}"
+    """Days with doubt: `2 to 4 Dec, likely Thu 3 Dec`."""
+    low, likely, high = (at.astimezone(zone).date() for at in (when.low, when.likely, when.high))
+    if low == high:
+        return day_words(likely)
+    first, last = (day_words(day).partition(" ")[2] for day in (low, high))
+    span = f"{low.day} to {last}" if (low.year, low.month) == (high.year, high.month) else f"{first} to {last}"
+    return f"{span}, likely {day_words(likely)}"
 
 
 def range_words(grams: Range | None, units: ShownUnits) -> str:
