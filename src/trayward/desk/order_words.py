@@ -29,6 +29,8 @@ class Amount(msgspec.Struct, frozen=True):
 
     quantity: float
     unit: Unit
+    size: float = 1.0
+    """Grams, packs or trays in one of the unit as it was written (1000 for a kg); 0 where it was written in several."""
 
 
 def unit_word(word: str) -> tuple[Unit, float] | None:
@@ -64,7 +66,7 @@ def parse_amount(text: str, *, default_unit: str = "") -> Amount:
     if found is None or unit_word(word) is None:
         return _weighed(text, word if found else "?")
     unit, size = unit_word(word) or ("g", 1.0)
-    return Amount(_fraction(found[1]) * size, unit)
+    return Amount(_fraction(found[1]) * size, unit, size)
 
 
 def _weighed(text: str, word: str) -> Amount:
@@ -72,7 +74,7 @@ def _weighed(text: str, word: str) -> Amount:
     if not word:
         raise InputError("quantity", repr(text), "there is no unit", EXAMPLE)
     try:
-        return Amount(parse_mass(text, name="quantity"), "g")
+        return Amount(parse_mass(text, name="quantity"), "g", 0.0)
     except InputError as err:
         rule = f"{word!r} is no unit of an order" if word != "?" else "is no amount"
         raise InputError("quantity", repr(text), rule, EXAMPLE) from err
@@ -126,8 +128,8 @@ def parse_line(text: str, products: Mapping[str, Product], crops: Iterable[str],
 
 def product_name(text: str, products: Mapping[str, Product], crops: Iterable[str]) -> str:
     """The farm's own name for a product or crop, whatever its capitals. Raises `InputError` with the nearest ones."""
-    known = {_plain(name): name for name in [*crops, *products]}
-    plain = _plain(text)
+    known = {plain_name(name): name for name in [*crops, *products]}
+    plain = plain_name(text)
     for form in (plain, plain.removesuffix("s"), plain + "s"):
         if form in known:
             return known[form]
@@ -138,7 +140,8 @@ def product_name(text: str, products: Mapping[str, Product], crops: Iterable[str
     raise InputError("product", repr(text.strip()), "the farm sells nothing of that name", hint)
 
 
-def _plain(name: str) -> str:
+def plain_name(name: str) -> str:
+    """A name without capitals, signs and doubled blanks, for comparing what people type."""
     return " ".join(re.sub(r"[^\w]+", " ", name.casefold()).split())
 
 

@@ -23,7 +23,7 @@ _HEADINGS = {
     "due": "due date day when delivery needed datum lieferdatum liefertag fecha livraison"
     "|due date|due on|delivery date|delivery day|deliver on|needed by|needed on|date due|date de livraison",
     "price": "price rate preis prix precio prijs total value|unit price|price each|line total|total price|price per",
-    "note": "note notes comment comments remark remarks bemerkung remarque nota|special instructions",
+    "note": "note notes comment comments remark remarks bemerkung notiz anmerkung remarque nota|special instructions",
     "repeat": "repeat repeats recurring frequency every standing rhythm|how often|standing order",
     "order": "order ref reference po bestellung bestellnummer pedido"
     "|order no|order number|order id|po number|order ref",
@@ -125,6 +125,8 @@ def read_day(cell: object, order: DayOrder = "") -> date | None:
     if not isinstance(cell, str):
         return None
     text = _without_weekday(cell)
+    if re.fullmatch(r"[3-7]\d{4}", text):
+        return read_day(float(text))
     if found := _NUMERIC_DAY.fullmatch(text):
         return _numeric_day(int(found[1]), int(found[3]), int(found[4]), "dmy" if found[2] == "." else order)
     for form in ("%Y-%m-%d", "%Y/%m/%d", "%Y%m%d", *_NAMED_DAYS):
