@@ -10,6 +10,7 @@ import msgspec
 
 from trayward.cli import people
 from trayward.cli.given import Given, group
+from trayward.cli.order_import import import_
 from trayward.cli.show import Column, Columns, answer, table, written
 from trayward.cli.when import parse_day
 from trayward.desk.order_words import parse_line
@@ -244,3 +245,6 @@ def customer(
     after = msgspec.structs.replace(before, **{key: value for key, value in changes.items() if value is not None})
     receipt = given.farm.set_customer(after, **given.said)
     written(given, receipt, f"Customer {name}{', your own table' if after.home else ''}.")
+
+
+order.add_command(import_)

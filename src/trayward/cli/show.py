@@ -68,7 +68,7 @@ def wrapped(text: str, indent: str = "") -> None:
     """Print a sentence over as many lines as it takes."""
     import textwrap
 
-    click.echo(textwrap.fill(text, _width(), subsequent_indent=indent, break_long_words=False))
+    click.echo(textwrap.fill(text, _width(), subsequent_indent=indent, break_long_words=False, break_on_hyphens=False))
 
 
 def _width() -> int:
