@@ -273,9 +273,9 @@ def _grams(state: FarmState, recipe: Recipe, lot: SeedLot) -> float:
 def _shared_out(recipe: Recipe, lots: list[SeedLot], grams: float) -> tuple[SeedUsed, ...]:
     used: list[SeedUsed] = []
     for lot in lots:
-        take = min(lot.left_g, grams - sum(part.grams for part in used))
-        if take > 1e-9:
-            used.append(SeedUsed(lot=lot.lot, grams=round(take, 3)))
+        take = round(min(lot.left_g, grams - sum(part.grams for part in used)), 3)
+        if take > 0:
+            used.append(SeedUsed(lot=lot.lot, grams=take))
     held = sum(lot.left_g for lot in lots)
     if held < grams - 0.001:
         remedy = "Sow fewer trays, receive seed, or weigh the lot if the scale says otherwise."

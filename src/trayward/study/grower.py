@@ -10,6 +10,7 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from datetime import date, datetime, timedelta
+from typing import Literal
 
 from trayward.desk.desk import Desk
 from trayward.desk.growing import seed_to_use
@@ -84,15 +85,16 @@ class Grower:
 
     @staticmethod
     def _is_lost(truth: TrayTruth, tray: Tray, at: datetime) -> bool:
-        half = timedelta(days=truth.stage_days.get(tray.stage, math.inf) / 2) if tray.stage == truth.lost_in else None
-        return half is not None and at - tray.stage_since >= half
+        if tray.stage != truth.lost_in:
+            return False
+        return at - tray.stage_since >= timedelta(days=truth.stage_days[tray.stage] / 2)
 
     def _answer(self, trays: list[Tray], at: datetime, *, ready: bool) -> None:
         if not trays:
             return
         asked = self._cue_is_asked(trays[0], at)
         dry = self.world.is_dry(trays[0].sowing, at)
-        cue = ("ready" if ready else "not yet") if ready or asked else None
+        cue: Literal["ready", "not yet"] | None = "ready" if ready else "not yet" if asked else None
         try:
             self.farm.answer(
                 [tray.tray for tray in trays], cue=cue, moisture="dry" if dry else "moist", at=at, by=self.name

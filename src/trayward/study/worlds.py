@@ -122,7 +122,8 @@ class World:
 
 def stage_is_over(truth: TrayTruth, stage: str, since: datetime, at: datetime) -> bool:
     """Whether the cue that ends a stage can be seen at a moment."""
-    return at - since >= timedelta(days=truth.stage_days.get(stage, math.inf))
+    days = truth.stage_days.get(stage)
+    return days is not None and at - since >= timedelta(days=days)
 
 
 def grown(truth: TrayTruth, recipe: Recipe, days_ready: float) -> float:

@@ -1,0 +1,148 @@
+"""The desk records what is said: refusing what cannot be, keeping what arrives late, striking what was wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from trayward.bootstrap import Farm
+from trayward.desk import core
+from trayward.errors import ConflictError, InputError, NotFoundError, RefusedError
+from trayward.farm.codec import encode_state
+from trayward.farm.entries import Discarded, Note
+
+MORNING = datetime(2026, 11, 25, 7, 0, tzinfo=UTC)
+HOUR = timedelta(hours=1)
+
+
+@pytest.fixture
+def farm(tmp_path: Path) -> Iterator[Farm]:
+    with Farm.create(tmp_path / "home.sqlite", "shelf", at=MORNING) as made:
+        yield made
+
+
+def test_a_second_farm_cannot_be_set_up_in_the_same_book(tmp_path: Path, farm: Farm) -> None:
+    with pytest.raises(Exception, match="already"):
+        Farm.create(tmp_path / "home.sqlite", "shelf", at=MORNING)
+
+
+def test_what_is_said_is_there_after_opening_the_book_again(tmp_path: Path, farm: Farm) -> None:
+    farm.sow("broccoli", 2, at=MORNING + HOUR)
+    with Farm.open(tmp_path / "home.sqlite") as again:
+        assert encode_state(again.state(MORNING + HOUR)) == encode_state(farm.state(MORNING + HOUR))
+
+
+def test_the_state_at_an_earlier_moment_does_not_know_what_came_later(farm: Farm) -> None:
+    farm.sow("broccoli", 1, at=MORNING + HOUR)
+    assert not farm.state(MORNING).trays
+    assert len(farm.state(MORNING + HOUR).trays) == 1
+
+
+def test_discarding_a_tray_twice_is_refused_and_nothing_is_kept(farm: Farm) -> None:
+    tray = farm.sow("broccoli", 1, at=MORNING).names[1]
+    farm.discard([tray], "mould", at=MORNING + HOUR)
+    before = farm.book.head()
+    with pytest.raises(RefusedError, match=tray):
+        farm.discard([tray], "mould", at=MORNING + 2 * HOUR)
+    assert farm.book.head() == before
+
+
+def test_of_several_things_said_together_all_or_none_are_kept(farm: Farm) -> None:
+    tray = farm.sow("broccoli", 1, at=MORNING).names[1]
+    before = farm.book.head()
+    with pytest.raises(RefusedError):
+        farm.record(Note(text="fine so far"), Discarded(trays=("no such tray",), reason="mould"), at=MORNING + HOUR)
+    assert farm.book.head() == before
+    assert farm.state(MORNING + HOUR).trays[tray].fate == "growing"
+
+
+def test_a_record_that_arrives_late_lands_on_its_own_time(farm: Farm) -> None:
+    tray = farm.sow("broccoli", 1, at=MORNING).names[1]
+    farm.note("evening", at=MORNING + 10 * HOUR)
+    farm.discard([tray], "mould", at=MORNING + HOUR, recorded=MORNING + 11 * HOUR)
+    gone = farm.state(MORNING + 11 * HOUR).tray(tray)
+    assert gone is not None
+    assert gone.ended_at == MORNING + HOUR
+
+
+def test_a_late_record_that_cannot_be_is_kept_as_a_finding(farm: Farm) -> None:
+    tray = farm.sow("broccoli", 1, at=MORNING).names[1]
+    farm.discard([tray], "mould", at=MORNING + HOUR)
+    farm.note("evening", at=MORNING + 10 * HOUR)
+    receipt = farm.cut({tray: 95.0}, at=MORNING + 2 * HOUR, recorded=MORNING + 11 * HOUR)
+    assert receipt.kept, "what was said is not lost"
+    assert any(finding.severity == "wrong" and tray in finding.message for finding in receipt.findings)
+
+
+def test_a_struck_entry_is_as_if_it_had_never_been_said_and_stays_in_the_book(farm: Farm) -> None:
+    tray = farm.sow("broccoli", 1, at=MORNING).names[1]
+    wrong = farm.discard([tray], "mould", at=MORNING + HOUR).kept[0].entry
+    farm.strike(wrong.id, "meant the tray beside it", at=MORNING + 2 * HOUR)
+    assert farm.state(MORNING + 2 * HOUR).trays[tray].fate == "growing"
+    assert farm.book.get(wrong.id) is not None
+    words = [line.words for line in farm.story(tray, MORNING + 2 * HOUR) if line.struck]
+    assert len(words) == 1
+
+
+def test_an_entry_cannot_be_struck_twice_or_without_a_reason(farm: Farm) -> None:
+    said = farm.note("hm", at=MORNING + HOUR).kept[0].entry.id
+    with pytest.raises(InputError, match="reason"):
+        farm.strike(said, " ", at=MORNING + HOUR)
+    farm.strike(said, "not true", at=MORNING + HOUR)
+    with pytest.raises(InputError, match="struck already"):
+        farm.strike(said, "not true", at=MORNING + HOUR)
+    with pytest.raises(NotFoundError, match="no-such-entry"):
+        farm.strike("no-such-entry", "?", at=MORNING + HOUR)
+
+
+def test_saying_the_same_with_the_same_ids_changes_nothing(farm: Farm) -> None:
+    tray = farm.sow("broccoli", 1, at=MORNING).names[1]
+    first = farm.discard([tray], "mould", at=MORNING + HOUR, ids=["phone-0001"])
+    again = farm.discard([tray], "mould", at=MORNING + HOUR, ids=["phone-0001"])
+    assert again.kept == first.kept
+    assert farm.book.head().seq == first.kept[-1].seq
+
+
+def test_two_desks_on_one_book_see_what_the_other_said(tmp_path: Path, farm: Farm) -> None:
+    with Farm.open(tmp_path / "home.sqlite") as phone:
+        tray = phone.sow("broccoli", 1, at=MORNING + HOUR).names[1]
+        farm.answer([tray], moisture="moist", at=MORNING + 2 * HOUR)
+        phone.answer([tray], moisture="dry", at=MORNING + 3 * HOUR)
+        assert encode_state(farm.state(MORNING + 3 * HOUR)) == encode_state(phone.state(MORNING + 3 * HOUR))
+
+
+def test_writing_against_somebody_who_never_stops_gives_up_with_words(
+    farm: Farm, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def never(*args: object, **kwargs: object) -> None:
+        raise ConflictError("somebody else wrote")
+
+    monkeypatch.setattr(farm.book, "append", never)
+    with pytest.raises(ConflictError, match="try again"):
+        farm.note("hello", at=MORNING + HOUR)
+
+
+def test_a_time_without_offset_or_ahead_of_now_is_refused(farm: Farm) -> None:
+    with pytest.raises(InputError, match="offset from UTC"):
+        farm.note("hello", at=datetime(2026, 11, 25, 8, 0))  # noqa: DTZ001
+    with pytest.raises(InputError, match="ahead of now"):
+        farm.note("hello", at=MORNING + timedelta(days=400), recorded=MORNING + HOUR)
+
+
+def test_a_checkpoint_gives_the_same_state_as_the_whole_book(
+    tmp_path: Path, farm: Farm, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(core, "CHECKPOINT_EVERY", 5)
+    tray = farm.sow("broccoli", 1, at=MORNING).names[1]
+    for hour in range(1, 12):
+        farm.answer([tray], moisture="moist", at=MORNING + hour * HOUR)
+    end = MORNING + 12 * HOUR
+    assert farm.book.checkpoint() is not None
+    with Farm.open(tmp_path / "home.sqlite") as quick:
+        from_checkpoint = encode_state(quick.state(end))
+    farm.book.rebuild()
+    with Farm.open(tmp_path / "home.sqlite") as slow:
+        assert encode_state(slow.state(end)) == from_checkpoint
