@@ -19,6 +19,7 @@ from sqlalchemy import (
     Integer,
     LargeBinary,
     MetaData,
+    PrimaryKeyConstraint,
     String,
     Table,
     Text,
@@ -66,9 +67,10 @@ Index("ix_entry_struck", ENTRY.c.seq, sqlite_where=STRIKES_ONLY, postgresql_wher
 BOOK_HEAD = Table(
     "book_head",
     METADATA,
-    Column("one", Integer, CheckConstraint("one = 1", name="one"), primary_key=True, autoincrement=False),
+    Column("one", Integer, primary_key=True, autoincrement=False),
     Column("seq", WHOLE, nullable=False),
     Column("hash", Text, nullable=False),
+    CheckConstraint("one = 1", name="one"),
 )
 
 CHECKPOINT = Table(
@@ -92,6 +94,7 @@ VERSION = Table(
     "alembic_version",
     MetaData(),
     Column("version_num", String(32), nullable=False),
+    PrimaryKeyConstraint("version_num", name="alembic_version_pkc"),
 )
 
 SQLITE_GUARDS = {

@@ -44,6 +44,18 @@ SAYINGS = (
     ),
 )
 
+UNREACHABLE = (
+    "connection to server",
+    "connection is bad",
+    "connection failed",
+    "closed the connection",
+    "terminating connection",
+    "connection is closed",
+    "connection timeout",
+    "consuming input failed",
+    "resolve host",
+)
+
 BUSY = ("database is locked", "lock timeout", "database table is locked")
 
 
@@ -65,8 +77,12 @@ def plain_words(name: str) -> Iterator[None]:
 def _translated(name: str, said: str) -> BookError:
     if any(word in said for word in BUSY):
         return BusyError(f"Book {name}: somebody else has been writing for too long. Nothing was kept; try again.")
+    first_line = said.strip().partition("\n")[0]
+    if any(word in said for word in UNREACHABLE):
+        # The answer to the last thing said may be what was lost; ids make saying it again safe.
+        way_out = "Look whether it runs and the address is right, and say it again: nothing is kept twice"
+        return BookError(f"Book {name}: the database cannot be reached ({first_line}). {way_out}.")
     for words, saying in SAYINGS:
         if any(word in said for word in words):
             return BookError(f"Book {name}: {saying}")
-    first_line = said.strip().partition("\n")[0]
     return BookError(f"Book {name}: the database says: {first_line}. Nothing of this was kept.")
