@@ -182,7 +182,7 @@ def _pack_row(scene: Scene, group: Sequence[_Filled]) -> RoundRow:
         lines=tuple(each.line.line for each in group),
         product=line.product,
         count=packs,
-        why=_short_words(scene, group),
+        why=sentences(_short_words(scene, group)),
     )
 
 

@@ -13,7 +13,7 @@ from datetime import datetime, timedelta
 
 from trayward.farm.recipes import Recipe, Stage
 from trayward.farm.spots import walking_shelves
-from trayward.farm.state import Tray
+from trayward.farm.state import FarmState, Tray
 from trayward.rounds.amounts import cover_weight, watering, watering_to_come
 from trayward.rounds.cuts import Words, cut_due, cut_words, last_cut_day
 from trayward.rounds.moves import by_need, must_move
@@ -111,16 +111,24 @@ class _Names:
 
     def __init__(self, scene: Scene) -> None:
         self._began, self._recipes = scene.began, scene.state.recipes
-        stages: dict[str, set[str]] = defaultdict(set)
-        for tray in scene.state.trays.values():
-            stages[tray.sowing].add(self._stage_then(tray))
-        self._common = {sowing: found.pop() for sowing, found in stages.items() if len(found) == 1}
+        self._common = {name: self._common_stage(scene.state, name) for name in self._sowings(scene.state)}
 
     def of(self, kind: str, tray: Tray) -> str:
         stem = f"{kind}-{tray.sowing}-{shelf_name(tray)}"
         recipe = self._recipes.get(tray.recipe)
         plain = is_last(recipe, tray.stage) if kind == "cut" else self._common.get(tray.sowing) == tray.stage
         return stem if plain else f"{stem}-{slug(tray.stage)}"
+
+    @staticmethod
+    def _sowings(state: FarmState) -> set[str]:
+        return {tray.sowing for tray in state.growing()}
+
+    def _common_stage(self, state: FarmState, sowing: str) -> str | None:
+        """The one stage all trays of a sowing were in when the walk began, those that ended since included."""
+        names = state.sowings[sowing].trays if sowing in state.sowings else ()
+        trays = [tray for name in names if (tray := state.tray(name)) is not None]
+        stages = {self._stage_then(tray) for tray in trays if tray.ended_at is None or tray.ended_at >= self._began}
+        return stages.pop() if len(stages) == 1 else None
 
     def _stage_then(self, tray: Tray) -> str:
         begun = [step.stage for step in tray.steps if step.since < self._began]
