@@ -5,6 +5,9 @@ A benchmark is a module with a function `figures() -> list[Figure]`, and at its 
     if __name__ == "__main__":
         run(figures)
 
+or, where it measures several sizes, `figures(sizes) -> list[Figure]` and `run(figures, SIZES)`: then `--sizes 10k,100k`
+measures those alone.
+
 Every figure is measured in the same run as the peer it stands beside, on the same machine; a figure without a peer
 says so with an empty name.
 """
@@ -13,12 +16,20 @@ from __future__ import annotations
 
 import argparse
 import gc
+import importlib
 import json
+import math
+import resource
 import statistics
+import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any, Final
+
+ROOT: Final = Path(__file__).resolve().parents[1]
 
 
 @dataclass(frozen=True)
@@ -100,10 +111,55 @@ def progress(text: str) -> None:
     print(text, file=sys.stderr, flush=True)
 
 
-def run(figures: Callable[[], list[Figure]]) -> None:
-    """The command line of a benchmark: a table, or with `--json` the list."""
+def run(figures: Callable[..., list[Figure]], sizes: Sequence[str] = ()) -> None:
+    """The command line of a benchmark: a table, or with `--json` the list; with `--sizes` some sizes alone."""
     parser = argparse.ArgumentParser(description=figures.__doc__)
     parser.add_argument("--json", action="store_true", help="give the figures as JSON")
+    if sizes:
+        parser.add_argument("--sizes", default=",".join(sizes), help="what to measure: %(default)s, or some of it")
     given = parser.parse_args()
-    found = figures()
+    found = figures(tuple(given.sizes.split(","))) if sizes else figures()
     print(as_json(found) if given.json else readable(found))
+
+
+# Parts in a process of their own --------------------------------------------------------------------------------------
+
+
+def apart(module: str, *words: str) -> dict[str, Any]:
+    """
+    Run a part of a benchmark as a new process, so that its memory and its warmth are its own.
+
+    Parameters
+    ----------
+    module : str
+        `__name__` of a module whose function `part` does it; see `run_part`.
+    words : str
+        What `part` is given.
+
+    Returns
+    -------
+    dict
+        What `part` gave, and `peak_mib`, the most memory the process took up. [MiB]
+    """
+    code = "import sys; from benchmarks.harness import run_part; run_part(*sys.argv[1:])"
+    done = subprocess.run(
+        [sys.executable, "-c", code, module, *words], cwd=ROOT, stdout=subprocess.PIPE, check=True, text=True
+    )
+    return dict(json.loads(done.stdout))
+
+
+def run_part(module: str, *words: str) -> None:
+    """What the new process does: the part, then its result and peak memory as JSON."""
+    found = importlib.import_module(module).part(*words)
+    print(json.dumps({**found, "peak_mib": peak_mib()}))
+
+
+def peak_mib() -> float:
+    """The most memory this process has taken up so far. [MiB]"""
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    return peak / (2**20 if sys.platform == "darwin" else 2**10)
+
+
+def quantile(values: Sequence[float], share: float) -> float:
+    """The smallest of the values that at least that share of them does not exceed."""
+    return sorted(values)[max(0, math.ceil(share * len(values)) - 1)]

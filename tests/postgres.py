@@ -12,10 +12,11 @@ import signal
 import subprocess
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from itertools import count
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 import pytest
@@ -73,7 +74,7 @@ def programs() -> Path | None:
 
 
 @contextmanager
-def running_server() -> Iterator[Server]:
+def running_server(settings: Mapping[str, str] = MappingProxyType(SETTINGS)) -> Iterator[Server]:
     """A server for as long as the block runs."""
     folder = programs()
     if folder is None:
@@ -89,9 +90,9 @@ def running_server() -> Iterator[Server]:
         data = home / "data"
         make = [folder / "initdb", "-A", "trust", "-U", "postgres", "--no-sync", "-E", "UTF8", "-D", data]
         subprocess.run(make, check=True, capture_output=True, cwd=home, **user)
-        settings = [part for name, value in SETTINGS.items() for part in ("-c", f"{name}={value}")]
+        words = [part for name, value in settings.items() for part in ("-c", f"{name}={value}")]
         with (home / "log").open("wb") as log:
-            start = [folder / "postgres", "-D", data, "-k", home, *settings]
+            start = [folder / "postgres", "-D", data, "-k", home, *words]
             process = subprocess.Popen(start, cwd=home, stdout=log, stderr=log, **user)
         try:
             _wait_until_up(home, process)
