@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import string
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from typing import Literal
 
 from trayward.errors import InputError
-from trayward.farm.places import floor_position
+from trayward.farm.places import floor_position, shelf_of
 from trayward.farm.recipes import Stage
 from trayward.farm.spots import find_spot, free_spots, stage_of
 from trayward.farm.state import FarmState, Tray
@@ -88,7 +89,9 @@ def _top_of_stack(
     state: FarmState, turning: Mapping[str, Stage], floor: str, names: Sequence[str], gone: set[str]
 ) -> list[str]:
     """Of the trays that turn on one floor position, those above what their new stages allow; the lowest stay."""
-    standing = [tray for spot, tray in state.spots.items() if floor_position(spot) == floor]
+    shelf = state.shelves[shelf_of(floor)]
+    levels = (f"{floor}{letter}" for letter in string.ascii_lowercase[: shelf.stack]) if shelf.stack > 1 else (floor,)
+    standing = [state.spots[spot] for spot in levels if spot in state.spots]
     others = [tray for tray in standing if tray not in turning and tray not in gone]
     limit = min(turning[name].stack for name in names)
     by_level = sorted(names, key=lambda name: spot_order(state.trays[name].spot))

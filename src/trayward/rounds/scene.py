@@ -99,6 +99,7 @@ class Scene:
     lines: tuple[LineDue, ...]
     """Order lines of late and soon."""
     promised: Promised
+    _missed: dict[datetime, datetime] = field(default_factory=dict)
     _outlooks: dict[tuple[str, str, str, datetime], TrayOutlook] = field(default_factory=dict)
 
     def recipe(self, tray: Tray) -> Recipe | None:
@@ -149,7 +150,10 @@ class Scene:
         """When the first round began that passed the tray by; None where none did."""
         if self.seen(tray) or self.seen_at(tray) >= self.before:
             return None
-        return min(round_after(self.settings, self.seen_at(tray)), self.before)
+        seen = self.seen_at(tray)
+        if seen not in self._missed:
+            self._missed[seen] = min(round_after(self.settings, seen), self.before)
+        return self._missed[seen]
 
 
 def make_scene(state: FarmState, outlook: Asked, at: datetime) -> Scene:
