@@ -161,3 +161,10 @@ def test_a_cut_names_the_open_lines_of_its_crop_where_the_plan_names_none():
     loft.say(on_day(1, 9), order("O8", WED + timedelta(days=1), 60.0, product="radish"))
     loft.keep_plan(on_day(1, 9), cuts=[planned_cut(WED, "S.1")])
     assert loft.row(on_day(1, 19.5), "cut").lines == ("O7/1",)
+
+
+def test_live_trays_that_are_still_owed_are_named_before_the_scissors_come_out():
+    loft = ready_since_wednesday("A2.1")
+    loft.say(on_day(1, 9), order("O7", WED + timedelta(days=1), 1, unit="trays"))
+    loft.keep_plan(on_day(1, 9), cuts=[planned_cut(WED, "S.1")])
+    assert "Live trays are owed: 1 tray for Kite Cafe, Thu 26 Nov." in loft.row(on_day(1, 19.5), "cut").do

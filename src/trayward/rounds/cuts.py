@@ -70,7 +70,12 @@ def cut_words(scene: Scene, trays: Sequence[Tray], recipe: Recipe, asked: Stage 
     how = f"cut {height_words(recipe, scene.settings.units)}, weigh each tray, cool at once"
     how = f"if yes: {how}" if asked is not None else how
     return Words(
-        do=sentences(f"Cut: {trays[0].crop}, {counted(len(trays), 'tray')}", how, for_whom(wanted)),
+        do=sentences(
+            f"Cut: {trays[0].crop}, {counted(len(trays), 'tray')}",
+            how,
+            for_whom(wanted),
+            keep_back(scene, trays[0].crop),
+        ),
         cue=asked.cue if asked is not None else "",
         amounts=(cut_height(recipe, scene.settings.units), *likely),
         lines=tuple(line.line for line in wanted),
@@ -88,6 +93,16 @@ def lines_for(scene: Scene, trays: Iterable[Tray]) -> list[LineDue]:
     crops = {tray.crop for tray in trays}
     by_plan = [line for line in open_lines if line.line in named]
     return by_plan or [line for line in open_lines if crops & {part.crop for part in line.parts}]
+
+
+def keep_back(scene: Scene, crop: str) -> str:
+    """Live trays of the crop that are still owed, so that they are not cut by mistake."""
+    owed = [
+        f"{counted(line.trays - line.done_trays, 'tray')} for {line.customer}, {day_words(line.due)}"
+        for line in scene.lines
+        if line.live and line.done_trays < line.trays and line.due >= scene.today and line.parts[0].crop == crop
+    ]
+    return f"live trays are owed: {listed(owed, most=4)}" if owed else ""
 
 
 def for_whom(lines: Sequence[LineDue]) -> str:
