@@ -9,8 +9,8 @@ from trayward.desk.setup_changes import left_out, setup_changes
 from trayward.desk.setup_model import read_crop_facts, read_pools, read_seed, read_settings, read_shelves
 from trayward.desk.setup_orders import Sold, read_customers, read_orders, read_products, read_standing
 from trayward.desk.setup_recipes import Library, read_media, read_recipes
-from trayward.desk.setup_table import Document, Table
-from trayward.errors import NotFoundError, SetupError
+from trayward.desk.setup_table import Document, Table, nearest
+from trayward.errors import InputError, NotFoundError, SetupError
 from trayward.farm.crops import Fact
 from trayward.farm.entries import (
     Body,
@@ -24,6 +24,7 @@ from trayward.farm.entries import (
     RecipeSet,
     StandingOrderSet,
 )
+from trayward.farm.recipes import Medium, Recipe
 
 __all__ = ["READY_SETUPS", "left_out", "read_setup", "ready_setup", "ready_setup_text", "setup_changes"]
 
@@ -57,12 +58,13 @@ def read_setup(text: str, *, name: str) -> tuple[Body, ...]:
 
 
 def _bodies(root: Table) -> tuple[Body, ...]:
+    from trayward.library.crops import fact_columns
     from trayward.library.recipes import standard_media
 
     settings = read_settings(root)
     shelves = read_shelves(root)
     pools = read_pools(root)
-    facts = read_crop_facts(root, _fact_columns())
+    facts = read_crop_facts(root, fact_columns())
     recipes = read_recipes(
         root, _library(facts), read_media(root, standard_media()), tuple(pool.name for pool in pools)
     )
@@ -89,23 +91,21 @@ def _bodies(root: Table) -> tuple[Body, ...]:
     )
 
 
-def _fact_columns() -> tuple[str, ...]:
-    """What a farm may say of a crop: the columns of the library's crop table."""
-    from trayward.library.crops import crop_names, library_facts
-
-    columns = (column for crop in crop_names() for column in library_facts(crop).facts)
-    return tuple(dict.fromkeys(columns))
-
-
 def _library(facts: list[CropFactSet]) -> Library:
     """The library's recipes, with this farm's own figures put before the library's."""
-    from trayward.library.crops import facts_for
+    from trayward.library.crops import crop_names, facts_for
     from trayward.library.recipes import standard_recipe
 
     said: dict[str, dict[str, Fact]] = {}
     for fact in facts:
         said.setdefault(fact.crop, {})[fact.name] = Fact(value=fact.value, trust="farm", note=fact.note)
-    return lambda crop, medium: standard_recipe(crop, medium, facts_for(crop, said))
+
+    def recipe(crop: str, medium: Medium) -> Recipe:
+        if crop not in said and crop not in crop_names():
+            raise InputError("crop", crop, "the library knows no such crop", nearest(crop, crop_names()))
+        return standard_recipe(crop, medium, facts_for(crop, said))
+
+    return recipe
 
 
 def _refuse_doubles(root: Table) -> None:

@@ -31,11 +31,10 @@ def read_recipes(root: Table, library: Library, media: tuple[Medium, ...], pools
     shared = root.table("every_recipe")
     found = []
     for table in root.tables("recipe"):
-        recipe = _begin(table, library, media)
-        if shared is not None:
-            recipe = _changed(shared, recipe)
-        recipe = _changed(table, recipe)
-        _check(table, recipe, pools)
+        begin = _begin(table, library, media)
+        recipe = _changed(table, _changed(shared, begin) if shared is not None else begin)
+        if begin.stages or not table.flag("from_library", True):
+            _check(table, recipe, pools)  # a recipe the library could not begin is a problem already
         table.finish()
         found.append(recipe)
     if shared is not None:
@@ -106,7 +105,9 @@ def _changed(table: Table, recipe: Recipe) -> Recipe:
         changes["tray"] = _tray(tray, recipe.tray)
     if table.has("note"):
         changes["note"] = table.text("note")
-    changes["stages"] = _stages(table, recipe.stages)
+    stages = _stages(table, recipe.stages)
+    changes["stages"] = stages
+    changes.setdefault("kit", _still_needed(recipe.kit, stages))
     return msgspec.structs.replace(recipe, **changes)
 
 
@@ -150,6 +151,16 @@ def _yield(table: Table) -> dict[str, object]:
         return {}
     low, typical, high = grams if len(grams) == 3 else (None, grams[0], None)
     return {"yield_prior": YieldPrior(low_g=low, typical_g=typical, high_g=high, source=source)}
+
+
+def _still_needed(kit: tuple[KitNeed, ...], stages: tuple[Stage, ...]) -> tuple[KitNeed, ...]:
+    """The library's kit without the stages this farm skips."""
+    names = {stage.name for stage in stages}
+    left = [
+        (need, msgspec.structs.replace(need, stages=tuple(name for name in need.stages if name in names)))
+        for need in kit
+    ]
+    return tuple(kept for need, kept in left if kept.stages or not need.stages)
 
 
 def _need(table: Table) -> KitNeed:

@@ -100,7 +100,8 @@ class Table:
 
     def missing(self, key: str, remedy: str) -> None:
         """Remember that `key` is not there and has to be."""
-        self.document.note(self.path, self._named(key), "nothing", "it has to be given", remedy)
+        message = str(InputError(self._named(key), "nothing", "it has to be given", remedy))
+        self.document.problems.append((self.document.line(self.path), message))
 
     def _named(self, key: str) -> str:
         return f"{self.label}, {key}" if self.label else key
@@ -140,7 +141,7 @@ class Table:
         value = self.text(key, default, remedy=f"Choose one of: {', '.join(choices)}.")
         if value in choices or not value:
             return value or choices[0]
-        self.wrong(key, f"must be one of {', '.join(choices)}", _nearest(value, choices))
+        self.wrong(key, f"must be one of {', '.join(choices)}", nearest(value, choices))
         return default or choices[0]
 
     def number(
@@ -285,6 +286,7 @@ def _at_least(low: float, unit: str) -> str:
     return f"must be {low:g} or more {unit}".strip()
 
 
-def _nearest(value: str, known: tuple[str, ...]) -> str:
+def nearest(value: str, known: tuple[str, ...]) -> str:
+    """A hint at the known words nearest to one that is not known."""
     near = difflib.get_close_matches(value, known, n=1, cutoff=0.5)
     return f"Did you mean {near[0]}?" if near else f"Known: {', '.join(known)}."

@@ -14,7 +14,7 @@ from typing import Literal
 import msgspec
 
 from trayward.desk.order_words import plain_name, unit_word
-from trayward.desk.sheet_words import DayOrder, header_field, read_day, slashed
+from trayward.desk.sheet_words import DayOrder, header_field, read_day, says_total, slashed
 from trayward.desk.sheets import Cell, Sheet, SheetRow
 from trayward.errors import InputError
 from trayward.farm.repeats import rule_from_words
@@ -27,6 +27,9 @@ PriceFor = Literal["", "one", "100 g", "kg", "line"]
 _ROWS_FOR_HEADINGS = 15
 _MOSTLY = 0.6
 """Share of a column's cells that must look alike before the column is taken for that."""
+
+_HABIT = 0.3
+"""Share of rows that must leave a customer or day out before that is taken to mean "as above"."""
 
 
 class Mapping(msgspec.Struct, frozen=True, kw_only=True):
@@ -110,7 +113,8 @@ def guess_mapping(sheet: Sheet, state: FarmState | None = None) -> Mapping:
     """
     known = _Known.of(state)
     header = _header_row(sheet, known)
-    body = [row for row in sheet.rows if header is None or row.number > header.number]
+    below = [row for row in sheet.rows if header is None or row.number > header.number]
+    body = [row for row in below if not says_total(row.cells)]
     headings = {column: str(cell) for column, cell in enumerate(header.cells if header else ()) if cell is not None}
     columns, units = _by_heading(headings)
     across, labels = _across(header, body, columns, known)
@@ -286,13 +290,15 @@ def _price_for(headings: dict[int, str], columns: dict[str, int], units: dict[st
 
 
 def _fills_down(body: list[SheetRow], columns: dict[str, int]) -> bool:
-    """Whether rows leave the customer or the day out that stands above them."""
+    """Whether the sheet leaves out, as a habit, the customer or day that stands above; a slip or two is no habit."""
     wanted = columns.get("product", columns.get("quantity"))
-    if wanted is None:
-        return False
+    rows = [row for row in body if wanted is not None and row.cell(wanted) is not None]
     keys = [columns[field] for field in ("customer", "due") if field in columns]
-    rows = [row for row in body if row.cell(wanted) is not None]
-    return any(row.cell(key) is None and rows[0].cell(key) is not None for row in rows[1:] for key in keys)
+    return any(
+        rows[0].cell(key) is not None and sum(row.cell(key) is None for row in rows) >= _HABIT * len(rows)
+        for key in keys
+        if rows
+    )
 
 
 # Doubts and words -----------------------------------------------------------------------------------------------------

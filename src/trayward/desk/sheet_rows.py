@@ -11,7 +11,7 @@ import msgspec
 
 from trayward.desk.order_words import Amount, parse_amount, plain_name, product_name, slug, unit_word
 from trayward.desk.sheet_mapping import Mapping, column_letters
-from trayward.desk.sheet_words import plain_number, read_day, read_price, slashed
+from trayward.desk.sheet_words import plain_number, read_day, read_price, says_total, slashed
 from trayward.desk.sheets import Cell, Sheet, SheetRow
 from trayward.errors import InputError
 from trayward.farm.due import line_problem, product_named
@@ -22,7 +22,6 @@ from trayward.farm.state import FarmState
 T = TypeVar("T")
 _ONCE = ("", "-", "no", "none", "once", "one-off", "one off")
 _NOTHING = ("", "-", "–", "—", "0", "none", "n/a")
-_TOTALS = ("total", "totals", "sum", "subtotal", "grand total", "summe", "gesamt")
 
 
 class Wish(msgspec.Struct, frozen=True, kw_only=True):
@@ -71,7 +70,7 @@ def drafts(sheet: Sheet, mapping: Mapping) -> Iterator[Draft]:
         if row.number <= mapping.header_row:
             continue
         cells = {field: row.cell(column) for field, column in mapping.columns.items()}
-        if _is_total(cells):
+        if says_total(cells.get(field) for field in ("customer", "product", "due")):
             continue
         if mapping.fill_down:
             cells |= {field: above.get(field) for field in ("customer", "due") if field in cells and not cells[field]}
@@ -79,11 +78,6 @@ def drafts(sheet: Sheet, mapping: Mapping) -> Iterator[Draft]:
         cells["customer"] = cells.get("customer") or mapping.customer or None
         cells["due"] = cells.get("due") or mapping.due
         yield from _wide(row, cells, mapping) if mapping.across else [Draft(row=row.number, cells=cells)]
-
-
-def _is_total(cells: dict[str, Cell]) -> bool:
-    words = [cell for field in ("customer", "product", "due") if isinstance(cell := cells.get(field), str)]
-    return any(plain_name(word) in _TOTALS for word in words)
 
 
 def _wide(row: SheetRow, cells: dict[str, Cell], mapping: Mapping) -> Iterator[Draft]:

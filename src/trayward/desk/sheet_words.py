@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 from typing import Literal
 
@@ -41,6 +42,13 @@ _IGNORED = {
     "id",
 }
 """Headings that look like ours and are not."""
+
+_TOTALS = ("total", "totals", "sum", "subtotal", "grand total", "summe", "gesamt", "suma", "somme")
+
+
+def says_total(cells: Iterable[object]) -> bool:
+    """Whether a row sums up others and asks for nothing itself."""
+    return any(isinstance(cell, str) and _plain(cell) in _TOTALS for cell in cells)
 
 
 def _synonyms() -> dict[str, str]:
