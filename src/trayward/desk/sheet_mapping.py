@@ -304,6 +304,12 @@ def _fills_down(body: list[SheetRow], columns: dict[str, int]) -> bool:
 # Doubts and words -----------------------------------------------------------------------------------------------------
 
 
+def doubts_anew(mapping: Mapping, sheet: Sheet) -> Mapping:
+    """A mapping that was corrected, with the questions that are still open."""
+    body = [row for row in sheet.rows if row.number > mapping.header_row]
+    return msgspec.structs.replace(mapping, doubts=_doubts(mapping, body))
+
+
 def _doubts(guess: Mapping, body: list[SheetRow]) -> tuple[str, ...]:
     found = [f"Which column holds the {_NAMES[field]}? Or give it for the whole sheet." for field in guess.needs]
     due = guess.columns.get("due")
