@@ -67,15 +67,13 @@ def say(error: TraywardError, *, in_json: bool) -> int:
 def say_fault(error: Exception, given: Given | None, *, in_json: bool) -> int:
     """Own up to an error nobody foresaw, and say what of the command was kept before it."""
     kept = sum(len(receipt.kept) for receipt in given.receipts) if given is not None else 0
-    before = f"{kept} entries were kept before it happened; see them with: trayward book show" if kept else ""
-    message = " ".join(
-        part
-        for part in (
-            f"This is our fault, not yours: {type(error).__name__}: {error}.",
-            before or "Nothing new was kept; what the book held before is whole.",
-            f"Set {TRACE_VARIABLE}=1 and run it again to see where.",
-        )
-        if part
+    before = (
+        "1 entry was kept before it happened; see it" if kept == 1 else f"{kept} entries were kept before; see them"
+    )
+    message = (
+        f"This is our fault, not yours: {type(error).__name__}: {error}. "
+        + (f"{before} with: trayward book show. " if kept else "Nothing new was kept; the book is as it was. ")
+        + f"Set {TRACE_VARIABLE}=1 and run it again to see where."
     )
     if os.environ.get(TRACE_VARIABLE):
         traceback.print_exception(error)

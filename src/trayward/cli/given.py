@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     from trayward import Farm
     from trayward.desk.core import Receipt, Said
+    from trayward.farm.entries import Body
     from trayward.farm.settings import FarmSettings, ShownUnits
     from trayward.farm.state import FarmState
 
@@ -45,11 +46,26 @@ class Given:
                 f"book = {self.book}: there is no book here. Make one: trayward init --setup shelf, "
                 "or say where it is with --book or TRAYWARD_BOOK."
             )
-        from trayward.bootstrap import Farm
-
-        farm = Farm.open(self.book)
+        farm = self.farm_class.open(self.book)
         self.ctx.call_on_close(farm.close)
         return farm
+
+    @cached_property
+    def farm_class(self) -> type[Farm]:
+        """A farm that tells this command what was kept: should it fail afterwards, that has to be said."""
+        from trayward.bootstrap import Farm
+
+        receipts = self.receipts
+
+        class TellingFarm(Farm):
+            """Hands every receipt on."""
+
+            def record(self, *bodies: Body, **said: Any) -> Receipt:
+                receipt = super().record(*bodies, **said)
+                receipts.append(receipt)
+                return receipt
+
+        return TellingFarm
 
     @cached_property
     def now(self) -> datetime:

@@ -15,7 +15,7 @@ from trayward.cli.show import Column, answer, receipt_json, table, wrapped
 from trayward.cli.when import parse_day
 from trayward.desk.core import Receipt
 from trayward.desk.order_sheets import Mapping, OrderSheet, Sheet, guess_mapping, read_orders, read_sheet, show_mapping
-from trayward.desk.sheet_mapping import column_letters
+from trayward.desk.sheet_mapping import column_letters, doubts_anew
 from trayward.desk.sheet_words import FIELDS
 from trayward.errors import InputError
 from trayward.farm.orders import LineAsked
@@ -94,8 +94,10 @@ def corrected(guess: Mapping, sheet: Sheet, corrections: Sequence[str], whole: d
         column = _column(guess, sheet, heading)
         columns = {name: at for name, at in columns.items() if at != column} | {field: column}
     labels = {column: label for column, label in guess.labels.items() if column not in columns.values()}
-    said = {name: value for name, value in whole.items() if value is not None}
-    return msgspec.structs.replace(guess, columns=columns, labels=labels, **said)
+    said: dict[str, Any] = {name: value for name, value in whole.items() if value is not None}
+    if "quantity" in columns:
+        labels, said["across"] = {}, ""
+    return doubts_anew(msgspec.structs.replace(guess, columns=columns, labels=labels, **said), sheet)
 
 
 def _column(guess: Mapping, sheet: Sheet, heading: str) -> int:
@@ -158,9 +160,7 @@ def _kept(given: Given, read: OrderSheet, yes: bool) -> Receipt | None:
         raise InputError("yes", "not said", f"{len(read.bodies)} entries would be kept", "Say --yes with --json.")
     if not yes and not click.confirm(f"Keep {counted(len(read.placed) + len(read.changed), 'order')}?"):
         return None
-    receipt = given.farm.record(*read.bodies, **given.said)
-    given.receipts.append(receipt)
-    return receipt
+    return given.farm.record(*read.bodies, **given.said)
 
 
 def _recorded(receipt: Receipt | None) -> None:

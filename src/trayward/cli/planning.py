@@ -23,8 +23,6 @@ def plan(given: Given, weeks: int, look_only: bool) -> None:
     """Plan the sowings of the coming weeks, and keep the plan: rounds then ask for what it says."""
     made = given.farm.plan(given.at, weeks=weeks)
     receipt = None if look_only else given.farm.keep_plan(made, **given.said)
-    if receipt is not None:
-        given.receipts.append(receipt)
     answer(given, made, lambda: show_plan(given, made))
     if receipt is not None and not given.json:
         click.echo(f"Kept as entry {receipt.kept[0].entry.id[:8]}. To look without keeping: --look-only.")

@@ -91,7 +91,6 @@ def answer(given: Given, value: Any, human: Callable[[], None]) -> None:
 
 def written(given: Given, receipt: Receipt, line: str) -> None:
     """Say what was written and under which entry, and what about it deserves a look."""
-    given.receipts.append(receipt)
     answer(given, receipt_json(receipt), lambda: _written(receipt, line))
 
 

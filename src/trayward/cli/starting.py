@@ -32,7 +32,7 @@ WORDS = {
 @click.option("--show", is_flag=True, help="Only print the ready setup, to copy and edit. Example: --show > my.toml.")
 def init(given: Given, setup: str, show: bool) -> None:
     """Make a new book with a farm in it: a home shelf, a loft of 96 spots, a barn of 1,200, or your own setup file."""
-    from trayward.bootstrap import Farm, setup_bodies
+    from trayward.bootstrap import setup_bodies
     from trayward.desk.setup_file import ready_setup_text
 
     if show:
@@ -47,7 +47,7 @@ def init(given: Given, setup: str, show: bool) -> None:
         raise InputError("setup", setup, "it says nothing of the farm itself", "Add a [farm] table with its name.")
     given.settings = settings
     at = given.at
-    with Farm.create(given.book, bodies, at=at, by=given.by, recorded=given.now) as farm:
+    with given.farm_class.create(given.book, bodies, at=at, by=given.by, recorded=given.now) as farm:
         kept = farm.book.head().seq
     told = {"book": given.book, "farm": settings.name, "at": at, "entries": kept, "made": made_of(bodies)}
     answer(given, told, lambda: _made(given.book, settings.name, bodies))
@@ -101,7 +101,6 @@ def setup(given: Given, file: Path, yes: bool) -> None:
     if given.json and not yes:
         raise InputError("yes", "not said", f"{len(changes)} changes would be recorded", "Say --yes with --json.")
     receipt = given.farm.record(*changes, **given.said)
-    given.receipts.append(receipt)
     answer(given, receipt_json(receipt) | {"left_as_is": stays}, lambda: _changed(len(changes)))
 
 

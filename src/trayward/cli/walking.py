@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Any, Literal, NamedTuple
 
 import click
+import msgspec
 
 from trayward.cli import people
 from trayward.cli.faults import as_json, exit_code
@@ -176,7 +177,6 @@ def answer_(
                 raise
             _stopped(given, answered, row, error)
             return
-        given.receipts.append(receipt)
         answered.append({"row": row.row, **receipt_json(receipt)})
         if not given.json:
             _say(row, heard, receipt)
@@ -184,7 +184,7 @@ def answer_(
 
 
 def _chosen(given: Given, now: Round, rows: str) -> list[RoundRow]:
-    """Rows by number, as last shown in this round, or by name; `all` means all that are open."""
+    """Rows by number, as last shown in this round (and so numbered), or by name; `all` means all that are open."""
     if rows.strip().lower() == "all":
         if not now.rows:
             raise InputError("rows", rows, "the round has no rows left", "There is nothing to answer.")
@@ -192,7 +192,10 @@ def _chosen(given: Given, now: Round, rows: str) -> list[RoundRow]:
     if not rows.replace(",", "").replace("-", "").replace(" ", "").isdigit():
         return [row_by_name(now, name, name) for name in people.names(rows) or []]
     names = numbered(given.book, now)
-    return [row_by_name(now, names[number - 1], str(number)) for number in people.row_numbers(rows, len(names))]
+    return [
+        msgspec.structs.replace(row_by_name(now, names[number - 1], str(number)), number=number)
+        for number in people.row_numbers(rows, len(names))
+    ]
 
 
 def _answer_one(given: Given, row: RoundRow, heard: Heard, options: dict[str, Any]) -> Receipt:

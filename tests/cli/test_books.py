@@ -1,0 +1,90 @@
+"""The book from the terminal: shown, verified, struck, written out and taken in again."""
+
+from __future__ import annotations
+
+import sqlite3
+from pathlib import Path
+
+from tests.cli.conftest import Typed
+
+
+def test_the_newest_entries_are_shown_with_what_they_say(shelf: Typed) -> None:
+    shelf("sow", "broccoli")
+    said = shelf("book", "show", "--last", "1")
+    assert "Ada: sowing made" in said
+    assert "sowing 261125A; recipe broccoli on mesh mat" in said
+
+
+def test_entries_are_found_by_what_they_are_about_and_by_kind(shelf: Typed) -> None:
+    shelf("sow", "broccoli", "--trays", "2")
+    shelf("water", "261125A.2", "30 ml", "--mist")
+    shelf("note", "fan off")
+
+    def kinds(*words: str) -> list[str]:
+        return [entry["kind"] for entry in shelf.json("book", "show", *words)["entries"]]
+
+    assert kinds("--about", "261125A.1") == ["sowing made"]
+    assert kinds("--about", "261125A.2") == ["sowing made", "watered"]
+    assert kinds("--kind", "note") == ["note"]
+    assert "no entry is of that kind" in shelf.refused("book", "show", "--kind", "poem", code=2)
+
+
+def test_a_struck_entry_stays_in_the_book_and_counts_no_more(shelf: Typed) -> None:
+    shelf("sow", "broccoli")
+    entry = shelf.json("discard", "261125A.1", "--reason", "mould")["kept"][0]["id"]
+    said = shelf("book", "strike", entry[:8], "--reason", "wrong tray")
+    assert said.startswith("Struck discarded of Wed 25 Nov 07:30: wrong tray.")
+    assert shelf.json("tray", "list", "261125A.1")["trays"][0]["fate"] == "growing"
+    assert "discarded (struck)" in shelf("book", "show", entry)
+    story = {line["entry"]: line["struck"] for line in shelf.json("tray", "story", "261125A.1")["story"]}
+    assert story[entry] is True
+    assert "it is struck already" in shelf.refused("book", "strike", entry, "--reason", "again", code=2)
+
+
+def test_a_strike_wants_a_reason_and_an_entry(shelf: Typed) -> None:
+    entry = shelf.json("note", "fan off")["kept"][0]["id"]
+    assert "a struck entry needs one" in shelf.refused("book", "strike", entry, code=2)
+    assert "the farm has none of that name" in shelf.refused("book", "strike", "zzzz", "--reason", "x", code=2)
+
+
+def test_a_whole_book_is_verified_and_a_changed_one_is_found_out(shelf: Typed) -> None:
+    assert "The book is whole" in shelf("book", "verify")
+    with sqlite3.connect(shelf.book) as database:
+        for (trigger,) in database.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
+            database.execute(f"DROP TRIGGER {trigger}")
+        database.execute("UPDATE entry SET canonical = replace(canonical, '250.0', '950.0') WHERE seq = 14")
+        assert database.total_changes == 1
+    database.close()
+    result = shelf.run("book", "verify")
+    assert result.exit_code == 1
+    assert "look: " in result.stdout
+
+
+def test_a_book_written_out_and_taken_in_is_the_same_book(shelf: Typed, tmp_path: Path) -> None:
+    shelf("sow", "broccoli")
+    for form in ("lines", "sheets"):
+        target = tmp_path / form
+        words = ["--csv"] if form == "sheets" else []
+        count = shelf.json("book", "export", str(target), *words)["exported"]
+        other = Typed(tmp_path)
+        other.book = tmp_path / f"{form}.sqlite"
+        assert other.json("book", "import", str(target))["imported"] == count
+        assert other.json("book", "verify")["hash"] == shelf.json("book", "verify")["hash"]
+        assert other.json("tray") == shelf.json("tray")
+        assert other.json("book", "import", str(target)) == {"imported": 0, "already": count, "book": str(other.book)}
+
+
+def test_a_backup_is_a_book_of_its_own(shelf: Typed, tmp_path: Path) -> None:
+    shelf("sow", "broccoli")
+    copy = tmp_path / "copy.sqlite"
+    shelf("book", "backup", str(copy))
+    shelf("discard", "261125A.1", "--reason", "mould")
+    assert shelf.json("tray", "--book", str(copy))["trays"][0]["fate"] == "growing"
+    assert "already" in shelf.refused("book", "backup", str(copy), code=1)
+
+
+def test_rebuilding_changes_no_entry(shelf: Typed) -> None:
+    shelf("sow", "broccoli")
+    before = shelf.json("book", "verify"), shelf.json("tray")
+    assert shelf.json("book", "rebuild")["rebuilt"] == before[0]["entries"]
+    assert (shelf.json("book", "verify"), shelf.json("tray")) == before

@@ -1,0 +1,203 @@
+"""A working day at the home shelf, from the plan to the delivery, typed into a terminal."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from tests.cli.conftest import Typed
+
+
+def rows(typed: Typed, kind: str) -> list[dict[str, Any]]:
+    return [row for row in typed.json("round")["rows"] if row["row"].startswith(kind)]
+
+
+def test_the_plan_in_json_has_the_form_that_was_promised(shelf: Typed) -> None:
+    made = shelf.json("plan", "--look-only")
+    assert {"sow_on", "crop", "recipe", "trays", "seed_g", "cut_on", "grams_expected", "serves"} <= set(
+        made["sowings"][0]
+    )
+    assert {"line", "customer", "crop", "due", "grams", "met_grams", "why"} <= set(made["lines"][0])
+    assert isinstance(made["limits"], list)
+    assert made["sowings"][0]["sow_on"] >= "2026-11-25"
+
+
+def test_the_round_in_json_has_the_form_that_was_promised(shelf: Typed) -> None:
+    shelf("sow", "broccoli")
+    shelf.now = "2026-11-25T19:30:00+00:00"
+    now = shelf.json("round")
+    assert now["round"] == "2026-11-25 evening"
+    assert {"row", "place", "crop", "stage", "do", "cue", "amounts", "trays"} <= set(now["rows"][0])
+
+
+def test_a_plan_is_kept_unless_it_is_only_looked_at(shelf: Typed) -> None:
+    held = shelf.json("book")["held"]
+    shelf("plan", "--look-only")
+    assert shelf.json("book")["held"] == held
+    assert "Kept as entry" in shelf("plan", "--weeks", "4")
+    assert shelf.json("book")["held"] == held + 1
+
+
+def test_what_the_plan_says_to_sow_is_on_the_round_and_done_with_one_word(shelf: Typed) -> None:
+    planned = shelf.json("plan")["sowings"]
+    first = min(sowing["sow_on"] for sowing in planned)
+    shelf.now = f"{first}T07:30:00+00:00"
+    due = [sowing for sowing in planned if sowing["sow_on"] == first]
+    to_sow = rows(shelf, "sow-")
+    assert {row["crop"] for row in to_sow} == {sowing["crop"] for sowing in due}
+    row = next(row for row in to_sow if row["crop"] == "radish")
+    seed = {amount["what"]: amount["value"] for amount in row["amounts"]}["seed"]
+    [answered] = shelf.json("round", "answer", row["row"], "done")["answers"]
+    says = answered["kept"][0]["says"]
+    assert [tray["spot"] for tray in says["trays"]] == row["spots"]
+    assert sum(used["grams"] for used in says["lots"]) == round(seed * len(says["trays"]), 1)
+    assert row["row"] not in {left["row"] for left in shelf.json("round")["rows"]}
+
+
+def grown(shelf: Typed) -> None:
+    """A sowing of three trays, ready to cut on 3 December."""
+    shelf("sow", "broccoli", "--trays", "3")
+    for moment, stage in (
+        ("2026-11-28T19:30", "blackout"),
+        ("2026-11-29T19:30", "light"),
+        ("2026-12-03T07:30", "ready"),
+    ):
+        shelf.now = f"{moment}:00+00:00"
+        assert f"now {stage}" in shelf("turn", "261125A")
+
+
+def test_trays_are_cut_packed_and_delivered(shelf: Typed) -> None:
+    grown(shelf)
+    [cut_row] = rows(shelf, "cut-")
+    said = shelf("round", "answer", cut_row["row"], "cut", "95", "101", "3.4 oz")
+    assert "H261203A" in said
+    packed = shelf("pack", "broccoli", "2", "--each", "95 g")
+    assert "Packed P261203A: 2 packs of broccoli, 95 g each, best before" in packed
+    shelf("order", "add", "home", "today", "95 g broccoli", "--name", "O1")
+    assert "Delivered D261203A to home: 1 line, 1 pack." in shelf("deliver", "home")
+    [line] = [line for line in shelf.json("order", "list", "--days", "1")["lines"] if line["line"].startswith("O1/")]
+    assert line["done_g"] == 95.0
+    thrown = shelf.json("throw", "H261203A=20g", "--reason", "past its day")
+    assert thrown["kept"][0]["says"]["reason"] == "past its day"
+
+
+def test_some_trays_of_a_row_may_go_their_own_way(shelf: Typed) -> None:
+    shelf("sow", "broccoli", "--trays", "3")
+    shelf.now = "2026-11-28T07:30:00+00:00"
+    [row] = rows(shelf, "look-")
+    shelf("round", "answer", row["row"], "ready", "--only", "261125A.2")
+    stages = {tray["tray"]: tray["steps"][-1]["stage"] for tray in shelf.json("tray")["trays"]}
+    assert stages == {"261125A.1": "germinate", "261125A.2": "blackout", "261125A.3": "germinate"}
+
+
+def test_numbers_mean_the_round_as_it_was_last_shown(shelf: Typed) -> None:
+    """Answering a row must not let the next number, read off the screen before, hit another row."""
+    shelf("sow", "broccoli")
+    shelf("sow", "radish")
+    shelf("sow", "kale")
+    shelf.now = "2026-11-25T19:30:00+00:00"
+    shown = [row["row"] for row in shelf.json("round")["rows"]]
+    first, second = (number for number, row in enumerate(shown, 1) if row in (f"look-261125{x}-K1" for x in "AB"))
+    assert shelf("round", "answer", str(first), "moist").startswith(f"{first}  Look: broccoli")
+    assert shelf("round", "answer", str(second), "moist").startswith(f"{second}  Look: radish")
+    moisture = {tray["tray"]: tray["moisture"] for tray in shelf.json("tray")["trays"]}
+    assert moisture == {"261125A.1": "moist", "261125B.1": "moist", "261125C.1": None}
+
+
+def test_a_row_answered_before_is_not_answered_again(shelf: Typed) -> None:
+    shelf("sow", "broccoli")
+    shelf.now = "2026-11-25T19:30:00+00:00"
+    number = next(n for n, row in enumerate(shelf.json("round")["rows"], 1) if row["row"] == "look-261125A-K1")
+    shelf("round", "answer", str(number), "moist")
+    said = shelf.refused("round", "answer", str(number), "moist", code=2)
+    assert said == (
+        f"row = {number}: look-261125A-K1 is not open in the round of 2026-11-25 evening; "
+        "it may be answered already. See what is left with: trayward round"
+    )
+
+
+def test_several_rows_are_answered_at_once(shelf: Typed) -> None:
+    for crop in ("broccoli", "radish", "kale"):
+        shelf("sow", crop)
+    shelf.now = "2026-11-25T19:30:00+00:00"
+    looks = [row["row"] for row in rows(shelf, "look-")]
+    done = shelf.json("round", "answer", ",".join(looks), "moist", "--note", "all even")["answers"]
+    assert [one["row"] for one in done] == looks
+    assert rows(shelf, "look-") == []
+
+
+def test_rows_before_one_that_cannot_be_are_kept_and_said(shelf: Typed) -> None:
+    shelf("sow", "broccoli")
+    shelf.now = "2026-11-25T19:30:00+00:00"
+    late = rows(shelf, "deliver-")[0]["row"]
+    result = shelf.run("round", "answer", f"look-261125A-K1,{late}", "moist")
+    assert result.exit_code == 2
+    assert "1 row before it was kept." in result.stderr
+    assert rows(shelf, "look-") == []
+
+
+def test_a_mouldy_tray_is_looked_at_close_and_thrown_away(shelf: Typed) -> None:
+    shelf("sow", "broccoli", "--trays", "2")
+    shelf.now = "2026-11-25T19:30:00+00:00"
+    shelf("round", "answer", "look-261125A-K1", "moist", "problem", "mould", "--only", "261125A.2")
+    [row] = rows(shelf, "discard-")
+    assert row["do"].startswith("Look close: broccoli")
+    shelf("round", "answer", row["row"], "done")
+    tray = {tray["tray"]: tray for tray in shelf.json("tray", "list", "--done")["trays"]}["261125A.2"]
+    assert (tray["fate"], tray["reason"]) == ("discarded", "mould")
+
+
+def test_a_look_that_is_asked_wants_an_answer(shelf: Typed) -> None:
+    shelf("sow", "broccoli")
+    shelf.now = "2026-11-25T19:30:00+00:00"
+    assert "it is a look, not a job" in shelf.refused("round", "answer", "look-261125A-K1", "done", code=2)
+    said = shelf.refused("round", "answer", "look-261125A-K1", code=2)
+    assert "Answer ready, not-yet, moist, dry, problem WORD, done, or cut GRAMS." in said
+
+
+def test_what_happened_earlier_is_said_when_it_happened(shelf: Typed) -> None:
+    shelf("sow", "broccoli")
+    shelf.now = "2026-11-27T07:30:00+00:00"
+    [kept] = shelf.json("water", "261125A", "30 ml", "--mist", "--at", "yesterday 19:00")["kept"]
+    assert (kept["at"], kept["recorded"], kept["by"]) == ("2026-11-26T19:00:00Z", "2026-11-27T07:30:00Z", "Ada")
+
+
+def test_the_farm_can_be_looked_at_as_it_was_or_will_be(shelf: Typed) -> None:
+    shelf.now = "2026-11-26T07:30:00+00:00"
+    shelf("sow", "broccoli")
+    assert shelf.json("tray", "--at", "2026-11-25 12:00")["trays"] == []
+    assert shelf.json("round", "--at", "2026-11-29 07:30")["round"] == "2026-11-29 morning"
+
+
+def test_a_noted_thing_is_found_again_in_its_story(shelf: Typed) -> None:
+    shelf("sow", "broccoli")
+    shelf("note", "front corner thin", "--about", "261125A.1")
+    words = [line["words"] for line in shelf.json("tray", "story", "261125A.1")["story"]]
+    assert any("front corner thin" in line for line in words)
+
+
+def test_trays_swap_spots_at_once(shelf: Typed) -> None:
+    shelf("sow", "broccoli", "--trays", "2", "--spots", "K1.1,K1.2")
+    shelf("move", "261125A.1=K1.2", "261125A.2=K1.1")
+    where = {tray["tray"]: tray["spot"] for tray in shelf.json("tray", "where", "261125A")["trays"]}
+    assert where == {"261125A.1": "K1.2", "261125A.2": "K1.1"}
+
+
+def test_what_is_odd_is_kept_and_said(shelf: Typed) -> None:
+    shelf("sow", "broccoli")
+    said = shelf("cut", "261125A.1=95g")
+    assert "look: " in said
+    assert shelf.json("tray", "list", "261125A.1")["trays"][0]["fate"] == "cut"
+
+
+def test_every_table_fits_eighty_columns(shelf: Typed) -> None:
+    shelf("sow", "broccoli", "--trays", "3")
+    shelf.now = "2026-11-27T07:30:00+00:00"
+    shelf("plan")
+    looks = [
+        ["plan", "--look-only"], ["round"], ["outlook"], ["tray"], ["tray", "story", "261125A.1"], ["place"],
+        ["place", "list"], ["kit"], ["seed"], ["order"], ["order", "list", "--standing"], ["recipe"],
+        ["recipe", "show", "broccoli"], ["crop"], ["crop", "facts", "broccoli"], ["book"],
+    ]  # fmt: skip
+    for words in looks:
+        wide = [line for line in shelf(*words).splitlines() if len(line) > 80 and "https://" not in line]
+        assert wide == [], words

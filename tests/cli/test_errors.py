@@ -1,0 +1,217 @@
+"""What is refused says what, why and what now; on the error stream, and in JSON where asked for."""
+
+from __future__ import annotations
+
+import json
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from tests.cli.conftest import MORNING, Typed
+from trayward.cli import faults, growing
+
+
+def test_without_a_book_the_way_out_is_named(bare: Typed) -> None:
+    assert bare.refused("round", code=1) == (
+        f"book = {bare.book}: there is no book here. Make one: trayward init --setup shelf, "
+        "or say where it is with --book or TRAYWARD_BOOK."
+    )
+
+
+def test_a_book_is_never_made_over(shelf: Typed) -> None:
+    before = shelf.book.read_bytes()
+    said = shelf.refused("init", "--setup", "loft", code=1)
+    assert said == f"book = {shelf.book}: there is one already. Use it, or name another with --book."
+    assert shelf.book.read_bytes() == before
+
+
+def test_a_file_that_is_no_book_is_left_alone(bare: Typed) -> None:
+    bare.book.write_text("Dear diary, today I sowed radish.")
+    assert "this is no book but some other file" in bare.refused("round", code=1)
+    assert bare.book.read_text() == "Dear diary, today I sowed radish."
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (
+            ["sow", "broccoli", "--grams", "20 bananas"],
+            "grams = '20 bananas': has the unit 'bananas', which is not one of this quantity. "
+            "Accepted: g, kg, oz or lb; for instance `20 g` or `1 lb 4 oz`. A bare number is g.",
+        ),
+        (
+            ["sow", "tulip"],
+            "recipe 'tulip': the farm has none of that name. Known: broccoli on mesh mat, kale on mesh mat, "
+            "pea on mesh mat, radish on mesh mat. Add one to the farm's setup file.",
+        ),
+        (["sow", "broccoli", "--trays", "0"], "trays = 0: at least 1 is sown. Give a whole number of trays."),
+        (
+            ["sow", "broccoli", "--stage", "flower"],
+            "stage of broccoli on mesh mat 'flower': the farm has none of that name. "
+            "Known: germinate, blackout, light, ready.",
+        ),
+        (
+            ["water", "261125A", "30 ml", "--mist"],
+            "tray '261125A': the farm has none of that name. See what stands with: trayward tray",
+        ),
+        (
+            ["reading", "mood", "7"],
+            "reading = mood: it is none that the book knows. Take one of temperature, humidity, ph, ec, ppfd, light.",
+        ),
+        (["note", "  "], "note = nothing: it must say something. Write a few words."),
+        (
+            ["note", "odd smell", "--about", "Z9"],
+            "anything 'Z9': the farm has none of that name. Name a tray, lot, shelf, order, or say kind:name.",
+        ),
+        (
+            ["round", "answer", "99", "moist"],
+            "row = 99: the round has rows 1 to 3. See them with: trayward round",
+        ),
+        (
+            ["seed", "test", "K-BRO-1", "--sprouted", "86 %"],
+            'sprouted = 86 %: it must say how many of how many. For instance "43 of 50".',
+        ),
+        (
+            ["round", "--at", "soonish"],
+            "when = soonish: it is not a moment. Write 2026-11-25 07:00, 07:00, today 07:00 or yesterday 19:00.",
+        ),
+        (
+            ["order", "add", "nobody", "friday", "95 g broccoli"],
+            "customer 'nobody': the farm has none of that name. Known: home. Add one with: trayward order customer",
+        ),
+        (
+            ["kit", "count", "hammer", "2"],
+            "kit 'hammer': the farm has none of that name. Known: mesh tray, mesh mat, solid tray, cover. "
+            "Add one with: trayward kit set",
+        ),
+    ],
+    ids=lambda value: value if isinstance(value, str) else " ".join(value),
+)
+def test_what_is_given_wrong_is_said_plainly(shelf: Typed, words: list[str], message: str) -> None:
+    held = shelf.json("book")["held"]
+    said = shelf.refused(*words, code=2)
+    known = ", ".join(sorted(shelf_recipes(shelf)))
+    assert sorted_known(said, known) == sorted_known(message, known)
+    assert shelf.json("book")["held"] == held
+
+
+def shelf_recipes(shelf: Typed) -> list[str]:
+    return [recipe["name"] for recipe in shelf.json("recipe")["recipes"]]
+
+
+def sorted_known(message: str, known: str) -> str:
+    """The order in which a farm lists its recipes is its own business."""
+    before, mark, after = message.partition("Known: ")
+    listed, dot, rest = after.partition(".")
+    return f"{before}{mark}{', '.join(sorted(listed.split(', ')))}{dot}{rest}" if mark else message
+
+
+def test_what_cannot_be_is_refused_and_not_kept(shelf: Typed) -> None:
+    shelf("sow", "broccoli")
+    shelf("discard", "261125A.1", "--reason", "mould")
+    held = shelf.json("book")["held"]
+    said = shelf.refused("cut", "261125A.1=95g", code=1)
+    assert "261125A.1" in said
+    assert "discarded" in said
+    assert shelf.json("book")["held"] == held
+
+
+def test_a_record_ahead_of_the_clock_is_refused_but_a_question_is_not(shelf: Typed) -> None:
+    shelf("sow", "broccoli")
+    said = shelf.refused("water", "261125A", "30 ml", "--mist", "--at", "tomorrow 07:00", code=2)
+    assert "it cannot lie ahead of now" in said
+    shelf("round", "--at", "tomorrow 07:30")
+    shelf("outlook", "--at", "2026-12-24 12:00")
+
+
+def test_an_error_in_json_has_one_shape(shelf: Typed) -> None:
+    result = shelf.run("sow", "broccoli", "--trays", "0", "--json")
+    assert result.exit_code == 2
+    assert json.loads(result.stdout) == {
+        "error": {
+            "kind": "input",
+            "message": "trays = 0: at least 1 is sown. Give a whole number of trays.",
+            "name": "trays",
+            "value": "0",
+            "rule": "at least 1 is sown",
+            "remedy": "Give a whole number of trays.",
+        }
+    }
+    assert result.stderr == "trays = 0: at least 1 is sown. Give a whole number of trays.\n"
+
+
+@pytest.mark.parametrize(
+    ("words", "kind", "code"),
+    [
+        (["tray", "list", "nothing", "--json"], "not found", 2),
+        (["tray", "--bananas", "--json"], "input", 2),
+        (["bananas", "--json"], "input", 2),
+        (["book", "import", "nowhere.jsonl", "--json"], "book", 1),
+    ],
+    ids=lambda value: " ".join(value) if isinstance(value, list) else None,
+)
+def test_every_kind_of_error_is_said_in_json(shelf: Typed, words: list[str], kind: str, code: int) -> None:
+    result = shelf.run(*words)
+    assert result.exit_code == code
+    error = json.loads(result.stdout)["error"]
+    assert error["kind"] == kind
+    assert set(error) == {"kind", "message", "name", "value", "rule", "remedy"}
+
+
+def test_a_refusal_in_json_names_the_way_out(shelf: Typed) -> None:
+    shelf("sow", "broccoli")
+    shelf("sow", "broccoli", "--spots", "K1.2")
+    result = shelf.run("move", "261125B.1=K1.1", "--json")
+    assert result.exit_code == 1
+    error = json.loads(result.stdout)["error"]
+    assert error["kind"] == "refused"
+    assert "K1.1" in error["message"]
+    assert error["remedy"]
+
+
+def test_an_error_nobody_foresaw_is_our_fault(shelf: Typed, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise RuntimeError("a gear came loose")
+
+    held = shelf.json("book")["held"]
+    monkeypatch.setattr(growing, "written", broken)
+    result = shelf.run("sow", "broccoli", "--json")
+    assert result.exit_code == faults.OUR_FAULT
+    assert "This is our fault, not yours: RuntimeError: a gear came loose." in result.stderr
+    assert "1 entry was kept before it happened; see it with: trayward book show" in result.stderr
+    assert shelf.json("book")["held"] == held + 1
+    assert json.loads(result.stdout)["error"]["kind"] == "fault"
+
+
+def spawn(typed: Typed, *words: str) -> subprocess.Popen[bytes]:
+    env = {"TRAYWARD_NOW": MORNING, "TRAYWARD_BOOK": str(typed.book), "XDG_CACHE_HOME": str(typed.folder)}
+    command = [sys.executable, "-m", "trayward.cli.main", *words]
+    return subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=env)
+
+
+def test_nobody_reading_on_is_no_trouble(shelf: Typed) -> None:
+    process = spawn(shelf, "crop", "facts", "broccoli")
+    assert process.stdout is not None
+    process.stdout.close()
+    _, errors = process.communicate(timeout=30)
+    assert errors == b""
+
+
+def test_ctrl_c_at_a_question_stops_quietly_and_keeps_nothing(shelf: Typed, tmp_path: Path) -> None:
+    sheet = tmp_path / "orders.csv"
+    sheet.write_text("customer,product,quantity,unit,due\nhome,broccoli,95,g,2026-12-04\n")
+    held = shelf.json("book")["held"]
+    process = spawn(shelf, "order", "import", str(sheet))
+    assert process.stdout is not None
+    seen = b""
+    while b"Keep 1 order?" not in seen:
+        seen += process.stdout.read(1)
+    time.sleep(0.05)
+    process.send_signal(signal.SIGINT)
+    _, errors = process.communicate(timeout=30)
+    assert (process.returncode, errors.strip()) == (faults.STOPPED, b"")
+    assert shelf.json("book")["held"] == held
