@@ -110,7 +110,7 @@ def farm(
     kit: tuple[PoolState, ...] = (),
     work: tuple[float, ...] = (600.0,) * 7,
     days_off: tuple[date, ...] = (),
-    money: Money = Money(),
+    money: Money | None = None,
     products: tuple[Product, ...] = (),
     customers: tuple[Customer, ...] = (),
 ) -> FarmState:
@@ -123,7 +123,7 @@ def farm(
             rounds=ROUNDS,
             work_minutes=work,  # type: ignore[arg-type]
             days_off=days_off,
-            money=money,
+            money=money or Money(),
             caution=0.5,
         ),
         shelves={

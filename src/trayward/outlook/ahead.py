@@ -14,6 +14,8 @@ from trayward.outlook.types import Basis, Range, StageEnd, TrayOutlook, When
 from trayward.outlook.yields import learn_yield, yield_basis
 
 LOW, LIKELY, HIGH = 0.1, 0.5, 0.9
+SAME_DAY = 0.1
+"""A tray ready this little after the hour it was sown at still counts as ready that day: it is cut later on. [d]"""
 
 
 class Outlook:
@@ -40,7 +42,7 @@ class Outlook:
     def cautious_days(self, recipe: Recipe) -> int:
         """Whole days from sowing after which the cautious share of trays is ready. [d]"""
         wait = Wait(self.at, self._lengths(recipe))
-        return math.ceil((wait.end(self.caution) - self.at) / DAY - 1e-6)
+        return max(0, math.ceil((wait.end(self.caution) - self.at) / DAY - SAME_DAY))
 
     def cautious_ready(self, tray: Tray) -> datetime:
         """When the cautious share of trays like this standing one is ready."""

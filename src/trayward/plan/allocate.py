@@ -63,8 +63,20 @@ def allocate(task: Task, board: Board, lines: list[OpenLine], take: Floats, met:
             _share_trays(want, board, lines, found, round(float(met[number])))
         else:
             _share_grams(want, batches, lines, found, float(met[number]))
+    _spare(board, batches, found)
     found.left_g = sum(batch.left for crop in batches.values() for batch in crop)
     return found
+
+
+def _spare(board: Board, batches: dict[str, list[Batch]], found: Allocation) -> None:
+    """Leave out trays of which nobody gets anything; the search may stop with some within its gap."""
+    for crop in batches.values():
+        for batch in crop:
+            if batch.option >= 0 and board.options.way[batch.option] >= 0:
+                grams = float(board.options.grams[batch.option])
+                spare = math.floor(batch.left / grams + TINY)
+                found.trays[batch.option] -= spare
+                batch.left -= spare * grams
 
 
 def _batches(task: Task, board: Board, trays: Ints) -> dict[str, list[Batch]]:

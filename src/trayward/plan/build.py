@@ -53,8 +53,8 @@ class Strain(NamedTuple):
 
     limit: Callable[[int], float]
     seed: float = 0.1
-    keep: float = 0.02
-    window: float = 1.5
+    keep: float = 0.05
+    window: float = 5.0
     unmet: float = 1.0
     unmet_tray: float = 200.0
     tray: float = 1e-3

@@ -27,7 +27,7 @@ from trayward.plan.types import Plan
 from trayward.plan.ways import Ways, find_ways
 
 GAP = 0.005
-"""A plan is good enough once proven to lie within this share of the best possible. [-]"""
+"""A plan is good enough once proven to lie within this share of the best possible, or of all sales asked for. [-]"""
 SECONDS = 60.0
 """Safety net for the search; the gap is what stops it. [s]"""
 
@@ -102,7 +102,8 @@ def _plan(
     board = lay_out(ways, task.standing, task.demand, task.limits, settings, task.days)
     task = task._replace(prices=_prices(task.wants, lines, board))
     built = build(task, board)
-    answer = solve(built.model, gap=GAP, least=0.01, seconds=SECONDS)
+    asked = sum(want.worth * want.amount for want in task.wants)
+    answer = solve(built.model, gap=GAP, least=max(0.01, GAP * asked), seconds=SECONDS)
     if answer.status not in ("optimal", "stopped"):
         raise PlanError(f"The plan's own limits contradict each other ({answer.status}); please report this.")
     given = allocate(task, board, lines, answer.values[built.take], answer.values[built.met])

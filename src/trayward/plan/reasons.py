@@ -21,7 +21,7 @@ from trayward.plan.solve import Answer, solve
 from trayward.plan.types import Limit
 from trayward.plan.words import amount_words, count_words, day_words, days_words, list_words
 
-WHOLE_UP_TO = 6000
+WHOLE_UP_TO = 1000
 """With more options than this, the strain is found in parts of trays."""
 ENOUGH_G = 0.5
 """A line short of less than this counts as met. [g]"""
@@ -55,7 +55,7 @@ class _Stretched(msgspec.Struct, frozen=True):
     answer: Answer
 
 
-def find_reasons(read: Read, settings: FarmSettings, seconds: float = 30.0) -> Reasons:
+def find_reasons(read: Read, settings: FarmSettings, seconds: float = 10.0) -> Reasons:
     """Name what stands in the way of every line the plan does not meet in full."""
     short = {number for number, want in enumerate(read.task.wants) if _short_lines(read, want)}
     if not short:
@@ -65,7 +65,7 @@ def find_reasons(read: Read, settings: FarmSettings, seconds: float = 30.0) -> R
     built = build(task, board, relaxed=True)
     if len(built.take) > WHOLE_UP_TO:
         built.model.loosen()
-    stretched = _Stretched(board, built, solve(built.model, gap=1e-3, least=0.1, seconds=seconds))
+    stretched = _Stretched(board, built, solve(built.model, gap=1e-4, least=0.05, seconds=seconds))
     clashes = [*_strained(read, stretched, short), *_out_of_reach(read, stretched, short)]
     limits = tuple(sorted(_by_week(read, clashes), key=lambda limit: (limit.first, limit.limit)))
     return Reasons(limits=limits, lines=_line_reasons(read, clashes, short))
@@ -163,28 +163,35 @@ def _or_nearby(read: Read, clash: Clash, unmatched: set[int]) -> Clash:
 
 
 def _out_of_reach(read: Read, stretched: _Stretched, short: set[int]) -> list[Clash]:
-    """Wants that stay unmet however far the limits stretch: too late to sow, or no way to grow it."""
+    """Wants that stay unmet however far the limits stretch: no way to grow a part, or too late to sow it."""
     found, met = [], stretched.answer.values[stretched.built.met]
     for number in sorted(short):
         want = read.task.wants[number]
-        if want.amount - met[number] > (0.5 if want.live else ENOUGH_G):
-            found += [clash for crop, _ in want.parts if (clash := _unreached(read, number, want, crop)) is not None]
-    return found
+        if want.amount - met[number] > ENOUGH_G:
+            found.append(_blocked(read, number, want) or _too_late(read, number, want))
+    return [clash for clash in found if clash is not None]
 
 
-def _unreached(read: Read, number: int, want: Want, crop: str) -> Clash | None:
-    days, due = read.task.days, day_words(read.task.days.day(want.day))
-    own = frozenset({number})
-    if crop in read.ways.blocked:
-        limit, message = read.ways.blocked[crop]
-        return Clash(limit=limit, day=want.day, has=0.0, short=want.amount, unit="", wants=own, message=message)
-    quickest = min(way.days for way in read.ways.of(crop))
-    if quickest <= want.day:
+def _blocked(read: Read, number: int, want: Want) -> Clash | None:
+    for crop, _ in want.parts:
+        if crop in read.ways.blocked:
+            limit, message = read.ways.blocked[crop]
+            own = frozenset({number})
+            return Clash(limit=limit, day=want.day, has=0.0, short=want.amount, unit="", wants=own, message=message)
+    return None
+
+
+def _too_late(read: Read, number: int, want: Want) -> Clash | None:
+    """The slowest part of a want, if there was no time left to sow it."""
+    quickest = {crop: min(way.days for way in read.ways.of(crop)) for crop, _ in want.parts}
+    crop = max(quickest, key=lambda part: quickest[part])
+    if quickest[crop] <= want.day:
         return None
-    latest = day_words(days.day(want.day) - timedelta(days=quickest))
-    message = f"Too late to sow: {crop} takes {quickest} days, so for {due} it had to be sown by {latest}."
-    short = float(quickest - want.day)
-    return Clash(limit="time", day=want.day, has=float(want.day), short=short, unit="d", wants=own, message=message)
+    days, short = read.task.days, float(quickest[crop] - want.day)
+    latest = day_words(days.day(want.day) - timedelta(days=quickest[crop]))
+    words = f"Too late to sow {crop}: it takes {quickest[crop]} days, so it had to be sown by {latest}."
+    own = frozenset({number})
+    return Clash(limit="time", day=want.day, has=float(want.day), short=short, unit="d", wants=own, message=words)
 
 
 # In words -------------------------------------------------------------------------------------------------------------
@@ -192,10 +199,11 @@ def _unreached(read: Read, number: int, want: Want, crop: str) -> Clash | None:
 
 def _by_week(read: Read, clashes: list[Clash]) -> list[Limit]:
     """Clashes of one limit in one week as one, with the worst day's amounts."""
-    weeks: dict[tuple[str, tuple[int, int], str], list[Clash]] = {}
+    weeks: dict[tuple[str, int, int], list[Clash]] = {}
     for clash in clashes:
         year, week, _ = read.task.days.day(clash.day).isocalendar()
-        weeks.setdefault((clash.limit, (year, week), clash.message), []).append(clash)
+        when = (0, 0) if clash.message else (year, week)
+        weeks.setdefault((clash.limit, *when), []).append(clash)
     return [_limit(read, group) for group in weeks.values()]
 
 
@@ -205,7 +213,10 @@ def _limit(read: Read, group: list[Clash]) -> Limit:
     wants = sorted({want for clash in group for want in clash.wants})
     lines = [number for want in wants for number in _short_lines(read, read.task.wants[want])]
     whom = list_words(dict.fromkeys(f"{read.lines[n].line.customer} ({read.lines[n].line.product})" for n in lines))
-    said = worst.message or f"{_sentence(worst, days_words(first, last))} Wanted for {whom}."
+    said = worst.message or _sentence(worst, days_words(first, last))
+    if worst.limit == "time" and len(lines) > 1:
+        late = f"Too late to sow for {count_words(len(lines), 'line')} due {days_words(first, last)}"
+        said = f"{late}: it had to be sown before today."
     return Limit(
         limit=worst.limit,
         first=first,
@@ -214,7 +225,7 @@ def _limit(read: Read, group: list[Clash]) -> Limit:
         short=round(worst.short, 2),
         unit=worst.unit,
         lines=tuple(read.lines[number].line.line for number in lines),
-        message=said,
+        message=f"{said} Wanted for {whom}.",
     )
 
 
@@ -234,20 +245,31 @@ def _sentence(clash: Clash, when: str) -> str:
 def _line_reasons(read: Read, clashes: list[Clash], short: set[int]) -> dict[int, str]:
     found = {}
     for want in short:
-        own = [clash for clash in clashes if want in clash.wants]
-        said = dict.fromkeys(limit.message or "" for limit in _by_week(read, own))
-        words = list_words((sentence.split(" Wanted for")[0].rstrip(".") for sentence in said), most=3)
+        own = [msgspec.structs.replace(clash, wants=frozenset({want})) for clash in clashes if want in clash.wants]
+        said = dict.fromkeys(limit.message.split(" Wanted for")[0].rstrip(".") for limit in _by_week(read, own))
+        words = "; ".join(said)
         for number in _short_lines(read, read.task.wants[want]):
             line = read.lines[number]
             amount = _short(line, read, number)
             missing = count_words(amount, "live tray") if line.line.live else amount_words(amount, "g")
-            found[number] = f"{missing} short. {_upper(words)}." if own else f"{missing} short. {_not_worth(line)}"
+            found[number] = (
+                f"{missing} short. {_upper(words)}." if own else f"{missing} short. {_not_worth(read, number)}"
+            )
     return found
 
 
-def _not_worth(line: OpenLine) -> str:
-    kind = "live tray" if line.line.live else "tray"
-    return f"Nothing stands in the way, but one more {kind} for it would cost more than it brings."
+def _not_worth(read: Read, number: int) -> str:
+    """No limit is in the way: the model weighed one more tray against what is short, at the cautious weight."""
+    kind = "live tray" if read.lines[number].line.live else "tray"
+    said = f"Nothing stands in the way, but one more {kind} for it would cost more than it brings."
+    options = read.board.options
+    likely = sum(
+        share.grams * float(options.likely[share.option] / options.grams[share.option])
+        for share in read.given.shares
+        if share.line == number and share.option >= 0 and share.grams
+    )
+    enough = likely >= read.lines[number].grams - ENOUGH_G and not read.lines[number].line.live
+    return said + (" At the likely weight there would be enough." if enough else "")
 
 
 def _upper(words: str) -> str:

@@ -14,6 +14,10 @@ CUT, LIVE, DISCARD = 0, 1, 2
 """How a tray leaves: cut, delivered live, or thrown away at the end of its window because nobody wants it."""
 
 
+LEAST_OFF = 1.0
+"""Work on a day off counts at least this much, even where a recipe names no time for it. [min]"""
+
+
 class Uses:
     """Spans: option `column` takes `amount` of `limit` on each day from `first` to before `until`."""
 
@@ -104,7 +108,8 @@ def _charge_hands(uses: Uses, columns: Ints, life: Life, days: Days, looks: int,
 def _on_day(uses: Uses, columns: Ints, day: Ints, days: Days, minutes: float) -> None:
     """Work that only a working day may hold; on another it counts against the days off."""
     worked = days.open[np.minimum(day, len(days.open) - 1)]
-    uses.add(np.where(worked, HANDS, OFF), columns, day, day + 1, minutes)
+    uses.add(HANDS, columns[worked], day[worked], day[worked] + 1, minutes)
+    uses.add(OFF, columns[~worked], day[~worked], day[~worked] + 1, max(minutes, LEAST_OFF))
 
 
 def _charge_kit(
