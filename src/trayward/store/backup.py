@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 def copy_book(book: SqlBook, engine: Engine, target: Path) -> None:
     """Copy a book to a new SQLite file that can be opened and verified like any other."""
     with new_file(target) as part:
-        if book.path is not None:
+        if engine.dialect.name == "sqlite":
             copy_sqlite(engine, book.name, part)
         else:
             _write_out(book, part)
@@ -59,7 +59,7 @@ def _make_one_file(part: Path) -> None:
     """Leave no write-ahead log beside the copy, so that the one file is all of it, and wait for the disk."""
     with plain_words(str(part)), closing(sqlite3.connect(part, isolation_level=None)) as copy:
         copy.execute("PRAGMA journal_mode = DELETE").close()
-    _sync(part)
+    sync(part)
 
 
 @contextmanager
@@ -80,7 +80,7 @@ def new_file(target: Path) -> Iterator[Path]:
     try:
         yield part
         part.replace(target)
-        _sync(target.parent)
+        sync(target.parent)
     except BaseException as err:
         for left in (target, part, *(part.with_name(part.name + more) for more in ("-wal", "-shm", "-journal"))):
             left.unlink(missing_ok=True)
@@ -89,7 +89,7 @@ def new_file(target: Path) -> Iterator[Path]:
         raise
 
 
-def _sync(path: Path) -> None:
+def sync(path: Path) -> None:
     """Wait until the disk has it."""
     handle = os.open(path, os.O_RDONLY)
     try:

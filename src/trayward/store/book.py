@@ -15,6 +15,7 @@ from trayward.desk.ports import Checkpoint, Head, Kept
 from trayward.errors import BookError, Finding, TraywardError
 from trayward.farm.codec import decode_entry
 from trayward.farm.entries import Entry, Struck
+from trayward.store.backup import copy_book
 from trayward.store.chain import from_microseconds, to_microseconds
 from trayward.store.checkpoints import keep_checkpoint, newest_checkpoint
 from trayward.store.engine import reading, writing
@@ -37,7 +38,7 @@ class SqlBook:
     name : str
         What to call the book in messages: its file, or its address without the password.
     path : Path or None
-        The SQLite file; None on PostgreSQL.
+        The SQLite file; None on PostgreSQL and in memory.
     """
 
     def __init__(self, engine: Engine, name: str, path: Path | None = None) -> None:
@@ -191,8 +192,6 @@ class SqlBook:
 
     def backup(self, target: Path) -> None:
         """Copy the whole book to a new SQLite file while others go on using it."""
-        from trayward.store.backup import copy_book
-
         self._require_open()
         copy_book(self, self._engine, Path(target))
 

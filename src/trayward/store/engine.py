@@ -35,17 +35,27 @@ PRAGMAS = (
 
 def sqlite_engine(path: Path) -> Engine:
     """An engine over an existing file; never makes one."""
+    return _sqlite_engine(f"{path.absolute().as_uri()}?mode=rw", _pool())
 
+
+def memory_engine() -> Engine:
+    """An engine over a database in memory, gone when it is closed: for a try, a test, or simulated time.
+
+    All share the one connection, each waiting for its turn.
+    """
+    return _sqlite_engine("file::memory:", {**_pool(), "pool_size": 1, "max_overflow": 0})
+
+
+def _sqlite_engine(address: str, pool: dict[str, Any]) -> Engine:
     def connect() -> sqlite3.Connection:
         # No isolation level: otherwise the driver would begin and commit where it sees fit, and tables would escape
         # a rollback.
-        address = f"{path.absolute().as_uri()}?mode=rw"
         connection = sqlite3.connect(address, uri=True, isolation_level=None, check_same_thread=False)
         for pragma in PRAGMAS:
             connection.execute(f"PRAGMA {pragma}").close()
         return connection
 
-    engine = create_engine("sqlite://", creator=connect, **_pool())
+    engine = create_engine("sqlite://", creator=connect, **pool)
     event.listen(engine, "begin", _begin_as_told)
     return engine
 

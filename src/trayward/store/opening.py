@@ -10,13 +10,16 @@ from sqlalchemy import Connection, Engine, make_url
 from sqlalchemy.exc import ArgumentError
 
 from trayward.errors import BookError
+from trayward.store.backup import copy_sqlite, new_file, sync
 from trayward.store.book import SqlBook
-from trayward.store.engine import postgres_engine, reading, sqlite_engine, writing
+from trayward.store.engine import memory_engine, postgres_engine, reading, sqlite_engine, writing
 from trayward.store.projections import rebuild_projections
 from trayward.store.schema import APPLICATION_ID, CURRENT, REVISIONS, create_schema
 from trayward.store.trouble import RESTORE, plain_words
 
 MAGIC = b"SQLite format 3\0"
+
+IN_MEMORY = (":memory:", "sqlite://", "sqlite:///:memory:")
 
 TABLES = {
     "sqlite": "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%'",
@@ -31,7 +34,8 @@ def open_book(url: str | Path, *, create: bool = False) -> SqlBook:
     Parameters
     ----------
     url : str or Path
-        A file, or an address: `sqlite:///farm.book`, `postgresql://user@host/farm`.
+        A file, or an address: `sqlite:///farm.book`, `postgresql://user@host/farm`. `:memory:` begins a book that is
+        gone when it is closed, for tests and simulated time.
     create : bool
         Begin a new book. A book that holds entries is never touched; one that was begun but is still empty is taken.
 
@@ -48,6 +52,8 @@ def open_book(url: str | Path, *, create: bool = False) -> SqlBook:
         beside it.
     """
     text = str(url)
+    if text in IN_MEMORY:
+        return _open_engine(memory_engine(), ":memory:", None, create)
     if "://" not in text:
         return _open_file(Path(text), create)
     try:
@@ -55,7 +61,7 @@ def open_book(url: str | Path, *, create: bool = False) -> SqlBook:
         backend = address.get_backend_name()
     except ArgumentError as err:
         raise BookError(f"Book {text}: not an address. Give a file, or postgresql://user@host/database.") from err
-    if backend == "sqlite" and address.database and address.database != ":memory:":
+    if backend == "sqlite" and address.database:
         return _open_file(Path(address.database), create)
     if backend == "postgresql":
         return _open_engine(postgres_engine(address), address.render_as_string(hide_password=True), None, create)
@@ -69,6 +75,8 @@ def _open_file(path: Path, create: bool) -> SqlBook:
     _require_folder(path)
     if create and not path.exists():
         path.touch(exist_ok=True)
+        # The folder's mention of the file must survive a power cut as well.
+        sync(path.parent)
     _require_book_file(path, create)
     return _open_engine(sqlite_engine(path), str(path), path, create)
 
@@ -155,7 +163,6 @@ def _turn_on_log(engine: Engine, name: str) -> None:
 
 def _bring_up_to_date(engine: Engine, name: str, path: Path | None, revision: str) -> None:
     """In one transaction; a file is copied first, so that an older Trayward can still read the copy."""
-    from trayward.store.backup import copy_sqlite, new_file
     from trayward.store.migrate import upgrade
 
     if path is not None:

@@ -13,6 +13,7 @@ from trayward.desk.ports import Kept
 from trayward.errors import BookError, ConflictError, InputError
 from trayward.farm.codec import decode_entry, encode_entry
 from trayward.farm.entries import Entry, Struck
+from trayward.store.bulk import add_rows
 from trayward.store.chain import link, to_microseconds
 from trayward.store.projections import subject_rows, subjects_of
 from trayward.store.schema import BOOK_HEAD, CHECKPOINT, ENTRY, ENTRY_SUBJECT
@@ -62,8 +63,9 @@ class Pen:
         self.seq: int = last.seq if last else 0
         self.hash: str = last.hash if last else ""
         self._written_to = self.seq
-        self._rows: list[dict[str, Any]] = []
-        self._subjects: list[dict[str, Any]] = []
+        self._rows: list[tuple[Any, ...]] = []
+        self._earliest: int | None = None
+        self._subjects: list[tuple[str, int]] = []
         self._strikes: list[str] = []
         self._known: dict[str, tuple[int, bytes, str]] = {}
 
@@ -95,12 +97,11 @@ class Pen:
         if not self._rows:
             return
         self._drop_checkpoints()
-        self._connection.execute(ENTRY.insert(), self._rows)
-        if self._subjects:
-            self._connection.execute(ENTRY_SUBJECT.insert(), self._subjects)
+        add_rows(self._connection, ENTRY, self._rows)
+        add_rows(self._connection, ENTRY_SUBJECT, self._subjects)
         self._connection.execute(BOOK_HEAD.update().values(seq=self.seq, hash=self.hash))
         self._written_to = self.seq
-        self._rows, self._subjects, self._strikes = [], [], []
+        self._rows, self._subjects, self._strikes, self._earliest = [], [], [], None
 
     def forget_known(self) -> None:
         """Let go of the entries looked up so far, so that a long import stays small in memory."""
@@ -121,18 +122,20 @@ class Pen:
         self.seq += 1
         self.hash = link(self.hash, self.seq, one.canonical)
         self._known[entry.id] = (self.seq, one.canonical, self.hash)
+        at = to_microseconds(entry.at)
+        self._earliest = at if self._earliest is None else min(at, self._earliest)
         self._rows.append(
-            {
-                "seq": self.seq,
-                "id": entry.id,
-                "at": to_microseconds(entry.at),
-                "recorded": to_microseconds(entry.recorded),
-                "by_whom": entry.by,
-                "kind": entry.kind,
-                "version": one.version,
-                "canonical": one.canonical.decode(),
-                "hash": self.hash,
-            }
+            (
+                self.seq,
+                entry.id,
+                at,
+                to_microseconds(entry.recorded),
+                entry.by,
+                entry.kind,
+                one.version,
+                one.canonical.decode(),
+                self.hash,
+            )
         )
         self._subjects += subject_rows(self.seq, one.subjects)
         if isinstance(entry.body, Struck):
@@ -146,7 +149,7 @@ class Pen:
     def _drop_checkpoints(self) -> None:
         """A checkpoint is untrue once something earlier than its horizon is known, or something in it is struck."""
         column = CHECKPOINT.c
-        untrue = [column.horizon > min(row["at"] for row in self._rows)]
+        untrue = [column.horizon > self._earliest]
         if self._strikes:
             struck = select(ENTRY.c.seq).where(ENTRY.c.id.in_(self._strikes), ENTRY.c.seq <= self._written_to)
             numbers = self._connection.scalars(struck).all()

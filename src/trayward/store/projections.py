@@ -10,6 +10,7 @@ from sqlalchemy import Connection, select
 
 from trayward.farm.codec import decode_entry
 from trayward.farm.entries import Entry
+from trayward.store.bulk import add_rows
 from trayward.store.schema import CHECKPOINT, ENTRY, ENTRY_SUBJECT, set_guards
 
 PAGE = 2000
@@ -21,9 +22,9 @@ def subjects_of(entry: Entry) -> list[str]:
     return sorted(set(entry.body.subjects()))
 
 
-def subject_rows(seq: int, subjects: Iterable[str]) -> list[dict[str, Any]]:
+def subject_rows(seq: int, subjects: Iterable[str]) -> list[tuple[str, int]]:
     """The rows that file entry number `seq` under its subjects."""
-    return [{"subject": subject, "seq": seq} for subject in subjects]
+    return [(subject, seq) for subject in subjects]
 
 
 def pages(connection: Connection) -> Iterator[list[Any]]:
@@ -45,8 +46,7 @@ def rebuild_projections(connection: Connection) -> None:
         rows = [
             filed for row in page for filed in subject_rows(row.seq, subjects_of(decode_entry(row.canonical.encode())))
         ]
-        if rows:
-            connection.execute(ENTRY_SUBJECT.insert(), rows)
+        add_rows(connection, ENTRY_SUBJECT, rows)
     set_guards(connection)
 
 
