@@ -201,3 +201,59 @@ def test_every_table_fits_eighty_columns(shelf: Typed) -> None:
     for words in looks:
         wide = [line for line in shelf(*words).splitlines() if len(line) > 80 and "https://" not in line]
         assert wide == [], words
+
+
+def test_a_stage_may_be_begun_by_name_and_trays_move_to_suit_it(shelf: Typed) -> None:
+    shelf("sow", "broccoli", "--trays", "2")
+    assert shelf("stage", "261125A.1", "light").startswith("261125A.1: now light, on K2.1.")
+    assert shelf("stage", "261125A.2", "light", "--spots", "K2.4").startswith("261125A.2: now light, on K2.4.")
+
+
+def test_feed_is_kept_with_its_acidity_and_strength(shelf: Typed) -> None:
+    shelf("sow", "broccoli")
+    shelf("stage", "261125A", "light")
+    says = shelf.json("feed", "261125A", "1 cup", "--ph", "5,8", "--ec", "1.2", "--feed", "leaf mix")["kept"][0]["says"]
+    assert (round(says["ml"]), says["ph"], says["ec"], says["feed"]) == (237, 5.8, 1.2, "leaf mix")
+
+
+def test_water_goes_the_way_of_the_stage_unless_it_is_said(shelf: Typed) -> None:
+    shelf("sow", "broccoli", "--trays", "2")
+    shelf("stage", "261125A.2", "light")
+    assert "misted with 30 ml each" in shelf("water", "261125A.1", "30 ml")
+    assert "given 250 ml each below" in shelf("water", "261125A.2", "250 ml")
+    said = shelf.refused("water", "261125A", "30 ml", code=2)
+    assert said == (
+        "way = not said: these trays are not all watered one way in their stage. Say --mist, --below or --soak."
+    )
+
+
+def test_a_live_tray_is_delivered_and_its_kit_comes_back(shelf: Typed) -> None:
+    mine = shelf.folder / "mine.toml"
+    text = shelf("init", "--setup", "shelf", "--show", "--book", "elsewhere.sqlite")
+    product = (
+        '[[product]]\nname = "live broccoli"\ncrop = "broccoli"\nlive = true\nprice = "9 per tray"\n\n[[customer]]'
+    )
+    mine.write_text(text.replace("[[customer]]", product, 1), encoding="utf-8")
+    shelf("setup", str(mine), "--yes")
+    grown(shelf)
+    shelf("order", "customer", "Corner Cafe")
+    shelf("order", "add", "Corner Cafe", "today", "2 trays live broccoli")
+    said = shelf("deliver", "Corner Cafe", "--trays", "261125A.1,261125A.2", "--document", "1042")
+    assert "1 line, 2 live trays." in said
+
+    def away() -> dict[str, int]:
+        return {pool["pool"]: pool["away"] for pool in shelf.json("kit")["kit"]}
+
+    assert away()["solid tray"] == 2
+    shelf("kit", "return", "solid tray", "2")
+    assert away()["solid tray"] == 0
+
+
+def test_what_goes_out_for_one_line_can_be_said_outright(shelf: Typed) -> None:
+    grown(shelf)
+    shelf("cut", "261125A=285g")
+    shelf("order", "add", "home", "today", "95 g broccoli", "--name", "O1")
+    said = shelf("deliver", "home", "--line", "O1/broccoli", "--loose", "H261203A=95g")
+    assert "1 line, 95 g loose." in said
+    refused = shelf.refused("deliver", "home", "--loose", "H261203A=95g", code=2)
+    assert refused == "line = not said: --packs and --loose are for one order line. Say which with --line."
