@@ -10,6 +10,8 @@ from pathlib import Path
 import msgspec
 import pytest
 import xlsxwriter
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from trayward.desk.demo_orders import demo_order_sheet
 from trayward.desk.order_sheets import Mapping, OrderSheet, guess_mapping, read_orders, read_sheet, show_mapping
@@ -239,6 +241,42 @@ def test_a_product_is_known_whatever_its_capitals_and_in_the_plural(loft: FarmSt
     assert product_name("Peas", {}, ("pea",)) == "pea"
     with pytest.raises(InputError, match=r"sells nothing of that name. Did you mean broccoli"):
         product_name("brocoli", {}, ("broccoli", "kale"))
+
+
+@given(data=st.binary(max_size=300))
+def test_no_bytes_make_the_reader_fail_otherwise_than_by_saying_so(data: bytes):
+    try:
+        sheet = read_sheet(data, name="anything")
+    except InputError as err:
+        assert err.remedy  # noqa: PT017  either outcome is fine; a refusal must say the way out
+    else:
+        assert sheet.rows
+
+
+CELLS = st.one_of(
+    st.sampled_from(
+        ["Customer", "Due", "Crop", "Quantity", "Unit", "Price", "Upside Ladle", "kale", "garden mix", "2 packs",
+         "90 g", "4/12/2026", "2026-12-11", "Total", "every Fri", "-", "1,5", ""]
+    ),
+    st.text(alphabet="aZ0 ,./-%€é", max_size=6),
+)  # fmt: skip
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+@given(table=st.lists(st.lists(CELLS, min_size=1, max_size=6), min_size=1, max_size=8))
+def test_whatever_stands_in_a_sheet_every_row_is_an_order_or_has_its_reason(loft: FarmState, table: list[list[str]]):
+    rows = [",".join('"' + cell.replace('"', "") + '"' for cell in row) for row in table]
+    try:
+        sheet = csv("\n".join(rows))
+    except InputError:
+        return
+    mapping = guess_mapping(sheet, loft)
+    assert show_mapping(mapping)
+    found = imported(sheet, loft, mapping)
+    assert all(row.reason and row.remedy for row in found.rejected)
+    assert not (found.rejected and found.bodies)
+    again = imported(sheet, farm_of(found.bodies, loft), mapping)
+    assert again.bodies == ()
 
 
 # Guessing -------------------------------------------------------------------------------------------------------------

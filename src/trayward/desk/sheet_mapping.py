@@ -113,8 +113,7 @@ def guess_mapping(sheet: Sheet, state: FarmState | None = None) -> Mapping:
     """
     known = _Known.of(state)
     header = _header_row(sheet, known)
-    below = [row for row in sheet.rows if header is None or row.number > header.number]
-    body = [row for row in below if not says_total(row.cells)]
+    body = _body(sheet, header.number if header else 0)
     headings = {column: str(cell) for column, cell in enumerate(header.cells if header else ()) if cell is not None}
     columns, units = _by_heading(headings)
     across, labels = _across(header, body, columns, known)
@@ -207,6 +206,11 @@ def _holds_amounts(body: list[SheetRow], column: int) -> bool:
 
 
 # Content --------------------------------------------------------------------------------------------------------------
+
+
+def _body(sheet: Sheet, header_row: int) -> list[SheetRow]:
+    """The rows that ask for something: those below the headings, without totals."""
+    return [row for row in sheet.rows if row.number > header_row and not says_total(row.cells)]
 
 
 def _filled(body: list[SheetRow], column: int) -> list[Cell]:
@@ -306,7 +310,7 @@ def _fills_down(body: list[SheetRow], columns: dict[str, int]) -> bool:
 
 def doubts_anew(mapping: Mapping, sheet: Sheet) -> Mapping:
     """A mapping that was corrected, with the questions that are still open."""
-    body = [row for row in sheet.rows if row.number > mapping.header_row]
+    body = _body(sheet, mapping.header_row)
     return msgspec.structs.replace(mapping, doubts=_doubts(mapping, body))
 
 
