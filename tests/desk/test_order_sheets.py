@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import io
 from datetime import UTC, date, datetime
 from importlib.resources import files
@@ -48,7 +49,7 @@ def farm_of(bodies: tuple[Body, ...], state: FarmState | None = None) -> FarmSta
         Entry(id=f"sheet-{begin + number:05d}", at=MORNING, recorded=MORNING, by="grower", body=body)
         for number, body in enumerate(bodies)
     ]
-    return fold(entries, start=state)
+    return fold(entries, start=copy.deepcopy(state))  # the fold goes on in place
 
 
 @pytest.fixture

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import math
 import re
 import tomllib
@@ -129,7 +130,7 @@ def farm_of(bodies: tuple[Body, ...], state: FarmState | None = None) -> FarmSta
         Entry(id=f"setup-{begin + number:05d}", at=MORNING, recorded=MORNING, by="grower", body=body)
         for number, body in enumerate(bodies)
     ]
-    return fold(entries, start=state)
+    return fold(entries, start=copy.deepcopy(state))  # the fold goes on in place
 
 
 def problems(text: str) -> tuple[str, ...]:
