@@ -60,10 +60,10 @@ def test_a_late_evening_is_still_today_on_the_farm():
 @pytest.mark.parametrize(
     ("at", "expected"),
     [
-        (datetime(2026, 3, 8, 12, 59, tzinfo=UTC), "2026-03-07 evening"),
-        (datetime(2026, 3, 8, 13, 0, tzinfo=UTC), "2026-03-08 morning"),
-        (datetime(2026, 3, 8, 22, 59, tzinfo=UTC), "2026-03-08 morning"),
-        (datetime(2026, 3, 8, 23, 0, tzinfo=UTC), "2026-03-08 evening"),
+        (datetime(2026, 3, 8, 11, 59, tzinfo=UTC), "2026-03-07 evening"),
+        (datetime(2026, 3, 8, 12, 0, tzinfo=UTC), "2026-03-08 morning"),
+        (datetime(2026, 3, 8, 21, 59, tzinfo=UTC), "2026-03-08 morning"),
+        (datetime(2026, 3, 8, 22, 0, tzinfo=UTC), "2026-03-08 evening"),
         (datetime(2026, 3, 9, 4, 30, tzinfo=UTC), "2026-03-08 evening"),
     ],
 )

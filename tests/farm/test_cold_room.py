@@ -66,6 +66,17 @@ def test_never_more_is_packed_delivered_or_thrown_away_than_is_left():
     assert told.check(ThrownAway(parts=(LotGrams(harvest=LOT, grams=300.0),), reason="wilted")) == ()
 
 
+def test_packs_past_selling_are_thrown_away_but_never_more_than_are_left():
+    told = cut_and_ordered()
+    told.say(packed(best_before=date(2026, 12, 3)))
+    assert codes(told.check(ThrownAway(packs=(PackCount(pack="P1", packs=5),), reason="old"))) == [
+        ("wrong", "pack-short")
+    ]
+    assert told.say(ThrownAway(packs=(PackCount(pack="P1", packs=3),), reason="old")) == ()
+    assert told.state.packs["P1"].left == 1
+    assert codes(told.check(ThrownAway(reason="old"))) == [("wrong", "nothing-named")]
+
+
 def test_a_lot_named_twice_counts_as_one():
     half = LotGrams(harvest=LOT, grams=200.0)
     lines = (LineDelivered(line="O1/1", loose=(half,)), LineDelivered(line="O1/2", loose=(half,)))

@@ -223,3 +223,11 @@ def test_crop_past_its_days_in_the_cold_room_is_named_and_not_packed():
     late = loft.round(on_day(12, 9))
     assert [row.kind for row in late.rows if row.kind in ("pack", "deliver")] == ["deliver"]
     assert any(note.startswith("broccoli of H-broccoli, 200 g: more than 10 days") for note in late.notes)
+
+
+def test_what_was_due_before_the_book_began_is_not_asked_for():
+    loft = lantern_loft()
+    loft.say(on_day(0, 12), order("early", date(2026, 11, 23), 100.0, "broccoli"))
+    loft.say(on_day(0, 12), order("since", date(2026, 11, 24), 100.0, "broccoli"))
+    lines = [line for row in loft.rows(DAY_ONE, "deliver") for line in row.lines]
+    assert lines == ["since/1"]

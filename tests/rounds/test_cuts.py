@@ -114,7 +114,7 @@ def test_trays_sown_from_the_plan_are_cut_on_the_days_planned_for_them():
     serve = Serve(line="O1/1", customer="Kite Cafe", due=WED + timedelta(days=9), grams=300.0)
     loft.keep_plan(DAY_ONE, planned(cuts=cuts, serves=(serve,)))
     loft.say(on_day(1, 9), order("O1", WED + timedelta(days=9), 300.0), sow("S", "A2.1", "A2.2", stage="light"))
-    loft.say(on_day(9, 6), StageChanged(trays=("S.1", "S.2"), stage="ready"))
+    loft.say(on_day(9, 5), StageChanged(trays=("S.1", "S.2"), stage="ready"))
     rows = {row.kind: row for row in loft.rows(on_day(9, 7.5))}
     assert (rows["look"].trays, rows["cut"].trays) == (("S.2",), ("S.1",))
     assert rows["cut"].lines == ("O1/1",)
@@ -140,7 +140,7 @@ def test_trays_of_a_planned_sowing_that_are_sold_live_are_never_cut():
     live = Serve(line="O1/1", customer="Kite Cafe", due=WED + timedelta(days=8), trays=1)
     loft.keep_plan(DAY_ONE, planned(serves=(live,)))
     loft.say(on_day(1, 9), sow("S", "A2.1", "A2.2", stage="light"))
-    loft.say(on_day(9, 6), StageChanged(trays=("S.1", "S.2"), stage="ready"))
+    loft.say(on_day(9, 5), StageChanged(trays=("S.1", "S.2"), stage="ready"))
     assert [row.trays for row in loft.rows(on_day(9, 7.5), "cut")] == [("S.1",)]
 
 

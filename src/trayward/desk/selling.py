@@ -162,10 +162,13 @@ class Selling(DeskCore):
             raise InputError("delivery", f"{customer} on {day}", "there is nothing cut or packed for it", remedy)
         return self.deliver(customer, lines, document=document, **said)
 
-    def throw_away(self, parts: Mapping[str, float], reason: str, **said: Unpack[Said]) -> Receipt:
-        """Cut crop that will not be sold, grams of each harvest lot. [g]"""
+    def throw_away(
+        self, parts: Mapping[str, float], reason: str, *, packs: Mapping[str, int] | None = None, **said: Unpack[Said]
+    ) -> Receipt:
+        """Cut crop that will not be sold: grams of each harvest lot [g], and packs of each pack lot."""
         lots = tuple(LotGrams(harvest=lot, grams=grams) for lot, grams in parts.items())
-        return self.record(ThrownAway(parts=lots, reason=reason), **said)
+        counts = tuple(PackCount(pack=pack, packs=number) for pack, number in (packs or {}).items())
+        return self.record(ThrownAway(parts=lots, packs=counts, reason=reason), **said)
 
     @staticmethod
     def _known_customer(state: FarmState, customer: str) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, time, timedelta
+from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 from trayward.errors import InputError
@@ -68,18 +69,23 @@ def rounds_of(day: date, settings: FarmSettings) -> tuple[tuple[datetime, str], 
     return tuple(sorted(_starts(day, settings.rounds, settings)))
 
 
+EARLY = timedelta(hours=1)
+"""How long before its set time a walk may begin and still be that walk: growers get up early, too."""
+
+
 def present_round(settings: FarmSettings, at: datetime) -> tuple[str, datetime]:
     """
     The round that is on at a moment: the last one that has begun.
 
-    Before the first round of a day that is the last round of the day before.
+    A walk may begin up to an hour early, or half the time since the one before where they follow closely. Before the
+    first round of a day that is the last round of the day before.
 
     Returns
     -------
     name : str
         Local day and walk, for instance `2026-11-25 morning`.
     began : datetime
-        When it began, in UTC.
+        From when on what is said belongs to it, in UTC.
 
     Raises
     ------
@@ -87,11 +93,11 @@ def present_round(settings: FarmSettings, at: datetime) -> tuple[str, datetime]:
         If the farm has no rounds.
     """
     today = local_day(at, settings)
-    days = (today - timedelta(days=1), today)
-    begun = [walk for day in days for walk in rounds_of(day, settings) if walk[0] <= at]
-    if not begun:
+    walks = [walk for days in (-2, -1, 0, 1) for walk in rounds_of(today + timedelta(days=days), settings)]
+    if not walks:
         raise InputError("rounds", "none", "a farm walks at least one round a day", "Set the rounds in its settings.")
-    began, name = max(begun)
+    early = [(set_for - min(EARLY, (set_for - last) / 2), name) for (last, _), (set_for, name) in pairwise(walks)]
+    began, name = max(walk for walk in early if walk[0] <= at)
     return name, began
 
 

@@ -358,6 +358,13 @@ class Stripped(TrayBody, frozen=True, kw_only=True):
 # From the cold room to the customer -----------------------------------------------------------------------------------
 
 
+class PackCount(msgspec.Struct, frozen=True, kw_only=True):
+    """Some packs of one filling."""
+
+    pack: str
+    packs: int
+
+
 class LotGrams(msgspec.Struct, frozen=True, kw_only=True):
     """Grams out of one harvest lot. [g]"""
 
@@ -378,13 +385,6 @@ class Packed(Body, frozen=True, kw_only=True):
 
     def subjects(self) -> tuple[str, ...]:
         return (f"pack:{self.pack}", f"product:{self.product}", *(f"harvest:{part.harvest}" for part in self.parts))
-
-
-class PackCount(msgspec.Struct, frozen=True, kw_only=True):
-    """Some packs of one filling."""
-
-    pack: str
-    packs: int
 
 
 class LineDelivered(msgspec.Struct, frozen=True, kw_only=True):
@@ -416,14 +416,16 @@ class Delivered(Body, frozen=True, kw_only=True):
 
 
 class ThrownAway(Body, frozen=True, kw_only=True):
-    """Cut crop that will not be sold."""
+    """Cut crop that will not be sold, loose out of harvest lots or in packs."""
 
     KIND = "thrown away"
-    parts: tuple[LotGrams, ...]
+    parts: tuple[LotGrams, ...] = ()
+    packs: tuple[PackCount, ...] = ()
     reason: str
 
     def subjects(self) -> tuple[str, ...]:
-        return tuple(f"harvest:{part.harvest}" for part in self.parts)
+        lots = tuple(f"harvest:{part.harvest}" for part in self.parts)
+        return (*lots, *(f"pack:{count.pack}" for count in self.packs))
 
 
 # Kit and hygiene ------------------------------------------------------------------------------------------------------

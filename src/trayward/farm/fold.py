@@ -98,5 +98,7 @@ def fold(
 
 def _count(state: FarmState, entry: Entry) -> None:
     state.entries += 1
+    if state.began is None:
+        state.began = entry.at
     if state.horizon is None or entry.at > state.horizon:
         state.horizon = entry.at

@@ -185,6 +185,8 @@ class FarmState(msgspec.Struct, kw_only=True):
     last_plan: str = ""
     """The last plan kept, as JSON; empty: none."""
     findings: list[Finding] = []
+    began: datetime | None = None
+    """When the book begins: what was due before is not this book's to deliver."""
     horizon: datetime | None = None
     entries: int = 0
     """How many entries were folded in, struck ones included."""

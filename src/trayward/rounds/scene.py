@@ -152,7 +152,7 @@ class Scene:
             return None
         seen = self.seen_at(tray)
         if seen not in self._missed:
-            self._missed[seen] = min(round_after(self.settings, seen), self.before)
+            self._missed[seen] = round_after(self.settings, seen)
         return self._missed[seen]
 
 
@@ -175,8 +175,14 @@ def make_scene(state: FarmState, outlook: Asked, at: datetime) -> Scene:
         gap=timedelta(days=1) / max(len(settings.rounds), 1),
         kept=kept_plan(state),
         promised=Promised(state),
-        lines=tuple(lines_due(state, today - timedelta(days=LATE_DAYS), today + timedelta(days=AHEAD_DAYS))),
+        lines=tuple(lines_due(state, _first_due(state, settings, today), today + timedelta(days=AHEAD_DAYS))),
     )
+
+
+def _first_due(state: FarmState, settings: FarmSettings, today: date) -> date:
+    """The first day whose deliveries still count: not long past, and not before the book began."""
+    late = today - timedelta(days=LATE_DAYS)
+    return late if state.began is None else max(late, local_day(state.began, settings))
 
 
 def round_after(settings: FarmSettings, at: datetime) -> datetime:

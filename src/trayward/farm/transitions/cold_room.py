@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import timedelta
 
-from trayward.farm.entries import Delivered, Entry, LineDelivered, LotGrams, Packed, ThrownAway
+from trayward.farm.entries import Delivered, Entry, LotGrams, PackCount, Packed, ThrownAway
 from trayward.farm.state import FarmState, PackLot
 from trayward.farm.transitions.holding import done_with, leave_spot, send_kit_away
 from trayward.farm.transitions.orders import line_known, product_known
@@ -26,6 +26,8 @@ from trayward.farm.transitions.say import (
 UNDERWEIGHT = 0.98
 OVERWEIGHT = 1.2
 """What went in, against what the packs say: outside these shares it deserves a look. [-]"""
+
+GO_OUT = "go out"
 
 
 def check_packed(state: FarmState, body: Packed, entry: Entry) -> Findings:
@@ -75,7 +77,7 @@ def check_delivered(state: FarmState, body: Delivered, entry: Entry) -> Findings
         if not line_known(state, line.line):
             message = f"{about}, line = {line.line}: nobody ordered that."
             found.append(odd(entry, "line-unknown", message, "Check the line's name, or place the order first."))
-    found += _packs_problems(state, body.lines, entry)
+    found += _packs_problems(state, [count for line in body.lines for count in line.packs], entry, GO_OUT)
     found += _grams_problems(state, [part for line in body.lines for part in line.loose], entry, "deliver")
     trays = tuple(tray for line in body.lines for tray in line.trays)
     return found + (
@@ -95,14 +97,17 @@ def apply_delivered(state: FarmState, body: Delivered, entry: Entry) -> None:
 
 
 def check_thrown_away(state: FarmState, body: ThrownAway, entry: Entry) -> Findings:
-    if not body.parts:
-        return [wrong(entry, "nothing-named", "harvest lots = none: at least one must be named.", "Say which.")]
-    return _grams_problems(state, body.parts, entry, "throw away")
+    if not body.parts and not body.packs:
+        return [wrong(entry, "nothing-named", "lots = none: at least one must be named.", "Say which is thrown away.")]
+    found = _grams_problems(state, body.parts, entry, "throw away")
+    return found + _packs_problems(state, body.packs, entry, "be thrown away")
 
 
 def apply_thrown_away(state: FarmState, body: ThrownAway, entry: Entry) -> None:
     for part in body.parts:
         _take(state, part)
+    for count in body.packs:
+        _take_packs(state, count.pack, count.packs)
 
 
 # Checks ---------------------------------------------------------------------------------------------------------------
@@ -129,21 +134,21 @@ def _grams_problems(state: FarmState, parts: Iterable[LotGrams], entry: Entry, d
     return found
 
 
-def _packs_problems(state: FarmState, lines: Iterable[LineDelivered], entry: Entry) -> Findings:
+def _packs_problems(state: FarmState, packs: Iterable[PackCount], entry: Entry, deed: str) -> Findings:
     found: Findings = []
     asked: dict[str, int] = {}
-    for count in (count for line in lines for count in line.packs):
+    for count in packs:
         found += more_than_zero(entry, f"pack lot {count.pack}", count.packs, "packs")
         asked[count.pack] = asked.get(count.pack, 0) + count.packs
-    for name, packs in asked.items():
+    for name, number in asked.items():
         lot = state.packs.get(name)
         if lot is None:
             message = f"pack lot {name} = none: nothing was packed under that name."
             found.append(wrong(entry, "pack-unknown", message, "Check the name on the label."))
-        elif packs > lot.left:
-            message = f"pack lot {name} = {lot.left} packs left: {packs} cannot go out."
+        elif number > lot.left:
+            message = f"pack lot {name} = {lot.left} packs left: {number} cannot {deed}."
             found.append(wrong(entry, "pack-short", message, "Count what is left, or name another lot too."))
-        elif lot.best_before is not None and day_of(state, entry.at) > lot.best_before.isoformat():
+        elif deed == GO_OUT and lot.best_before is not None and day_of(state, entry.at) > lot.best_before.isoformat():
             message = f"pack lot {name} = best before {lot.best_before}: that day is over."
             found.append(odd(entry, "pack-old", message, "Do not sell it unless you are sure the date is wrong."))
     return found
