@@ -484,7 +484,7 @@ def test_nothing_is_imported_while_a_row_is_rejected(loft: FarmState):
     assert found.bodies == ()
     assert found.held_back
     assert found.sentence() == (
-        "Orders: 3 new, 0 changed, 0 as before, 1 rows rejected. Nothing is recorded while rows are rejected."
+        "Orders: 3 new, 0 changed, 0 as before, 1 row rejected. Nothing is recorded while rows are rejected."
     )
 
 

@@ -67,7 +67,7 @@ class OrderSheet(msgspec.Struct, frozen=True, kw_only=True):
             f"{len(self.placed)} new",
             f"{len(self.changed)} changed",
             f"{len(self.unchanged)} as before",
-            f"{len(self.rejected)} rows rejected",
+            f"{len(self.rejected)} {'row' if len(self.rejected) == 1 else 'rows'} rejected",
         ]
         verdict = "Nothing is recorded while rows are rejected." if self.held_back else ""
         return f"Orders: {', '.join(parts)}. {verdict}".strip()
