@@ -37,6 +37,23 @@ def test_a_plan_is_kept_unless_it_is_only_looked_at(shelf: Typed) -> None:
     assert shelf.json("book")["held"] == held + 1
 
 
+def test_a_plan_from_a_moment_still_to_come_is_only_looked_at(shelf: Typed) -> None:
+    held = shelf.json("book")["held"]
+    said = shelf("plan", "--weeks", "3", "--at", "2026-12-24 07:30")
+    assert said.startswith("Plan from Thu 24 Dec")
+    assert "Not kept: it looks from a moment that is still to come." in said
+    assert shelf.json("book")["held"] == held
+
+
+def test_options_before_a_subcommand_hold_for_it(shelf: Typed) -> None:
+    shelf("sow", "broccoli")
+    other = str(shelf.folder / "other.sqlite")
+    shelf("init", "--setup", "shelf", "--book", other)
+    assert shelf.json("tray", "--book", other, "list")["trays"] == []
+    assert len(shelf.json("tray", "list")["trays"]) == 1
+    assert shelf.json("tray", "--book", other, "list", "--book", str(shelf.book))["trays"] != []
+
+
 def test_what_the_plan_says_to_sow_is_on_the_round_and_done_with_one_word(shelf: Typed) -> None:
     planned = shelf.json("plan")["sowings"]
     first = min(sowing["sow_on"] for sowing in planned)
@@ -76,8 +93,10 @@ def test_trays_are_cut_packed_and_delivered(shelf: Typed) -> None:
     assert "Delivered D261203A to home: 1 line, 1 pack." in shelf("deliver", "home")
     [line] = [line for line in shelf.json("order", "list", "--days", "1")["lines"] if line["line"].startswith("O1/")]
     assert line["done_g"] == 95.0
-    thrown = shelf.json("throw", "H261203A=20g", "--reason", "past its day")
-    assert thrown["kept"][0]["says"]["reason"] == "past its day"
+    assert "Thrown away: 20 g, 1 pack of H261203A and P261203A, past its day." in " ".join(
+        shelf("throw", "H261203A=20g", "P261203A=1", "--reason", "past its day").split()
+    )
+    assert "it must be a whole number" in shelf.refused("throw", "P261203A=half", "--reason", "x", code=2)
 
 
 def test_some_trays_of_a_row_may_go_their_own_way(shelf: Typed) -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+from click.core import ParameterSource
 
 from trayward.cli import clock
 from trayward.errors import BookError
@@ -117,9 +118,17 @@ class Given:
 
 
 def _own_or_parents(ctx: click.Context, values: dict[str, Any], name: str) -> Any:
-    """An option given to the command itself, else one given to the group before it."""
-    found = values.pop(name, None)
-    return found or (ctx.parent.params.get(name) if ctx.parent is not None else None)
+    """An option typed for the command itself, else one typed for the group before it, else from the surroundings."""
+    own = values.pop(name, None)
+    parents = ctx.parent.params.get(name) if ctx.parent is not None else None
+    typed = ctx.get_parameter_source(name) is ParameterSource.COMMANDLINE
+    if own and (typed or not parents or not _typed_before(ctx, name)):
+        return own
+    return parents or own
+
+
+def _typed_before(ctx: click.Context, name: str) -> bool:
+    return ctx.parent is not None and ctx.parent.get_parameter_source(name) is ParameterSource.COMMANDLINE
 
 
 def common_options(*, records: bool) -> list[click.Parameter]:

@@ -100,11 +100,11 @@ def deliver(
 
 
 def _line(given: Given, line: str, trays: Sequence[str], packs: Sequence[str], loose: Sequence[str]) -> LineDelivered:
-    counts = {name: people.number(text, f"packs of {name}") for name, text in people.pairs(packs, "P261204A=2").items()}
+    counts = {name: people.whole(text, f"packs of {name}") for name, text in people.pairs(packs, "P261204A=2").items()}
     grams = people.grams_of(loose, given.units, "H261204A=95g")
     return LineDelivered(
         line=line,
-        packs=tuple(PackCount(pack=name, packs=int(count)) for name, count in counts.items()),
+        packs=tuple(PackCount(pack=name, packs=count) for name, count in counts.items()),
         loose=tuple(LotGrams(harvest=name, grams=weight) for name, weight in grams.items()),
         trays=tuple(trays),
     )
@@ -122,12 +122,16 @@ def _went_out(given: Given, body: Delivered) -> str:
     return f"{counted(len(body.lines), 'line')}, {', '.join(part for part in told if part) or 'nothing'}"
 
 
-@command("throw", example='trayward throw H261204A=40g --reason "past its day"', records=True)
-@click.argument("weights", nargs=-1, required=True, metavar="LOT=GRAMS...")
+@command("throw", example='trayward throw H261204A=40g P261204A=2 --reason "past its day"', records=True)
+@click.argument("amounts", nargs=-1, required=True, metavar="LOT=AMOUNT...")
 @click.option("--reason", required=True, metavar="WORDS", help='Why. Example: "past its day".')
-def throw(given: Given, weights: Sequence[str], reason: str) -> None:
-    """Throw away cut crop that will not be sold: grams of each harvest lot."""
-    grams = people.grams_of(weights, given.units, "H261204A=40g")
-    receipt = given.farm.throw_away(grams, reason, **given.said)
-    total = show_mass(sum(grams.values()), given.units.mass)
-    written(given, receipt, f"Thrown away: {total} of {listed(list(grams))}, {reason}.")
+def throw(given: Given, amounts: Sequence[str], reason: str) -> None:
+    """Throw away cut crop that will not be sold: grams of each harvest lot, packs of each pack lot."""
+    said = people.pairs(amounts, "H261204A=40g or P261204A=2")
+    packed = {lot: text for lot, text in said.items() if lot in given.state.packs}
+    packs = {lot: people.whole(text.removesuffix("packs"), f"packs of {lot}") for lot, text in packed.items()}
+    grams = {lot: people.mass(text, given.units, name=lot) for lot, text in said.items() if lot not in packed}
+    receipt = given.farm.throw_away(grams, reason, packs=packs, **given.said)
+    total = show_mass(sum(grams.values()), given.units.mass) if grams else ""
+    told = ", ".join(part for part in (total, counted(sum(packs.values()), "pack") if packs else "") if part)
+    written(given, receipt, f"Thrown away: {told} of {listed(list(said))}, {reason}.")

@@ -21,7 +21,7 @@ def _in(module: str, line: str, attribute: str) -> Listed:
 
 COMMANDS = {
     "init": _in("starting", "Make a farm's book.", "init"),
-    "demo": _in("starting", "Make the invented demo farm, Lantern Loft.", "demo"),
+    "demo": _in("demonstrating", "Make the invented demo farm, Lantern Loft.", "demo"),
     "setup": _in("starting", "Apply an edited setup file to the farm.", "setup"),
     "plan": _in("planning", "Plan the sowings of the coming weeks.", "plan"),
     "round": _in("walking", "What to do now, in walking order; and answering it.", "round_"),

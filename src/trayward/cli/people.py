@@ -83,6 +83,13 @@ def number(text: str, name: str, unit: str = "") -> float:
         raise InputError(name, text, "it must be a number", f"For instance 5.8 {unit}".strip() + ".") from error
 
 
+def whole(text: str, name: str) -> int:
+    """A count of things."""
+    if not text.strip().isdecimal():
+        raise InputError(name, text, "it must be a whole number", "For instance 2.")
+    return int(text)
+
+
 def names(text: str | None) -> list[str] | None:
     """Names with commas between them, of an option that may have been left out."""
     return [name.strip() for name in text.split(",") if name.strip()] if text is not None else None
@@ -106,7 +113,9 @@ def row_numbers(text: str, there_are: int) -> list[int]:
         found |= dict.fromkeys(range(int(match[1]), int(match[2] or match[1]) + 1))
     unknown = [row for row in found if not 1 <= row <= there_are]
     if unknown or not found:
-        rule = f"the round has rows 1 to {there_are}" if there_are else "the round has no rows left"
+        rule = {0: "the round has no rows left", 1: "the round has one row"}.get(
+            there_are, f"the round has rows 1 to {there_are}"
+        )
         raise InputError("row", unknown[0] if unknown else text, rule, "See them with: trayward round")
     return list(found)
 

@@ -9,6 +9,7 @@ import click
 
 from trayward.cli.given import Given, command
 from trayward.cli.show import Column, Columns, answer, looks, range_words, stage_words, table, when_words, wrapped
+from trayward.desk.core import AHEAD
 from trayward.desk.lookup import recipe_named, trays_named
 from trayward.farm.state import Tray
 from trayward.plan.types import LineOutlook, Plan, PlannedSowing
@@ -17,16 +18,19 @@ from trayward.units import show_mass
 
 
 @command("plan", example="trayward plan --weeks 6", records=True)
-@click.option("--weeks", type=click.IntRange(1, 26), default=6, show_default=True, help="How far ahead. Example: 4.")
+@click.option("--weeks", type=click.IntRange(3, 8), default=6, show_default=True, help="How far ahead. Example: 4.")
 @click.option("--look-only", is_flag=True, help="Show it, and do not keep it. Example: --look-only.")
 def plan(given: Given, weeks: int, look_only: bool) -> None:
     """Plan the sowings of the coming weeks, and keep the plan: rounds then ask for what it says."""
     made = given.farm.plan(given.at, weeks=weeks)
-    receipt = None if look_only else given.farm.keep_plan(made, **given.said)
+    ahead = given.at > given.now + AHEAD
+    receipt = None if look_only or ahead else given.farm.keep_plan(made, **given.said)
     answer(given, made, lambda: show_plan(given, made))
     if receipt is not None and not given.json:
         click.echo(f"Kept as entry {receipt.kept[0].entry.id[:8]}. To look without keeping: --look-only.")
         looks(receipt.findings)
+    if ahead and not given.json:
+        click.echo("Not kept: it looks from a moment that is still to come.")
 
 
 def show_plan(given: Given, made: Plan) -> None:
@@ -58,7 +62,7 @@ def _show_sowings(given: Given, sowings: Iterable[PlannedSowing]) -> None:
                     show_mass(sowing.seed_g, given.units.mass),
                     day_words(sowing.cut_on),
                     show_mass(round(sowing.grams_expected, -1), given.units.mass),
-                    ", ".join(dict.fromkeys(serve.customer for serve in sowing.serves)),
+                    listed(dict.fromkeys(serve.customer for serve in sowing.serves), most=2),
                 )
             )
     if not rows:

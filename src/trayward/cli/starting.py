@@ -1,8 +1,7 @@
-"""Commands that begin a farm, and change its setup: init, demo, setup."""
+"""Commands that begin a farm, and change its setup: init, setup."""
 
 from __future__ import annotations
 
-import importlib
 from collections import Counter
 from pathlib import Path
 
@@ -67,14 +66,6 @@ def _made(book: str, name: str, bodies: tuple[Body, ...]) -> None:
     click.echo(f"  trayward plan{here}     what to sow in the coming weeks")
     click.echo(f"  trayward round{here}    what to do now")
     click.echo(f"  trayward seed{here}     the seed on the shelf; receive and test yours")
-
-
-@command("demo", example="trayward demo --book lantern.sqlite")
-def demo(given: Given) -> None:
-    """Make the invented demo farm Lantern Loft, with two months of history, in a new book."""
-    make_demo = importlib.import_module("trayward.demo.lantern_loft").make_demo
-    told = make_demo(given.book, at=given.now)
-    answer(given, told, lambda: click.echo(str(told)))
 
 
 @command("setup", example="trayward setup my-farm.toml", records=True)

@@ -87,8 +87,8 @@ def amount_words(amount: Amount, units: ShownUnits) -> str:
     """An amount in the farm's unit, with what it is for."""
     show = SHOWN.get(amount.unit)
     shown = show(amount.value, units) if show else f"{amount.value:g} {amount.unit}"
-    if amount.unit == "pH":
-        shown = f"{amount.value:.1f}"
+    if amount.unit in ("pieces", "pH"):
+        shown = f"{amount.value:g}"
     each = " a tray" if amount.each else ""
     return f"{amount.what} {shown}{each}" + (f", {amount.note}" if amount.note else "")
 

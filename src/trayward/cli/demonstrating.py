@@ -1,0 +1,104 @@
+"""The demo: Lantern Loft, an invented farm with a history, its order sheet, its plan and its coming round."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from pathlib import Path
+from time import monotonic
+
+import click
+
+from trayward import Farm
+from trayward.cli.given import DEFAULT_BOOK, Given, command
+from trayward.cli.planning import show_plan
+from trayward.cli.show import answer, wrapped
+from trayward.cli.walking import show_round
+from trayward.farm.calendar import rounds_of
+
+DEMO_BOOK = "lantern-loft.sqlite"
+WEEKS = 6
+
+
+@command("demo", example="trayward demo --book lantern-loft.sqlite", records=True)
+@click.option("--days", type=click.IntRange(20, 400), default=60, show_default=True, help="History. Example: 90.")
+def demo(given: Given, days: int) -> None:
+    """Make Lantern Loft, an invented farm with two months of history; take in its orders, plan, and show the round."""
+    if given.book == DEFAULT_BOOK:
+        given.book = DEMO_BOOK
+    started = monotonic()
+
+    def tell(words: str) -> None:
+        click.echo(f"  {monotonic() - started:5.1f} s  {words}", err=True)
+
+    farm = _farm(given, days, tell)
+    given.ctx.call_on_close(farm.close)
+    given.__dict__["farm"] = farm
+    sheet = _take_in_orders(given, tell)
+    tell(f"planning {WEEKS} weeks: 96 spots, 14 recipes, 9 customers")
+    plan = farm.plan(given.at, weeks=WEEKS)
+    farm.keep_plan(plan, **given.said)
+    tell("planned")
+    coming = farm.round(_coming_round(given))
+    told = {"book": given.book, "orders": sheet, "entries": farm.book.head().seq, "plan": plan, "round": coming}
+
+    def human() -> None:
+        click.echo()
+        show_plan(given, plan)
+        click.echo()
+        show_round(given, coming)
+        _next_steps(given, sheet)
+
+    answer(given, told, human)
+
+
+def _farm(given: Given, days: int, tell: Callable[[str], None]) -> Farm:
+    from trayward.study.demo import make_demo
+
+    if "://" not in given.book and Path(given.book).is_file():
+        tell(f"Lantern Loft is here already, in {given.book}; what it holds is kept. For a fresh one: --book NAME")
+        return Farm.open(given.book)
+    tell(f"Lantern Loft, an invented farm, lives {days} days into {given.book}")
+    return make_demo(given.book, now=given.now, tell=tell, days=days)
+
+
+def _take_in_orders(given: Given, tell: Callable[[str], None]) -> str:
+    """Write the order sheet beside the book, and record what the book does not know yet."""
+    from trayward.study.demo import order_sheet, take_in_orders
+
+    text = order_sheet(given.today)
+    path = Path(given.book if "://" not in given.book else DEMO_BOOK).with_name("lantern-loft-orders.csv")
+    if path.exists():
+        text = path.read_text(encoding="utf-8")
+    else:
+        path.write_text(text, encoding="utf-8")
+    receipt = take_in_orders(given.farm, text, at=given.at)
+    orders = len(receipt.kept) if receipt is not None else 0
+    tell(f"order sheet {path}: {orders} new orders" if orders else f"order sheet {path}: all known already")
+    return str(path)
+
+
+def _coming_round(given: Given) -> datetime:
+    """Now, if there is anything to do now; else when the next walk begins."""
+    if given.farm.round(given.at).rows:
+        return given.at
+    day = given.today
+    walks = [*rounds_of(day, given.settings), *rounds_of(day + timedelta(days=1), given.settings)]
+    return next(began for began, _ in walks if began > given.at)
+
+
+def _next_steps(given: Given, sheet: str) -> None:
+    book = f" --book {given.book}"
+    click.echo()
+    wrapped("Lantern Loft, its people and its customers are invented. Type next:")
+    for words, what in (
+        ("round", "the present round again; answer with: round answer 1 moist"),
+        ("plan --look-only", "the plan, without keeping it"),
+        ("tray", "every tray that stands; tray story NAME tells one's life"),
+        ("outlook", "when each tray is likely ready, and what it will weigh"),
+        ("seed", "the seed on the shelf"),
+        (f"order import {sheet}", "read the order sheet again: nothing changes"),
+        ("book verify", "check the chain of the book"),
+    ):
+        click.echo(f"  trayward {words}{book}")
+        click.echo(f"      {what}")
