@@ -10,7 +10,16 @@ from typing import Any
 import click
 
 from trayward.cli.given import Given
-from trayward.errors import InputError, NotFoundError, RefusedError, SetupError, TraywardError
+from trayward.errors import (
+    BookError,
+    ConflictError,
+    InputError,
+    NotFoundError,
+    PlanError,
+    RefusedError,
+    SetupError,
+    TraywardError,
+)
 
 WRONG_USE = 2
 REFUSED = 1
@@ -18,6 +27,19 @@ OUR_FAULT = 70
 """EX_SOFTWARE of BSD's sysexits: the program itself is at fault."""
 STOPPED = 130
 TRACE_VARIABLE = "TRAYWARD_TRACE"
+
+
+KINDS: tuple[tuple[type[Exception], str], ...] = (
+    (click.ClickException, "input"),
+    (InputError, "input"),
+    (NotFoundError, "not found"),
+    (SetupError, "setup"),
+    (RefusedError, "refused"),
+    (ConflictError, "conflict"),
+    (BookError, "book"),
+    (PlanError, "plan"),
+)
+"""What an error's kind is called in JSON; everything else is a fault of ours."""
 
 
 def exit_code(error: TraywardError) -> int:
@@ -45,11 +67,7 @@ def as_json(error: Exception) -> dict[str, Any]:
 
 
 def _kind(error: Exception) -> str:
-    kinds = {"InputError": "input", "NotFoundError": "not found", "SetupError": "setup", "RefusedError": "refused"}
-    kinds |= {"BookError": "book", "ConflictError": "conflict", "PlanError": "plan"}
-    if isinstance(error, click.ClickException):
-        return "input"
-    return kinds.get(type(error).__name__, "fault")
+    return next((word for kind, word in KINDS if isinstance(error, kind)), "fault")
 
 
 def _message(error: Exception) -> str:
