@@ -26,6 +26,10 @@ from trayward.store.strikes import Strike, struck_ids
 from trayward.store.verify import look_through
 from trayward.store.writers import Request, Writers
 
+_LATEST = select(func.max(ENTRY.alias().c.at)).scalar_subquery()
+_HEAD = select(ENTRY.c.seq, ENTRY.c.hash, _LATEST).order_by(ENTRY.c.seq.desc()).limit(1)
+"""Asked before every answer, so it is put together once."""
+
 
 class SqlBook:
     """
@@ -80,11 +84,8 @@ class SqlBook:
 
     def head(self) -> Head:
         """The end of the book."""
-        column = ENTRY.c
-        latest = select(func.max(ENTRY.alias().c.at)).scalar_subquery()
-        query = select(column.seq, column.hash, latest).order_by(column.seq.desc()).limit(1)
         with self.reading() as connection:
-            last = connection.execute(query).first()
+            last = connection.execute(_HEAD).first()
         return Head() if last is None else Head(seq=last[0], hash=last[1], horizon=from_microseconds(last[2]))
 
     def entries(self, *, after: int = 0, until_seq: int | None = None) -> Iterator[Kept]:

@@ -1,4 +1,4 @@
-"""Lantern Loft, the demo farm: two months of a made-up farm's life, then its order sheet.
+"""Lantern Loft, the demo farm: two months of an invented farm's life, then its order sheet.
 
 Lantern Loft, its people and its customers are invented.
 """
@@ -7,9 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date, datetime, time, timedelta
+from pathlib import Path
 
+from trayward.bootstrap import Farm, setup_bodies
+from trayward.desk.core import Receipt
+from trayward.desk.demo_orders import demo_order_sheet
 from trayward.desk.desk import Desk
-from trayward.farm.calendar import moment
+from trayward.desk.order_sheets import guess_mapping, read_orders, read_sheet
+from trayward.errors import InputError
+from trayward.farm.calendar import local_day, moment
+from trayward.farm.entries import FarmSet
 from trayward.farm.settings import FarmSettings
 from trayward.study.grower import Grower
 from trayward.study.worlds import World
@@ -17,36 +24,86 @@ from trayward.study.worlds import World
 DAYS = 60
 """Length of the history before today. [d]"""
 
-SEED = 20_26
+SEED = 2026
 """The seed number of the demo's world."""
 
 PERSON = "Maren"
 """Who keeps Lantern Loft's book; invented."""
 
 
-def start_of_demo(today: date, settings: FarmSettings) -> datetime:
-    """When the demo's book begins."""
-    return moment(today - timedelta(days=DAYS), time(5, 0), settings)
-
-
-def live_through(farm: Desk, settings: FarmSettings, today: date, *, tell: Callable[[str], None]) -> None:
-    """Two months of rounds, sowings, cuts and deliveries, up to the evening before today.
+def make_demo(url: str, *, now: datetime, tell: Callable[[str], None], days: int = DAYS) -> Farm:
+    """
+    Lantern Loft in a new book, with a history that ends on the evening before today.
 
     Parameters
     ----------
-    farm : Desk
-        A farm just set up at `start_of_demo`.
+    url : str
+        Where the new book goes: a file path or a database URL.
+    now : datetime
+        The present moment, with offset.
     tell : callable
         Told how far it is, in words.
+    days : int
+        Length of the history. [d]
+
+    Returns
+    -------
+    Farm
+        Open; close it, or use it in a `with`.
     """
+    bodies = setup_bodies("loft")
+    settings = next(body.settings for body in bodies if isinstance(body, FarmSet))
+    today = local_day(now, settings)
+    start = moment(today - timedelta(days=days), time(5, 0), settings)
+    if "://" in url:
+        return _lived(Farm.create(url, bodies, at=start, by=PERSON), settings, today, days, tell)
+    # Two months of waiting for the disk after every word would take a minute; the whole book is written at the end.
+    with _lived(Farm.create(":memory:", bodies, at=start, by=PERSON), settings, today, days, tell) as in_memory:
+        in_memory.book.backup(Path(url))
+    return Farm.open(url)
+
+
+def _lived(farm: Farm, settings: FarmSettings, today: date, days: int, tell: Callable[[str], None]) -> Farm:
+    try:
+        live_through(farm, settings, today, days=days, tell=tell)
+    except BaseException:
+        farm.close()
+        raise
+    return farm
+
+
+def live_through(farm: Desk, settings: FarmSettings, today: date, *, days: int, tell: Callable[[str], None]) -> None:
+    """Rounds, sowings, cuts and deliveries of some days, up to the evening before today."""
     grower = Grower(farm, World(SEED), settings, name=PERSON)
-    for number in range(DAYS):
-        day = today - timedelta(days=DAYS - number)
+    for number in range(days):
+        day = today - timedelta(days=days - number)
         grower.live(day)
-        if number == DAYS - 4:
+        if number == days - 4:
             _mistake_and_mend(farm, settings, day)
-        if number % 10 == 9:
-            tell(f"day {number + 1} of {DAYS}: {farm.book.head().seq} entries in the book")
+        if number % 15 == 14:
+            tell(f"lived {number + 1} days of {days}: {farm.book.head().seq} entries in the book")
+
+
+def take_in_orders(farm: Desk, text: str, *, at: datetime) -> Receipt | None:
+    """Record the orders of a sheet in CSV; None where the book knows them all already.
+
+    Raises
+    ------
+    InputError
+        If a row of the sheet cannot be used.
+    """
+    state = farm.state(at)
+    sheet = read_sheet(text.encode(), name="lantern-loft-orders.csv")
+    read = read_orders(sheet, guess_mapping(sheet, state), state)
+    if read.rejected:
+        first = read.rejected[0]
+        raise InputError(f"row {first.row}", "of the order sheet", first.reason, first.remedy)
+    return farm.record(*read.bodies, at=at, by=PERSON) if read.bodies else None
+
+
+def order_sheet(today: date) -> str:
+    """Lantern Loft's order sheet for the six weeks from a day on, as CSV."""
+    return demo_order_sheet(today)
 
 
 def _mistake_and_mend(farm: Desk, settings: FarmSettings, day: date) -> None:

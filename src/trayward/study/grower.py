@@ -122,16 +122,21 @@ class Grower:
         """Cut ready trays for what is due before the next day of work, and those at the end of their window."""
         state = self.farm.state(at)
         wanted = self._short(state, self._due(at, local_day(at, self.settings), self._next_work_day(at)))
-        for crop, trays in self._ready(state).items():
-            grams: dict[str, float] = {}
-            for tray in sorted(trays, key=lambda tray: tray.stage_since):
-                recipe = state.recipes[tray.recipe]
-                waited = (at - tray.stage_since) / timedelta(days=1)
-                if sum(grams.values()) < wanted.get(crop, 0.0) or waited > recipe.cut_window_days - 1:
-                    grams[tray.tray] = round(grown(self.truth(recipe, tray), recipe, waited))
-            if grams:
-                self.farm.cut(grams, height_mm=18.0, at=at, by=self.name)
-                self.farm.strip(list(grams), at=at + timedelta(minutes=20), by=self.name)
+        cuts = [self._weights(state, trays, wanted.get(crop, 0.0), at) for crop, trays in self._ready(state).items()]
+        for grams in filter(None, cuts):
+            self.farm.cut(grams, height_mm=18.0, at=at, by=self.name)
+        for grams in filter(None, cuts):
+            self.farm.strip(list(grams), at=at + timedelta(minutes=20), by=self.name)
+
+    def _weights(self, state: FarmState, trays: list[Tray], wanted: float, at: datetime) -> dict[str, float]:
+        """What the scale says of the trays to cut: the oldest first, until there is enough, and all that must go."""
+        grams: dict[str, float] = {}
+        for tray in sorted(trays, key=lambda tray: tray.stage_since):
+            recipe = state.recipes[tray.recipe]
+            waited = (at - tray.stage_since) / timedelta(days=1)
+            if sum(grams.values()) < wanted or waited > recipe.cut_window_days - 1:
+                grams[tray.tray] = round(grown(self.truth(recipe, tray), recipe, waited))
+        return grams
 
     @staticmethod
     def _ready(state: FarmState) -> dict[str, list[Tray]]:
@@ -227,7 +232,7 @@ class Grower:
         today, tomorrow = local_day(at, self.settings), self._next_work_day(at) - timedelta(days=1)
         due = self.farm.due(today, today + timedelta(days=LOOK_AHEAD_DAYS), at=at)
         for recipe in [recipe for name, recipe in state.recipes.items() if name not in state.dropped_recipes]:
-            lead = timedelta(days=math.ceil(recipe.days_to_ready))
+            lead = timedelta(days=math.ceil(recipe.days_to_ready) + 1)
             days = [line for line in due if line.due < tomorrow + lead and line.due >= today + lead]
             trays = self._trays_for(recipe, days, at)
             if trays:
