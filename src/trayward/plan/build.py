@@ -13,7 +13,7 @@ from typing import NamedTuple
 import msgspec
 import numpy as np
 
-from trayward.plan.days import Days, Floats, Ints
+from trayward.plan.days import Bools, Days, Floats, Ints
 from trayward.plan.demand import CropDemand, Want
 from trayward.plan.limits import DARK, HANDS, LIT, OFF, Limits
 from trayward.plan.model import Model, RowName
@@ -80,13 +80,19 @@ class Built(NamedTuple):
     """Row -> the column that says how far it is overdrawn; only in a relaxed model."""
 
 
-def build(task: Task, board: Board, *, relaxed: bool = False) -> Built:
-    """The model of a task: dearest sales less costs, or, `relaxed`, all wants met at the least strain on the limits."""
+def build(task: Task, board: Board, *, relaxed: bool = False, reach: Bools | None = None) -> Built:
+    """
+    The model of a task: sales less costs, or, `relaxed`, all wants in `reach` met at the least strain on the limits.
+    """
     model, options = Model(), board.options
     strain: Floats = (options.stretch * STRAIN.window + STRAIN.tray).astype(float)
     take = model.add_columns(strain if relaxed else options.cost, 0.0, options.upper, whole=True)
     amounts = np.array([want.amount for want in task.wants])
-    gain = _strain_gain(task.wants) if relaxed else np.array([want.worth for want in task.wants]) + task.prices
+    gain = (
+        _strain_gain(task.wants) * (1.0 if reach is None else reach)
+        if relaxed
+        else np.array([want.worth for want in task.wants]) + task.prices
+    )
     met = model.add_columns(-gain, 0.0, amounts)
     model.offset = float(((gain if relaxed else task.prices) * amounts).sum())
     built = Built(model, take, met, {})

@@ -27,7 +27,9 @@ from trayward.plan.types import Plan
 from trayward.plan.ways import Ways, find_ways
 
 GAP = 0.005
-"""A plan is good enough once proven to lie within this share of the best possible, or of all sales asked for. [-]"""
+"""A plan is good enough once proven to lie within this share of the best possible, ... [-]"""
+LEAST = 0.001
+"""... or within this share of all sales asked for; a margin near nothing would make a share of it mean nothing. [-]"""
 SECONDS = 60.0
 """Safety net for the search; the gap is what stops it. [s]"""
 
@@ -103,7 +105,7 @@ def _plan(
     task = task._replace(prices=_prices(task.wants, lines, board))
     built = build(task, board)
     asked = sum(want.worth * want.amount for want in task.wants)
-    answer = solve(built.model, gap=GAP, least=max(0.01, GAP * asked), seconds=SECONDS)
+    answer = solve(built.model, gap=GAP, least=max(0.01, LEAST * asked), seconds=SECONDS)
     if answer.status not in ("optimal", "stopped"):
         raise PlanError(f"The plan's own limits contradict each other ({answer.status}); please report this.")
     given = allocate(task, board, lines, answer.values[built.take], answer.values[built.met])

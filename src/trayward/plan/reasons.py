@@ -14,11 +14,13 @@ import numpy as np
 
 from trayward.farm.settings import FarmSettings
 from trayward.plan.build import Built, build
+from trayward.plan.days import Bools, Floats
 from trayward.plan.demand import OpenLine, Want
-from trayward.plan.options import Board, lay_out
+from trayward.plan.options import STRETCH, Board, lay_out
 from trayward.plan.results import Read
 from trayward.plan.solve import Answer, solve
 from trayward.plan.types import Limit
+from trayward.plan.uses import DISCARD
 from trayward.plan.words import amount_words, count_words, day_words, days_words, list_words
 
 WHOLE_UP_TO = 1000
@@ -62,13 +64,38 @@ def find_reasons(read: Read, settings: FarmSettings, seconds: float = 10.0) -> R
         return Reasons()
     task = read.task
     board = lay_out(read.ways, task.standing, task.demand, task.limits, settings, task.days, relaxed=True)
-    built = build(task, board, relaxed=True)
+    reach = np.array([_in_reach(read, board, want) for want in task.wants])
+    if not any(reach[number] for number in short):  # stretching cannot help
+        return _told(read, _out_of_reach(read, np.zeros(len(reach)), short), short)
+    built = build(task, board, relaxed=True, reach=reach)
     if len(built.take) > WHOLE_UP_TO:
         built.model.loosen()
-    stretched = _Stretched(board, built, solve(built.model, gap=1e-4, least=0.05, seconds=seconds))
-    clashes = [*_strained(read, stretched, short), *_out_of_reach(read, stretched, short)]
+    answer = solve(built.model, gap=1e-3, least=0.05, seconds=seconds)
+    clashes = _strained(read, _Stretched(board, built, answer), short)
+    return _told(read, clashes + _out_of_reach(read, answer.values[built.met], short), short)
+
+
+def _told(read: Read, clashes: list[Clash], short: set[int]) -> Reasons:
     limits = tuple(sorted(_by_week(read, clashes), key=lambda limit: (limit.first, limit.limit)))
     return Reasons(limits=limits, lines=_line_reasons(read, clashes, short))
+
+
+def _in_reach(read: Read, board: Board, want: Want) -> bool:
+    """Whether there is any way at all to have something of every part of a want on its day."""
+    options = board.options
+    for crop, _ in want.parts:
+        stocked = any(item.crop == crop and item.last + STRETCH >= want.day for item in read.task.stock)
+        if crop not in board.crops or not (stocked or _serving(board, options.crop >= 0, want, crop).any()):
+            return False
+    return True
+
+
+def _serving(board: Board, among: Bools, want: Want, crop: str) -> Bools:
+    """Which of some options could give a want its part of a crop, if the crop kept somewhat longer."""
+    options, kept = board.options, board.life[crop] + STRETCH
+    in_time = (options.leave <= want.day) & (options.leave + kept >= want.day)
+    serves: Bools = among & in_time & (options.crop == board.crops.index(crop)) & (options.how != DISCARD)
+    return serves & (options.first_due == want.day) if want.live else serves
 
 
 def _short_lines(read: Read, want: Want) -> list[int]:
@@ -91,7 +118,7 @@ def _strained(read: Read, stretched: _Stretched, short: set[int]) -> list[Clash]
     values, names = stretched.answer.values, stretched.built.model.names
     rows = [row for row, column in stretched.built.slack.items() if values[column] > 1e-4]
     start, index, _ = stretched.built.model.by_row()
-    trays = {want: _trays_for(read, stretched, read.task.wants[want]) for want in short}
+    trays = {want: _trays_for(stretched, read.task.wants[want]) for want in short}
     found = []
     for row in rows:
         inside = set(index[start[row] : start[row + 1]].tolist())
@@ -104,17 +131,13 @@ def _strained(read: Read, stretched: _Stretched, short: set[int]) -> list[Clash]
     return [clash for clash in (_or_nearby(read, clash, short - matched) for clash in found) if clash.wants]
 
 
-def _trays_for(read: Read, stretched: _Stretched, want: Want) -> set[int]:
+def _trays_for(stretched: _Stretched, want: Want) -> set[int]:
     """The columns of the stretched answer whose trays could serve a want."""
-    options, crops = stretched.board.options, stretched.board.crops
     used = stretched.answer.values[stretched.built.take] > 1e-4
     found: set[int] = set()
     for crop, _ in want.parts:
-        if crop in crops:
-            life = stretched.board.life[crop]
-            due = read.task.days.count if want.live else want.day
-            in_time = (options.leave <= want.day) & (options.leave + life + 3 >= min(due, want.day))
-            found |= set(stretched.built.take[used & in_time & (options.crop == crops.index(crop))].tolist())
+        if crop in stretched.board.crops:
+            found |= set(stretched.built.take[_serving(stretched.board, used, want, crop)].tolist())
     return found
 
 
@@ -162,9 +185,9 @@ def _or_nearby(read: Read, clash: Clash, unmatched: set[int]) -> Clash:
 # What nothing reaches -------------------------------------------------------------------------------------------------
 
 
-def _out_of_reach(read: Read, stretched: _Stretched, short: set[int]) -> list[Clash]:
+def _out_of_reach(read: Read, met: Floats, short: set[int]) -> list[Clash]:
     """Wants that stay unmet however far the limits stretch: no way to grow a part, or too late to sow it."""
-    found, met = [], stretched.answer.values[stretched.built.met]
+    found = []
     for number in sorted(short):
         want = read.task.wants[number]
         if want.amount - met[number] > ENOUGH_G:
@@ -216,7 +239,7 @@ def _limit(read: Read, group: list[Clash]) -> Limit:
     said = worst.message or _sentence(worst, days_words(first, last))
     if worst.limit == "time" and len(lines) > 1:
         late = f"Too late to sow for {count_words(len(lines), 'line')} due {days_words(first, last)}"
-        said = f"{late}: it had to be sown before today."
+        said = f"{late}: they had to be sown for before today."
     return Limit(
         limit=worst.limit,
         first=first,
@@ -246,8 +269,9 @@ def _line_reasons(read: Read, clashes: list[Clash], short: set[int]) -> dict[int
     found = {}
     for want in short:
         own = [msgspec.structs.replace(clash, wants=frozenset({want})) for clash in clashes if want in clash.wants]
-        said = dict.fromkeys(limit.message.split(" Wanted for")[0].rstrip(".") for limit in _by_week(read, own))
-        words = "; ".join(said)
+        named = [limit.message.split(" Wanted for")[0] for limit in _by_week(read, [c for c in own if not c.message])]
+        said = dict.fromkeys([clash.message for clash in own if clash.message] + named)
+        words = "; ".join(sentence.rstrip(".") for sentence in said)
         for number in _short_lines(read, read.task.wants[want]):
             line = read.lines[number]
             amount = _short(line, read, number)

