@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from datetime import date
 from itertools import groupby
 
 import click
@@ -15,6 +16,11 @@ from trayward.farm.state import Tray
 from trayward.plan.types import LineOutlook, Plan, PlannedSowing
 from trayward.rounds.words import counted, day_words, listed
 from trayward.units import show_mass
+
+MOST_SHORT = 20
+"""So many short lines are explained one by one."""
+MOST_CHANGES = 20
+"""So many changes since the last plan are told one by one."""
 
 
 @command("plan", example="trayward plan --weeks 6", records=True)
@@ -44,8 +50,10 @@ def show_plan(given: Given, made: Plan) -> None:
     for message in dict.fromkeys(limit.message or limit.limit for limit in made.limits):
         if message not in told:
             wrapped(f"In the way: {message}", "  ")
-    for change in made.changes:
+    for change in made.changes[:MOST_CHANGES]:
         wrapped(f"Changed: {change.message}", "  ")
+    if len(made.changes) > MOST_CHANGES:
+        click.echo(f"And {len(made.changes) - MOST_CHANGES} more changes.")
     for note in made.notes:
         wrapped(f"Note: {note}", "  ")
 
@@ -57,7 +65,7 @@ def _show_sowings(given: Given, sowings: Iterable[PlannedSowing]) -> None:
             rows.append(
                 (
                     day_words(day) if number == 0 else "",
-                    sowing.recipe,
+                    _named(given, sowing),
                     str(sowing.trays),
                     show_mass(sowing.seed_g, given.units.mass),
                     day_words(sowing.cut_on),
@@ -71,7 +79,7 @@ def _show_sowings(given: Given, sowings: Iterable[PlannedSowing]) -> None:
         return
     columns: Columns = [
         Column("Sow", whole=True),
-        "Recipe",
+        "What",
         Column("Trays", right=True),
         Column("Seed", right=True, whole=True),
         Column("Cut", whole=True),
@@ -80,6 +88,12 @@ def _show_sowings(given: Given, sowings: Iterable[PlannedSowing]) -> None:
     ]
     table(columns, rows)
     click.echo()
+
+
+def _named(given: Given, sowing: PlannedSowing) -> str:
+    """The crop, where that is enough to sow by; else the recipe."""
+    alike = sum(recipe.crop == sowing.crop for recipe in given.state.recipes.values())
+    return sowing.crop if alike == 1 else sowing.recipe
 
 
 def _show_cuts(given: Given, made: Plan) -> None:
@@ -103,21 +117,28 @@ def _show_lines(given: Given, lines: tuple[LineOutlook, ...]) -> None:
         click.echo("No orders are due in these weeks.")
         return
     short = [line for line in lines if not line.met]
+    alike: dict[tuple[date, str], list[LineOutlook]] = {}
+    for line in lines:
+        alike.setdefault((line.due, line.customer), []).append(line)
     rows = [
-        (day_words(line.due), line.customer, line.crop, _asked(given, line), _outcome(given, line)) for line in lines
+        (
+            day_words(due),
+            customer,
+            ", ".join(f"{_asked(given, line)} {line.crop}" for line in group if line.met),
+            ", ".join(_outcome(given, line) for line in group if not line.met),
+        )
+        for (due, customer), group in alike.items()
     ]
-    columns: Columns = [
-        Column("Due", whole=True),
-        "Customer",
-        "Product",
-        Column("Asked", right=True, whole=True),
-        "Outlook",
-    ]
+    columns: Columns = [Column("Due", whole=True), "Customer", "Met in full", "Short"]
     table(columns, rows)
     click.echo()
     click.echo(f"{counted(len(lines) - len(short), 'order line')} of {len(lines)} met.")
-    for line in short:
+    for line in short[:MOST_SHORT]:
         wrapped(f"Short: {line.customer}, {day_words(line.due)}, {line.crop}: {line.why}", "  ")
+    if len(short) > MOST_SHORT:
+        click.echo(
+            f"And {len(short) - MOST_SHORT} more lines short; why each of them is: trayward plan --look-only --json"
+        )
 
 
 def _asked(given: Given, line: LineOutlook) -> str:
@@ -125,11 +146,10 @@ def _asked(given: Given, line: LineOutlook) -> str:
 
 
 def _outcome(given: Given, line: LineOutlook) -> str:
-    if line.met:
-        return "met"
     if line.trays:
-        return f"short by {counted(line.trays - line.met_trays, 'tray')}"
-    return f"short by {show_mass(round(line.grams - line.met_grams), given.units.mass)}"
+        return f"{line.trays - line.met_trays} of {counted(line.trays, 'tray')} {line.crop}"
+    missing = show_mass(round(line.grams - line.met_grams), given.units.mass)
+    return f"{missing} of {show_mass(line.grams, given.units.mass)} {line.crop}"
 
 
 @command("outlook", example="trayward outlook broccoli")
