@@ -124,12 +124,12 @@ def _show_lines(given: Given, lines: tuple[LineOutlook, ...]) -> None:
         (
             day_words(due),
             customer,
-            ", ".join(f"{_asked(given, line)} {line.crop}" for line in group if line.met),
+            f"{sum(line.met for line in group)} of {len(group)}",
             ", ".join(_outcome(given, line) for line in group if not line.met),
         )
         for (due, customer), group in alike.items()
     ]
-    columns: Columns = [Column("Due", whole=True), "Customer", "Met in full", "Short"]
+    columns: Columns = [Column("Due", whole=True), "Customer", Column("Met", whole=True), "Short"]
     table(columns, rows)
     click.echo()
     click.echo(f"{counted(len(lines) - len(short), 'order line')} of {len(lines)} met.")
@@ -139,10 +139,6 @@ def _show_lines(given: Given, lines: tuple[LineOutlook, ...]) -> None:
         click.echo(
             f"And {len(short) - MOST_SHORT} more lines short; why each of them is: trayward plan --look-only --json"
         )
-
-
-def _asked(given: Given, line: LineOutlook) -> str:
-    return counted(line.trays, "tray") if line.trays else show_mass(line.grams, given.units.mass)
 
 
 def _outcome(given: Given, line: LineOutlook) -> str:
