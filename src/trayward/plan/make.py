@@ -27,9 +27,8 @@ from trayward.plan.types import Plan
 from trayward.plan.ways import Ways, find_ways
 
 GAP = 0.005
-"""A plan is good enough once proven to lie within this share of the best possible, ... [-]"""
-LEAST = 0.001
-"""... or within this share of all sales asked for; a margin near nothing would make a share of it mean nothing. [-]"""
+"""The search stops once the plan is proven to lie within this share of the best possible: of its objective, or of all
+sales asked for where those are more (a margin near nothing would make a share of it mean nothing). [-]"""
 SECONDS = 60.0
 """Safety net for the search; the gap is what stops it. [s]"""
 
@@ -105,9 +104,10 @@ def _plan(
     task = task._replace(prices=_prices(task.wants, lines, board))
     built = build(task, board)
     asked = sum(want.worth * want.amount for want in task.wants)
-    answer = solve(built.model, gap=GAP, least=max(0.01, LEAST * asked), seconds=SECONDS)
+    answer = solve(built.model, gap=GAP, least=max(0.01, GAP * asked), seconds=SECONDS)
     if answer.status not in ("optimal", "stopped"):
         raise PlanError(f"The plan's own limits contradict each other ({answer.status}); please report this.")
+    gap = answer.gap * abs(answer.cost) / max(abs(answer.cost), asked, 1e-9) if answer.gap else 0.0
     given = allocate(task, board, lines, answer.values[built.take], answer.values[built.met])
     read = Read(task, board, ways, lines, given)
     reasons = find_reasons(read, settings)
@@ -121,8 +121,8 @@ def _plan(
         limits=reasons.limits,
         money=read_money(read, settings),
         objective=round(-answer.cost, 2),
-        gap=round(answer.gap, 6),
-        notes=_notes(read, settings, answer, state),
+        gap=round(gap, 6),
+        notes=_notes(read, settings, answer, gap, state),
     )
     before = msgspec.json.decode(state.last_plan, type=Plan) if state.last_plan else None
     return msgspec.structs.replace(plan, changes=find_changes(before, plan))
@@ -148,10 +148,10 @@ def _prices(wants: list[Want], lines: list[OpenLine], board: Board) -> Floats:
     return np.array([max(want.regret, promise(want, lines, tray_cost)) for want in wants])
 
 
-def _notes(read: Read, settings: FarmSettings, answer: Answer, state: FarmState) -> tuple[str, ...]:
+def _notes(read: Read, settings: FarmSettings, answer: Answer, gap: float, state: FarmState) -> tuple[str, ...]:
     notes = [f"Counts on weights and days that {settings.caution:.0%} of trays do at least as well as."]
     if answer.status == "stopped":
-        notes.append(f"Stopped after {SECONDS:.0f} s; a better plan may exist, by {answer.gap:.1%} at most.")
+        notes.append(f"Stopped after {SECONDS:.0f} s; a better plan may exist, by {gap:.1%} of sales at most.")
     notes += read.ways.notes
     pools = {
         need.pool for way in read.ways.ways for need in way.recipe.kit if need.pool not in read.task.limits.pool_number

@@ -25,6 +25,8 @@ from trayward.plan.words import amount_words, count_words, day_words, days_words
 
 WHOLE_UP_TO = 1000
 """With more options than this, the strain is found in parts of trays."""
+TRACE = 1e-4
+"""Less than this of a tray or of a limit is the arithmetic's own dust. [-]"""
 ENOUGH_G = 0.5
 """A line short of less than this counts as met. [g]"""
 
@@ -71,8 +73,10 @@ def find_reasons(read: Read, settings: FarmSettings, seconds: float = 10.0) -> R
     if len(built.take) > WHOLE_UP_TO:
         built.model.loosen()
     answer = solve(built.model, gap=1e-3, least=0.05, seconds=seconds)
-    clashes = _strained(read, _Stretched(board, built, answer), short)
-    return _told(read, clashes + _out_of_reach(read, answer.values[built.met], short), short)
+    beyond = _out_of_reach(read, answer.values[built.met], short)
+    told = {want for clash in beyond for want in clash.wants}
+    hopeful = {number for number in short if answer.values[built.met[number]] > TRACE}
+    return _told(read, _strained(read, _Stretched(board, built, answer), hopeful, told) + beyond, short)
 
 
 def _told(read: Read, clashes: list[Clash], short: set[int]) -> Reasons:
@@ -113,32 +117,39 @@ def _short(line: OpenLine, read: Read, number: int) -> float:
 # What stretches -------------------------------------------------------------------------------------------------------
 
 
-def _strained(read: Read, stretched: _Stretched, short: set[int]) -> list[Clash]:
-    """The rows that had to stretch, each with the short wants whose trays stand in them."""
+def _strained(read: Read, stretched: _Stretched, short: set[int], told: set[int]) -> list[Clash]:
+    """The rows that had to stretch, each with the short wants whose trays stand in them; `told`: explained already."""
     values, names = stretched.answer.values, stretched.built.model.names
-    rows = [row for row, column in stretched.built.slack.items() if values[column] > 1e-4]
+    rows = [row for row, column in stretched.built.slack.items() if values[column] > TRACE]
     start, index, _ = stretched.built.model.by_row()
     trays = {want: _trays_for(stretched, read.task.wants[want]) for want in short}
     found = []
     for row in rows:
         inside = set(index[start[row] : start[row + 1]].tolist())
         wants = {want for want, columns in trays.items() if columns & inside}
+        if names[row].kind == "keep":
+            wants = {want for want in short if _would_eat(read.task.wants[want], names[row].name, names[row].day)}
         amount = float(values[stretched.built.slack[row]])
         has = float(stretched.built.model.row_upper[row])
         found.append(_clash(read, names[row].kind, names[row].name, names[row].day, has, amount, wants))
     found += _overstaying(read, stretched, trays)
-    matched = {want for clash in found for want in clash.wants}
+    matched = told | {want for clash in found for want in clash.wants}
     return [clash for clash in (_or_nearby(read, clash, short - matched) for clash in found) if clash.wants]
 
 
 def _trays_for(stretched: _Stretched, want: Want) -> set[int]:
     """The columns of the stretched answer whose trays could serve a want."""
-    used = stretched.answer.values[stretched.built.take] > 1e-4
+    used = stretched.answer.values[stretched.built.take] > TRACE
     found: set[int] = set()
     for crop, _ in want.parts:
         if crop in stretched.board.crops:
             found |= set(stretched.built.take[_serving(stretched.board, used, want, crop)].tolist())
     return found
+
+
+def _would_eat(want: Want, crop: str, day: int) -> bool:
+    """Whether crop kept beyond a day could go to a want."""
+    return not want.live and any(part == crop for part, _ in want.parts) and day < want.day
 
 
 def _clash(read: Read, kind: str, name: str, day: int, has: float, short: float, wants: Iterable[int]) -> Clash:
@@ -156,7 +167,7 @@ def _overstaying(read: Read, stretched: _Stretched, trays: dict[int, set[int]]) 
     """Trays that would have to stand longer than their cut window."""
     options, values = stretched.board.options, stretched.answer.values
     found = []
-    for option in np.flatnonzero((options.stretch > 0) & (values[stretched.built.take] > 1e-4)).tolist():
+    for option in np.flatnonzero((options.stretch > 0) & (values[stretched.built.take] > TRACE)).tolist():
         column = int(stretched.built.take[option])
         wants = frozenset(want for want, columns in trays.items() if column in columns)
         way, standing = int(options.way[option]), int(options.standing[option])
