@@ -232,6 +232,22 @@ def test_stages_end_in_order_and_the_sum_has_the_moments_of_its_parts() -> None:
     assert (outlook.ready.high - MONDAY) / DAY == pytest.approx(whole.quantile(0.9), rel=1e-3)
 
 
+@pytest.mark.parametrize("not_yet", [0.0, 2.9, 12.0])
+def test_no_stage_ends_before_the_one_before_it(not_yet: float) -> None:
+    """A sliver of a stage after one known to have lasted long: where matched moments alone would go backwards."""
+    stages = (
+        Stage(name="germinate", days_low=1.0, days_typical=3.0, days_high=9.0, ground="dark"),
+        Stage(name="blackout", days_low=0.001, days_typical=0.001, days_high=0.001, ground="dark"),
+        *BROCCOLI.stages[-1:],
+    )
+    short = Recipe(name="broccoli", crop="broccoli", medium=BROCCOLI.medium, stages=stages, live_seeds_per_cm2=5.0)
+    tray = standing_tray("germinate", MONDAY, not_yet=MONDAY + DAY * not_yet if not_yet else None)
+    first, second = look_ahead(farm(recipe=short), MONDAY + DAY * (not_yet + 0.1)).standing(tray).stages
+    assert first.ends.low <= second.ends.low
+    assert first.ends.likely <= second.ends.likely
+    assert first.ends.high <= second.ends.high
+
+
 def test_a_stage_the_recipe_no_longer_has_leaves_the_time_since_sowing_to_go_by() -> None:
     outlook = look_ahead(farm(), MONDAY + DAY * 2).standing(standing_tray("press", MONDAY + DAY))
     assert MONDAY + DAY * 7 < outlook.ready.likely < MONDAY + DAY * 10

@@ -108,7 +108,8 @@ class Wait:
         for law in later:
             more, spread = law.moments()
             mean, variance = mean + more, variance + spread
-        return self.elapsed + Lognormal.of_moments(mean - self.elapsed, variance).quantile(share)
+        whole = self.elapsed + Lognormal.of_moments(mean - self.elapsed, variance).quantile(share)
+        return max(whole, self._days(share, lengths[:-1]))  # matching moments must not end a stage before the last
 
     def _first(self, law: Lognormal | None, share: float) -> float:
         return self.elapsed if law is None else max(self.elapsed, law.quantile(share, above=self.not_yet))

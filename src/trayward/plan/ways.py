@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import datetime
-from itertools import pairwise
+from itertools import accumulate
 
 import msgspec
 
@@ -106,5 +106,4 @@ def stage_days(likely_ends: list[float], ready: int) -> tuple[int, ...]:
     """
     stretch = ready / likely_ends[-1] if likely_ends and likely_ends[-1] > 0 else 1.0
     begins = [0, *(min(ready, round(end * stretch)) for end in likely_ends[:-1]), ready]
-    assert all(before <= after for before, after in pairwise(begins))
-    return tuple(begins) if likely_ends else (ready,)
+    return tuple(accumulate(begins, max)) if likely_ends else (ready,)
