@@ -204,7 +204,7 @@ def test_a_line_that_did_not_go_out_is_overdue_for_a_week():
 def test_live_trays_go_out_from_the_ready_ones_and_a_missing_one_is_said():
     loft = with_crop(order("O1", WED, 2, "radish", "trays"))
     row = loft.row(on_day(1, 9), "deliver")
-    assert (row.trays, row.do) == (("T.1",), "Deliver: Kite Cafe, radish live, 2 trays.")
+    assert (row.trays, row.do) == (("T.1",), "Deliver: Kite Cafe, live radish, 2 trays.")
     assert row.why == "Radish is short by 1 tray that is ready."
 
 

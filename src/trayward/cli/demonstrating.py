@@ -12,8 +12,8 @@ import click
 from trayward import Farm
 from trayward.cli.given import DEFAULT_BOOK, Given, command
 from trayward.cli.planning import show_plan
+from trayward.cli.round_sheet import show_round
 from trayward.cli.show import answer, wrapped
-from trayward.cli.walking import show_round
 from trayward.farm.calendar import rounds_of
 
 DEMO_BOOK = "lantern-loft.sqlite"

@@ -50,7 +50,7 @@ def table(columns: Sequence[Column | str], rows: Iterable[Sequence[str]]) -> Non
     from rich.console import Console
     from rich.table import Table
 
-    made = Table(box=box.SIMPLE_HEAD, show_edge=False, pad_edge=False, header_style="bold")
+    made = Table(box=box.SIMPLE_HEAD, show_edge=False, pad_edge=False, collapse_padding=True, header_style="bold")
     for column in columns:
         said = Column(column) if isinstance(column, str) else column
         justify = "right" if said.right else "left"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any, Literal, NamedTuple
 
 import click
@@ -11,23 +11,14 @@ import msgspec
 from trayward.cli import people
 from trayward.cli.faults import as_json, exit_code
 from trayward.cli.given import Given, group
-from trayward.cli.show import answer, looks, receipt_json, stage_letter, wrapped
+from trayward.cli.round_sheet import show_round, show_row
+from trayward.cli.show import answer, looks, receipt_json, wrapped
 from trayward.cli.shown import numbered, remember, row_by_name
 from trayward.desk.core import Receipt
 from trayward.errors import InputError, TraywardError
 from trayward.farm.entries import Moved, StageChanged, Watered
-from trayward.farm.settings import ShownUnits
-from trayward.rounds.types import Amount, Round, RoundRow
-from trayward.rounds.words import counted, day_words, listed
-from trayward.units import show_length, show_mass, show_temperature, show_volume
-
-SHOWN: dict[str, Callable[[float, ShownUnits], str]] = {
-    "g": lambda value, units: show_mass(value, units.mass),
-    "ml": lambda value, units: show_volume(value, units.volume),
-    "mm": lambda value, units: show_length(value, units.length),
-    "C": lambda value, units: show_temperature(value, units.temperature),
-}
-"""How an amount of some unit is shown in the farm's own."""
+from trayward.rounds.types import Round, RoundRow
+from trayward.rounds.words import counted, listed
 
 
 @group("round", example="trayward round")
@@ -38,59 +29,13 @@ def round_(given: Given) -> None:
     answer(given, now, lambda: show_round(given, now))
 
 
-def show_round(given: Given, now: Round) -> None:
-    """The rows, each with its number, what to do, the question and the amounts."""
-    local = now.at.astimezone(given.zone)
-    work = f", about {now.minutes:.0f} min" if now.minutes >= 1 else ""
-    click.echo(
-        f"Round of {now.round}, seen {day_words(local.date())} {local:%H:%M}: {counted(len(now.rows), 'row')}{work}"
-    )
-    place = ""
-    for row in now.rows:
-        heading = ("overdue, " if row.overdue else "") + row.place
-        if heading != place:
-            click.echo()
-            click.echo(heading)
-            place = heading
-        _show_row(given, row)
-    if now.rows:
-        click.echo()
-    for note in now.notes:
-        wrapped(f"Note: {note}", "  ")
-
-
-def _show_row(given: Given, row: RoundRow) -> None:
-    letter = f"{stage_letter(row.stage)} " if row.stage else ""
-    wrapped(f"{row.number:>3}  {letter}{row.do}", "     ")
-    if row.cue:
-        wrapped(f"     Question: {row.cue}", "     ")
-    amounts = "; ".join(amount_words(amount, given.units) for amount in row.amounts)
-    if amounts:
-        wrapped(f"     {amounts}", "     ")
-    where = _where(row)
-    if where:
-        wrapped(f"     {where}", "     ")
-    if row.why:
-        wrapped(f"     {row.why}", "     ")
-
-
-def _where(row: RoundRow) -> str:
-    """Which trays, on which spots, and where they go."""
-    going = [f"{tray} to {spot}" for tray, spot in zip(row.trays, row.to, strict=False) if spot]
-    told = [f"Trays {listed(row.trays)}" if row.trays else "", f"on {listed(row.spots)}" if row.spots else ""]
-    told.append(f"going {listed(going)}" if going else "")
-    said = ", ".join(part for part in told if part)
-    return f"{said[:1].upper()}{said[1:]}." if said else ""
-
-
-def amount_words(amount: Amount, units: ShownUnits) -> str:
-    """An amount in the farm's unit, with what it is for."""
-    show = SHOWN.get(amount.unit)
-    shown = show(amount.value, units) if show else f"{amount.value:g} {amount.unit}"
-    if amount.unit in ("pieces", "pH"):
-        shown = f"{amount.value:g}"
-    each = " a tray" if amount.each else ""
-    return f"{amount.what} {shown}{each}" + (f", {amount.note}" if amount.note else "")
+@round_.add("show", example="trayward round show 3")
+@click.argument("row")
+def show_(given: Given, row: str) -> None:
+    """Everything about one ROW of the round as last shown: how to do it, amounts, spots and why."""
+    now = given.farm.round(given.at)
+    (chosen,) = _chosen(given, now, row)[:1]
+    answer(given, chosen, lambda: show_row(given, chosen))
 
 
 # Answering ------------------------------------------------------------------------------------------------------------

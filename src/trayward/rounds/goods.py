@@ -230,7 +230,9 @@ def _deliver_row(scene: Scene, group: Sequence[_Filled]) -> RoundRow:
 
 def _line_words(scene: Scene, filled: _Filled) -> str:
     if filled.line.live:
-        return f"{filled.line.product} live, {counted(filled.open_trays, 'tray')}"
+        # The crop's own name says nothing of its being alive; a product made for it usually does.
+        live = "" if "live" in filled.line.product.split() else "live "
+        return f"{live}{filled.line.product}, {counted(filled.open_trays, 'tray')}"
     if filled.line.pack_g:
         packs = math.ceil((filled.open_g - ENOUGH) / filled.line.pack_g)
         return f"{filled.line.product}, {counted(packs, 'pack')}"
@@ -240,7 +242,7 @@ def _line_words(scene: Scene, filled: _Filled) -> str:
 def _line_amount(filled: _Filled) -> Amount:
     what, note = filled.line.product, filled.line.line
     if filled.line.live:
-        return Amount(what=what, value=filled.open_trays, unit="trays", each=False, note=note)
+        return Amount(what=f"trays of {what}", value=filled.open_trays, unit="pieces", each=False, note=note)
     return Amount(what=what, value=round(filled.open_g, 1), unit="g", each=False, note=note)
 
 
