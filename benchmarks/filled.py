@@ -49,6 +49,8 @@ def book_copy(size: str, folder: Path) -> Path:
     kept = KEPT / f"{size}-{_digest()}.sqlite"
     if not kept.exists():
         KEPT.mkdir(parents=True, exist_ok=True)
+        for outdated in KEPT.glob(f"{size}-*.sqlite"):
+            outdated.unlink()
         _make(size, kept)
     copy = folder / f"farm-{size}.sqlite"
     shutil.copyfile(kept, copy)

@@ -132,7 +132,7 @@ def apart(module: str, *words: str) -> dict[str, Any]:
     Parameters
     ----------
     module : str
-        `__name__` of a module whose function `part` does it; see `run_part`.
+        Name of the benchmark whose function `part` does it.
     words : str
         What `part` is given.
 
@@ -150,12 +150,17 @@ def apart(module: str, *words: str) -> dict[str, Any]:
 
 def run_part(module: str, *words: str) -> None:
     """What the new process does: the part, then its result and peak memory as JSON."""
-    found = importlib.import_module(module).part(*words)
+    found = importlib.import_module(f"benchmarks.{module}").part(*words)
     print(json.dumps({**found, "peak_mib": peak_mib()}))
 
 
 def peak_mib() -> float:
     """The most memory this process has taken up so far. [MiB]"""
+    status = Path("/proc/self/status")
+    if status.is_file():
+        # What Linux tells a process of its resources includes its parent's memory from before it became a program.
+        line = next(line for line in status.read_text().splitlines() if line.startswith("VmHWM:"))
+        return int(line.split()[1]) / 2**10
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     return peak / (2**20 if sys.platform == "darwin" else 2**10)
 
