@@ -10,6 +10,7 @@ from tests.plan.farms import MONDAY, NOW, day, farm, limit_names, line, lot, ord
 from trayward.farm.kit import Pool, PoolState
 from trayward.farm.orders import Part, Product
 from trayward.farm.recipes import KitNeed, YieldPrior
+from trayward.farm.settings import Money
 from trayward.farm.state import FarmState, HarvestLot, PackLot, StageStep, Tray
 from trayward.plan.types import Limit, Plan
 
@@ -254,6 +255,26 @@ def test_what_is_too_soon_to_sow_for_is_listed_unmet_and_says_when_it_had_to_be_
     assert "takes 5 days, so it had to be sown by Sun 29 Nov" in late.why
     named = limit(made, "time")
     assert (named.has, named.short, named.unit) == (4.0, 1.0, "d")
+
+
+def test_a_line_too_late_to_sow_for_is_not_told_of_limits_that_stop_other_lines() -> None:
+    """One lit spot stands in the way of the pea on Friday; radish for Thursday is late whatever spots there are."""
+    pea = recipe("pea", window=0, keeps=0)
+    made = plan(farm(order(3, 100), order(5, 200, product="pea"), recipes=(EXACT, pea), lit=1))
+    assert limit_names(made) == {"time", "lit spots"}
+    assert limit(made, "lit spots").lines == ("pea-5/1",)
+    assert "lit spots" not in line(made, "radish-3/1").why
+
+
+def test_a_crumb_that_no_tray_is_worth_is_not_blamed_on_limits_of_other_crops() -> None:
+    """Two grams of radish over a tray's 100 bring 1.0, the seed of one more tray costs 20; only pea lacks seed."""
+    dear = lot(grams=1000.0)
+    dear.cost = 2000.0
+    recipes = (EXACT, recipe("pea", window=0, keeps=0))
+    orders = (order(5, 102, price=0.5), order(5, 300, product="pea", price=0.5))
+    made = plan(farm(*orders, recipes=recipes, lots=(dear, lot("pea", 20.0)), money=Money(shortfall=0.0)))
+    assert limit(made, "seed of pea").lines == ("pea-5/1",)
+    assert "one more tray for it would cost more than it brings" in line(made, NAME).why
 
 
 def test_a_crop_without_a_recipe_is_named() -> None:

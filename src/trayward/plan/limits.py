@@ -16,6 +16,7 @@ from trayward.plan.days import Days, Floats
 
 DARK, LIT, HANDS, OFF = 0, 1, 2, 3
 """Numbers of the limits every farm has; kit pools follow."""
+DAYS_OFF = "days off"
 
 
 class Limits:
@@ -23,7 +24,7 @@ class Limits:
 
     def __init__(self, state: FarmState, settings: FarmSettings, days: Days, at: datetime) -> None:
         pools = list(state.kit.values())
-        self.names = ["dark spots", "lit spots", "hands", "days off", *(kit.pool.name for kit in pools)]
+        self.names = ["dark spots", "lit spots", "hands", DAYS_OFF, *(kit.pool.name for kit in pools)]
         self.units = ["spots", "spots", "min", "min", *("" for _ in pools)]
         self.pool_number = {kit.pool.name: count + 4 for count, kit in enumerate(pools)}
         self.pools = {kit.pool.name: kit.pool for kit in pools}

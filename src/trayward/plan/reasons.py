@@ -14,8 +14,9 @@ import numpy as np
 
 from trayward.farm.settings import FarmSettings
 from trayward.plan.build import Built, build
-from trayward.plan.days import Bools, Floats
+from trayward.plan.days import Bools
 from trayward.plan.demand import OpenLine, Want
+from trayward.plan.limits import DAYS_OFF
 from trayward.plan.options import STRETCH, Board, lay_out
 from trayward.plan.results import Read
 from trayward.plan.solve import Answer, solve
@@ -29,6 +30,8 @@ TRACE = 1e-4
 """Less than this of a tray or of a limit is the arithmetic's own dust. [-]"""
 ENOUGH_G = 0.5
 """A line short of less than this counts as met. [g]"""
+ENOUGH_SHARE = 0.5
+"""A limit on how long crop keeps is named only where it stands for this share of what is lacking. [-]"""
 
 
 class Clash(msgspec.Struct, frozen=True, kw_only=True):
@@ -41,6 +44,8 @@ class Clash(msgspec.Struct, frozen=True, kw_only=True):
     unit: str
     wants: frozenset[int]
     message: str = ""
+    kind: str = ""
+    """What sort of limit: `limit` is shared by all crops, `keep` and `window` are one crop's own."""
 
 
 class Reasons(msgspec.Struct, kw_only=True):
@@ -68,15 +73,18 @@ def find_reasons(read: Read, settings: FarmSettings, seconds: float = 10.0) -> R
     board = lay_out(read.ways, task.standing, task.demand, task.limits, settings, task.days, relaxed=True)
     reach = np.array([_in_reach(read, board, want) for want in task.wants])
     if not any(reach[number] for number in short):  # stretching cannot help
-        return _told(read, _out_of_reach(read, np.zeros(len(reach)), short), short)
+        return _told(read, _out_of_reach(read, short), short)
     built = build(task, board, relaxed=True, reach=reach)
     if len(built.take) > WHOLE_UP_TO:
         built.model.loosen()
     answer = solve(built.model, gap=1e-3, least=0.05, seconds=seconds)
-    beyond = _out_of_reach(read, answer.values[built.met], short)
+    beyond = _out_of_reach(read, short)
     told = {want for clash in beyond for want in clash.wants}
     hopeful = {number for number in short if answer.values[built.met[number]] > TRACE}
-    return _told(read, _strained(read, _Stretched(board, built, answer), hopeful, told) + beyond, short)
+    strained = _strained(read, _Stretched(board, built, answer), hopeful, told)
+    return _told(
+        read, [clash for clash in (_relevant(read, one, told) for one in strained) if clash.wants] + beyond, short
+    )
 
 
 def _told(read: Read, clashes: list[Clash], short: set[int]) -> Reasons:
@@ -160,7 +168,7 @@ def _clash(read: Read, kind: str, name: str, day: int, has: float, short: float,
         limit, unit, has = f"cold-room life of {name}", "g", 0.0
     else:
         unit = read.task.limits.units[read.task.limits.names.index(name)]
-    return Clash(limit=limit, day=max(day, 0), has=has, short=short, unit=unit, wants=frozenset(wants))
+    return Clash(limit=limit, day=max(day, 0), has=has, short=short, unit=unit, wants=frozenset(wants), kind=kind)
 
 
 def _overstaying(read: Read, stretched: _Stretched, trays: dict[int, set[int]]) -> list[Clash]:
@@ -180,29 +188,46 @@ def _overstaying(read: Read, stretched: _Stretched, trays: dict[int, set[int]]) 
                 short=float(options.stretch[option]),
                 unit="d",
                 wants=wants,
+                kind="window",
             )
         )
     return found
 
 
 def _or_nearby(read: Read, clash: Clash, unmatched: set[int]) -> Clash:
-    """Also name the clash to short wants that nothing else explains and that grow over the same days."""
+    """Also name a limit all crops share to short wants that nothing else explains and that grow over the same days."""
+    if clash.kind != "limit" or clash.limit == DAYS_OFF:
+        return clash
     wants = read.task.wants
     longest = max((way.days for way in read.ways.ways), default=0)
     near = {want for want in unmatched if clash.day <= wants[want].day <= clash.day + longest + 7}
     return msgspec.structs.replace(clash, wants=clash.wants | near)
 
 
+def _relevant(read: Read, clash: Clash, told: set[int]) -> Clash:
+    """
+    The clash, of those wants only that it says something about.
+
+    What came too late to be sown stays too late however far spots, kit and hands stretch; and a crumb that would
+    have to keep longer is no answer to a line that lacks ten times as much.
+    """
+    wants = clash.wants if clash.kind in ("keep", "window") else clash.wants - told
+    if clash.kind == "keep":
+        lines = [number for want in wants for number in _short_lines(read, read.task.wants[want])]
+        lacking = sum(_short(read.lines[number], read, number) for number in lines)
+        wants = wants if clash.short >= ENOUGH_SHARE * lacking else frozenset()
+    return msgspec.structs.replace(clash, wants=wants)
+
+
 # What nothing reaches -------------------------------------------------------------------------------------------------
 
 
-def _out_of_reach(read: Read, met: Floats, short: set[int]) -> list[Clash]:
-    """Wants that stay unmet however far the limits stretch: no way to grow a part, or too late to sow it."""
-    found = []
-    for number in sorted(short):
-        want = read.task.wants[number]
-        if want.amount - met[number] > ENOUGH_G:
-            found.append(_blocked(read, number, want) or _too_late(read, number, want))
+def _out_of_reach(read: Read, short: set[int]) -> list[Clash]:
+    """Wants that no stretching of a limit can meet: no way to grow a part, or too late to sow it."""
+    wants = read.task.wants
+    found = [
+        _blocked(read, number, wants[number]) or _too_late(read, number, wants[number]) for number in sorted(short)
+    ]
     return [clash for clash in found if clash is not None]
 
 
@@ -271,7 +296,7 @@ def _sentence(clash: Clash, when: str) -> str:
         return f"{clash.limit}: {has}, trays would have to stand {more} longer {when}."
     if clash.limit.startswith("cold-room life"):
         return f"{clash.limit}: {more} would have to keep longer than it does {when}."
-    if clash.limit == "days off":
+    if clash.limit == DAYS_OFF:
         return f"{clash.limit}: {more} of work would fall {when}."
     return f"{clash.limit}: {has} at most, {more} more needed {when}."
 
