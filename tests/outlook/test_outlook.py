@@ -11,7 +11,7 @@ from trayward.farm.recipes import Medium, Recipe, Stage, YieldPrior
 from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState, StageStep, Tray
 from trayward.outlook.ahead import look_ahead
-from trayward.outlook.shrink import Lognormal, effective_number, learn, shrunk
+from trayward.outlook.shrink import Lognormal, Tally, effective_number, learn, shrunk
 from trayward.outlook.stages import seen_days
 
 MONDAY = datetime(2026, 11, 2, 8, 0, tzinfo=UTC)
@@ -263,4 +263,4 @@ def test_quantiles_given_that_it_lasted_are_those_of_the_cut_off_lognormal() -> 
 
 
 def test_neither_prior_nor_own_trays_teach_nothing() -> None:
-    assert learn(None, {}) is None
+    assert learn(None, Tally()) is None

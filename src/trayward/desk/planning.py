@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from datetime import datetime
 from typing import Unpack
 
@@ -10,9 +10,13 @@ import msgspec
 
 from trayward.desk.core import DeskCore, Receipt, Said
 from trayward.desk.lookup import trays_named
+from trayward.desk.naming import new_entry_id
+from trayward.desk.ports import Book
 from trayward.errors import NotFoundError
 from trayward.farm.entries import Body, Entry, PlanKept
+from trayward.farm.state import FarmState
 from trayward.outlook.ahead import Outlook, look_ahead
+from trayward.outlook.memory import Memory
 from trayward.plan.types import Plan
 from trayward.rounds.make import make_round
 from trayward.rounds.story import StoryLine, lot_story, tray_story
@@ -22,9 +26,17 @@ from trayward.rounds.types import Round, RoundRow
 class Planning(DeskCore):
     """What is likely, what to sow, what to do now, and what happened to a tray."""
 
+    def __init__(self, book: Book, *, new_id: Callable[[], str] = new_entry_id) -> None:
+        super().__init__(book, new_id=new_id)
+        self._memory = Memory()
+
     def outlook(self, at: datetime) -> Outlook:
         """What is likely, by all the book knew at that moment."""
-        return look_ahead(self.state(at), at)
+        return self._look_ahead(self.state(at), at)
+
+    def _look_ahead(self, state: FarmState, at: datetime) -> Outlook:
+        # A state of another day than the newest would only push out what is remembered of that one.
+        return look_ahead(state, at, self._memory if state is self._state else None)
 
     def plan(self, at: datetime, *, weeks: int = 6) -> Plan:
         """Propose sowings for the coming weeks. Nothing is recorded; see `keep_plan`."""
@@ -32,7 +44,7 @@ class Planning(DeskCore):
 
         self.settings(at)
         state = self.state(at)
-        return make_plan(state, look_ahead(state, at), at, weeks=weeks)
+        return make_plan(state, self._look_ahead(state, at), at, weeks=weeks)
 
     def keep_plan(self, plan: Plan, **said: Unpack[Said]) -> Receipt:
         """Keep a plan: the rounds ask for its sowings and cuts, and the next plan says what changed."""
@@ -48,7 +60,7 @@ class Planning(DeskCore):
         """What to do now, in walking order."""
         self.settings(at)
         state = self.state(at)
-        return make_round(state, look_ahead(state, at), at)
+        return make_round(state, self._look_ahead(state, at), at)
 
     def row(self, name: str, at: datetime) -> RoundRow:
         """A row of the present round, by its name or its number."""
@@ -61,21 +73,26 @@ class Planning(DeskCore):
     def story(self, tray: str, at: datetime) -> list[StoryLine]:
         """A tray's whole history in plain words, struck entries included and marked."""
         state = self.state(at)
-        found = trays_named(state, [tray])[0]
-        about = self.book.about(f"tray:{found.tray}")
-        strikes = [kept for item in about for kept in self.book.about(f"entry:{item.entry.id}")]
-        entries: Iterable[Entry] = sorted(
-            (kept.entry for kept in (*about, *strikes) if kept.entry.at <= at), key=lambda entry: entry.at
-        )
-        return tray_story(found.tray, entries, state, self.settings(at))
+        # A tray whose sowing was struck stands nowhere any more; its story is still in the book.
+        said = [] if state.tray(tray) else self._said_about(f"tray:{tray}", at)
+        name = tray if said else trays_named(state, [tray])[0].tray
+        return tray_story(name, said or self._said_about(f"tray:{name}", at), state, self.settings(at))
 
     def lot_story(self, lot: str, at: datetime) -> list[StoryLine]:
-        """A seed lot's history in plain words."""
+        """A seed lot's history in plain words, struck entries included and marked."""
         state = self.state(at)
         if lot not in state.seed:
             raise NotFoundError("seed lot", lot, tuple(state.seed))
-        entries = [kept.entry for kept in self.book.about(f"lot:{lot}") if kept.entry.at <= at]
-        return lot_story(lot, entries, state, self.settings(at))
+        return lot_story(lot, self._said_about(f"lot:{lot}", at), state, self.settings(at))
+
+    def _said_about(self, subject: str, at: datetime) -> list[Entry]:
+        """The entries about a subject, those that strike them, and so on; in the order of happening."""
+        found = self.book.about(subject)
+        looked = 0
+        while looked < len(found):
+            found += self.book.about(f"entry:{found[looked].entry.id}")
+            looked += 1
+        return sorted((kept.entry for kept in found if kept.entry.at <= at), key=lambda entry: entry.at)
 
     def changes(self, bodies: Iterable[Body], at: datetime) -> tuple[Body, ...]:
         """Of what a setup file says, only what the farm does not hold yet."""

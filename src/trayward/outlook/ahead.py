@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import math
 from datetime import datetime
+from functools import partial
 
 from trayward.farm.recipes import Recipe
 from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState, StageStep, Tray
+from trayward.outlook.memory import Memory, grams_of
 from trayward.outlook.shrink import Learned, Lognormal
-from trayward.outlook.stages import DAY, Wait, learn_stages, own_stage_days, time_basis
+from trayward.outlook.stages import DAY, Wait, learn_stages, time_basis
 from trayward.outlook.types import Basis, Range, StageEnd, TrayOutlook, When
 from trayward.outlook.yields import learn_yield, yield_basis
 
@@ -21,10 +23,10 @@ SAME_DAY = 0.1
 class Outlook:
     """What is likely at one moment, by the published figures and by what this farm's book holds."""
 
-    def __init__(self, state: FarmState, at: datetime) -> None:
+    def __init__(self, state: FarmState, at: datetime, memory: Memory | None = None) -> None:
         self.state, self.at = state, at
         self.caution = (state.settings or FarmSettings(name="")).caution
-        self._seen = own_stage_days(state)
+        self._lessons = (memory or Memory()).lessons(state)
         self._stages: dict[Recipe, list[tuple[str, Learned | None]]] = {}
         self._yields: dict[Recipe, Learned | None] = {}
 
@@ -91,21 +93,23 @@ class Outlook:
 
     def _learned_stages(self, recipe: Recipe) -> list[tuple[str, Learned | None]]:
         if recipe not in self._stages:
-            self._stages[recipe] = learn_stages(recipe, self._seen)
+            self._stages[recipe] = learn_stages(recipe, partial(self._lessons.stage, recipe.name))
         return self._stages[recipe]
 
     def _learned_yield(self, recipe: Recipe) -> Learned | None:
         if recipe not in self._yields:
-            self._yields[recipe] = learn_yield(self.state, recipe)
+            known = self._lessons.recipes.get(recipe.name) == recipe
+            own = self._lessons.grams(recipe.name) if known else grams_of(self.state, recipe)
+            self._yields[recipe] = learn_yield(recipe, own)
         return self._yields[recipe]
 
     def _time_basis(self, recipe: Recipe) -> Basis:
         return time_basis(self._learned_stages(recipe))
 
 
-def look_ahead(state: FarmState, at: datetime) -> Outlook:
-    """The outlook at a moment, by a state of the farm."""
-    return Outlook(state, at)
+def look_ahead(state: FarmState, at: datetime, memory: Memory | None = None) -> Outlook:
+    """The outlook at a moment, by a state of the farm; with a memory, trays that are done with are read only once."""
+    return Outlook(state, at, memory)
 
 
 def _when(wait: Wait, stages: int | None = None) -> When:

@@ -7,7 +7,7 @@ throughout (Gelman et al., "Bayesian Data Analysis", 3rd ed., 2013, ch. 2; from 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable
 from statistics import NormalDist
 
 import msgspec
@@ -84,31 +84,83 @@ def effective_number(sizes: Iterable[int], correlation: float = SAME_SOWING) -> 
     return sum(size / (1 + (size - 1) * correlation) for size in sizes if size)
 
 
-def learn(prior: Lognormal | None, own: Mapping[str, Sequence[float]], spread: float = 0.35) -> Learned | None:
+class Tally:
     """
-    Move a prior by the logs of own trays, listed by sowing; None where there is neither.
+    Logs of own trays, summed by sowing: all that learning needs of them, however many they are.
+
+    Parameters
+    ----------
+    under : Tally, optional
+        What was tallied before; it stays as it is, and counts here too.
+    """
+
+    __slots__ = ("_first", "_own", "_second", "_under", "number", "sowings", "trays")
+
+    def __init__(self, under: Tally | None = None) -> None:
+        self._own: dict[str, tuple[int, float, float]] = {}
+        """Sowing -> trays, sum of their logs, sum of the squares."""
+        self._under: dict[str, tuple[int, float, float]] = {}
+        self.trays: int = 0
+        self.sowings: int = 0
+        self.number: float = 0.0
+        """How many independent trays they are worth."""
+        self._first: float = 0.0
+        self._second: float = 0.0
+        if under is not None:
+            self._under = {**under._under, **under._own} if under._under else under._own
+            self.trays, self.sowings, self.number = under.trays, under.sowings, under.number
+            self._first, self._second = under._first, under._second
+
+    def add(self, sowing: str, log: float) -> None:
+        """Count one more tray of a sowing."""
+        before = self._own.get(sowing) or self._under.get(sowing) or (0, 0.0, 0.0)
+        after = (before[0] + 1, before[1] + log, before[2] + log * log)
+        self._own[sowing] = after
+        self.trays += 1
+        if before[0]:
+            self._weigh(before, -1.0)
+        else:
+            self.sowings += 1
+        self._weigh(after, 1.0)
+
+    def _weigh(self, sums: tuple[int, float, float], sign: float) -> None:
+        """Put a sowing into the totals, or take it out; its trays weigh together what the sowing is worth."""
+        share = sign / (1 + (sums[0] - 1) * SAME_SOWING)
+        self.number += share * sums[0]
+        self._first += share * sums[1]
+        self._second += share * sums[2]
+
+    @property
+    def mean(self) -> float:
+        """Mean of the logs, each sowing weighed by what it is worth."""
+        return self._first / self.number
+
+    @property
+    def scatter(self) -> float:
+        """Sum of squares about the mean, weighed alike."""
+        return max(0.0, self._second - self._first**2 / self.number)
+
+
+def learn(prior: Lognormal | None, own: Tally, spread: float = 0.35) -> Learned | None:
+    """
+    Move a prior by the logs of own trays; None where there is neither.
 
     The prior's spread is split between doubt about this farm's level and the spread of its trays, so that the level
     weighs as much as `PRIOR_TRAYS` trays. `spread` is the log sd assumed where there is no prior.
     """
-    groups = [logs for logs in own.values() if logs]
-    if prior is None and not groups:
-        return None
     first_sd = spread if prior is None else prior.sd * math.sqrt(PRIOR_TRAYS / (PRIOR_TRAYS + 1))
-    count, sowings = sum(map(len, groups)), len(groups)
-    if prior is not None and not groups:
-        return Learned(prior.mu, first_sd / math.sqrt(PRIOR_TRAYS), first_sd, 0, 0, PRIOR_TRAYS)
-    number = effective_number(map(len, groups))
-    mean = sum(effective_number([len(logs)]) * sum(logs) / len(logs) for logs in groups) / number
-    tray_sd = _spread(first_sd, groups, mean, number)
+    if not own.trays:
+        level_sd = first_sd / math.sqrt(PRIOR_TRAYS)
+        return None if prior is None else Learned(prior.mu, level_sd, first_sd, 0, 0, PRIOR_TRAYS)
+    tray_sd = _spread(first_sd, own)
     if prior is None:
-        return Learned(mean, tray_sd / math.sqrt(number), tray_sd, count, sowings, 0.0)
+        return Learned(own.mean, tray_sd / math.sqrt(own.number), tray_sd, own.trays, own.sowings, 0.0)
     prior_sd = first_sd / math.sqrt(PRIOR_TRAYS)
-    mu, level_sd = shrunk(prior.mu, prior_sd, tray_sd, mean, number)
-    return Learned(mu, level_sd, tray_sd, count, sowings, (tray_sd / prior_sd) ** 2)
+    mu, level_sd = shrunk(prior.mu, prior_sd, tray_sd, own.mean, own.number)
+    return Learned(mu, level_sd, tray_sd, own.trays, own.sowings, (tray_sd / prior_sd) ** 2)
 
 
-def _spread(first_sd: float, groups: Sequence[Sequence[float]], mean: float, number: float) -> float:
+def _spread(first_sd: float, own: Tally) -> float:
     """The trays' log sd: the first guess pooled with the own scatter, each sowing weighed by what it is worth."""
-    scatter = sum(effective_number([len(logs)]) / len(logs) * sum((log - mean) ** 2 for log in logs) for logs in groups)
-    return math.sqrt((SPREAD_TRAYS * first_sd**2 + scatter) / (SPREAD_TRAYS + max(0.0, number - 1)))
+    pooled = SPREAD_TRAYS * first_sd**2 + own.scatter
+    return math.sqrt(pooled / (SPREAD_TRAYS + max(0.0, own.number - 1)))

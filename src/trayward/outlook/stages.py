@@ -7,11 +7,12 @@ version such an interval counts as its middle on a log scale.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta
 
 from trayward.farm.recipes import Recipe, Stage
-from trayward.farm.state import FarmState, StageStep
-from trayward.outlook.shrink import EIGHTY, PRIOR_TRAYS, Learned, Lognormal, learn
+from trayward.farm.state import StageStep, Tray
+from trayward.outlook.shrink import EIGHTY, PRIOR_TRAYS, Learned, Lognormal, Tally, learn
 from trayward.outlook.types import Basis
 from trayward.outlook.yields import basis_words
 
@@ -43,29 +44,20 @@ def seen_days(step: StageStep, round_gap: timedelta) -> float | None:
     return math.sqrt((step.last_not_yet - step.since) / DAY * latest)
 
 
-def own_stage_days(state: FarmState) -> dict[tuple[str, str], dict[str, list[float]]]:
-    """Log days of every stage seen through: (recipe, stage) -> sowing -> trays."""
-    gap = DAY / max(1, len(state.settings.rounds) if state.settings else 2)
-    found: dict[tuple[str, str], dict[str, list[float]]] = {}
-    for trays in (state.ended, state.trays):
-        for tray in trays.values():
-            for step in tray.steps:
-                days = seen_days(step, gap)
-                if days and not (tray.fate == "discarded" and step is tray.steps[-1]):
-                    by_sowing = found.setdefault((tray.recipe, step.stage), {})
-                    by_sowing.setdefault(tray.sowing, []).append(math.log(days))
-    return found
+def stage_logs(tray: Tray, round_gap: timedelta) -> Iterator[tuple[str, float]]:
+    """Every stage a tray was seen through, with the log of its days; what a discarded tray ended in was cut short."""
+    for step in tray.steps:
+        days = seen_days(step, round_gap)
+        if days and not (tray.fate == "discarded" and step is tray.steps[-1]):
+            yield step.stage, math.log(days)
 
 
-def learn_stages(
-    recipe: Recipe, seen: dict[tuple[str, str], dict[str, list[float]]]
-) -> list[tuple[str, Learned | None]]:
+def learn_stages(recipe: Recipe, own: Callable[[str], Tally]) -> list[tuple[str, Learned | None]]:
     """Each growing stage of the recipe with the log of its days; None for a stage that takes no time."""
     found: list[tuple[str, Learned | None]] = []
     for stage in recipe.growing_stages:
         prior = stage_prior(stage)
-        own = seen.get((recipe.name, stage.name), {})
-        found.append((stage.name, None if prior is None else learn(prior, own)))
+        found.append((stage.name, None if prior is None else learn(prior, own(stage.name))))
     return found
 
 

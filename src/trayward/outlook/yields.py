@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 
 from trayward.farm.recipes import Recipe, YieldPrior
-from trayward.farm.state import FarmState, Tray
-from trayward.outlook.shrink import EIGHTY, Learned, Lognormal, learn
+from trayward.farm.state import Tray
+from trayward.outlook.shrink import EIGHTY, Learned, Lognormal, Tally, learn
 from trayward.outlook.types import Basis
 
 SOURCES_APART = 3.0
@@ -27,19 +26,16 @@ def yield_prior(prior: YieldPrior) -> Lognormal | None:
     return Lognormal(math.log(middle), max(LEAST_SD, math.log(max(apart, 1.0)) / (2 * EIGHTY)))
 
 
-def own_yields(state: FarmState, recipe: Recipe) -> dict[str, list[float]]:
-    """Log grams of the recipe's cut trays by sowing, put back to the day each was ready."""
-    found: dict[str, list[float]] = {}
-    for tray in _cut_trays(state):
-        if tray.recipe == recipe.name and tray.grams:
-            grown = math.log1p(recipe.growth_a_day) * _days_waited(tray, recipe)
-            found.setdefault(tray.sowing, []).append(math.log(tray.grams) - grown)
-    return found
+def grown_log(tray: Tray, recipe: Recipe) -> float | None:
+    """Log grams of a cut tray, put back to the day it was ready; None for one that brought nothing, or was not cut."""
+    if tray.fate != "cut" or not tray.grams:
+        return None
+    return math.log(tray.grams) - math.log1p(recipe.growth_a_day) * _days_waited(tray, recipe)
 
 
-def learn_yield(state: FarmState, recipe: Recipe) -> Learned | None:
+def learn_yield(recipe: Recipe, own: Tally) -> Learned | None:
     """The recipe's log grams a tray; None where neither a source nor an own tray says anything."""
-    return learn(yield_prior(recipe.yield_prior), own_yields(state, recipe))
+    return learn(yield_prior(recipe.yield_prior), own)
 
 
 def yield_basis(recipe: Recipe, learned: Learned | None) -> Basis:
@@ -70,12 +66,6 @@ def basis_words(learned: Learned, done: str, source: str = "") -> str:
 
 def _count(number: int, noun: str) -> str:
     return f"{number} {noun}" + ("" if number == 1 else "s")
-
-
-def _cut_trays(state: FarmState) -> Iterable[Tray]:
-    """Trays cut for good: done with, or only waiting to be stripped."""
-    yield from (tray for tray in state.ended.values() if tray.fate == "cut")
-    yield from (tray for tray in state.trays.values() if tray.fate == "cut")
 
 
 def _days_waited(tray: Tray, recipe: Recipe) -> float:
