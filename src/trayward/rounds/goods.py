@@ -55,8 +55,12 @@ class _Stock:
     def __init__(self, scene: Scene) -> None:
         state = scene.state
         self._state = state
-        self._packs = {name: lot.left for name, lot in state.packs.items() if lot.left > 0}
-        good = [lot for lot in state.harvests.values() if lot.left_g > 0 and not past_life(scene, lot)]
+        self._packs: dict[str, dict[str, int]] = defaultdict(dict)
+        """Product -> pack lot -> packs left."""
+        for name, lot in state.packs.items():
+            if lot.left > 0:
+                self._packs[lot.product][name] = lot.left
+        good = [one for one in state.harvests.values() if one.left_g > 0 and not past_life(scene, one)]
         self._lots = sorted(good, key=lambda lot: (lot.cut_at, lot.harvest))
         self._left = {lot.harvest: lot.left_g for lot in self._lots}
         ready = [tray for tray in state.growing() if is_last(state.recipes.get(tray.recipe), tray.stage)]
@@ -80,16 +84,17 @@ class _Stock:
         self._trays = [tray for tray in self._trays if tray not in chosen]
 
     def _fill_packs(self, filled: _Filled) -> None:
-        for name, left in self._packs.items():
+        packs = self._packs[filled.line.product]
+        for name, left in packs.items():
             lot = self._state.packs[name]
-            if lot.product != filled.line.product or left <= 0 or lot.pack_g <= 0:
+            if left <= 0 or lot.pack_g <= 0:
                 continue
             wanted = math.ceil((filled.open_g - filled.packed_g - ENOUGH) / lot.pack_g)
             taken = min(left, max(wanted, 0))
             if taken:
                 filled.packs[name] = taken
                 filled.packed_g += taken * lot.pack_g
-                self._packs[name] -= taken
+                packs[name] -= taken
 
     def _fill_loose(self, filled: _Filled) -> None:
         """Loose crop in the shares of the product; whole packs only, where it goes out in packs."""
