@@ -9,11 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime, timedelta
-from typing import Required, TypedDict, Unpack
+from functools import wraps
+from itertools import count
+from typing import Any, Concatenate, ParamSpec, Required, TypedDict, TypeVar, Unpack
 
 import msgspec
 
-from trayward.desk.naming import new_entry_id
+from trayward.desk.hindsight import less_what_went_since
+from trayward.desk.naming import names_made, new_entry_id
 from trayward.desk.ports import Book, Checkpoint, Head, Kept
 from trayward.errors import BookError, ConflictError, Finding, InputError, NotFoundError, RefusedError
 from trayward.farm.codec import decode_state, encode_state, normal
@@ -54,7 +57,10 @@ class Said(TypedDict, total=False):
     recorded: datetime | None
     """When it is said; `at` if left out."""
     ids: Sequence[str] | None
-    """Entry ids made by the device; fresh ones if left out. Saying the same again changes nothing."""
+    """Ids made by the device: one for the whole call, or one for each entry it makes; fresh ones if left out.
+
+    Saying the same again with the same ids changes nothing, also where the farm has gone on since.
+    """
 
 
 class DeskCore:
@@ -88,11 +94,14 @@ class DeskCore:
 
     def _present(self, head: Head) -> FarmState:
         """The whole book folded, from memory as far as it reaches."""
-        if self._state is not None and self._seq == head.seq:
+        if self._state is not None and self._seq >= head.seq:
             return self._state
-        if self._state is None or not self._catch_up(self._state, head):
-            self._state = self._folded(None)
-        self._seq = head.seq
+        if self._state is not None and self._catch_up(self._state, head):
+            self._seq = head.seq
+            return self._state
+        self._state = self._folded(None)
+        # Others may have written since `head` was read: the fold says itself how far it reaches.
+        self._seq = self._state.entries
         return self._state
 
     def _catch_up(self, state: FarmState, head: Head) -> bool:
@@ -125,6 +134,17 @@ class DeskCore:
         if state.horizon is not None and head.seq == state.entries:
             self.book.save_checkpoint(Checkpoint(seq=head.seq, horizon=state.horizon, state=encode_state(state)))
 
+    def _at_hand(self, at: datetime) -> FarmState:
+        """The farm at a moment, as far as it is still to be had: for choosing spots, seed and crop where nobody says.
+
+        For a record that arrives late, what others took since is left out, or what they truly did would be found wrong.
+        """
+        require_aware(at)
+        head = self.book.head()
+        if head.horizon is None or at >= head.horizon:
+            return self._present(head)
+        return less_what_went_since(self._folded(at), self._present(head))
+
     # Writing ---------------------------------------------------------------------------------------------------------
 
     def record(
@@ -149,7 +169,8 @@ class DeskCore:
         recorded : datetime, optional
             When it is said; `at` if left out.
         ids : sequence of str, optional
-            Entry ids made by the device; fresh ones if left out. Saying the same again changes nothing.
+            Ids made by the device: one for all, or one for each; fresh ones if left out. Saying the same again changes
+            nothing.
 
         Raises
         ------
@@ -159,10 +180,11 @@ class DeskCore:
         entries = self._entries(bodies, at, by, recorded or at, ids)
         for _ in range(TRIES):
             head = self.book.head()
-            if ids is not None and all(self.book.get(entry.id) for entry in entries):
+            fresh = [entry for entry in entries if ids is None or self.book.get(entry.id) is None]
+            if not fresh:
                 return Receipt(kept=tuple(self.book.append(entries)), names=names)
             try:
-                return self._keep(entries, head, names)
+                return self._keep(entries, fresh, head, names)
             except ConflictError:
                 self._forget()
         raise ConflictError("Others write to the book without a pause. Nothing was kept; try again in a moment.")
@@ -178,28 +200,31 @@ class DeskCore:
             remedy = "Check the date and the device's clock."
             raise InputError("when", at.isoformat(), f"it cannot lie ahead of now, {recorded.isoformat()}", remedy)
         chosen = list(ids) if ids is not None else [self._new_id() for _ in bodies]
+        if len(chosen) == 1:
+            chosen = [id_of(chosen[0], number) for number in range(1, len(bodies) + 1)]
         if len(chosen) != len(bodies):
-            raise InputError("ids", len(chosen), f"there must be one for each entry, {len(bodies)}", "Send both again.")
+            rule = f"there must be one for all, or one for each of the {len(bodies)} entries"
+            raise InputError("ids", len(chosen), rule, "Send both again.")
         return [
             normal(Entry(id=name, at=at, recorded=recorded, by=by, body=body))
             for name, body in zip(chosen, bodies, strict=True)
         ]
 
-    def _keep(self, entries: list[Entry], head: Head, names: tuple[str, ...]) -> Receipt:
-        for entry in entries:
+    def _keep(self, entries: list[Entry], fresh: list[Entry], head: Head, names: tuple[str, ...]) -> Receipt:
+        for entry in fresh:
             if isinstance(entry.body, Struck):
                 self._check_strike(entry.body)
         late = head.horizon is not None and entries[0].at < head.horizon
         if late or any(isinstance(entry.body, Struck) for entry in entries):
             return self._keep_and_fold_again(entries, head, names)
-        findings = self._rehearse(self._present(head), entries)
         try:
+            findings = self._rehearse(self._present(head), fresh)
             kept = self.book.append(entries, expected_seq=head.seq)
         except BaseException:
             self._forget()
             raise
-        self._seq = kept[-1].seq
-        self._since_checkpoint += len(kept)
+        self._seq = max(each.seq for each in kept)
+        self._since_checkpoint += len(fresh)
         self._checkpoint_when_due()
         return Receipt(kept=tuple(kept), findings=findings, names=names)
 
@@ -210,7 +235,6 @@ class DeskCore:
             found = check(state, entry)
             wrong = tuple(finding for finding in found if finding.severity == "wrong")
             if wrong:
-                self._forget()
                 raise RefusedError(wrong)
             findings += found
             apply(state, entry)
@@ -227,6 +251,23 @@ class DeskCore:
         if self._state is not None and self._since_checkpoint >= CHECKPOINT_EVERY:
             self._keep_checkpoint(self._state)
             self._since_checkpoint = 0
+
+    def _said_already(self, kind: type[Body], said: Said) -> Receipt | None:
+        """What was kept when a call was made before, told by its ids; None for one that is made for the first time."""
+        ids = said.get("ids")
+        first = self.book.get(ids[0]) if ids else None
+        if not ids or first is None or not isinstance(first.entry.body, kind):
+            return None
+        if first.entry.at != said["at"] or first.entry.by != said.get("by", "grower"):
+            return None
+        names = ids if len(ids) > 1 else (id_of(ids[0], number) for number in count(1))
+        kept: list[Kept] = []
+        for name in names:
+            found = self.book.get(name)
+            if found is None:
+                break
+            kept.append(found)
+        return Receipt(kept=tuple(kept), names=names_made(each.entry.body for each in kept))
 
     def _forget(self) -> None:
         """Drop the state in memory; the next reader folds it again from the book."""
@@ -268,6 +309,45 @@ class DeskCore:
             raise InputError("entry", body.entry, "it is struck already", "There is nothing more to do.")
         if not body.reason.strip():
             raise InputError("reason", "nothing", "a struck entry needs one", "Say in a few words what was wrong.")
+
+
+Told = ParamSpec("Told")
+Room = TypeVar("Room", bound=DeskCore)
+UseCase = Callable[Concatenate[Room, Told], Receipt]
+
+
+def worked_out(kind: type[Body]) -> Callable[[UseCase[Room, Told]], UseCase[Room, Told]]:
+    """Mark a use case that works out from the farm's state what to say; `kind` is the first thing it says.
+
+    A phone that heard no answer makes the call again: with the same ids it gets the first call's receipt, although the
+    same words would come to something else by now. And where somebody else wrote while it was worked out, so that the
+    outcome is refused (the same name, the same spot), it is worked out anew.
+    """
+
+    def marked(method: UseCase[Room, Told]) -> UseCase[Room, Told]:
+        @wraps(method)
+        def call(desk: Room, /, *args: Told.args, **kwargs: Told.kwargs) -> Receipt:
+            said: Any = kwargs
+            earlier = desk._said_already(kind, said)
+            if earlier is not None:
+                return earlier
+            for _ in range(TRIES):
+                seq = desk.book.head().seq
+                try:
+                    return method(desk, *args, **kwargs)
+                except RefusedError:
+                    if desk.book.head().seq == seq:
+                        raise
+            return method(desk, *args, **kwargs)
+
+        return call
+
+    return marked
+
+
+def id_of(first: str, number: int) -> str:
+    """The id of an entry of a call that was given one id: that one, then with `-2`, `-3`, ..."""
+    return first if number == 1 else f"{first}-{number}"
 
 
 def require_aware(at: datetime) -> None:

@@ -1,0 +1,35 @@
+"""What was still to be had at a moment, by what is known today."""
+
+from __future__ import annotations
+
+from trayward.farm.state import FarmState
+
+
+def less_what_went_since(then: FarmState, now: FarmState) -> FarmState:
+    """
+    The farm at an earlier moment, with what was taken since already gone; changes `then` and gives it back.
+
+    Parameters
+    ----------
+    then : FarmState
+        The farm at that moment; nobody else may hold it.
+    now : FarmState
+        The farm after all that the book knows.
+
+    Returns
+    -------
+    FarmState
+        Only for choosing from: spots on which a tray stands now are taken, and no more seed, crop or packs are left
+        than now. What was taken and is free again does not show.
+    """
+    for name, lot in then.seed.items():
+        lot.left_g = min(lot.left_g, now.seed[name].left_g) if name in now.seed else lot.left_g
+    for name, cut in then.harvests.items():
+        cut.left_g = min(cut.left_g, now.harvests[name].left_g) if name in now.harvests else cut.left_g
+    for name, packed in then.packs.items():
+        packed.left = min(packed.left, now.packs[name].left) if name in now.packs else packed.left
+    for spot, tray in now.spots.items():
+        if spot not in then.spots:
+            then.spots[spot] = tray
+            then.trays.setdefault(tray, now.trays[tray])
+    return then
