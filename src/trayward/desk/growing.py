@@ -6,10 +6,10 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Literal, Unpack
 
-from trayward.desk.core import DeskCore, Receipt, Said
+from trayward.desk.core import DeskCore, Receipt, Said, worked_out
 from trayward.desk.lookup import facts_of, lots_for, recipe_named, stage_named, trays_named
-from trayward.desk.naming import next_name, tray_names
-from trayward.errors import InputError
+from trayward.desk.naming import Taken, next_name, tray_names
+from trayward.errors import InputError, NotFoundError
 from trayward.farm.calendar import local_day, present_round
 from trayward.farm.density import seed_for_tray
 from trayward.farm.entries import (
@@ -19,6 +19,7 @@ from trayward.farm.entries import (
     Fed,
     Measured,
     Moved,
+    RoundAnswered,
     SeedUsed,
     SowingMade,
     StageChanged,
@@ -30,13 +31,18 @@ from trayward.farm.entries import (
 from trayward.farm.recipes import Recipe
 from trayward.farm.spots import free_spots
 from trayward.farm.state import FarmState, SeedLot, Tray
+from trayward.farm.transitions.say import show
 from trayward.rounds.answer import answer_trays
 from trayward.rounds.moves import new_spots
+
+CRUMB_G = 0.001
+"""Less than any scale of a farm shows. [g]"""
 
 
 class Growing(DeskCore):
     """Sow, look, water, feed, move, turn, discard, cut and strip."""
 
+    @worked_out(SowingMade)
     def sow(
         self,
         recipe: str,
@@ -73,15 +79,15 @@ class Growing(DeskCore):
         Receipt
             `names` holds the sowing, then its trays.
         """
-        state = self.state(said["at"])
         settings = self.settings(said["at"])
+        state = self._at_hand(said["at"])
         chosen = recipe_named(state, recipe)
         if trays < 1:
             raise InputError("trays", trays, "at least 1 is sown", "Give a whole number of trays.")
         begin = stage_named(chosen, stage) if stage else chosen.stages[0]
         used = tuple(SeedUsed(lot=name, grams=grams) for name, grams in lots.items()) if lots else ()
         used = used or seed_to_use(state, chosen, trays, said["at"], grams_per_tray, lot)
-        names = tray_names(sowing or next_name(local_day(said["at"], settings), state.sowings), trays)
+        names = tray_names(sowing or next_name(local_day(said["at"], settings), self._sowings(state)), trays)
         name = names[0].rpartition(".")[0]
         places = self._spots_for(state, begin.ground, begin.stack, trays, spots)
         body = SowingMade(
@@ -94,22 +100,26 @@ class Growing(DeskCore):
         )
         return self.record(body, **said, names=(name, *names))
 
+    def _sowings(self, state: FarmState) -> Taken:
+        return Taken(self.book, "sowing", state.sowings)
+
     @staticmethod
     def _spots_for(
         state: FarmState, ground: str, stack: int, trays: int, spots: Sequence[str] | None
     ) -> Sequence[str | None]:
-        if ground not in ("dark", "lit"):
-            return [None] * trays
         if spots is not None:
             if len(spots) != trays:
                 raise InputError("spots", len(spots), f"each of the {trays} trays needs one", "Name one for each tray.")
             return spots
+        if ground not in ("dark", "lit"):
+            return [None] * trays
         free = free_spots(state, "dark" if ground == "dark" else "lit", stack)
         if len(free) < trays:
             remedy = "Move, cut or discard trays first, or sow fewer."
             raise InputError(f"free {ground} spots", len(free), f"{trays} trays need one each", remedy)
         return free[:trays]
 
+    @worked_out(RoundAnswered)
     def answer(
         self,
         trays: Sequence[str],
@@ -125,10 +135,9 @@ class Growing(DeskCore):
         **said: Unpack[Said],
     ) -> Receipt:
         """Answer what the round asks of some trays; "ready" begins their next stage, on the right kind of shelf."""
-        state = self.state(said["at"])
-        named = trays_named(state, trays)
+        named = trays_named(self.state(said["at"]), trays)
         bodies = answer_trays(
-            state,
+            self._at_hand(said["at"]),
             tuple(tray.tray for tray in named),
             round_name=present_round(self.settings(said["at"]), said["at"])[0],
             cue=cue,
@@ -142,6 +151,7 @@ class Growing(DeskCore):
         )
         return self.record(*bodies, **said)
 
+    @worked_out(Watered)
     def water(
         self, trays: Sequence[str], ml: float, way: Literal["mist", "below", "soak"] = "below", **said: Unpack[Said]
     ) -> Receipt:
@@ -149,6 +159,7 @@ class Growing(DeskCore):
         names = self._names(trays, said["at"])
         return self.record(Watered(trays=names, ml=ml, way=way), **said)
 
+    @worked_out(Fed)
     def feed(
         self,
         trays: Sequence[str],
@@ -163,6 +174,7 @@ class Growing(DeskCore):
         names = self._names(trays, said["at"])
         return self.record(Fed(trays=names, ml=ml, ph=ph, ec=ec, feed=feed), **said)
 
+    @worked_out(Moved)
     def move(self, moves: Mapping[str, str], **said: Unpack[Said]) -> Receipt:
         """Trays to other spots, all at once, so two may swap."""
         state = self.state(said["at"])
@@ -170,32 +182,37 @@ class Growing(DeskCore):
         body = Moved(moves=tuple(TraySown(tray=tray, spot=spot) for tray, spot in pairs))
         return self.record(body, **said)
 
+    @worked_out(StageChanged)
     def begin(
         self, trays: Sequence[str], stage: str, *, spots: Sequence[str] | None = None, **said: Unpack[Said]
     ) -> Receipt:
         """Trays begin a stage; those that cannot stay go where you say, else to the first free spots that suit it."""
         state = self.state(said["at"])
-        trays_then = [tray for tray in trays_named(state, trays) if tray.fate == "growing"]
-        if not trays_then:
-            raise InputError("trays", ", ".join(trays), "none of them grows any more", "Name trays that grow.")
-        turning = {tray.tray: stage_named(state.recipe_of(tray), stage) for tray in trays_then}
-        moves = new_spots(state, turning, tuple(spots) if spots is not None else None)
+        named = trays_named(state, trays)
+        for tray in named:
+            if tray.fate != "growing":
+                raise InputError("tray", tray.tray, f"it grows no more: {tray.fate}", "Leave it out.")
+        turning = {tray.tray: stage_named(state.recipe_of(tray), stage) for tray in named}
+        moves = new_spots(self._at_hand(said["at"]), turning, tuple(spots) if spots is not None else None)
         bodies: list[Body] = [StageChanged(trays=tuple(turning), stage=stage)]
         if moves:
             bodies.append(Moved(moves=tuple(TraySown(tray=tray, spot=spot) for tray, spot in moves.items())))
         return self.record(*bodies, **said)
 
+    @worked_out(Measured)
     def measure(self, trays: Sequence[str], what: str, value: float, unit: str = "", **said: Unpack[Said]) -> Receipt:
         """A measure taken of each of some trays."""
         names = self._names(trays, said["at"])
         return self.record(Measured(trays=names, what=what, value=value, unit=unit), **said)
 
+    @worked_out(Discarded)
     def discard(self, trays: Sequence[str], reason: str, **said: Unpack[Said]) -> Receipt:
         """Throw trays away."""
         if not reason.strip():
             raise InputError("reason", "nothing", "a discarded tray needs one", "Say in a word, for instance: mould.")
         return self.record(Discarded(trays=self._names(trays, said["at"]), reason=reason), **said)
 
+    @worked_out(Cut)
     def cut(
         self,
         grams: Mapping[str, float],
@@ -217,13 +234,18 @@ class Growing(DeskCore):
         if len(crops) > 1:
             remedy = "Record each crop's cut on its own."
             raise InputError("trays", ", ".join(sorted(crops)), "a harvest lot is of one crop", remedy)
-        name = harvest or next_name(local_day(said["at"], self.settings(said["at"])), state.harvests, "H")
+        name = harvest or self._harvest_name(state, said["at"])
         body = Cut(harvest=name, crop=crops.pop(), trays=cuts, height_mm=height_mm, regrow=regrow)
         return self.record(body, **said, names=(name,))
 
+    @worked_out(Stripped)
     def strip(self, trays: Sequence[str], **said: Unpack[Said]) -> Receipt:
         """Roots scraped off; the kit of these trays is now dirty."""
         return self.record(Stripped(trays=self._names(trays, said["at"])), **said)
+
+    def _harvest_name(self, state: FarmState, at: datetime) -> str:
+        taken = Taken(self.book, "harvest", state.harvests)
+        return next_name(local_day(at, self.settings(at)), taken, "H")
 
     def _names(self, trays: Sequence[str], at: datetime) -> tuple[str, ...]:
         return tuple(tray.tray for tray in trays_named(self.state(at), trays))
@@ -249,17 +271,30 @@ def seed_to_use(
 
     Raises
     ------
+    NotFoundError
+        If the farm has no lot of that name.
     InputError
         If the grams follow from nothing known, or the lots do not hold enough.
     """
-    lots = lots_for(state, recipe.crop, at)
-    if lot is not None:
-        lots = [held for held in lots if held.lot == lot]
+    lots = lots_for(state, recipe.crop, at) if lot is None else [_lot_named(state, recipe, lot)]
     if not lots:
         remedy = "Record the delivery with: trayward seed receive"
         raise InputError(f"seed of {recipe.crop}", 0, "there is none in stock", remedy, "g")
     each = grams_per_tray if grams_per_tray is not None else _grams(state, recipe, lots[0])
+    if not 0 < each < float("inf"):
+        raise InputError("seed on a tray", f"{each:g}", "must be more than 0 g", "Weigh it again.", "g")
     return _shared_out(recipe, lots, each * trays)
+
+
+def _lot_named(state: FarmState, recipe: Recipe, lot: str) -> SeedLot:
+    held = state.seed.get(lot)
+    if held is None:
+        known = tuple(name for name, other in state.seed.items() if other.crop == recipe.crop)
+        raise NotFoundError("seed lot", lot, known, "Record the delivery with: trayward seed receive")
+    if held.expected_on is not None:
+        rule = f"it is on order for {held.expected_on} and not here yet"
+        raise InputError("seed lot", lot, rule, "Record the delivery with: trayward seed receive")
+    return held
 
 
 def _grams(state: FarmState, recipe: Recipe, lot: SeedLot) -> float:
@@ -271,13 +306,14 @@ def _grams(state: FarmState, recipe: Recipe, lot: SeedLot) -> float:
 
 
 def _shared_out(recipe: Recipe, lots: list[SeedLot], grams: float) -> tuple[SeedUsed, ...]:
+    held = sum(max(lot.left_g, 0.0) for lot in lots)
+    if held < grams - CRUMB_G:
+        rule = f"this sowing needs {show(grams)} g"
+        remedy = "Sow fewer trays, receive seed, or weigh the lot if the scale says otherwise."
+        raise InputError(f"seed of {recipe.crop}", show(held), rule, remedy, "g")
     used: list[SeedUsed] = []
     for lot in lots:
-        take = round(min(lot.left_g, grams - sum(part.grams for part in used)), 3)
+        take = min(round(grams - sum(part.grams for part in used), 3), lot.left_g)
         if take > 0:
             used.append(SeedUsed(lot=lot.lot, grams=take))
-    held = sum(lot.left_g for lot in lots)
-    if held < grams - 0.001:
-        remedy = "Sow fewer trays, receive seed, or weigh the lot if the scale says otherwise."
-        raise InputError(f"seed of {recipe.crop}", f"{held:.0f}", f"this sowing needs {grams:.0f} g", remedy, "g")
     return tuple(used)
