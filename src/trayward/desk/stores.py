@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date, datetime
 from typing import Literal, Unpack
 
-from trayward.desk.core import DeskCore, Receipt, Said
+from trayward.desk.core import DeskCore, Receipt, Said, worked_out
 from trayward.errors import InputError, NotFoundError
 from trayward.farm.entries import (
     CropFactSet,
@@ -86,6 +86,7 @@ class Stores(DeskCore):
         body = CropFactSet(crop=crop, name=name, value=value, note=note)
         return self.record(body, **said)
 
+    @worked_out(Washed)
     def wash(
         self, pool: str, count: int | None = None, *, soap: str = "", rinse_c: float | None = None, **said: Unpack[Said]
     ) -> Receipt:
@@ -97,6 +98,7 @@ class Stores(DeskCore):
         body = Washed(pool=pool, count=number, soap=soap, rinse_c=rinse_c)
         return self.record(body, **said)
 
+    @worked_out(Sanitised)
     def sanitise(
         self,
         pool: str,
@@ -108,14 +110,18 @@ class Stores(DeskCore):
         water_c: float | None = None,
         **said: Unpack[Said],
     ) -> Receipt:
-        """Kit sanitised; all that is washed if no count is given.
+        """Kit sanitised; all that waits for it if no count is given.
 
         Defer to the label, local codes and licensed practice for agent, strength, time and protection.
         """
         held = self._pool(pool, said["at"])
-        number = count if count is not None else (held.washed or held.dirty)
+        # On a farm that only washes, what was washed dries already and is sanitised as it does.
+        there = held.washed if held.pool.sanitise else held.still_drying(said["at"])
+        number = count if count is not None else there
         if number < 1:
             raise InputError(pool, number, "there is none to sanitise", "Wash some first.")
+        if not agent.strip():
+            raise InputError("agent", "not said", "what was used belongs in the book", "Name it, as on its label.")
         body = Sanitised(
             pool=pool, count=number, agent=agent, strength_ppm=strength_ppm, contact_min=contact_min, water_c=water_c
         )
