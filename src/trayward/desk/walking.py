@@ -6,15 +6,14 @@ from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 from typing import Literal, Unpack
 
-from trayward.desk.core import Receipt, Said
+from trayward.desk.core import Receipt, Said, worked_out
 from trayward.desk.growing import Growing
-from trayward.desk.naming import next_name
 from trayward.desk.planning import Planning
 from trayward.desk.selling import Selling
 from trayward.desk.stores import Stores
 from trayward.errors import InputError
 from trayward.farm.calendar import local_day, present_round
-from trayward.farm.entries import Body, Cut, TrayCut
+from trayward.farm.entries import Body, Cut, RoundAnswered, TrayCut
 from trayward.farm.state import FarmState
 from trayward.rounds.answer import answer_row
 from trayward.rounds.types import RoundRow
@@ -28,6 +27,7 @@ OF_HARVEST = "of "
 class Walking(Growing, Selling, Stores, Planning):
     """What a grower says on the round, row by row."""
 
+    @worked_out(RoundAnswered)
     def answer_row(
         self,
         row: RoundRow,
@@ -45,7 +45,7 @@ class Walking(Growing, Selling, Stores, Planning):
     ) -> Receipt:
         """Answer what a row of the round asks; "ready" begins the next stage, on the spots the row proposes."""
         bodies = answer_row(
-            self.state(said["at"]),
+            self._at_hand(said["at"]),
             row,
             round_name=self._round_name(said["at"]),
             cue=cue,
@@ -60,6 +60,7 @@ class Walking(Growing, Selling, Stores, Planning):
         )
         return self.record(*bodies, **said)
 
+    @worked_out(Body)
     def cut_row(
         self,
         row: RoundRow,
@@ -82,7 +83,7 @@ class Walking(Growing, Selling, Stores, Planning):
             raise InputError("weights", len(grams), f"row {row.row} has {len(trays)} trays", remedy)
         state = self.state(said["at"])
         first = self._called_ready(state, row, trays, said["at"])
-        name = next_name(local_day(said["at"], self.settings(said["at"])), state.harvests, "H")
+        name = self._harvest_name(state, said["at"])
         weights = tuple(TrayCut(tray=tray, grams=weight) for tray, weight in zip(trays, grams, strict=True))
         cut = Cut(harvest=name, crop=row.crop, trays=weights, height_mm=height_mm)
         return self.record(*first, cut, **said, names=(name,))
@@ -144,7 +145,8 @@ class Walking(Growing, Selling, Stores, Planning):
             case "deliver":
                 return self.deliver_due(row.customer, self._due_day(row, said["at"]), trays=mine, **said)
             case "discard":
-                reason = self.state(said["at"]).trays[mine[0]].problem or "suspected mould"
+                first = self.state(said["at"]).tray(mine[0])
+                reason = (first.problem if first is not None else "") or "suspected mould"
                 return self.discard(mine, reason, **said)
             case "cut":
                 raise InputError("row", row.row, "a cut wants the grams of each tray", "Say them: cut 95 101.")
