@@ -21,6 +21,7 @@ from benchmarks import farms
 from trayward.desk.naming import letters, tray_names
 from trayward.farm import entries as said
 from trayward.farm.entries import Body, Entry
+from trayward.farm.orders import LineAsked
 from trayward.farm.recipes import Recipe
 
 START: Final = date(2024, 1, 1)
@@ -63,6 +64,15 @@ class Group:
 
 
 @dataclass
+class PackLot:
+    """Packs still here of one filling."""
+
+    pack: str
+    packed_on: date
+    packs: int
+
+
+@dataclass
 class ColdLot:
     """What is left of a harvest lot in the cold room. [g]"""
 
@@ -88,6 +98,7 @@ class Field:
     dirty: dict[str, int] = field(default_factory=lambda: defaultdict(int))
     seed: dict[str, tuple[str, float]] = field(default_factory=dict)
     cold: dict[str, list[ColdLot]] = field(default_factory=lambda: defaultdict(list))
+    packed: dict[str, list[PackLot]] = field(default_factory=lambda: defaultdict(list))
     named: dict[str, int] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -240,13 +251,17 @@ class Field:
                 self.say(said.Struck(entry=note, reason="said of the wrong day"))
 
     def throw_away(self) -> None:
-        """Cut crop past its days in the cold room."""
-        for lots in self.cold.values():
+        """Cut crop past its days in the cold room, loose or in packs."""
+        for crop in self.cold:
+            lots, packs = self.cold[crop], self.packed[crop]
             old = [lot for lot in lots if (self.day - lot.cut_on).days >= COLD_DAYS]
-            if old:
+            stale = [lot for lot in packs if (self.day - lot.packed_on).days >= COLD_DAYS]
+            if old or stale:
                 parts = tuple(said.LotGrams(harvest=lot.harvest, grams=lot.grams) for lot in old)
-                self.say(said.ThrownAway(parts=parts, reason="past its days"))
+                counts = tuple(said.PackCount(pack=lot.pack, packs=lot.packs) for lot in stale)
+                self.say(said.ThrownAway(parts=parts, packs=counts, reason="past its days"))
                 lots[:] = [lot for lot in lots if lot not in old]
+                packs[:] = [lot for lot in packs if lot not in stale]
 
     def cut(self, group: Group) -> None:
         """Cut all trays of a group into one harvest lot, and strip them."""
@@ -271,8 +286,10 @@ class Field:
                     lot.grams -= packs * PACK_G
                     part = said.LotGrams(harvest=lot.harvest, grams=packs * PACK_G)
                     best_before = self.day + timedelta(days=COLD_DAYS)
+                    pack = PackLot(self.name("P"), self.day, packs)
+                    self.packed[crop].append(pack)
                     body = said.Packed(
-                        pack=self.name("P"),
+                        pack=pack.pack,
                         product=crop,
                         packs=packs,
                         pack_g=PACK_G,
@@ -287,12 +304,30 @@ class Field:
         for order in self.standing:
             if order.rule.endswith(f"BYDAY={today}"):
                 lines = [
-                    said.LineDelivered(line=f"{order.standing}@{self.day.isoformat()}/{line.line}", loose=taken)
-                    for line in order.lines
-                    if (taken := self.take(line.product, line.quantity))
+                    self.line_out(f"{order.standing}@{self.day.isoformat()}/{line.line}", line) for line in order.lines
                 ]
-                if lines:
-                    self.say(said.Delivered(delivery=self.name("D"), customer=order.customer, lines=tuple(lines)))
+                gone = tuple(line for line in lines if line.packs or line.loose)
+                if gone:
+                    self.say(said.Delivered(delivery=self.name("D"), customer=order.customer, lines=gone))
+
+    def line_out(self, name: str, asked: LineAsked) -> said.LineDelivered:
+        """What goes out for a line: packs first, the rest loose."""
+        packs = self.take_packs(asked.product, int(asked.quantity // PACK_G))
+        rest = asked.quantity - PACK_G * sum(count.packs for count in packs)
+        return said.LineDelivered(line=name, packs=packs, loose=self.take(asked.product, rest))
+
+    def take_packs(self, crop: str, wanted: int) -> tuple[said.PackCount, ...]:
+        """Up to that many packs of a crop, oldest first."""
+        taken = []
+        lots = self.packed[crop]
+        while lots and wanted > 0:
+            part = min(wanted, lots[0].packs)
+            wanted -= part
+            lots[0].packs -= part
+            taken.append(said.PackCount(pack=lots[0].pack, packs=part))
+            if not lots[0].packs:
+                lots.pop(0)
+        return tuple(taken)
 
     def take(self, crop: str, grams: float) -> tuple[said.LotGrams, ...]:
         """Up to that many grams of a crop out of the cold room, oldest lot first. [g]"""
