@@ -72,7 +72,7 @@ def test_a_sowing_says_whom_it_serves_and_when_each_stage_is_expected() -> None:
     assert [(serve.line, serve.customer, serve.grams) for serve in sowing.serves] == [
         ("radish-5/1", "Copper Ladle", pytest.approx(100.0, abs=0.1))
     ]
-    assert sowing.why == "For Copper Ladle 100 g on Sat 5 Dec; ready by Sat 5 Dec with the farm's caution."
+    assert sowing.why == "For Copper Ladle 100 g on Sat 5 Dec; ready by Sat 5 Dec, counted with caution."
     assert sowing.grams_expected == pytest.approx(100.0)
     assert line(made, "radish-5/1").why == "From radish sown Mon 30 Nov, cut Sat 5 Dec."
 

@@ -150,7 +150,7 @@ def test_spots_for_trays_that_need_not_move_are_questioned():
 def test_ready_in_the_last_stage_means_still_good_and_changes_nothing():
     loft = lantern_loft()
     loft.say(DAY_ONE, sow("S", "A2.1", stage="ready"))
-    loft.keep_plan(DAY_ONE)
+    loft.keep_plan(on_day(1, 8.5))
     row = loft.row(on_day(1, 19.5))
     assert row.kind == "look"
     (body,) = answer_row(loft.state, row, round_name=WALK, cue="ready")

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
+import msgspec
+
 from tests.rounds.loft import BROCCOLI, DAY_ONE, Loft, lantern_loft, on_day, sow
 from trayward.farm.entries import OrderPlaced, StageChanged
 from trayward.farm.orders import LineAsked, Order
@@ -168,3 +170,22 @@ def test_live_trays_that_are_still_owed_are_named_before_the_scissors_come_out()
     loft.say(on_day(1, 9), order("O7", WED + timedelta(days=1), 1, unit="trays"))
     loft.keep_plan(on_day(1, 9), cuts=[planned_cut(WED, "S.1")])
     assert "Live trays are owed: 1 tray for Kite Cafe, Thu 26 Nov." in loft.row(on_day(1, 19.5), "cut").do
+
+
+def test_a_tray_sown_beside_the_plan_is_cut_when_it_is_ready():
+    loft = lantern_loft()
+    loft.keep_plan(DAY_ONE)
+    loft.say(on_day(1, 9), sow("S", "A2.1", stage="light"))
+    loft.say(on_day(9, 4), StageChanged(trays=("S.1",), stage="ready"))
+    row = loft.row(on_day(9, 7.5))
+    assert (row.kind, row.trays) == ("cut", ("S.1",))
+    assert "sown beside the plan" in row.why
+
+
+def test_a_tray_sown_days_before_the_planned_day_is_not_that_sowing():
+    loft = lantern_loft()
+    later = planned()
+    loft.keep_plan(DAY_ONE, msgspec.structs.replace(later, sow_on=WED + timedelta(days=5)))
+    loft.say(on_day(1, 9), sow("S", "A1.1a"))
+    rows = [row for row in loft.rows(on_day(6, 7.5)) if row.kind == "sow"]
+    assert [row.count for row in rows] == [later.trays]

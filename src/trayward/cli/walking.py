@@ -112,7 +112,7 @@ def answer_(
     """
     heard = hear(words)
     now = given.farm.round(given.at)
-    chosen = _chosen(given, now, rows)
+    chosen = _chosen(given, now, rows, looks_only=not (heard.done or heard.cut))
     answered: list[dict[str, Any]] = []
     for row in chosen:
         try:
@@ -128,12 +128,17 @@ def answer_(
     answer(given, {"answers": answered}, lambda: None)
 
 
-def _chosen(given: Given, now: Round, rows: str) -> list[RoundRow]:
-    """Rows by number, as last shown in this round (and so numbered), or by name; `all` means all that are open."""
+def _chosen(given: Given, now: Round, rows: str, *, looks_only: bool = False) -> list[RoundRow]:
+    """
+    Rows by number, as last shown in this round (and so numbered), or by name; `all` means all that are open.
+
+    With `looks_only`, `all` means all looks: "all moist" says nothing of the sowing still to do.
+    """
     if rows.strip().lower() == "all":
-        if not now.rows:
-            raise InputError("rows", rows, "the round has no rows left", "There is nothing to answer.")
-        return list(now.rows)
+        found = [row for row in now.rows if row.kind == "look" or not looks_only]
+        if not found:
+            raise InputError("rows", rows, "the round has no such rows left", "There is nothing to answer.")
+        return found
     if not rows.replace(",", "").replace("-", "").replace(" ", "").isdigit():
         return [row_by_name(now, name, name) for name in people.names(rows) or []]
     names = numbered(given.book, now)

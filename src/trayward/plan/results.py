@@ -125,7 +125,7 @@ def _sowing_why(read: Read, way: Way, sow: int, serves: tuple[Serve, ...]) -> st
         f" on {day_words(serve.due)}"
         for serve in serves
     )
-    return f"For {list_words(served)}; ready by {ready} with the farm's caution."
+    return f"For {list_words(served)}; ready by {ready}, counted with caution."
 
 
 def read_cuts(read: Read) -> tuple[CutPlanned, ...]:

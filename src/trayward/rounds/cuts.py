@@ -55,6 +55,8 @@ def cut_due(scene: Scene, tray: Tray) -> CutDue | None:
             return CutDue(why="last day of its cut window")
         if scene.kept.plan is None:
             return CutDue(why="ready, and no plan says to wait")
+        if tray.tray in scene.kept.outside:
+            return CutDue(why="ready, and sown beside the plan, which does not say when to cut it")
     planned = scene.kept.cut_days.get(tray.tray)
     if planned is None or planned.day > scene.today:
         return None
