@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -12,7 +13,7 @@ from trayward.bootstrap import Farm
 from trayward.desk import core
 from trayward.errors import ConflictError, InputError, NotFoundError, RefusedError
 from trayward.farm.codec import encode_state
-from trayward.farm.entries import Discarded, Note
+from trayward.farm.entries import Cut, Discarded, Note, TrayCut, Watered
 
 MORNING = datetime(2026, 11, 25, 7, 0, tzinfo=UTC)
 HOUR = timedelta(hours=1)
@@ -146,3 +147,50 @@ def test_a_checkpoint_gives_the_same_state_as_the_whole_book(
     farm.book.rebuild()
     with Farm.open(tmp_path / "home.sqlite") as slow:
         assert encode_state(slow.state(end)) == from_checkpoint
+
+
+def test_what_others_write_while_the_book_is_read_is_folded_in_once(
+    tmp_path: Path, farm: Farm, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The head is read, somebody writes, the book is folded: the fold holds more than the head told of."""
+    with Farm.open(tmp_path / "home.sqlite") as reader:
+        look_up = reader.book.checkpoint
+
+        def while_somebody_writes(**until: datetime | None) -> object:
+            monkeypatch.undo()
+            farm.sow("broccoli", 1, at=MORNING)
+            return look_up(**until)
+
+        monkeypatch.setattr(reader.book, "checkpoint", while_somebody_writes)
+        reader.state(MORNING)
+        assert encode_state(reader.state(MORNING)) == encode_state(farm.state(MORNING))
+
+
+def test_who_writes_against_another_sowing_takes_the_next_name_and_spot(
+    tmp_path: Path, farm: Farm, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Both phones read the same book and would sow 261125A on K1.1; the second is worked out anew."""
+    with Farm.open(tmp_path / "home.sqlite") as phone:
+        append = phone.book.append
+
+        def after_the_other(*args: Any, **kwargs: Any) -> object:
+            monkeypatch.undo()
+            farm.sow("broccoli", 1, at=MORNING)
+            return append(*args, **kwargs)
+
+        monkeypatch.setattr(phone.book, "append", after_the_other)
+        assert phone.sow("broccoli", 1, at=MORNING).names == ("261125B", "261125B.1")
+        state = farm.state(MORNING)
+        assert {name: tray.spot for name, tray in state.trays.items()} == {"261125A.1": "K1.1", "261125B.1": "K1.2"}
+        assert state.findings == []
+
+
+def test_a_call_of_which_one_id_is_known_keeps_only_the_rest(farm: Farm) -> None:
+    """And the state in memory does not count the known one twice."""
+    tray = farm.sow("broccoli", 1, at=MORNING).names[1]
+    first = Watered(trays=(tray,), ml=100.0)
+    cut = Cut(harvest="H1", crop="broccoli", trays=(TrayCut(tray=tray, grams=95.0),), regrow=True)
+    farm.record(cut, at=MORNING, ids=["phone-0001"])
+    farm.record(cut, first, at=MORNING, ids=["phone-0001", "phone-0002"])
+    assert farm.state(MORNING).trays[tray].grams == 95.0
+    assert farm.state(MORNING).entries == farm.book.head().seq

@@ -55,7 +55,8 @@ def _is_so(state: FarmState, body: Body) -> bool:
         case FarmSet(settings=settings):
             return state.settings == settings
         case PlaceSet(shelf=shelf):
-            return state.shelves.get(shelf.name) == shelf
+            closed = shelf.spots == 0 and shelf.name not in state.shelves
+            return closed or state.shelves.get(shelf.name) == shelf
         case KitSet(pool=pool):
             known = state.kit.get(pool.name)
             return known is not None and known.pool == pool
