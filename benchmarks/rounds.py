@@ -48,8 +48,6 @@ def _warm_figures(size: str, warm: dict[str, Any]) -> list[Figure]:
     for name, share in (("p50", 0.5), ("p95", 0.95)):
         mine, bare = (quantile(warm[key], share) * 1000 for key in ("rounds", "heads"))
         found.append(Figure(f"warm round after an answer, {name}", size, mine, "ms", HEAD, bare))
-    again = quantile(warm["again"], 0.5) * 1000
-    found.append(Figure("warm round, nothing new, p50", size, again, "ms", HEAD, quantile(warm["heads"], 0.5) * 1000))
     found.append(Figure("rows of that round", size, warm["rows"], "rows", "trays growing", warm["growing"]))
     found.append(Figure("peak memory with the farm in it", size, warm["peak_mib"], "MiB", "before", warm["before_mib"]))
     return found
@@ -99,16 +97,15 @@ def part(path: str, count: str) -> dict[str, Any]:
         start = (farm.book.head().horizon or FAR_AHEAD) + timedelta(minutes=5)
         growing = [tray.tray for tray in farm.state(start).growing()]
         shown = farm.round(start)
-        rounds, heads, again = [], [], []
+        rounds, heads = [], []
         for number in range(int(count)):
             at = start + timedelta(seconds=10 * (number + 1))
             said = RoundAnswered(trays=(growing[number % len(growing)],), round=shown.round, moisture="moist")
             farm.record(said, at=at)
             rounds.append(timed(lambda at=at: farm.round(at)))
-            again.append(timed(lambda at=at: farm.round(at)))
             heads.append(timed(farm.book.head))
         found = {"rows": len(shown.rows), "growing": len(growing), "before_mib": before}
-        return {"rounds": rounds, "heads": heads, "again": again, **found}
+        return {"rounds": rounds, "heads": heads, **found}
 
 
 if __name__ == "__main__":

@@ -18,7 +18,8 @@ SPREAD_TRAYS = 4.0
 """How many own trays the prior's spread counts as."""
 SAME_SOWING = 0.5
 """Correlation of the logs of two trays of one sowing. Our assumption until the farm's own figure is fitted."""
-EIGHTY = NormalDist().inv_cdf(0.9)
+NORMAL = NormalDist()
+EIGHTY = NORMAL.inv_cdf(0.9)
 """An 80 % range reaches this many standard deviations to either side. [-]"""
 
 
@@ -33,11 +34,11 @@ class Lognormal(msgspec.Struct, frozen=True):
         if self.sd <= 0:
             return max(math.exp(self.mu), above)
         if above <= 0:
-            return math.exp(self.mu + self.sd * NormalDist().inv_cdf(share))
-        beyond = NormalDist().cdf((self.mu - math.log(above)) / self.sd)
+            return math.exp(self.mu + self.sd * NORMAL.inv_cdf(share))
+        beyond = NORMAL.cdf((self.mu - math.log(above)) / self.sd)
         if beyond < 1e-250:
             return above
-        return max(above, math.exp(self.mu - self.sd * NormalDist().inv_cdf((1 - share) * beyond)))
+        return max(above, math.exp(self.mu - self.sd * NORMAL.inv_cdf((1 - share) * beyond)))
 
     def moments(self) -> tuple[float, float]:
         """Mean and variance of the amount itself."""

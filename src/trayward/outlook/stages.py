@@ -85,23 +85,29 @@ class Wait:
         self, since: datetime, lengths: list[tuple[str, Lognormal | None]], not_yet: float = 0.0, elapsed: float = 0.0
     ) -> None:
         self.since, self.lengths, self.not_yet, self.elapsed = since, lengths, not_yet, elapsed
+        self._laws: dict[int, Lognormal | None] = {}
 
     def end(self, share: float, stages: int | None = None) -> datetime:
         """The moment by which `share` of such trays are through the first `stages` of them (all, if not said)."""
-        return self.since + DAY * self._days(share, self.lengths[:stages])
+        return self.since + DAY * self._days(share, len(self.lengths[:stages]))
 
-    def _days(self, share: float, lengths: list[tuple[str, Lognormal | None]]) -> float:
-        if not lengths:
+    def _days(self, share: float, stages: int) -> float:
+        if not stages:
             return self.elapsed
-        first, later = lengths[0][1], [law for _, law in lengths[1:] if law is not None]
-        if not later:
-            return self._first(first, share)
-        mean, variance = self._first_moments(first)
-        for law in later:
-            more, spread = law.moments()
-            mean, variance = mean + more, variance + spread
-        whole = self.elapsed + Lognormal.of_moments(mean - self.elapsed, variance).quantile(share)
-        return max(whole, self._days(share, lengths[:-1]))  # matching moments must not end a stage before the last
+        law = self._law(stages)
+        if law is None:
+            return self._first(self.lengths[0][1], share)
+        # Matching moments must not end a stage before the last.
+        return max(self.elapsed + law.quantile(share), self._days(share, stages - 1))
+
+    def _law(self, stages: int) -> Lognormal | None:
+        """Days still to come of so many stages together; None where no later one takes time. Worked out once."""
+        if stages not in self._laws:
+            later = [law.moments() for _, law in self.lengths[1:stages] if law is not None]
+            first = self._first_moments(self.lengths[0][1]) if later else (0.0, 0.0)
+            mean, variance = (sum(parts) for parts in zip(first, *later, strict=True))
+            self._laws[stages] = Lognormal.of_moments(mean - self.elapsed, variance) if later else None
+        return self._laws[stages]
 
     def _first(self, law: Lognormal | None, share: float) -> float:
         return self.elapsed if law is None else max(self.elapsed, law.quantile(share, above=self.not_yet))
