@@ -7,10 +7,11 @@ the book must not lose what was said.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 from functools import wraps
 from itertools import count
+from time import sleep
 from typing import Any, Concatenate, ParamSpec, Required, TypedDict, TypeVar, Unpack
 
 import msgspec
@@ -34,8 +35,10 @@ CHECKPOINT_EVERY = 2000
 SHORT_IDS_AMONG = 20_000
 """How many of the newest entries may be named by the first letters of their id."""
 
-TRIES = 8
+TRIES = 32
 """How often an append is tried again when somebody else wrote in between."""
+PAUSE_S = 0.001
+"""Each try waits so much longer than the one before, at most ten times that, so that others get through. [s]"""
 
 
 class Receipt(msgspec.Struct, frozen=True, kw_only=True):
@@ -178,7 +181,8 @@ class DeskCore:
             If it says something that cannot be, and does not arrive late.
         """
         entries = self._entries(bodies, at, by, recorded or at, ids)
-        for _ in range(TRIES):
+        for tried in range(TRIES):
+            sleep(PAUSE_S * min(tried, 10))
             head = self.book.head()
             fresh = [entry for entry in entries if ids is None or self.book.get(entry.id) is None]
             if not fresh:
@@ -186,7 +190,7 @@ class DeskCore:
             try:
                 return self._keep(entries, fresh, head, names)
             except ConflictError:
-                self._forget()
+                continue
         raise ConflictError("Others write to the book without a pause. Nothing was kept; try again in a moment.")
 
     def _entries(
@@ -217,27 +221,33 @@ class DeskCore:
         late = head.horizon is not None and entries[0].at < head.horizon
         if late or any(isinstance(entry.body, Struck) for entry in entries):
             return self._keep_and_fold_again(entries, head, names)
+        state = self._present(head)
         try:
-            findings = self._rehearse(self._present(head), fresh)
+            findings = self._rehearse(state, fresh)
             kept = self.book.append(entries, expected_seq=head.seq)
-        except BaseException:
-            self._forget()
+        except BaseException as err:
+            # A lone entry changes the state only once it is kept: after a conflict there is just the news to catch up.
+            if len(fresh) > 1 or not isinstance(err, ConflictError):
+                self._forget()
             raise
+        apply(state, fresh[-1])
         self._seq = max(each.seq for each in kept)
         self._since_checkpoint += len(fresh)
         self._checkpoint_when_due()
         return Receipt(kept=tuple(kept), findings=findings, names=names)
 
-    def _rehearse(self, state: FarmState, entries: Iterable[Entry]) -> tuple[Finding, ...]:
-        """Apply entries to the state in memory one by one; refuse all of them if one cannot be."""
+    @staticmethod
+    def _rehearse(state: FarmState, entries: Sequence[Entry]) -> tuple[Finding, ...]:
+        """Check entries, applying all but the last to the state in memory; refuse all of them if one cannot be."""
         findings: list[Finding] = []
-        for entry in entries:
+        for number, entry in enumerate(entries, start=1):
             found = check(state, entry)
             wrong = tuple(finding for finding in found if finding.severity == "wrong")
             if wrong:
                 raise RefusedError(wrong)
             findings += found
-            apply(state, entry)
+            if number < len(entries):
+                apply(state, entry)
         return tuple(findings)
 
     def _keep_and_fold_again(self, entries: list[Entry], head: Head, names: tuple[str, ...]) -> Receipt:
