@@ -145,10 +145,11 @@ def test_several_rows_are_answered_at_once(shelf: Typed) -> None:
 
 
 def test_rows_before_one_that_cannot_be_are_kept_and_said(shelf: Typed) -> None:
-    shelf("sow", "broccoli")
+    shelf("sow", "broccoli", "--trays", "2")
+    shelf("cut", "261125A.2=90g")
     shelf.now = "2026-11-25T19:30:00+00:00"
-    late = rows(shelf, "deliver-")[0]["row"]
-    result = shelf.run("round", "answer", f"look-261125A-K1,{late}", "moist")
+    job = rows(shelf, "strip-")[0]["row"]
+    result = shelf.run("round", "answer", f"look-261125A-K1,{job}", "moist")
     assert result.exit_code == 2
     assert "1 row before it was kept." in result.stderr
     assert rows(shelf, "look-") == []

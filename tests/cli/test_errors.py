@@ -69,7 +69,7 @@ def test_a_file_that_is_no_book_is_left_alone(bare: Typed) -> None:
         ),
         (
             ["round", "answer", "99", "moist"],
-            "row = 99: the round has one row. See them with: trayward round",
+            "row = 99: the round has no rows left. See them with: trayward round",
         ),
         (
             ["seed", "test", "K-BRO-1", "--sprouted", "86 %"],

@@ -176,11 +176,22 @@ def test_a_mix_is_packed_only_as_far_as_its_scarcest_part_goes():
     assert row.why == "House mix for Kite Cafe is short by 80 g."
 
 
-def test_nothing_cut_means_nothing_to_pack_and_a_delivery_that_says_it_is_short():
+def test_nothing_cut_means_nothing_to_pack_or_deliver_but_it_is_said_what_is_owed():
     loft = with_crop(order("O1", WED, 100.0, "radish"))
-    row = loft.row(on_day(1, 9), "pack", "deliver")
-    assert row.kind == "deliver"
-    assert row.why == "Radish for Kite Cafe is short by 100 g."
+    assert loft.rows(on_day(1, 9), "pack", "deliver") == []
+    assert "Kite Cafe, due today: radish, 100 g. Nothing is cut or ready for it." in loft.round(on_day(1, 9)).notes
+
+
+def test_a_delivery_with_something_at_hand_says_what_it_is_short_of():
+    loft = with_crop(order("O1", WED, 250.0, "broccoli"))
+    assert loft.row(on_day(1, 9), "deliver").why == "Broccoli for Kite Cafe is short by 50 g."
+
+
+def test_what_is_due_today_gets_the_crop_before_what_was_missed():
+    loft = with_crop(order("O1", date(2026, 11, 24), 150.0, "broccoli"), order("O2", WED, 150.0, "broccoli"))
+    rows = {row.row: row for row in loft.rows(on_day(1, 9), "deliver")}
+    assert rows["deliver-kite-cafe-1125"].why == ""
+    assert rows["deliver-kite-cafe-1124"].why.endswith("Broccoli for Kite Cafe is short by 100 g.")
 
 
 def test_earlier_lines_get_the_crop_first():
@@ -221,7 +232,8 @@ def test_crop_past_its_days_in_the_cold_room_is_named_and_not_packed():
     assert kept == 10
     assert [row.kind for row in loft.rows(on_day(11, 9), "pack", "deliver")] == ["pack"]
     late = loft.round(on_day(12, 9))
-    assert [row.kind for row in late.rows if row.kind in ("pack", "deliver")] == ["deliver"]
+    assert [row.kind for row in late.rows if row.kind in ("pack", "deliver")] == []
+    assert any(note.startswith("Kite Cafe, due today") for note in late.notes)
     assert any(note.startswith("broccoli of H-broccoli, 200 g: more than 10 days") for note in late.notes)
 
 
@@ -229,5 +241,5 @@ def test_what_was_due_before_the_book_began_is_not_asked_for():
     loft = lantern_loft()
     loft.say(on_day(0, 12), order("early", date(2026, 11, 23), 100.0, "broccoli"))
     loft.say(on_day(0, 12), order("since", date(2026, 11, 24), 100.0, "broccoli"))
-    lines = [line for row in loft.rows(DAY_ONE, "deliver") for line in row.lines]
-    assert lines == ["since/1"]
+    owed = [note for note in loft.round(DAY_ONE).notes if note.startswith("Kite Cafe")]
+    assert owed == ["Kite Cafe, was due Tue 24 Nov: broccoli, 100 g. Nothing is cut or ready for it."]

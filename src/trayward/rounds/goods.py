@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from typing import NamedTuple
 
 from trayward.farm.calendar import day_start, local_day
 from trayward.farm.orders import LineDue
@@ -42,6 +43,11 @@ class _Filled:
     def open_trays(self) -> int:
         """Live trays still to deliver."""
         return max(self.line.trays - self.line.done_trays, 0)
+
+    @property
+    def at_hand(self) -> bool:
+        """Whether there is anything of it."""
+        return bool(self.trays) or self.packed_g > 0 or self.loose_g > 0
 
     @property
     def short_g(self) -> float:
@@ -121,14 +127,29 @@ class _Stock:
                 grams -= part
 
 
-def goods_rows(scene: Scene) -> list[RoundRow]:
-    """Pack what goes out today and tomorrow and is cut; deliver what is due today, and what is late."""
+class Goods(NamedTuple):
+    """What is to be packed and delivered, and what is owed with nothing at hand for it."""
+
+    rows: list[RoundRow]
+    notes: list[str]
+
+
+def goods(scene: Scene) -> Goods:
+    """Pack what goes out today and tomorrow and is cut; deliver what is due today, and what is late.
+
+    A delivery for which nothing at all is at hand is no job yet: it is noted, and becomes a row once something is cut.
+    """
     tomorrow = scene.today + timedelta(days=1)
     due = [line for line in scene.lines if line.due <= tomorrow and _is_open(line)]
     stock = _Stock(scene)
-    filled = [stock.fill(line) for line in due]
+    # What is due today goes before what was missed: Friday's crop is not for last Tuesday's order.
+    filled = [stock.fill(line) for line in sorted(due, key=lambda line: (line.due < scene.today, line.due, line.line))]
     soon = [each for each in filled if each.line.due >= scene.today]
-    return [*_pack_rows(scene, soon), *_deliver_rows(scene, [each for each in filled if each.line.due <= scene.today])]
+    deliveries = _deliveries(each for each in filled if each.line.due <= scene.today)
+    ready = [group for group in deliveries if any(each.at_hand for each in group)]
+    empty = [group for group in deliveries if not any(each.at_hand for each in group)]
+    rows = [*_pack_rows(scene, soon), *(_deliver_row(scene, group) for group in ready)]
+    return Goods(rows=rows, notes=[_owed_note(scene, group) for group in empty])
 
 
 def past_life(scene: Scene, lot: HarvestLot) -> bool:
@@ -202,11 +223,19 @@ def _summed(parts: Iterable[dict[str, float]]) -> dict[str, float]:
 # Deliver --------------------------------------------------------------------------------------------------------------
 
 
-def _deliver_rows(scene: Scene, filled: Iterable[_Filled]) -> list[RoundRow]:
+def _deliveries(filled: Iterable[_Filled]) -> list[list[_Filled]]:
+    """Lines by day and customer."""
     groups: dict[tuple[date, str], list[_Filled]] = defaultdict(list)
     for each in filled:
         groups[each.line.due, each.line.customer].append(each)
-    return [_deliver_row(scene, group) for group in groups.values()]
+    return list(groups.values())
+
+
+def _owed_note(scene: Scene, group: Sequence[_Filled]) -> str:
+    line = group[0].line
+    what = listed((_line_words(scene, each) for each in group), most=4)
+    when = "due today" if line.due == scene.today else f"was due {day_words(line.due)}"
+    return f"{line.customer}, {when}: {what}. Nothing is cut or ready for it."
 
 
 def _deliver_row(scene: Scene, group: Sequence[_Filled]) -> RoundRow:

@@ -10,7 +10,7 @@ import msgspec
 from trayward.farm.calendar import is_work_day, zone
 from trayward.farm.spots import walking_shelves
 from trayward.farm.state import FarmState
-from trayward.rounds.goods import goods_rows, stale_notes
+from trayward.rounds.goods import goods, stale_notes
 from trayward.rounds.hygiene import strip_rows, wash_rows
 from trayward.rounds.looks import tray_rows
 from trayward.rounds.scene import Asked, Scene, make_scene, round_after, shelf_name, spot_order
@@ -53,7 +53,8 @@ def make_round(state: FarmState, outlook: Asked, at: datetime) -> Round:
         If the farm was never set up.
     """
     scene = make_scene(state, outlook, at)
-    rows = [*tray_rows(scene), *strip_rows(scene), *sow_rows(scene), *goods_rows(scene), *wash_rows(scene)]
+    going_out = goods(scene)
+    rows = [*tray_rows(scene), *strip_rows(scene), *sow_rows(scene), *going_out.rows, *wash_rows(scene)]
     ordered = _numbered(sorted(rows, key=_Order(state)))
     return Round(
         round=scene.name,
@@ -61,7 +62,7 @@ def make_round(state: FarmState, outlook: Asked, at: datetime) -> Round:
         rows=ordered,
         done=_done(scene, ordered),
         minutes=round(sum((row.minutes for row in ordered), 0.0), 1),
-        notes=tuple(_notes(scene, ordered)),
+        notes=(*_notes(scene, ordered), *going_out.notes),
     )
 
 
