@@ -1,6 +1,7 @@
-"""Write `docs/reference/commands.md` from the commands themselves, so that the page cannot say what is not so.
+"""Write the pages of `docs/reference` from the code itself, so that they cannot say what is not so.
 
-`python -m tools.make_reference` writes it; with `--check` it only says whether the page is what would be written.
+`python -m tools.make_reference` writes them; with `--check` it only says whether they are what would be written. The
+page of commands is made here; those of the setup file, the entries and the findings in modules beside this one.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from pathlib import Path
 import click
 
 ROOT = Path(__file__).resolve().parents[1]
-PAGE = ROOT / "docs" / "reference" / "commands.md"
+FOLDER = ROOT / "docs" / "reference"
 INTRO = """# Commands
 
 Made by `make reference` from the commands themselves; do not edit. A test fails when this page is out of date.
@@ -93,27 +94,53 @@ def page(root: click.Command, name: str = "trayward") -> str:
     return "\n".join([INTRO, overview(contexts), *(section(context) for context in contexts)])
 
 
-def difference(wanted: str) -> list[str]:
+def pages() -> dict[str, str]:
+    """Every page of the reference by its name, as it is to be."""
+    from tools import reference_entries, reference_findings, reference_setup
+    from trayward.cli.main import cli
+
+    return {
+        "commands": page(cli),
+        "setup-file": reference_setup.page(),
+        "entries": reference_entries.page(),
+        "findings": reference_findings.page(),
+    }
+
+
+def gaps() -> list[str]:
+    """What the pages leave without words, or have words for although it is gone."""
+    from tools import reference_entries, reference_findings, reference_setup
+
+    known = reference_setup.known_keys(reference_setup.EXAMPLE.read_text(encoding="utf-8"))
+    return [*reference_setup.gaps(known), *reference_entries.gaps(), *reference_findings.gaps()]
+
+
+def difference(wanted: str, name: str = "commands") -> list[str]:
     """Lines in which the kept page differs from what would be written."""
-    kept = PAGE.read_text(encoding="utf-8") if PAGE.is_file() else ""
+    path = FOLDER / f"{name}.md"
+    kept = path.read_text(encoding="utf-8") if path.is_file() else ""
     return list(difflib.unified_diff(kept.splitlines(), wanted.splitlines(), "kept", "wanted", lineterm="", n=0))
 
 
-def main() -> int:
-    """Write or check the page; 0 when it says what the commands say."""
-    from trayward.cli.main import cli
+def check(wanted: dict[str, str]) -> int:
+    """Say what is out of date or without words; 0 when nothing is."""
+    changes = [line for name, text in wanted.items() for line in difference(text, name)] + gaps()
+    print("\n".join(changes) or f"{FOLDER.relative_to(ROOT)} says what the code says.")
+    return 1 if changes else 0
 
-    parser = argparse.ArgumentParser(description="Write docs/reference/commands.md from the commands themselves.")
-    parser.add_argument("--check", action="store_true", help="only say whether it is out of date")
+
+def main() -> int:
+    """Write or check the pages; 0 when they say what the code says."""
+    parser = argparse.ArgumentParser(description="Write the pages of docs/reference from the code itself.")
+    parser.add_argument("--check", action="store_true", help="only say whether they are out of date")
     given = parser.parse_args()
-    wanted = page(cli)
+    wanted = pages()
     if given.check:
-        changes = difference(wanted)
-        print("\n".join(changes) or f"{PAGE.relative_to(ROOT)} says what the commands say.")
-        return 1 if changes else 0
-    PAGE.parent.mkdir(parents=True, exist_ok=True)
-    PAGE.write_text(wanted, encoding="utf-8")
-    print(f"Written: {PAGE.relative_to(ROOT)}")
+        return check(wanted)
+    FOLDER.mkdir(parents=True, exist_ok=True)
+    for name, text in wanted.items():
+        (FOLDER / f"{name}.md").write_text(text, encoding="utf-8")
+    print(f"Written: {', '.join(f'{name}.md' for name in wanted)} in {FOLDER.relative_to(ROOT)}")
     return 0
 
 

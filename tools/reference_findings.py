@@ -1,0 +1,179 @@
+"""The page of findings: every code the source says, with its severity, and what a grower does about it."""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path
+
+SOURCE = Path(__file__).resolve().parents[1] / "src" / "trayward"
+SAYS = {"wrong": "wrong", "_wrong": "wrong", "from_error": "wrong", "odd": "odd"}
+"""Functions that make a finding, and its severity."""
+
+INTRO = """# Findings
+
+After reading this page you can tell what a finding is about, whether it can wait, and what to do.
+
+Made by `make reference`, which looks the codes up in the source; do not edit. A test fails when it is out of date.
+
+A *finding* says that something in the record does not add up. It begins with `look:` on a screen, and stands under
+`findings` in `--json`, with its `code`. Nothing is lost because of it.
+
+- **wrong**: it cannot have happened as recorded. Said as it happens, it is refused, and the message names the way out.
+  Arriving late, from a phone that had no signal, it is kept, and what of it can be is done.
+- **odd**: it can be, but deserves a look. It is kept.
+
+Most are put right in one of two ways: say what is missing (a delivery, a wash, where a tray went), or strike the entry
+that was a slip ([keep the book safe](../how-to/keep-the-book-safe.md) shows how).
+"""
+
+GROUPS: dict[str, dict[str, str]] = {
+    "Trays": {
+        "tray-unknown": "The farm has no tray of that name. Check it with `trayward tray`.",
+        "tray-ended": "The tray was cut, delivered or discarded before. If that was the slip, strike it first.",
+        "tray-not-cut": "Only a tray that was cut or discarded can be stripped.",
+        "tray-twice": "A tray's name is used once. Give these trays names of their own.",
+        "sowing-twice": "A sowing's name is used once. Leave `--name` out and it gets a free one.",
+        "stage-unknown": "The tray's recipe has no stage of that name. `trayward recipe show` lists them.",
+        "stage-back": "The tray is in that stage already, or past it. Right if it really went back.",
+        "recipe-unknown": "The farm has no recipe of that name. `trayward recipe` lists them.",
+        "recipe-dropped": "The recipe is no longer sown on this farm. Set it again if it is back.",
+        "feed-ph": "Outside the recipe's pH. Measure again before more is given; with acids, defer to the label.",
+    },
+    "Spots": {
+        "spot-unknown": "The farm has no spot of that name. `trayward place` shows them.",
+        "spot-taken": "A spot holds one tray, and another stands there. Name a free one, or say where that one went.",
+        "stack-too-high": "More trays at one floor position than the lowest stack of those there allows.",
+        "spot-ground": "A stage that wants the dark stands on a lit shelf, or the other way round.",
+        "no-spot": "In this stage a tray stands on a shelf, and nobody said where. Say it with `trayward move`.",
+        "shelf-name": "A shelf's name is letters or digits without a dot, for instance A1.",
+        "spots-in-use": "The shelf would lose spots on which trays stand. Move them first.",
+    },
+    "Seed": {
+        "lot-unknown": "The farm has no seed lot of that name. Record its delivery first.",
+        "lot-on-order": "The seed is on order and not here yet. Record its delivery first.",
+        "lot-twice": "A lot is received once. Name the new delivery apart, or weigh the lot.",
+        "lot-crop": "The lot holds another crop than was said. Check the bag.",
+        "seed-short": "More seed than the lot holds. Weigh the lot, or name a second one.",
+        "seed-stray": "Scale and book differ by much. The scale counts; look for a sowing nobody recorded.",
+        "seed-treated": "Treated seed is not for eating fresh. The seed's label decides.",
+        "seed-unnamed": "Nobody can trace the sowing to its seed. Name the lot and the grams.",
+        "test-half": "A seed test needs both: how many sprouted, of how many.",
+        "test-empty": "A seed test must say a result.",
+    },
+    "Cutting, packing, delivering": {
+        "harvest-twice": "A harvest lot's name is used once.",
+        "harvest-unknown": "Nothing was cut under that name.",
+        "harvest-short": "More than is left of the lot. Weigh what is left, or name another lot too.",
+        "harvest-old": "The lot has been in the cold room longer than the crop keeps. When in doubt, throw it away.",
+        "cut-crop": "The tray is of another crop than the harvest lot. Cut each crop into its own lot.",
+        "cut-early": "The tray was cut before it was ready. Right if you needed it; say when it was ready if it was.",
+        "cut-weight": "The weight is far from what the recipe reckons with. Weigh again; strike it if it was mistyped.",
+        "pack-twice": "A pack lot's name is used once.",
+        "pack-unknown": "Nothing was packed under that name. Check the label.",
+        "pack-short": "More packs than are left of the lot. Count them.",
+        "pack-old": "The pack's best-before day is over. Do not sell it unless you are sure that the date is wrong.",
+        "pack-weight": "What went in is not what the packs weigh together. Weigh a pack.",
+        "pack-crop": "A harvest lot went in that the product has no part of.",
+    },
+    "Orders": {
+        "customer-unknown": "The farm has no customer of that name. Set it up, or check the name.",
+        "product-unknown": "The farm neither sells nor grows anything of that name.",
+        "order-twice": "An order's name is used once. Change that order, or name this one apart.",
+        "order-unknown": "There is no open order of that name.",
+        "order-delivered": "The cancelled order was delivered in part already.",
+        "line-name": "A line's name has no `/` in it.",
+        "line-unknown": "Something was delivered that nobody ordered. Place the order first, or check the line.",
+        "line-customer": "The line belongs to another customer. Check both names.",
+        "line-over": "Well more was delivered than is still open of the line. Right if it was a gift; else strike it.",
+        "line-amount": "The amount and the product do not go together, for instance packs of what is sold loose.",
+        "line-price": "The line has no price, so the plan values it at nothing.",
+        "due-over": "The day it is due was over when it was ordered.",
+        "standing-rule": "The rule by which the order repeats cannot be read (RFC 5545).",
+        "pause": "The pause ends before it begins.",
+    },
+    "Kit": {
+        "kit-unknown": "The farm has no pool of that name. Set it up, or correct the recipe.",
+        "kit-short": "The book has fewer than that. Record what was stripped, washed or came back, or count them.",
+    },
+    "Setting up and saying": {
+        "timezone": "The time zone is none of the IANA time zone database, for instance Europe/Dublin.",
+        "rounds": "A farm walks at least one round a day.",
+        "last-stage": "A recipe's last stage is called `ready`: lit, the tray waits to be cut.",
+        "stage-in-use": "The recipe would lose a stage in which trays stand.",
+        "shares": "The shares of a mix must add up to 100 %.",
+        "amount": "An amount is out of range or no number. Measure it again.",
+        "named-twice": "The same thing is named twice in one entry.",
+        "nothing-named": "The entry names nothing: no tray, no line, no lot.",
+        "plan": "The plan that was to be kept cannot be read.",
+        "reading-hot": "Too hot for seedlings. If it was Fahrenheit, strike it and say it with its unit.",
+        "entry-id": "The entry's id is not one the book can keep. The device makes another.",
+    },
+    "Recipes (`trayward recipe check`)": {
+        "seed through mesh": "The dry seed falls through this mesh. Take a finer mat, or coir, hemp or paper.",
+        "seed near mesh": "Small or slim seed may slip through. Try a spoonful over a white plate first.",
+        "gel seed soaked": "This seed turns into a lump of gel in water. Sow it dry and mist after.",
+        "density outside": "Far more or less seed than is published for the crop. Try one tray before many.",
+        "density crowded": "More seeds than any trial on record for seed of this weight. Crowded trays rot.",
+        "days outside": "A stage is shorter or longer than is published. Keep it if your own trays say so.",
+        "facts missing": "What the library does not know of the crop, so it was not checked. Set your own figures.",
+    },
+    "The book (`trayward book verify`)": {
+        "book hash": "An entry's text does not fit its hash: it was changed or moved. Restore a clean backup.",
+        "book missing": "Entries are missing.",
+        "book order": "An entry carries a number that none can have.",
+        "book end": "The book does not end where it says that it ends.",
+        "book text": "An entry's text cannot be read.",
+        "book column": "A column says another thing than the entry's text.",
+        "book file": "The database says that its file is damaged.",
+        "book unreadable": "The book could not be read to its end.",
+        "book more": "There is more; the look was broken off.",
+        "book look-up": "A look-up made from the entries is wrong. `trayward book rebuild` makes it anew.",
+        "book guard": "What keeps the database from changing entries is off. `trayward book rebuild` sets it.",
+    },
+}
+
+
+def said(tree: ast.AST) -> Iterator[tuple[str, str]]:
+    """Code and severity of every finding that a module makes."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
+            name, words = node.func.id, {word.arg: word.value for word in node.keywords}
+            code, severity = words.get("code"), words.get("severity")
+            if name == "Finding" and isinstance(code, ast.Constant) and isinstance(severity, ast.Constant):
+                yield str(code.value), str(severity.value)
+            elif name in SAYS:
+                yield from [(str(word.value), SAYS[name]) for word in node.args[:2] if isinstance(word, ast.Constant)][
+                    :1
+                ]
+
+
+def codes(source: Path = SOURCE) -> dict[str, set[str]]:
+    """Every code of the source with its severities."""
+    found: dict[str, set[str]] = {}
+    for path in sorted(source.rglob("*.py")):
+        for code, severity in said(ast.parse(path.read_text(encoding="utf-8"))):
+            found.setdefault(code, set()).add(severity)
+    return found
+
+
+def gaps() -> list[str]:
+    """Codes without words, and words for codes that nothing says."""
+    told, known = {code for group in GROUPS.values() for code in group}, set(codes())
+    return [f"{code}: no words" for code in sorted(known - told)] + [
+        f"{code}: is gone" for code in sorted(told - known)
+    ]
+
+
+def page() -> str:
+    """The whole page."""
+    severities = codes()
+    parts = [INTRO]
+    for title, group in GROUPS.items():
+        rows = [
+            f"| `{code}` | {' or '.join(sorted(severities.get(code, ())))} | {words} |" for code, words in group.items()
+        ]
+        parts.append(
+            f"## {title}\n\n| code | severity | what it is, what to do |\n|---|---|---|\n" + "\n".join(rows) + "\n"
+        )
+    return "\n".join(parts)
