@@ -1,8 +1,8 @@
 """A process that starts writers, each a process of its own, that tests then kill or let fight.
 
 Loading Python's libraries takes longer than a writer lives, so this process loads them once and every writer is a fork
-of it. Talks over its standard streams, a line of JSON each way: it is told `{"book", "name", "entries", "size"}` and
-says `{"pid"}`; a writer says `{"kept": id}` once an entry is acknowledged, `{"error"}` if the book raises; when a
+of it. Talks over its standard streams, a line of JSON each way: it is told
+`{"book", "name", "entries", "size", "pause"}` and says `{"pid"}`; a writer says `{"kept": id}` once an entry is acknowledged, `{"error"}` if the book raises; when a
 writer is gone it says `{"gone", "signal"}`.
 """
 
@@ -11,6 +11,7 @@ from __future__ import annotations
 import json
 import os
 import sys
+import time
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
@@ -32,13 +33,14 @@ def say(**words: object) -> None:
     os.write(1, json.dumps(words).encode() + b"\n")
 
 
-def write(book: str, name: str, entries: int, size: int) -> None:
-    """Append entries of so many letters one by one, and say so after each."""
+def write(book: str, name: str, entries: int, size: int, pause: float) -> None:
+    """Append entries of so many letters one by one, say so after each, and let others at the book for a moment [s]."""
     try:
         with open_book(book) as opened:
             for number in range(entries):
                 (kept,) = opened.append([note(f"{name}-{number:05d}", number, f"tray:{number}", text="x" * size)])
                 say(kept=kept.entry.id)
+                time.sleep(pause)
     except BookError as err:
         say(error=str(err))
 

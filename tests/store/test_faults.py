@@ -81,8 +81,8 @@ def nursery() -> Iterator[Nursery]:
         assert process.wait(timeout=20) == 0
 
 
-def _writer(book: str | Path, name: str, entries: int = 100_000, size: int = 50) -> dict[str, Any]:
-    return {"book": str(book), "name": name, "entries": entries, "size": size}
+def _writer(book: str | Path, name: str, entries: int = 100_000, size: int = 50, pause: float = 0.0) -> dict[str, Any]:
+    return {"book": str(book), "name": name, "entries": entries, "size": size, "pause": pause}
 
 
 def _kept(said: list[dict[str, Any]]) -> list[str]:
@@ -132,7 +132,8 @@ def test_every_acknowledged_entry_survives_kill_9_on_postgresql(nursery: Nursery
 
 def _two_at_once(nursery: Nursery, url: str) -> None:
     open_book(url, create=True).close()
-    pids = nursery.start(_writer(url, "one", entries=120), _writer(url, "two", entries=120))
+    # Without the pause, the one that has the lock may hand it to itself until it is done.
+    pids = nursery.start(*(_writer(url, name, entries=120, pause=0.003) for name in ("one", "two")))
     said = nursery.until_gone(pids)
     assert not [words for words in said if "error" in words]
     with open_book(url) as book:
