@@ -2,8 +2,8 @@
 
 Loading Python's libraries takes longer than a writer lives, so this process loads them once and every writer is a fork
 of it. Talks over its standard streams, a line of JSON each way: it is told
-`{"book", "name", "entries", "size", "pause"}` and says `{"pid"}`; a writer says `{"kept": id}` once an entry is acknowledged, `{"error"}` if the book raises; when a
-writer is gone it says `{"gone", "signal"}`.
+`{"book", "name", "entries", "size", "pause"}` and says `{"pid"}`; a writer says `{"kept": id}` once an entry is
+acknowledged, `{"error"}` if the book raises; when a writer is gone it says `{"gone", "signal"}`.
 """
 
 from __future__ import annotations
