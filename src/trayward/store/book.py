@@ -194,7 +194,7 @@ class SqlBook:
     def backup(self, target: Path) -> None:
         """Copy the whole book to a new SQLite file while others go on using it."""
         self._require_open()
-        copy_book(self, self._engine, Path(target))
+        copy_book(self.rows, self._engine, self.name, Path(target))
 
     def close(self) -> None:
         """Let go of the database."""

@@ -13,8 +13,8 @@ from typing import Any
 import msgspec
 
 from trayward.errors import BookError
-from trayward.store.backup import new_file
 from trayward.store.book import SqlBook
+from trayward.store.files import new_file
 from trayward.store.sheet_form import ABOUT, ENVELOPE, About, Written, file_name, text_columns, to_cells
 
 _DECODER = msgspec.json.Decoder(Written)

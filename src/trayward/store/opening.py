@@ -10,9 +10,10 @@ from sqlalchemy import Connection, Engine, make_url
 from sqlalchemy.exc import ArgumentError
 
 from trayward.errors import BookError
-from trayward.store.backup import copy_sqlite, new_file, sync
+from trayward.store.backup import copy_sqlite
 from trayward.store.book import SqlBook
 from trayward.store.engine import memory_engine, postgres_engine, reading, sqlite_engine, writing
+from trayward.store.files import new_file, sync
 from trayward.store.projections import rebuild_projections
 from trayward.store.schema import APPLICATION_ID, CURRENT, REVISIONS, create_schema
 from trayward.store.trouble import RESTORE, plain_words
@@ -210,5 +211,3 @@ def _begin(engine: Engine, name: str, create: bool) -> None:
         # Somebody else may have begun it while we waited for the lock.
         if _revision(connection, name) is None:
             create_schema(connection)
-            if connection.dialect.name == "sqlite":
-                connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")

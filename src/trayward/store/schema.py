@@ -128,12 +128,14 @@ FOR EACH ROW EXECUTE FUNCTION entry_take_next()""",
 
 
 def create_schema(connection: Connection) -> None:
-    """Make every table and guard of the current schema in an empty database, and stamp it."""
+    """Make every table and guard of the current schema in an empty database, stamp it and mark it as ours."""
     METADATA.create_all(connection, checkfirst=False)
     set_guards(connection)
     connection.execute(BOOK_HEAD.insert().values(one=1, seq=0, hash=""))
     VERSION.create(connection)
     connection.execute(VERSION.insert().values(version_num=CURRENT))
+    if connection.dialect.name == "sqlite":
+        connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
 
 
 def set_guards(connection: Connection) -> None:
