@@ -9,7 +9,7 @@ from types import TracebackType
 
 from trayward.desk.desk import Desk
 from trayward.desk.setup_file import read_setup, ready_setup
-from trayward.errors import BookError, InputError
+from trayward.errors import BookError, InputError, without_password
 from trayward.farm.entries import Body
 from trayward.store import SqlBook, open_book
 
@@ -52,13 +52,25 @@ class Farm(Desk):
             If there is a farm in that book already.
         SetupError
             If the setup file cannot be used; every problem is listed with its line.
+        RefusedError
+            If the setup says something that cannot be. A file made for it is taken away again.
         """
         bodies = setup_bodies(setup)
-        farm = cls(open_book(str(url), create=True))
-        if farm.book.head().seq:
+        path = Path(url)
+        made_now = not path.exists()
+        book = open_book(str(url), create=True)
+        farm = cls(book)
+        try:
+            if book.head().seq:
+                shown = without_password(str(url))
+                raise BookError(f"book = {shown}: there is a farm in it already. Open it, or choose another place.")
+            farm.record(*bodies, at=at, by=by, recorded=recorded)
+        except BaseException:
+            unused = made_now and book.path == path and _holds_nothing(book)
             farm.close()
-            raise BookError(f"book = {url}: there is a farm in it already. Open it, or choose another place.")
-        farm.record(*bodies, at=at, by=by, recorded=recorded)
+            if unused:
+                path.unlink(missing_ok=True)
+            raise
         return farm
 
     @classmethod
@@ -109,6 +121,14 @@ class Farm(Desk):
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         self.close()
+
+
+def _holds_nothing(book: SqlBook) -> bool:
+    """Whether a book was begun and nothing was ever kept in it; False where it cannot be asked."""
+    try:
+        return book.head().seq == 0
+    except BookError:
+        return False
 
 
 def setup_bodies(setup: str | Path | Iterable[Body]) -> tuple[Body, ...]:

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import click
 import pytest
+from click.testing import CliRunner
 
 from tests.cli.conftest import Typed
+from trayward.cli import starting
+from trayward.cli.given import Given
+from trayward.desk.setup_file import ready_setup
 
 
 def test_a_farm_is_made_and_the_next_step_is_named(bare: Typed) -> None:
@@ -150,3 +155,15 @@ def test_a_recipe_shows_its_stages_and_its_seed(shelf: Typed) -> None:
     assert [stage["name"] for stage in told["recipe"]["stages"]] == ["germinate", "blackout", "light", "ready"]
     assert told["seed_for_tray"]["grams"] == pytest.approx(20, rel=0.1)
     assert "More yellow shoot than brown seed?" in " ".join(shelf("recipe", "show", "broccoli").split())
+
+
+def test_where_a_farm_is_set_up_is_said_without_the_password() -> None:
+    """A server takes its time; the words are the same for any book."""
+    result = CliRunner().invoke(click.Command("made", callback=lambda: _made_at("postgresql://mo:s3cret@db/loft")))
+    assert "s3cret" not in result.output
+    assert "trayward plan --book postgresql://mo:***@db/loft" in result.output
+
+
+def _made_at(address: str) -> None:
+    given = Given(click.get_current_context(), {"book": address})
+    starting.show_made(given, "Lantern Loft", ready_setup("loft"))

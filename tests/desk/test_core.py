@@ -9,11 +9,11 @@ from typing import Any
 
 import pytest
 
-from trayward.bootstrap import Farm
+from trayward.bootstrap import Farm, setup_bodies
 from trayward.desk import core
 from trayward.errors import ConflictError, InputError, NotFoundError, RefusedError
 from trayward.farm.codec import encode_state
-from trayward.farm.entries import Cut, Discarded, Note, TrayCut, Watered
+from trayward.farm.entries import Cut, Discarded, Note, SeedReceived, TrayCut, Watered
 
 MORNING = datetime(2026, 11, 25, 7, 0, tzinfo=UTC)
 HOUR = timedelta(hours=1)
@@ -28,6 +28,22 @@ def farm(tmp_path: Path) -> Iterator[Farm]:
 def test_a_second_farm_cannot_be_set_up_in_the_same_book(tmp_path: Path, farm: Farm) -> None:
     with pytest.raises(Exception, match="already"):
         Farm.create(tmp_path / "home.sqlite", "shelf", at=MORNING)
+
+
+def test_a_setup_that_is_refused_leaves_no_file_and_no_open_book(tmp_path: Path) -> None:
+    """Seed cannot weigh less than nothing: the setup is refused after the file was begun."""
+    wrong = (*setup_bodies("shelf"), SeedReceived(lot="B9", crop="broccoli", grams=-1.0))
+    with pytest.raises(RefusedError, match="B9"):
+        Farm.create(tmp_path / "new.sqlite", wrong, at=MORNING)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_setup_that_is_refused_leaves_a_file_that_was_there(tmp_path: Path) -> None:
+    (tmp_path / "new.sqlite").touch()
+    wrong = (*setup_bodies("shelf"), SeedReceived(lot="B9", crop="broccoli", grams=-1.0))
+    with pytest.raises(RefusedError, match="B9"):
+        Farm.create(tmp_path / "new.sqlite", wrong, at=MORNING)
+    assert (tmp_path / "new.sqlite").exists()
 
 
 def test_what_is_said_is_there_after_opening_the_book_again(tmp_path: Path, farm: Farm) -> None:

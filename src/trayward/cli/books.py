@@ -22,6 +22,7 @@ from trayward.cli.show import (
 from trayward.desk.ports import Kept
 from trayward.errors import InputError
 from trayward.farm.entries import KINDS
+from trayward.rounds.words import counted
 
 LONGEST = 300
 """So many letters of an entry are shown in a list; one entry by its id is shown whole."""
@@ -64,9 +65,13 @@ def show_entries(given: Given, about: str | None, kind: str | None, last: int) -
     def human() -> None:
         for kept in found:
             _show_entry(given, kept, kept.entry.id in struck)
-        click.echo(f"{len(found)} of {head.seq} entries.")
+        click.echo(f"{len(found)} of {_entries_words(head.seq)}.")
 
     answer(given, told, human)
+
+
+def _entries_words(count: int) -> str:
+    return counted(count, "entry", "entries")
 
 
 def _entries(given: Given, about: str | None, kind: str | None, last: int) -> list[Kept]:
@@ -118,7 +123,7 @@ def verify(given: Given) -> None:
     def human() -> None:
         looks(found)
         if not found:
-            click.echo(f"The book is whole: {head.seq} entries, each chained to the one before.")
+            click.echo(f"The book is whole: {_entries_words(head.seq)}, each chained to the one before.")
             click.echo(f"  {head.hash}")
 
     answer(given, {"whole": not found, "entries": head.seq, "hash": head.hash, "findings": found}, human)
@@ -142,7 +147,11 @@ def strike(given: Given, entry: str, reason: str) -> None:
 def export(given: Given, target: Path, csv: bool) -> None:
     """Write the whole book to TARGET: a new JSON Lines file, or with --csv a new folder for spreadsheets."""
     count = given.farm.export(target, csv=csv)
-    answer(given, {"exported": count, "to": str(target)}, lambda: click.echo(f"Exported {count} entries to {target}."))
+    answer(
+        given,
+        {"exported": count, "to": str(target)},
+        lambda: click.echo(f"Exported {_entries_words(count)} to {target}."),
+    )
 
 
 @book.add("import", example="trayward book import farm.jsonl --book new.sqlite")
@@ -153,8 +162,13 @@ def import_(given: Given, source: Path, rechain: bool) -> None:
     from trayward.bootstrap import Farm
 
     kept, already = Farm.take_in(given.book, source, rechain=rechain)
-    told = {"imported": kept, "already": already, "book": given.book}
-    answer(given, told, lambda: click.echo(f"Imported {kept} entries into {given.book}; {already} were there already."))
+    told = {"imported": kept, "already": already, "book": given.shown_book}
+    answer(given, told, lambda: wrapped(_taken_in(kept, already, given.shown_book), "  "))
+
+
+def _taken_in(kept: int, already: int, book: str) -> str:
+    there = f"{already} {'was' if already == 1 else 'were'} there already"
+    return f"Imported {_entries_words(kept)} into {book}; {there}."
 
 
 @book.add("backup", example="trayward book backup farm-friday.sqlite")
@@ -170,4 +184,4 @@ def rebuild(given: Given) -> None:
     """Throw away what was worked out from the entries, for speed, and work it out again. No entry changes."""
     given.farm.book.rebuild()
     entries = given.farm.book.head().seq
-    answer(given, {"rebuilt": entries}, lambda: click.echo(f"Rebuilt from {entries} entries."))
+    answer(given, {"rebuilt": entries}, lambda: click.echo(f"Rebuilt from {_entries_words(entries)}."))

@@ -40,7 +40,7 @@ def demo(given: Given, days: int) -> None:
     farm.keep_plan(plan, **given.said)
     tell("planned")
     coming = farm.round(_coming_round(given))
-    told = {"book": given.book, "orders": sheet, "entries": farm.book.head().seq, "plan": plan, "round": coming}
+    told = {"book": given.shown_book, "orders": sheet, "entries": farm.book.head().seq, "plan": plan, "round": coming}
 
     def human() -> None:
         click.echo()
@@ -56,9 +56,11 @@ def _farm(given: Given, days: int, tell: Callable[[str], None]) -> Farm:
     from trayward.study.demo import make_demo
 
     if "://" not in given.book and Path(given.book).is_file():
-        tell(f"Lantern Loft is here already, in {given.book}; what it holds is kept. For a fresh one: --book NAME")
+        tell(
+            f"Lantern Loft is here already, in {given.shown_book}; what it holds is kept. For a fresh one: --book NAME"
+        )
         return Farm.open(given.book)
-    tell(f"Lantern Loft, an invented farm, lives {days} days into {given.book}")
+    tell(f"Lantern Loft, an invented farm, lives {days} days into {given.shown_book}")
     return make_demo(given.book, now=given.now, tell=tell, days=days)
 
 
@@ -88,7 +90,7 @@ def _coming_round(given: Given) -> datetime:
 
 
 def _next_steps(given: Given, sheet: str) -> None:
-    book = f" --book {given.book}"
+    book = f" --book {given.shown_book}"
     click.echo()
     wrapped("Lantern Loft, its people and its customers are invented. Type next:")
     for words, what in (

@@ -19,6 +19,7 @@ from trayward.errors import (
     RefusedError,
     SetupError,
     TraywardError,
+    without_password,
 )
 
 WRONG_USE = 2
@@ -71,14 +72,14 @@ def _kind(error: Exception) -> str:
 
 
 def _message(error: Exception) -> str:
-    return error.format_message() if isinstance(error, click.ClickException) else str(error)
+    return without_password(error.format_message() if isinstance(error, click.ClickException) else str(error))
 
 
 def say(error: TraywardError, *, in_json: bool) -> int:
     """Show an error; the exit code to leave with."""
     if in_json:
         click.echo(json.dumps(as_json(error), ensure_ascii=False))
-    click.echo(str(error), err=True)
+    click.echo(_message(error), err=True)
     return exit_code(error)
 
 
@@ -89,7 +90,7 @@ def say_fault(error: Exception, given: Given | None, *, in_json: bool) -> int:
         "1 entry was kept before it happened; see it" if kept == 1 else f"{kept} entries were kept before; see them"
     )
     message = (
-        f"This is our fault, not yours: {type(error).__name__}: {error}. "
+        f"This is our fault, not yours: {type(error).__name__}: {_message(error)}. "
         + (f"{before} with: trayward book show. " if kept else "Nothing new was kept; the book is as it was. ")
         + f"Set {TRACE_VARIABLE}=1 and run it again to see where."
     )

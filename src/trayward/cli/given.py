@@ -12,7 +12,7 @@ import click
 from click.core import ParameterSource
 
 from trayward.cli import clock
-from trayward.errors import BookError
+from trayward.errors import BookError, without_password
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
@@ -39,12 +39,17 @@ class Given:
         self.receipts: list[Receipt] = []
         ctx.find_root().obj = self
 
+    @property
+    def shown_book(self) -> str:
+        """Where the book is, as it may be shown: an address without its password."""
+        return without_password(self.book)
+
     @cached_property
     def farm(self) -> Farm:
         """The farm in the book. Raises `BookError` where there is no book yet."""
         if "://" not in self.book and not Path(self.book).is_file():
             raise BookError(
-                f"book = {self.book}: there is no book here. Make one: trayward init --setup shelf, "
+                f"book = {self.shown_book}: there is no book here. Make one: trayward init --setup shelf, "
                 "or say where it is with --book or TRAYWARD_BOOK."
             )
         farm = self.farm_class.open(self.book)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from trayward.cli.given import Given, command
+from trayward.cli.given import DEFAULT_BOOK, Given, command
 from trayward.cli.show import answer, body_words, receipt_json, wrapped
 from trayward.errors import BookError, InputError
 from trayward.farm.entries import Body, FarmSet
@@ -39,7 +39,7 @@ def init(given: Given, setup: str, show: bool) -> None:
         answer(given, {"setup": setup, "text": text}, lambda: click.echo(text, nl=False))
         return
     if "://" not in given.book and Path(given.book).exists() and Path(given.book).stat().st_size:
-        raise BookError(f"book = {given.book}: there is one already. Use it, or name another with --book.")
+        raise BookError(f"book = {given.shown_book}: there is one already. Use it, or name another with --book.")
     bodies = setup_bodies(setup)
     settings = next((body.settings for body in bodies if isinstance(body, FarmSet)), None)
     if settings is None:
@@ -48,8 +48,8 @@ def init(given: Given, setup: str, show: bool) -> None:
     at = given.at
     with given.farm_class.create(given.book, bodies, at=at, by=given.by, recorded=given.now) as farm:
         kept = farm.book.head().seq
-    told = {"book": given.book, "farm": settings.name, "at": at, "entries": kept, "made": made_of(bodies)}
-    answer(given, told, lambda: _made(given.book, settings.name, bodies))
+    told = {"book": given.shown_book, "farm": settings.name, "at": at, "entries": kept, "made": made_of(bodies)}
+    answer(given, told, lambda: show_made(given, settings.name, bodies))
 
 
 def made_of(bodies: tuple[Body, ...]) -> dict[str, int]:
@@ -57,11 +57,12 @@ def made_of(bodies: tuple[Body, ...]) -> dict[str, int]:
     return dict(Counter(body.KIND for body in bodies))
 
 
-def _made(book: str, name: str, bodies: tuple[Body, ...]) -> None:
+def show_made(given: Given, name: str, bodies: tuple[Body, ...]) -> None:
+    """What the new farm has, and what to type next."""
     counts = made_of(bodies)
     parts = [counted(counts[kind], *words) for kind, words in WORDS.items() if counts.get(kind)]
-    wrapped(f"{name} is set up in {book}: {', '.join(parts)}.", "  ")
-    here = "" if book == "trayward.sqlite" else f" --book {book}"
+    wrapped(f"{name} is set up in {given.shown_book}: {', '.join(parts)}.", "  ")
+    here = "" if given.book == DEFAULT_BOOK else f" --book {given.shown_book}"
     click.echo("Next:")
     click.echo(f"  trayward plan{here}     what to sow in the coming weeks")
     click.echo(f"  trayward round{here}    what to do now")

@@ -6,10 +6,10 @@ import os
 from itertools import chain, count
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine, make_url
+from sqlalchemy import URL, Connection, Engine, make_url
 from sqlalchemy.exc import ArgumentError
 
-from trayward.errors import BookError
+from trayward.errors import BookError, without_password
 from trayward.store.backup import copy_sqlite
 from trayward.store.book import SqlBook
 from trayward.store.engine import memory_engine, postgres_engine, reading, sqlite_engine, writing
@@ -57,16 +57,27 @@ def open_book(url: str | Path, *, create: bool = False) -> SqlBook:
         return _open_engine(memory_engine(), ":memory:", None, create)
     if "://" not in text:
         return _open_file(Path(text), create)
-    try:
-        address = make_url(text)
-        backend = address.get_backend_name()
-    except ArgumentError as err:
-        raise BookError(f"Book {text}: not an address. Give a file, or postgresql://user@host/database.") from err
+    address, shown = _address(text), without_password(text)
+    backend = address.get_backend_name()
     if backend == "sqlite" and address.database:
         return _open_file(Path(address.database), create)
     if backend == "postgresql":
-        return _open_engine(postgres_engine(address), address.render_as_string(hide_password=True), None, create)
-    raise BookError(f"Book {text}: a book is kept in a file or on PostgreSQL. Give postgresql://user@host/database.")
+        return _open_engine(postgres_engine(address), shown, None, create)
+    raise BookError(f"Book {shown}: a book is kept in a file or on PostgreSQL. Give postgresql://user@host/database.")
+
+
+def _address(text: str) -> URL:
+    """An address taken apart. What SQLAlchemy says of a bad one may hold the password, so it goes no further."""
+    try:
+        address = make_url(text)
+        address.get_backend_name()
+    except (ArgumentError, ValueError):
+        rule = "not an address. Give a file, or postgresql://user@host/database."
+        raise BookError(f"Book {without_password(text)}: {rule}") from None
+    if "@" in (address.host or ""):
+        rule = "more than one @ stands before the host. Write one in a password as %40, or leave the password out."
+        raise BookError(f"Book {without_password(text)}: {rule}")
+    return address
 
 
 # Files ----------------------------------------------------------------------------------------------------------------
