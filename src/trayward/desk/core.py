@@ -16,6 +16,7 @@ from typing import Any, Concatenate, ParamSpec, Required, TypedDict, TypeVar, Un
 
 import msgspec
 
+from trayward.desk.advice import advice
 from trayward.desk.hindsight import less_what_went_since
 from trayward.desk.naming import names_made, new_entry_id
 from trayward.desk.ports import Book, Checkpoint, Head, Kept
@@ -241,7 +242,7 @@ class DeskCore:
         """Check entries, applying all but the last to the state in memory; refuse all of them if one cannot be."""
         findings: list[Finding] = []
         for number, entry in enumerate(entries, start=1):
-            found = check(state, entry)
+            found = (*check(state, entry), *advice(state, entry))
             wrong = tuple(finding for finding in found if finding.severity == "wrong")
             if wrong:
                 raise RefusedError(wrong)
