@@ -195,11 +195,51 @@ def test_shown_figures_have_few_digits() -> None:
     assert units.show_mass(0) == "0 g"
     assert units.show_mass(12_345.6) == "12.3 kg"
     assert units.show_volume(236.588, "cup") == "1 cup"
-    assert units.show_volume(59.147, "cup") == "0.25 cup"
+    assert units.show_volume(59.147, "cup") == "1/4 cup"
     assert units.show_volume(29.5735, "cup") == "2 tbsp"
-    assert units.show_length(12.7, "in") == "0.5 in"
+    assert units.show_length(12.7, "in") == "1/2 in"
+    assert units.show_length(29.0, "in") == "1 1/8 in"
     assert units.show_temperature(21.0, "F") == "70 F"
     assert units.show_temperature(-0.1) == "0 C"
+
+
+@pytest.mark.parametrize(
+    ("grams", "shown"),
+    [(0.0, "0 oz"), (28.35, "1 oz"), (450.0, "15.9 oz"), (453.6, "1 lb"), (2268.0, "5 lb"), (4500.0, "9.92 lb")],
+)
+def test_what_is_heavy_is_shown_in_pounds_where_ounces_are_read(grams: float, shown: str) -> None:
+    assert units.show_mass(grams, "oz") == shown
+
+
+@pytest.mark.parametrize(
+    ("ml", "shown"),
+    [
+        (0.0, "0 tbsp"),
+        (5.0, "1 tsp"),  # a US teaspoon is 4.93 ml
+        (15.0, "1 tbsp"),
+        (22.0, "1 1/2 tbsp"),
+        (60.0, "1/4 cup"),  # 1.4 % more than the 59.1 ml of a quarter cup
+        (80.0, "1/3 cup"),
+        (118.0, "1/2 cup"),
+        (240.0, "1 cup"),
+        (355.0, "1 1/2 cup"),
+        (450.0, "1.9 cup"),  # no cup is as near as 2 %
+        (3000.0, "12.7 cup"),
+    ],
+)
+def test_a_measure_is_shown_as_the_cup_or_spoon_there_is_for_it(ml: float, shown: str) -> None:
+    assert units.show_volume(ml, "cup") == shown
+
+
+def test_what_is_only_likely_is_shown_to_two_figures() -> None:
+    assert [units.show_mass(grams, figures=2) for grams in (94.6, 168.4, 1174.0, 12_345.0)] == [
+        "95 g",
+        "170 g",
+        "1200 g",
+        "12 kg",
+    ]
+    assert units.show_mass(95.0, "oz", figures=2) == "3.4 oz"
+    assert [units.two_figures(value) for value in (0.0, 0.456, 207.0)] == [0.0, 0.46, 210.0]
 
 
 def test_units_needs_only_the_standard_library_beside_the_errors() -> None:

@@ -379,27 +379,100 @@ def _digits(value: float, figures: int = 3) -> str:
     return "0" if shown in {"-0", ""} else shown
 
 
-def show_mass(grams: float, unit: str = "g") -> str:
-    """A mass in the farm's unit: grams as a scale shows them (kilograms from 10 kg up), or ounces."""
+def two_figures(value: float) -> float:
+    """
+    A number to two significant figures: what is only likely is never known to more.
+
+    Examples
+    --------
+    >>> two_figures(168.4), two_figures(94.6), two_figures(0.0)
+    (170.0, 95.0, 0.0)
+    """
+    return float(f"{value:.2g}")
+
+
+def show_mass(grams: float, unit: str = "g", *, figures: int | None = None) -> str:
+    """
+    A mass in the farm's unit.
+
+    Parameters
+    ----------
+    grams : float
+        The mass. [g]
+    unit : str
+        `g`: grams as a scale shows them, kilograms from 10 kg up. `oz`: ounces, pounds from 16 oz up.
+    figures : int or None
+        Significant figures; as many as a scale gives if left out.
+
+    Examples
+    --------
+    >>> show_mass(2268, "oz"), show_mass(168.4, figures=2)
+    ('5 lb', '170 g')
+    """
     if unit == "oz":
-        return f"{_digits(grams / GRAMS_PER_OUNCE)} oz"
+        ounces = _digits(grams / GRAMS_PER_OUNCE, figures or 3)
+        return f"{ounces} oz" if abs(float(ounces)) < 16 else f"{_digits(grams / GRAMS_PER_POUND, figures or 3)} lb"
     if abs(grams) >= 10_000:
-        return f"{_digits(grams / 1000)} kg"
-    return f"{_digits(grams, 4 if abs(grams) >= 1000 else 3)} g"
+        return f"{_digits(grams / 1000, figures or 3)} kg"
+    return f"{_digits(grams, figures or (4 if abs(grams) >= 1000 else 3))} g"
+
+
+_PARTS_OF_A_CUP = {"": 0.0, "1/2": 1 / 2, "1/4": 1 / 4, "3/4": 3 / 4, "1/3": 1 / 3, "2/3": 2 / 3}
+"""What a set of measuring cups holds; simple parts first."""
+_PARTS_OF_AN_INCH = {
+    "": 0.0, "1/2": 0.5, "1/4": 0.25, "3/4": 0.75, "1/8": 0.125, "3/8": 0.375, "5/8": 0.625, "7/8": 0.875,
+}  # fmt: skip
+_NEAR = 0.02
+"""Nobody fills a cup nearer than this. [-]"""
+_NEAR_ON_A_RULER = 0.025
+"""A cutting height of 13 mm is what others call half an inch. [-]"""
 
 
 def show_volume(ml: float, unit: str = "ml") -> str:
-    """A volume in the farm's unit: millilitres (litres from 10 l up), or cups, and spoons below a quarter cup."""
-    if unit == "cup":
-        if abs(ml) >= ML_PER_CUP / 4 * 0.999:
-            return f"{_digits(ml / ML_PER_CUP)} cup"
-        return f"{_digits(ml / ML_PER_TABLESPOON, 2)} tbsp"
-    return f"{_digits(ml / 1000)} l" if abs(ml) >= 10_000 else f"{_digits(ml)} ml"
+    """
+    A volume in the farm's unit: millilitres (litres from 10 l up), or cups, and spoons below a quarter cup.
+
+    Examples
+    --------
+    >>> show_volume(60, "cup"), show_volume(240, "cup"), show_volume(355, "cup"), show_volume(15, "cup")
+    ('1/4 cup', '1 cup', '1 1/2 cup', '1 tbsp')
+    """
+    if unit != "cup":
+        return f"{_digits(ml / 1000)} l" if abs(ml) >= 10_000 else f"{_digits(ml)} ml"
+    if abs(ml) >= ML_PER_CUP / 4 * (1 - _NEAR):
+        return f"{_in_cups(ml / ML_PER_CUP) or _digits(ml / ML_PER_CUP)} cup"
+    if abs(ml) >= ML_PER_TABLESPOON * (1 - _NEAR) or ml == 0:
+        return f"{_in_cups(ml / ML_PER_TABLESPOON) or _digits(ml / ML_PER_TABLESPOON, 2)} tbsp"
+    return f"{_in_cups(ml / ML_PER_TEASPOON) or _digits(ml / ML_PER_TEASPOON, 2)} tsp"
+
+
+def _in_cups(amount: float) -> str:
+    return _parted(amount, _PARTS_OF_A_CUP, _NEAR)
+
+
+def _parted(amount: float, parts: Mapping[str, float], near: float) -> str:
+    """A whole number and one of the parts, where the amount is as good as that; else nothing."""
+    below = math.floor(abs(amount))
+    for shown, part in parts.items():
+        for whole in (below, below + 1):
+            if (whole or shown) and abs(amount - whole - part) <= near * abs(amount) and whole + part < 10:
+                return f"{whole} {shown}".strip() if whole else shown
+    return ""
 
 
 def show_length(mm: float, unit: str = "mm") -> str:
-    """A length in the farm's unit: millimetres or inches."""
-    return f"{_digits(mm / MM_PER_INCH, 2)} in" if unit == "in" else f"{_digits(mm)} mm"
+    """
+    A length in the farm's unit: millimetres, or inches as a ruler has them.
+
+    Examples
+    --------
+    >>> show_length(13.0), show_length(13.0, "in"), show_length(40.0, "in")
+    ('13 mm', '1/2 in', '1.6 in')
+    """
+    if unit != "in":
+        return f"{_digits(mm)} mm"
+    inches = mm / MM_PER_INCH
+    return f"{_parted(inches, _PARTS_OF_AN_INCH, _NEAR_ON_A_RULER) or _digits(inches, 2)} in"
 
 
 def show_temperature(celsius: float, unit: str = "C") -> str:

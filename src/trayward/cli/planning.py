@@ -15,7 +15,7 @@ from trayward.desk.core import AHEAD
 from trayward.desk.lookup import recipe_named, trays_named
 from trayward.farm.state import Tray
 from trayward.plan.types import LineOutlook, Plan, PlannedSowing
-from trayward.rounds.words import counted, day_words, listed
+from trayward.rounds.words import counted, day_words, likely_weight, listed
 from trayward.units import show_mass
 
 NEAR_DAYS = 14
@@ -106,7 +106,7 @@ def _show_sowings(given: Given, sowings: Sequence[PlannedSowing], last: date) ->
 
 
 def _sowing_row(given: Given, day: str, sowing: PlannedSowing) -> tuple[str, ...]:
-    grams = show_mass(round(sowing.grams_expected, -1), given.units.mass) if sowing.grams_expected else "live"
+    grams = likely_weight(sowing.grams_expected, given.units.mass) if sowing.grams_expected else "live"
     seed = show_mass(sowing.seed_g, given.units.mass)
     cut = day_words(sowing.cut_on)
     return day, _named(given, sowing), str(sowing.trays), seed, cut, grams, _for_whom(sowing)
@@ -137,7 +137,7 @@ def _show_cuts(given: Given, made: Plan) -> None:
             day_words(cut.cut_on),
             cut.crop,
             ", ".join(cut.standing) or counted(cut.trays, "tray"),
-            show_mass(round(cut.grams_expected, -1), given.units.mass) if cut.grams_expected else "live",
+            likely_weight(cut.grams_expected, given.units.mass) if cut.grams_expected else "live",
         )
         for cut in made.cuts
     ]

@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
-from trayward.rounds.words import between, day_words
-from trayward.units import show_mass
+from trayward.rounds.words import day_words, likely_weight, weights_between
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
@@ -181,14 +180,6 @@ def range_words(grams: Range | None, units: ShownUnits) -> str:
     """A weight with doubt, to two figures: `64 to 130 g, likely 95`; nobody knows: says so."""
     if grams is None:
         return "not known yet"
-    low, likely, high = (show_mass(_two_figures(value), units.mass) for value in (grams.low, grams.likely, grams.high))
-    return f"{between(low, high)}, likely {likely.partition(' ')[0]}"
-
-
-def _two_figures(value: float) -> float:
-    import math
-
-    if value <= 0:
-        return 0.0
-    step = 10.0 ** (math.floor(math.log10(value)) - 1)
-    return round(value / step) * step
+    span, likely = weights_between(grams.low, grams.high, units.mass), likely_weight(grams.likely, units.mass)
+    figure, _, unit = likely.rpartition(" ")
+    return f"{span}, likely {figure if span.endswith(f' {unit}') else likely}"

@@ -8,6 +8,7 @@ from datetime import date, datetime
 
 from trayward.farm.calendar import local_day
 from trayward.farm.settings import FarmSettings
+from trayward.units import show_mass
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -71,13 +72,37 @@ def between(low: str, high: str) -> str:
 
     Examples
     --------
-    >>> between("13 mm", "25 mm"), between("80 g", "80 g"), between("9 cup", "12 l")
-    ('13 to 25 mm', '80 g', '9 cup to 12 l')
+    >>> between("13 mm", "25 mm"), between("80 g", "80 g"), between("9 oz", "1 lb"), between("1 cup", "1 1/2 cup")
+    ('13 to 25 mm', '80 g', '9 oz to 1 lb', '1 to 1 1/2 cup')
     """
     if low == high:
         return low
-    figure, _, unit = low.partition(" ")
-    return f"{figure} to {high}" if unit == high.partition(" ")[2] else f"{low} to {high}"
+    figure, _, unit = low.rpartition(" ")
+    return f"{figure} to {high}" if unit == high.rpartition(" ")[2] else f"{low} to {high}"
+
+
+def likely_weight(grams: float, unit: str) -> str:
+    """
+    A weight that is only likely, in the farm's unit: two figures, never more than are known.
+
+    Examples
+    --------
+    >>> likely_weight(207.3, "g"), likely_weight(207.3, "oz")
+    ('210 g', '7.3 oz')
+    """
+    return show_mass(grams, unit, figures=2)
+
+
+def weights_between(low_g: float, high_g: float, unit: str) -> str:
+    """
+    A range of likely weights, in the farm's unit.
+
+    Examples
+    --------
+    >>> weights_between(64.2, 131.0, "g")
+    '64 to 130 g'
+    """
+    return between(likely_weight(low_g, unit), likely_weight(high_g, unit))
 
 
 def sentences(*parts: str) -> str:
