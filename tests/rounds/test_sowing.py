@@ -51,7 +51,7 @@ def test_a_planned_sowing_says_grams_lot_spots_kit_and_minutes():
     assert (said["seed"], said["seed in all"], said["of lot B1"]) == (20.0, 40.0, 40.0)
     assert (said["kit: mesh mat"], said["kit: cover"], said["weight on the cover"]) == (2, 2, 2300.0)
     assert row.minutes == 2 * BROCCOLI.minutes_sow
-    assert row.why == "For Kite Cafe, Fri 4 Dec."
+    assert row.why == "For Kite Cafe on Fri 4 Dec."
 
 
 def test_two_tablespoons_of_broccoli_seed_stand_beside_the_20_g():

@@ -2,26 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable, Sequence
 
 import click
 
 from trayward.cli.given import Given
 from trayward.cli.show import stage_letter, wrapped
-from trayward.farm.settings import ShownUnits
+from trayward.rounds.amount_words import amount_value, amounts_words
+from trayward.rounds.amounts import IF_YES
 from trayward.rounds.types import Amount, Round, RoundRow
 from trayward.rounds.words import counted, day_words, listed
-from trayward.units import show_length, show_mass, show_temperature, show_volume
-
-SHOWN: dict[str, Callable[[float, ShownUnits], str]] = {
-    "g": lambda value, units: show_mass(value, units.mass),
-    "ml": lambda value, units: show_volume(value, units.volume),
-    "mm": lambda value, units: show_length(value, units.length),
-    "C": lambda value, units: show_temperature(value, units.temperature),
-}
-"""How an amount of some unit is shown in the farm's own."""
 
 INDENT = " " * 8
+SAID_BY_DO = ("wash", "sanitise")
+"""Kinds of rows that say how many in what is to be done."""
+LOOK_ANSWERS = ("fine", "moist", "dry", "ready", "not-yet", "problem mould")
 
 
 def show_round(given: Given, now: Round) -> None:
@@ -41,11 +36,23 @@ def show_round(given: Given, now: Round) -> None:
     for note in now.notes:
         wrapped(f"Note: {note}", "  ")
     if now.rows:
-        wrapped(
-            "Answer: trayward round answer 3 ready (or not-yet, dry, moist, problem mould, done, cut 95 102). "
-            "All of a row: trayward round show 3.",
-            "  ",
-        )
+        wrapped(_answering(now.rows), "  ")
+
+
+def _answering(rows: Sequence[RoundRow]) -> str:
+    """How to answer, by the example of a row that is there: a look if there is one."""
+    row = next((row for row in rows if row.kind == "look"), rows[0])
+    if row.kind != "look":
+        return f"When it is done: trayward round answer {row.number} done. {_all_of(row)}"
+    others = [word for word in LOOK_ANSWERS if word != "ready" or row.cue]
+    return (
+        f"Answer a look: trayward round answer {row.number} {others[0]} (or {', '.join(others[1:])}); "
+        f"a job: done; a cut: cut with the grams of each tray. {_all_of(row)}"
+    )
+
+
+def _all_of(row: RoundRow) -> str:
+    return f"All of a row: trayward round show {row.number}."
 
 
 def _show_short(given: Given, row: RoundRow) -> None:
@@ -55,13 +62,17 @@ def _show_short(given: Given, row: RoundRow) -> None:
     what, _, _ = row.do.partition(". ")
     where = f" on {listed(row.spots)}" if row.spots else ""
     wrapped(_numbered(row, f"{what.rstrip('.')}{where}. {row.cue}".rstrip()), INDENT)
-    dry = [f"{amount.what} {_value(amount, given.units)} a tray if dry" for amount in row.amounts if _is_water(amount)]
+    dry = [
+        f"{amount.what} {amount_value(amount, given.units)} a tray if dry"
+        for amount in row.amounts
+        if _is_water(amount)
+    ]
     sentences = [row.why, *(f"{part[0].upper()}{part[1:]}." for part in dry), _going(row)]
     wrapped(INDENT + " ".join(sentence for sentence in sentences if sentence), INDENT)
 
 
 def _is_water(amount: Amount) -> bool:
-    return amount.unit == "ml" and not amount.what.startswith("if yes")
+    return amount.unit == "ml" and not amount.what.startswith(IF_YES)
 
 
 def _show_how(given: Given, rows: Iterable[RoundRow]) -> None:
@@ -70,9 +81,8 @@ def _show_how(given: Given, rows: Iterable[RoundRow]) -> None:
     for row in rows:
         _, _, how = row.do.partition(". ")
         if row.kind == "look" and how:
-            beside = [amount_words(amount, given.units) for amount in row.amounts if not _is_water(amount)]
-            tail = f" {beside[0][0].upper()}{'; '.join(beside)[1:]}." if beside else ""
-            told.setdefault(f"{stage_letter(row.stage)}  {how}{tail}", "")
+            beside = amounts_words((amount for amount in row.amounts if not _is_water(amount)), given.units)
+            told.setdefault(f"{stage_letter(row.stage)}  {how} {beside}".rstrip(), "")
     if told:
         click.echo("\nHow")
     for words in told:
@@ -83,9 +93,9 @@ def _show_how(given: Given, rows: Iterable[RoundRow]) -> None:
 def show_row(given: Given, row: RoundRow, *, spaced: bool = True) -> None:
     """Everything about one row: what to do and how, the question, the amounts, the trays and why."""
     wrapped(_numbered(row, row.do), INDENT)
-    amounts = "; ".join(amount_words(amount, given.units) for amount in row.amounts)
+    amounts = amounts_words(row.amounts, given.units) if row.kind not in SAID_BY_DO else ""
     question = f"Question: {row.cue}" if row.cue else ""
-    for words in (question, f"{amounts[:1].upper()}{amounts[1:]}." if amounts else "", _where(row), row.why):
+    for words in (question, amounts, _where(row), row.why):
         if words:
             wrapped(INDENT + words, INDENT)
     if spaced:
@@ -99,7 +109,8 @@ def _numbered(row: RoundRow, words: str) -> str:
 
 def _where(row: RoundRow) -> str:
     """Which trays, on which spots, and where they go."""
-    told = [f"Trays {listed(row.trays)}" if row.trays else "", f"on {listed(row.spots)}" if row.spots else ""]
+    trays = "tray" if len(row.trays) == 1 else "trays"
+    told = [f"{trays} {listed(row.trays)}" if row.trays else "", f"on {listed(row.spots)}" if row.spots else ""]
     said = ", ".join(part for part in told if part)
     return " ".join(part for part in (f"{said[:1].upper()}{said[1:]}." if said else "", _going(row)) if part)
 
@@ -107,16 +118,3 @@ def _where(row: RoundRow) -> str:
 def _going(row: RoundRow) -> str:
     going = [f"{tray} to {spot}" for tray, spot in zip(row.trays, row.to, strict=False) if spot]
     return f"If yes: {listed(going)}." if going else ""
-
-
-def _value(amount: Amount, units: ShownUnits) -> str:
-    if amount.unit in ("pieces", "pH"):
-        return f"{amount.value:g}"
-    show = SHOWN.get(amount.unit)
-    return show(amount.value, units) if show else f"{amount.value:g} {amount.unit}"
-
-
-def amount_words(amount: Amount, units: ShownUnits) -> str:
-    """An amount in the farm's unit, with what it is for."""
-    each = " a tray" if amount.each else ""
-    return f"{amount.what} {_value(amount, units)}{each}" + (f", {amount.note}" if amount.note else "")

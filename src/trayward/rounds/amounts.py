@@ -1,4 +1,4 @@
-"""What to measure out for a row, in one unit per quantity; the edges print it in the farm's own."""
+"""What to measure out for a row, in one unit per quantity; `amount_words` says it in the farm's own."""
 
 from __future__ import annotations
 
@@ -8,11 +8,14 @@ from trayward.farm.recipes import Recipe, Stage
 from trayward.farm.settings import ShownUnits
 from trayward.outlook.types import Range
 from trayward.rounds.types import Amount
-from trayward.rounds.words import between
-from trayward.units import show_length, show_mass
+from trayward.rounds.words import between, weights_between
+from trayward.units import show_length, two_figures
 
-OVER_THE_TOP = "from below; never over the top"
-ACID = "measure after mixing; acids burn: follow the label, add acid to water"
+CUT = "cut"
+IF_YES = "if yes, "
+"""Begins the name of an amount that counts once the tray has gone on."""
+OVER_THE_TOP = "never over the top"
+ACID = "measured after mixing; acids burn: follow the label, add acid to water"
 
 
 def watering(stage: Stage, recipe: Recipe | None) -> tuple[Amount, ...]:
@@ -31,7 +34,7 @@ def watering_to_come(stage: Stage, after: Stage | None, recipe: Recipe | None) -
     """What a tray is given as it goes on, where it is watered in another way from then on."""
     if after is None or after.water in ("none", stage.water):
         return ()
-    return tuple(msgspec.structs.replace(amount, what=f"if yes, {amount.what}") for amount in watering(after, recipe))
+    return tuple(msgspec.structs.replace(amount, what=f"{IF_YES}{amount.what}") for amount in watering(after, recipe))
 
 
 def cover_weight(stage: Stage) -> tuple[Amount, ...]:
@@ -42,8 +45,8 @@ def cover_weight(stage: Stage) -> tuple[Amount, ...]:
 
 
 def cut_height(recipe: Recipe, units: ShownUnits) -> Amount:
-    """Where to cut."""
-    return Amount(what="cut", value=recipe.cut_height_mm[0], unit="mm", note=height_words(recipe, units))
+    """The least to leave standing, and in words the range; what a cut row says to do says it too."""
+    return Amount(what=CUT, value=recipe.cut_height_mm[0], unit="mm", each=False, note=height_words(recipe, units))
 
 
 def height_words(recipe: Recipe, units: ShownUnits) -> str:
@@ -57,12 +60,11 @@ def expected_grams(grams: Range | None, trays: int, units: ShownUnits) -> tuple[
     """What the trays are likely to weigh, where anybody can say."""
     if grams is None:
         return ()
-    shown = between(show_mass(round(grams.low), units.mass), show_mass(round(grams.high), units.mass))
-    note = f"{shown} a tray, in eight of ten"
-    each = Amount(what="expect", value=round(grams.likely), unit="g", note=note)
+    note = f"{weights_between(grams.low, grams.high, units.mass)} in 8 of 10"
+    each = Amount(what="expect", value=two_figures(grams.likely), unit="g", note=note)
     if trays == 1:
         return (each,)
-    return (each, Amount(what="expect together", value=round(grams.likely * trays), unit="g", each=False))
+    return (each, Amount(what="expect together", value=two_figures(grams.likely * trays), unit="g", each=False))
 
 
 def _water(what: str, ml: float, note: str) -> tuple[Amount, ...]:
@@ -73,5 +75,5 @@ def _feed(recipe: Recipe | None) -> tuple[Amount, ...]:
     if recipe is None:
         return ()
     low, high = recipe.feed_ph
-    note = f"{low:.1f} to {high:.1f}; {ACID}"
+    note = f"{low:.1f} to {high:.1f}, {ACID}"
     return (Amount(what="feed pH", value=round((low + high) / 2, 1), unit="pH", each=False, note=note),)

@@ -100,7 +100,7 @@ def lines_for(scene: Scene, trays: Iterable[Tray]) -> list[LineDue]:
 def keep_back(scene: Scene, crop: str) -> str:
     """Live trays of the crop that are still owed, so that they are not cut by mistake."""
     owed = [
-        f"{counted(line.trays - line.done_trays, 'tray')} for {line.customer}, {day_words(line.due)}"
+        f"{counted(line.trays - line.done_trays, 'tray')} for {line.customer} on {day_words(line.due)}"
         for line in scene.lines
         if line.live and line.done_trays < line.trays and line.due >= scene.today and line.parts[0].crop == crop
     ]
@@ -109,5 +109,5 @@ def keep_back(scene: Scene, crop: str) -> str:
 
 def for_whom(lines: Sequence[LineDue]) -> str:
     """Whom a cut is for, in words."""
-    who = dict.fromkeys(f"{line.customer}, {day_words(line.due)}" for line in lines)
+    who = dict.fromkeys(f"{line.customer} on {day_words(line.due)}" for line in lines)
     return f"for {listed(who, most=4)}" if who else ""

@@ -234,5 +234,5 @@ def _kit_words(scene: Scene, recipe: Recipe, begin: Stage, trays: int) -> str:
 
 
 def _serves_words(due: Sequence[ToSow]) -> str:
-    who = dict.fromkeys(f"{serve.customer}, {day_words(serve.due)}" for left in due for serve in left.planned.serves)
+    who = dict.fromkeys(f"{serve.customer} on {day_words(serve.due)}" for left in due for serve in left.planned.serves)
     return f"for {listed(who, most=4)}" if who and not due[0].planned.why else ""
