@@ -433,6 +433,23 @@ def test_what_was_cancelled_since_stays_cancelled(loft: FarmState):
     assert "Order sheet-moth-marrow-261212 was cancelled since it was imported, and stays cancelled." in found.notes
 
 
+@pytest.mark.parametrize(
+    "row",
+    [
+        "Moth & Marrow,2026-12-11,brocoli,600 g",
+        "Mothe & Marow,2026-12-11,broccoli,600 g",
+        "Moth & Marrow,someday,broccoli,600 g",
+    ],
+)
+def test_an_order_whose_row_cannot_be_read_is_not_reported_as_gone(loft: FarmState, row: str):
+    """It stands in the sheet; what is wrong with it is said already."""
+    state = farm_of(imported(csv(LONG), loft).bodies, loft)
+    lines = LONG.splitlines(keepends=True)
+    found = imported(csv("".join([lines[0], lines[1], f"{row}\n", lines[4]])), state)
+    assert [rejected.row for rejected in found.rejected] == [3]
+    assert not any("is not in the sheet" in note for note in found.notes)
+
+
 def test_rows_taken_out_of_the_sheet_are_reported_and_not_cancelled(loft: FarmState):
     state = farm_of(imported(csv(LONG), loft).bodies, loft)
     rows = LONG.splitlines(keepends=True)

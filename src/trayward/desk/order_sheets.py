@@ -21,7 +21,7 @@ import msgspec
 
 from trayward.desk.order_words import slug
 from trayward.desk.sheet_mapping import Mapping, guess_mapping, show_mapping
-from trayward.desk.sheet_rows import Draft, Rejected, RowReader, Wish, asks_nothing, drafts
+from trayward.desk.sheet_rows import Draft, Rejected, RowReader, Told, Wish, asks_nothing, drafts
 from trayward.desk.sheets import Sheet, read_sheet
 from trayward.farm.entries import Body, CustomerSet, OrderChanged, OrderPlaced, StandingOrderSet
 from trayward.farm.orders import Customer, LineAsked, Order, StandingOrder
@@ -115,7 +115,7 @@ def read_orders(
     found = _Found(state, rows.notes, _shared_names(kept))
     for key, group in kept.items():
         found.take(key, group)
-    found.missing(kept)
+    found.missing(kept, rows.unread)
     return found.result(tuple(sorted(rejected, key=lambda row: (row.row, row.column))), gone, skip_rejected)
 
 
@@ -136,6 +136,8 @@ class _Rows:
         self.rejected: list[Rejected] = []
         self.spoilt: set[tuple[str, date, str]] = set()
         """Orders with a rejected row, as far as such a row tells whose and for which day it is."""
+        self.unread: list[Told] = []
+        """What rejected rows tell of the order they are of."""
         nothing: dict[int, None] = {}
         for draft in lines:
             if asks_nothing(draft):
@@ -151,9 +153,10 @@ class _Rows:
             self.groups.setdefault(_Key(read.customer, read.due, read.order, read.rule), []).append(read)
             return
         self.rejected.append(read)
-        told = reader.belongs_to(draft)
-        if told is not None:
-            self.spoilt.add(told)
+        told = reader.told(draft)
+        self.unread.append(told)
+        if told.customer is not None and told.due is not None:
+            self.spoilt.add((told.customer, told.due, told.order))
 
 
 def _left_out(wish: Wish) -> Rejected:
@@ -264,13 +267,15 @@ class _Found:
 
     # The whole ---------------------------------------------------------------------------------------------------
 
-    def missing(self, kept: dict[_Key, list[Wish]]) -> None:
-        """Name the orders that came from a sheet, fall in this one's time, and are not in it."""
+    def missing(self, kept: dict[_Key, list[Wish]], unread: list[Told]) -> None:
+        """Name the orders that came from a sheet, fall in this one's time, and are not in it, nor may be in a row of it
+        that could not be read."""
         days = [key.due for key in kept if not key.rule]
         named = {order.order for order in self.orders}
         for order in self.state.orders.values():
             ours = order.source.startswith(_SOURCE) and order.order not in named
-            if ours and days and min(days) <= order.due <= max(days):
+            there = any(_may_be(told, order) for told in unread)
+            if ours and not there and days and min(days) <= order.due <= max(days):
                 who = f"{order.customer}, {order.due.isoformat()}"
                 self.notes.append(f"Order {order.order} ({who}) is not in the sheet. It stays; cancel it if it is off.")
 
@@ -288,6 +293,13 @@ class _Found:
             notes=tuple(dict.fromkeys(self.notes)),
             held_back=held_back,
         )
+
+
+def _may_be(told: Told, order: Order) -> bool:
+    """Whether a row that could not be read may be of an order, by as much as it tells."""
+    if told.order:
+        return order.order.startswith(f"sheet-{slug(told.order)}")
+    return told.customer in (None, order.customer) and told.due in (None, order.due)
 
 
 def _base_name(key: _Key) -> str:

@@ -63,6 +63,14 @@ class Draft(msgspec.Struct, kw_only=True):
     column: str = ""
 
 
+class Told(msgspec.Struct, frozen=True, kw_only=True):
+    """What a row that cannot be read tells of the order it is of; None where that cannot be read either."""
+
+    customer: str | None
+    due: date | None
+    order: str
+
+
 def drafts(sheet: Sheet, mapping: Mapping) -> Iterator[Draft]:
     """Every line of the sheet: a row, or a filled cell of a wide sheet, with what is filled down or holds for all."""
     above: dict[str, Cell] = {}
@@ -136,12 +144,14 @@ class RowReader:
             order=_words(draft.cells.get("order")),
         )
 
-    def belongs_to(self, draft: Draft) -> tuple[str, date, str] | None:
-        """Whose order for which day a row belongs to, where it tells."""
-        try:
-            return self._customer(draft), self._due(draft), _words(draft.cells.get("order"))
-        except InputError:
-            return None
+    def told(self, draft: Draft) -> Told:
+        """Whose order for which day a row is of, as far as it tells."""
+        passed: list[InputError] = []
+        return Told(
+            customer=self._try(passed, None, lambda: self._customer(draft)),
+            due=self._try(passed, None, lambda: self._due(draft)),
+            order=_words(draft.cells.get("order")),
+        )
 
     def _try(self, problems: list[InputError], fallback: T, call: Callable[[], T]) -> T:
         try:
