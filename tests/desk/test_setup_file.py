@@ -555,3 +555,17 @@ def test_the_barn_is_the_same_for_the_same_number_and_another_for_another():
 def test_a_ready_setup_of_another_name_is_not_known():
     with pytest.raises(NotFoundError, match="ready setup 'attic'"):
         ready_setup("attic")
+
+
+def test_what_follows_from_a_crop_that_is_not_known_is_not_a_mistake_of_its_own():
+    """One letter wrong in the recipe, and the product and the standing order are right."""
+    (found,) = problems(changed('[[recipe]]\ncrop = "broccoli"', '[[recipe]]\ncrop = "brocoli"'))
+    assert "crop = 'brocoli': the library knows no such crop. Did you mean broccoli?" in found
+
+
+def test_a_mistake_of_its_own_is_reported_beside_one_in_a_recipe():
+    """A product name is nearer to another product than to the crop that is lost."""
+    text = changed('[[recipe]]\ncrop = "broccoli"', '[[recipe]]\ncrop = "brocoli"')
+    found = problems(text.replace("2 packs nook mix", "2 packs nok mix"))
+    assert len(found) == 2
+    assert "the farm sells nothing of that name. Did you mean nook mix?" in found[1]

@@ -7,7 +7,7 @@ from importlib.resources import files
 
 from trayward.desk.setup_changes import left_out, setup_changes
 from trayward.desk.setup_model import read_crop_facts, read_pools, read_seed, read_settings, read_shelves
-from trayward.desk.setup_orders import Sold, read_customers, read_orders, read_products, read_standing
+from trayward.desk.setup_orders import Grown, Sold, read_customers, read_orders, read_products, read_standing
 from trayward.desk.setup_recipes import Library, read_media, read_recipes
 from trayward.desk.setup_table import Document, Table, nearest
 from trayward.errors import InputError, NotFoundError, SetupError
@@ -65,14 +65,14 @@ def _bodies(root: Table) -> tuple[Body, ...]:
     shelves = read_shelves(root)
     pools = read_pools(root)
     facts = read_crop_facts(root, fact_columns())
-    recipes = read_recipes(
+    recipes, lost = read_recipes(
         root, _library(facts), read_media(root, standard_media()), tuple(pool.name for pool in pools)
     )
-    crops = tuple(dict.fromkeys(recipe.crop for recipe in recipes))
-    products = read_products(root, crops)
+    grown = Grown(tuple(dict.fromkeys(recipe.crop for recipe in recipes)), lost)
+    products = read_products(root, grown)
     customers = read_customers(root)
     seed = read_seed(root)
-    sold = Sold(products, crops, tuple(customer.name for customer in customers))
+    sold = Sold(products, grown, tuple(customer.name for customer in customers))
     standing = read_standing(root, sold)
     orders = read_orders(root, sold)
     root.finish()

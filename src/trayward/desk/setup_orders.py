@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import difflib
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Literal
 
@@ -25,18 +26,42 @@ _BEGIN = ("every", "each", "daily", "weekly", "monthly", "fortnightly", "first",
 # Products -------------------------------------------------------------------------------------------------------------
 
 
-def read_products(root: Table, crops: tuple[str, ...]) -> dict[str, Product]:
+class Grown:
+    """The crops that the file has recipes for.
+
+    Parameters
+    ----------
+    crops : tuple of str
+        Crops of all the recipes, as written.
+    lost : tuple of str
+        Those of them whose recipe could not be read; the mistake is reported there, and what follows from it is not.
+    """
+
+    def __init__(self, crops: tuple[str, ...], lost: tuple[str, ...] = ()) -> None:
+        self.crops = crops
+        self.lost = lost
+
+    def follows(self, name: str, others: Iterable[str] = ()) -> bool:
+        """Whether a name nobody knows may be one that a lost recipe should have had; not if another is nearer."""
+        if not self.lost:
+            return False
+        known = [*others, *self.crops]
+        near = difflib.get_close_matches(name.strip("'").casefold(), known, n=1, cutoff=0.6)
+        return not near or near[0] in self.lost
+
+
+def read_products(root: Table, grown: Grown) -> dict[str, Product]:
     """The `[[product]]` tables, by name."""
-    found = [_product(table, crops) for table in root.tables("product")]
+    found = [_product(table, grown) for table in root.tables("product")]
     return {product.name: product for product in found}
 
 
-def _product(table: Table, crops: tuple[str, ...]) -> Product:
+def _product(table: Table, grown: Grown) -> Product:
     name = table.text("name", None, remedy="Give the product a name.")
     live = table.flag("live", False)
     pack_g = table.amount("pack", parse_mass, "g", low=1.0) if table.has("pack") else None
     price, price_per = _price(table, live, pack_g)
-    parts = _parts(table, crops)
+    parts = _parts(table, grown)
     if live and (pack_g is not None or len(parts) > 1):
         key = "pack" if pack_g is not None else "parts"
         table.wrong(key, "a live tray is one crop and is sold by the tray", f"Leave {key} out, or leave live out.")
@@ -44,18 +69,18 @@ def _product(table: Table, crops: tuple[str, ...]) -> Product:
     return Product(name=name, parts=parts, live=live, pack_g=pack_g, price=price, price_per=price_per)
 
 
-def _parts(table: Table, crops: tuple[str, ...]) -> tuple[Part, ...]:
+def _parts(table: Table, grown: Grown) -> tuple[Part, ...]:
     """One `crop`, or `parts` of a mix by share."""
     mix = table.table("parts")
     if mix is None:
         crop = table.text("crop", None, remedy="Name its crop, or its parts = { broccoli = 0.6, radish = 0.4 }.")
-        _check_crop(table, "crop", crop, crops)
+        _check_crop(table, "crop", crop, grown)
         return (Part(crop=crop),)
     if table.has("crop"):
         table.wrong("crop", "a product has either one crop or parts", "Leave one of the two out.")
     shares = {crop: mix.amount(crop, parse_share, "as a share", low=0.001, high=1.0) for crop in mix.values}
     for crop in shares:
-        _check_crop(mix, crop, crop, crops)
+        _check_crop(mix, crop, crop, grown)
     total = sum(shares.values())
     if abs(total - 1.0) > SHARES_MAY_MISS:
         shown = f"{total:.0%} in all"
@@ -63,9 +88,10 @@ def _parts(table: Table, crops: tuple[str, ...]) -> tuple[Part, ...]:
     return tuple(Part(crop=crop, share=share / (total or 1.0)) for crop, share in shares.items())
 
 
-def _check_crop(table: Table, key: str, crop: str, crops: tuple[str, ...]) -> None:
-    if crop and crop not in crops:
-        table.wrong(key, "no recipe of this farm grows that crop", f"Grown: {', '.join(crops)}; or add a [[recipe]].")
+def _check_crop(table: Table, key: str, crop: str, grown: Grown) -> None:
+    if crop and crop not in grown.crops and not grown.follows(crop):
+        remedy = f"Grown: {', '.join(grown.crops)}; or add a [[recipe]]."
+        table.wrong(key, "no recipe of this farm grows that crop", remedy)
 
 
 def _price(table: Table, live: bool, pack_g: float | None) -> tuple[float, Literal["100 g", "pack", "tray"]]:
@@ -109,9 +135,9 @@ def _customer(table: Table) -> Customer:
 class Sold:
     """What order lines may name: the farm's products, crops and customers."""
 
-    def __init__(self, products: Mapping[str, Product], crops: tuple[str, ...], customers: tuple[str, ...]) -> None:
+    def __init__(self, products: Mapping[str, Product], grown: Grown, customers: tuple[str, ...]) -> None:
         self.products = products
-        self.crops = crops
+        self.grown = grown
         self.customers = customers
 
 
@@ -197,8 +223,10 @@ def _lines(table: Table, sold: Sold) -> tuple[LineAsked, ...]:
     lines: dict[str, LineAsked] = {}
     for number, text in enumerate(table.texts("lines")):
         try:
-            asked = parse_line(text, sold.products, sold.crops)
+            asked = parse_line(text, sold.products, sold.grown.crops)
         except InputError as err:
+            if err.name == "product" and sold.grown.follows(str(err.value), sold.products):
+                continue
             path = (*table.path, "lines", number)
             table.document.note(path, f"{table.label}, lines", text, f"{err.name}: {err.rule}", err.remedy)
             continue

@@ -7,6 +7,7 @@ what is different. A stage is changed under `[recipe.stage.NAME]`: what is not s
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import NamedTuple
 
 import msgspec
 
@@ -26,15 +27,27 @@ _SAY_OF_RECIPE = (
 )  # fmt: skip
 
 
-def read_recipes(root: Table, library: Library, media: tuple[Medium, ...], pools: tuple[str, ...]) -> list[Recipe]:
+class Recipes(NamedTuple):
+    """The recipes of a file, and the crops of those that the library could not begin."""
+
+    found: list[Recipe]
+    lost: tuple[str, ...]
+
+
+def read_recipes(root: Table, library: Library, media: tuple[Medium, ...], pools: tuple[str, ...]) -> Recipes:
     """The `[[recipe]]` tables, each over `[every_recipe]`, over the library."""
     shared = root.table("every_recipe")
-    found = []
+    found: list[Recipe] = []
+    lost: list[str] = []
     for table in root.tables("recipe"):
         begin = _begin(table, library, media)
+        if not begin.stages and table.flag("from_library", True):
+            # A problem already; what else stands there can only be judged once the crop is known.
+            lost.append(begin.crop)
+            found.append(begin)
+            continue
         recipe = _changed(table, _changed(shared, begin) if shared is not None else begin)
-        if begin.stages or not table.flag("from_library", True):
-            _check(table, recipe, pools)  # a recipe the library could not begin is a problem already
+        _check(table, recipe, pools)
         table.finish()
         found.append(recipe)
     if shared is not None:
@@ -42,7 +55,7 @@ def read_recipes(root: Table, library: Library, media: tuple[Medium, ...], pools
         shared.finish()
     if not found:
         root.missing("recipe", 'Write [[recipe]] and crop = "broccoli": a farm grows something.')
-    return found
+    return Recipes(found, tuple(lost))
 
 
 def _begin(table: Table, library: Library, media: tuple[Medium, ...]) -> Recipe:
