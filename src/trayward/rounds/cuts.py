@@ -11,7 +11,7 @@ from trayward.farm.orders import LineDue
 from trayward.farm.recipes import Recipe, Stage
 from trayward.farm.state import Tray
 from trayward.rounds.amounts import cut_height, expected_grams, height_words
-from trayward.rounds.scene import ENOUGH, Scene, is_last
+from trayward.rounds.scene import Scene, is_last
 from trayward.rounds.types import Amount
 from trayward.rounds.words import counted, day_words, listed, sentences
 
@@ -91,18 +91,16 @@ def lines_for(scene: Scene, trays: Iterable[Tray]) -> list[LineDue]:
     named = {serve.line for tray in trays if (cut := scene.kept.cut_days.get(tray.tray)) for serve in cut.serves}
     keeps = max((recipe.cold_room_days for tray in trays if (recipe := scene.recipe(tray))), default=0)
     last = scene.today + timedelta(days=keeps)
-    open_lines = [line for line in scene.lines if scene.today <= line.due <= last and line.grams - line.done_g > ENOUGH]
-    crops = {tray.crop for tray in trays}
-    by_plan = [line for line in open_lines if line.line in named]
-    return by_plan or [line for line in open_lines if crops & {part.crop for part in line.parts}]
+    crops = sorted({tray.crop for tray in trays})
+    soon = [line for crop in crops for line in scene.open_lines.get(crop, ()) if line.due <= last]
+    return [line for line in soon if line.line in named] or soon
 
 
 def keep_back(scene: Scene, crop: str) -> str:
     """Live trays of the crop that are still owed, so that they are not cut by mistake."""
     owed = [
         f"{counted(line.trays - line.done_trays, 'tray')} for {line.customer} on {day_words(line.due)}"
-        for line in scene.lines
-        if line.live and line.done_trays < line.trays and line.due >= scene.today and line.parts[0].crop == crop
+        for line in scene.live_owed.get(crop, ())
     ]
     return f"live trays are owed: {listed(owed, most=4)}" if owed else ""
 

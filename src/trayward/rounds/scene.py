@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
+from functools import cached_property
 from itertools import islice
 from typing import Literal, Protocol
 
@@ -101,6 +103,25 @@ class Scene:
     promised: Promised
     _missed: dict[datetime, datetime] = field(default_factory=dict)
     _outlooks: dict[tuple[str, str, str, datetime], TrayOutlook] = field(default_factory=dict)
+
+    @cached_property
+    def open_lines(self) -> dict[str, list[LineDue]]:
+        """Crop -> cut lines due today or later that are not yet delivered, in the order they are due."""
+        found: dict[str, list[LineDue]] = defaultdict(list)
+        for line in self.lines:
+            if line.due >= self.today and line.grams - line.done_g > ENOUGH:
+                for crop in dict.fromkeys(part.crop for part in line.parts):
+                    found[crop].append(line)
+        return found
+
+    @cached_property
+    def live_owed(self) -> dict[str, list[LineDue]]:
+        """Crop -> lines of live trays due today or later that are not yet delivered in full."""
+        found: dict[str, list[LineDue]] = defaultdict(list)
+        for line in self.lines:
+            if line.live and line.done_trays < line.trays and line.due >= self.today:
+                found[line.parts[0].crop].append(line)
+        return found
 
     def recipe(self, tray: Tray) -> Recipe | None:
         """The tray's recipe; None where the book never heard of it."""
