@@ -11,6 +11,7 @@ import pytest
 
 from trayward.bootstrap import Farm, setup_bodies
 from trayward.desk import core
+from trayward.desk.ports import Checkpoint
 from trayward.errors import ConflictError, InputError, NotFoundError, RefusedError
 from trayward.farm.codec import encode_state
 from trayward.farm.entries import Cut, Discarded, Note, SeedReceived, TrayCut, Watered
@@ -210,3 +211,20 @@ def test_a_call_of_which_one_id_is_known_keeps_only_the_rest(farm: Farm) -> None
     farm.record(cut, first, at=MORNING, ids=["phone-0001", "phone-0002"])
     assert farm.state(MORNING).trays[tray].grams == 95.0
     assert farm.state(MORNING).entries == farm.book.head().seq
+
+
+@pytest.mark.parametrize("state", [b"not a state", b'{"fold": 0}'])
+def test_a_checkpoint_of_another_fold_is_let_go_and_made_anew(
+    farm: Farm, monkeypatch: pytest.MonkeyPatch, state: bytes
+) -> None:
+    farm.sow("broccoli", 1, at=MORNING + HOUR)
+    true = encode_state(farm.state(MORNING + HOUR))
+    head = farm.book.head()
+    assert head.horizon is not None
+    farm.book.save_checkpoint(Checkpoint(seq=head.seq, horizon=head.horizon, state=state))
+    monkeypatch.setattr(core, "CHECKPOINT_EVERY", 1)
+    with Farm.open(farm.book.name) as again:
+        assert encode_state(again.state(MORNING + HOUR)) == true
+    kept = farm.book.checkpoint()
+    assert kept is not None
+    assert kept.state == true

@@ -25,7 +25,7 @@ from trayward.farm.codec import decode_state, encode_state, normal
 from trayward.farm.entries import Body, Entry, Struck
 from trayward.farm.fold import apply, check, fold
 from trayward.farm.settings import FarmSettings
-from trayward.farm.state import FarmState
+from trayward.farm.state import FOLD, FarmState
 
 AHEAD = timedelta(hours=1)
 """How far a device's clock may run ahead before an entry is refused."""
@@ -123,8 +123,11 @@ class DeskCore:
     def _folded(self, until: datetime | None) -> FarmState:
         """The book folded up to a moment, from the nearest checkpoint on."""
         checkpoint = self.book.checkpoint(until=until)
-        start = decode_state(checkpoint.state) if checkpoint is not None else None
-        timeline = self.book.timeline_after(checkpoint, until=until) if checkpoint else self.book.timeline(until=until)
+        start = usable_state(checkpoint)
+        if checkpoint is not None and start is not None:
+            timeline = self.book.timeline_after(checkpoint, until=until)
+        else:
+            timeline = self.book.timeline(until=until)
         before = start.entries if start is not None else 0  # the fold goes on in the same state
         state = fold(timeline, start=start, struck=self.book.struck())
         folded = state.entries - before
@@ -359,6 +362,17 @@ def worked_out(kind: type[Body]) -> Callable[[UseCase[Room, Told]], UseCase[Room
 def id_of(first: str, number: int) -> str:
     """The id of an entry of a call that was given one id: that one, then with `-2`, `-3`, ..."""
     return first if number == 1 else f"{first}-{number}"
+
+
+def usable_state(checkpoint: Checkpoint | None) -> FarmState | None:
+    """The state of a checkpoint; None where there is none, or where another version of the fold made it."""
+    if checkpoint is None:
+        return None
+    try:
+        state = decode_state(checkpoint.state)
+    except BookError:
+        return None
+    return state if state.fold == FOLD else None
 
 
 def require_aware(at: datetime) -> None:

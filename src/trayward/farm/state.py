@@ -21,6 +21,10 @@ from trayward.farm.settings import FarmSettings
 Fate = Literal["growing", "cut", "discarded", "delivered"]
 
 
+FOLD = 1
+"""Grows whenever the same entries fold to another state than before: states kept by an older fold are then let go."""
+
+
 class StageStep(msgspec.Struct, kw_only=True):
     """One stage a tray went through. The change lies between `last_not_yet` and `until`: it is seen only at rounds."""
 
@@ -185,6 +189,8 @@ class FarmState(msgspec.Struct, kw_only=True):
     last_plan: str = ""
     """The last plan kept, as JSON; empty: none."""
     findings: list[Finding] = []
+    fold: int = FOLD
+    """Which fold made it."""
     began: datetime | None = None
     """When the book begins: what was due before is not this book's to deliver."""
     horizon: datetime | None = None
