@@ -67,7 +67,7 @@ lock-check format-check lint types layers tests:
 	$(call make-environment,dev)
 	@"$(VENV)/bin/python" tools/check.py $@
 
-reference: ## Write docs/reference/commands.md anew from the commands themselves
+reference: ## Write docs/reference anew from the code: commands, setup keys, entries, findings
 	$(call make-environment,dev)
 	@"$(VENV)/bin/python" -m tools.make_reference
 
