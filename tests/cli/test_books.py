@@ -12,7 +12,16 @@ def test_the_newest_entries_are_shown_with_what_they_say(shelf: Typed) -> None:
     shelf("sow", "broccoli")
     said = shelf("book", "show", "--last", "1")
     assert "Ada: sowing made" in said
-    assert "sowing 261125A; recipe broccoli on mesh mat" in said
+    assert "261125A sown: 1 tray of broccoli on mesh mat, 19.3 g of lot K-BRO-1, on K1.1." in " ".join(said.split())
+
+
+def test_a_long_entry_is_cut_short_in_a_list_and_whole_by_its_id(shelf: Typed) -> None:
+    listed = shelf("book", "show", "--kind", "recipe set", "--last", "1")
+    assert "...\nOne entry whole: trayward book show and the letters before its date.\n" in listed
+    whole = shelf("book", "show", listed.split()[1])
+    assert "\n  blackout: 0.7 to 1.5, mostly 1 day, in the dark, under the blackout cover," in whole
+    assert "cut_window" not in whole
+    assert "to be cut within 2 days" in whole
 
 
 def test_entries_are_found_by_what_they_are_about_and_by_kind(shelf: Typed) -> None:
@@ -33,7 +42,7 @@ def test_a_struck_entry_stays_in_the_book_and_counts_no_more(shelf: Typed) -> No
     shelf("sow", "broccoli")
     entry = shelf.json("discard", "261125A.1", "--reason", "mould")["kept"][0]["id"]
     said = shelf("book", "strike", entry[:8], "--reason", "wrong tray")
-    assert said.startswith("Struck discarded of Wed 25 Nov 07:30: wrong tray.")
+    assert said.startswith("Taken back, of Wed 25 Nov 07:30: 261125A.1 thrown away: mould. Reason: wrong")
     assert shelf.json("tray", "list", "261125A.1")["trays"][0]["fate"] == "growing"
     assert "discarded (struck)" in shelf("book", "show", entry)
     story = {line["entry"]: line["struck"] for line in shelf.json("tray", "story", "261125A.1")["story"]}
@@ -88,3 +97,25 @@ def test_rebuilding_changes_no_entry(shelf: Typed) -> None:
     before = shelf.json("book", "verify"), shelf.json("tray")
     assert shelf.json("book", "rebuild")["rebuilt"] == before[0]["entries"]
     assert (shelf.json("book", "verify"), shelf.json("tray")) == before
+
+
+def test_a_strike_taken_back_says_that_the_first_entry_counts_again(shelf: Typed) -> None:
+    shelf("sow", "broccoli")
+    discarded = shelf.json("discard", "261125A.1", "--reason", "mould")["kept"][0]["id"]
+    struck = shelf.json("book", "strike", discarded, "--reason", "wrong tray")["kept"][0]["id"]
+    shown = " ".join(shelf("book", "show", "--last", "1").split())
+    assert f"Took back “261125A.1 thrown away: mould” ({discarded[:8]}): wrong tray." in shown
+    said = " ".join(shelf("book", "strike", struck, "--reason", "it was right").split())
+    assert "Reason: it was right. What it took back counts again." in said
+
+
+def test_one_entry_is_one_entry(shelf: Typed) -> None:
+    lines = shelf.folder / "farm.jsonl"
+    shelf("book", "export", str(lines))
+    second = shelf.folder / "second.sqlite"
+    shelf("book", "import", str(lines), "--book", str(second))
+    shelf("note", "fan off")
+    lines.unlink()
+    shelf("book", "export", str(lines))
+    said = " ".join(shelf("book", "import", str(lines), "--book", str(second)).split())
+    assert said == f"Imported 1 entry into {second}; 21 were there already."

@@ -49,13 +49,24 @@ def test_an_edited_setup_is_shown_asked_about_and_only_the_change_kept(shelf: Ty
     text = shelf("init", "--setup", "shelf", "--show", "--book", "elsewhere.sqlite")
     mine.write_text(text.replace('name = "mesh mat"\ncount = 10', 'name = "mesh mat"\ncount = 14'), encoding="utf-8")
     said = shelf("setup", str(mine), stdin="n\n")
-    assert "kit set: pool (name mesh mat, count 14" in said
+    assert said.startswith("Kit mesh mat: 14 in all instead of 10.\n")
     assert "Record 1 change?" in said
     assert "Nothing was changed." in said
     shelf("setup", str(mine), "--yes")
     pools = {pool["pool"]: pool["count"] for pool in shelf.json("kit")["kit"]}
     assert pools["mesh mat"] == 14
     assert shelf("setup", str(mine)).startswith("The farm is like that already.")
+
+
+def test_a_setup_that_nobody_answers_for_records_nothing_and_says_how_to_say_yes(shelf: Typed) -> None:
+    mine = shelf.folder / "mine.toml"
+    text = shelf("init", "--setup", "shelf", "--show", "--book", "elsewhere.sqlite")
+    mine.write_text(text.replace("spots = 4", "spots = 6"), encoding="utf-8")
+    result = shelf.run("setup", str(mine), stdin="")
+    assert result.exit_code == 1
+    assert result.stdout.startswith("Shelf K1: 6 spots instead of 4.\n")
+    assert "Nobody answered, so nothing was recorded. To say yes beforehand: --yes." in result.stderr
+    assert shelf.json("place", "list")["shelves"][0]["spots"] == 4
 
 
 def test_the_map_shows_what_stands_where(shelf: Typed) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import deque
 from pathlib import Path
 
@@ -12,7 +13,6 @@ from trayward.cli.saying import subjects_of
 from trayward.cli.show import (
     SHORT_ID,
     answer,
-    body_words,
     entry_json,
     looks,
     moment_words,
@@ -21,11 +21,15 @@ from trayward.cli.show import (
 )
 from trayward.desk.ports import Kept
 from trayward.errors import InputError
-from trayward.farm.entries import KINDS
-from trayward.rounds.words import counted
+from trayward.farm.entries import KINDS, Body, Struck
+from trayward.rounds.entry_words import entry_words
+from trayward.rounds.words import counted, sentence
 
 LONGEST = 300
 """So many letters of an entry are shown in a list; one entry by its id is shown whole."""
+
+PARTS = re.compile(r"; (?=[\w ]+: |kit )")
+"""Where the stages of a recipe begin, and what comes after them."""
 
 FILE = click.Path(path_type=Path)
 
@@ -63,8 +67,11 @@ def show_entries(given: Given, about: str | None, kind: str | None, last: int) -
     }
 
     def human() -> None:
+        cut_short = False
         for kept in found:
-            _show_entry(given, kept, kept.entry.id in struck)
+            cut_short |= _show_entry(given, kept, kept.entry.id in struck)
+        if cut_short:
+            click.echo("One entry whole: trayward book show and the letters before its date.")
         click.echo(f"{len(found)} of {_entries_words(head.seq)}.")
 
     answer(given, told, human)
@@ -91,12 +98,23 @@ def _entries(given: Given, about: str | None, kind: str | None, last: int) -> li
     return list(deque(fitting, maxlen=last))
 
 
-def _show_entry(given: Given, kept: Kept, struck: bool) -> None:
+def _show_entry(given: Given, kept: Kept, struck: bool) -> bool:
+    """Two lines or more of an entry; whether there was more to say."""
     entry = kept.entry
     when = moment_words(entry.at, given.zone)
     click.echo(f"{kept.seq}  {entry.id[:SHORT_ID]}  {when}  {entry.by}: {entry.kind}{' (struck)' if struck else ''}")
-    says = body_words(entry.body)
-    wrapped(f"    {says if len(says) <= LONGEST else says[: LONGEST - 3] + '...'}", "    ")
+    says = says_words(given, entry.body)
+    wrapped(f"    {says if len(says) <= LONGEST else says[: LONGEST - 3].rstrip() + '...'}", "    ")
+    return len(says) > LONGEST
+
+
+def says_words(given: Given, body: Body) -> str:
+    """What an entry says, as a sentence; of one that takes another back, what that one said."""
+    words = entry_words(body, given.units)
+    taken = given.farm.book.get(body.entry) if isinstance(body, Struck) else None
+    if isinstance(body, Struck) and taken is not None:
+        words = f"took back “{entry_words(taken.entry.body, given.units)}” ({body.entry[:SHORT_ID]}): {body.reason}"
+    return sentence(words)
 
 
 def _show_one(given: Given, kept: Kept) -> None:
@@ -107,8 +125,8 @@ def _show_one(given: Given, kept: Kept) -> None:
         click.echo(f"{entry.kind}{' (struck)' if struck else ''}, entry {entry.id}, number {kept.seq}")
         happened, recorded = moment_words(entry.at, given.zone), moment_words(entry.recorded, given.zone)
         click.echo(f"  happened {happened}, recorded {recorded}, by {entry.by}")
-        for line in body_words(entry.body).split("; "):
-            click.echo(f"  {line}")
+        for part in PARTS.split(says_words(given, entry.body)):
+            wrapped(f"  {part}", "    ")
         click.echo(f"  hash {kept.hash}")
 
     answer(given, entry_json(kept) | {"struck": struck}, human)
@@ -138,7 +156,10 @@ def strike(given: Given, entry: str, reason: str) -> None:
     """Take an ENTRY back, by its id or the first letters of it. It stays in the book, and counts no more."""
     kept = given.farm.entry_named(entry)
     receipt = given.farm.strike(kept.entry.id, reason, **given.said)
-    written(given, receipt, f"Struck {kept.entry.kind} of {moment_words(kept.entry.at, given.zone)}: {reason}.")
+    words = entry_words(kept.entry.body, given.units)
+    again = " What it took back counts again." if isinstance(kept.entry.body, Struck) else ""
+    moment = moment_words(kept.entry.at, given.zone)
+    written(given, receipt, f"Taken back, of {moment}: {words}. Reason: {reason}.{again}")
 
 
 @book.add("export", example="trayward book export farm.jsonl")

@@ -11,7 +11,7 @@ import msgspec
 
 from trayward.cli import people
 from trayward.cli.given import Given, command
-from trayward.cli.show import Column, answer, receipt_json, table, wrapped
+from trayward.cli.show import Column, agreed, answer, receipt_json, table, wrapped
 from trayward.cli.when import parse_day
 from trayward.desk.core import Receipt
 from trayward.desk.order_sheets import Mapping, OrderSheet, Sheet, guess_mapping, read_orders, read_sheet, show_mapping
@@ -158,7 +158,7 @@ def _kept(given: Given, read: OrderSheet, yes: bool) -> Receipt | None:
         return None
     if given.json and not yes:
         raise InputError("yes", "not said", f"{len(read.bodies)} entries would be kept", "Say --yes with --json.")
-    if not yes and not click.confirm(f"Keep {counted(len(read.placed) + len(read.changed), 'order')}?"):
+    if not yes and not agreed(given, f"Keep {counted(len(read.placed) + len(read.changed), 'order')}?"):
         return None
     return given.farm.record(*read.bodies, **given.said)
 

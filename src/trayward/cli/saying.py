@@ -10,7 +10,9 @@ from trayward.cli import people
 from trayward.cli.given import Given, command
 from trayward.cli.show import written
 from trayward.errors import InputError, NotFoundError
+from trayward.farm.entries import ReadingTaken
 from trayward.farm.state import FarmState
+from trayward.rounds.entry_words import reading_words
 from trayward.rounds.words import listed
 
 READINGS = {
@@ -61,8 +63,9 @@ def reading(given: Given, what: str, value: str, where: str) -> None:
         raise InputError("reading", what, "it is none that the book knows", f"Take one of {', '.join(READINGS)}.")
     amount = read_reading(given, kind, value)
     receipt = given.farm.take_reading(kind, amount, where, **given.said)  # type: ignore[arg-type]
-    place = f" at {where}" if where else ""
-    written(given, receipt, f"Read {what}{place}: {amount:.3g} {UNITS[kind]}.")
+    body = receipt.kept[0].entry.body
+    assert isinstance(body, ReadingTaken)
+    written(given, receipt, f"Read {reading_words(body, given.units)}.")
 
 
 def read_reading(given: Given, kind: str, value: str) -> float:

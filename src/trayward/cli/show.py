@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from trayward.desk.core import Receipt
     from trayward.desk.ports import Kept
     from trayward.errors import Finding
-    from trayward.farm.entries import Body
     from trayward.farm.settings import ShownUnits
     from trayward.outlook.types import Range, When
 
@@ -88,6 +87,17 @@ def answer(given: Given, value: Any, human: Callable[[], None]) -> None:
         human()
 
 
+def agreed(given: Given, question: str) -> bool:
+    """Ask before something is recorded; where nobody can answer, say how to say yes, and leave with exit code 1."""
+    try:
+        return click.confirm(question)
+    except click.Abort as stopped:
+        if not isinstance(stopped.__context__, EOFError):
+            raise
+        click.echo("\nNobody answered, so nothing was recorded. To say yes beforehand: --yes.", err=True)
+        given.ctx.exit(1)
+
+
 def written(given: Given, receipt: Receipt, line: str) -> None:
     """Say what was written and under which entry, and what about it deserves a look."""
     answer(given, receipt_json(receipt), lambda: _written(receipt, line))
@@ -138,26 +148,6 @@ def stage_words(stage: str) -> str:
 def stage_letter(stage: str) -> str:
     """The letter that stands for a stage."""
     return STAGE_LETTERS.get(stage, stage[:1].upper() or "-")
-
-
-def body_words(body: Body) -> str:
-    """What an entry says, as `name value` pairs; what it leaves out is left out."""
-    import msgspec
-
-    said = msgspec.json.decode(msgspec.json.encode(body))
-    return "; ".join(f"{name.replace('_', ' ')} {_flat(value)}" for name, value in said.items() if value not in EMPTY)
-
-
-EMPTY: tuple[object, ...] = (None, "", [], {}, False)
-
-
-def _flat(value: Any) -> str:
-    if isinstance(value, dict):
-        said = [f"{name.replace('_', ' ')} {_flat(item)}" for name, item in value.items() if item not in EMPTY]
-        return f"({', '.join(said)})"
-    if isinstance(value, list):
-        return ", ".join(_flat(item) for item in value)
-    return f"{value:g}" if isinstance(value, float) else str(value)
 
 
 def moment_words(at: datetime, zone: ZoneInfo) -> str:

@@ -8,9 +8,10 @@ from pathlib import Path
 import click
 
 from trayward.cli.given import DEFAULT_BOOK, Given, command
-from trayward.cli.show import answer, body_words, receipt_json, wrapped
+from trayward.cli.show import agreed, answer, receipt_json, wrapped
 from trayward.errors import BookError, InputError
 from trayward.farm.entries import Body, FarmSet
+from trayward.rounds.change_words import change_words
 from trayward.rounds.words import counted
 
 WORDS = {
@@ -64,9 +65,19 @@ def show_made(given: Given, name: str, bodies: tuple[Body, ...]) -> None:
     wrapped(f"{name} is set up in {given.shown_book}: {', '.join(parts)}.", "  ")
     here = "" if given.book == DEFAULT_BOOK else f" --book {given.shown_book}"
     click.echo("Next:")
-    click.echo(f"  trayward plan{here}     what to sow in the coming weeks")
-    click.echo(f"  trayward round{here}    what to do now")
-    click.echo(f"  trayward seed{here}     the seed on the shelf; receive and test yours")
+    for words, what in NEXT.items():
+        if here:
+            click.echo(f"  trayward {words}{here}\n      {what}")
+        else:
+            click.echo(f"  trayward {words:<9}{what}")
+
+
+NEXT = {
+    "plan": "what to sow in the coming weeks",
+    "round": "what to do now",
+    "seed": "the seed on the shelf; receive and test yours",
+}
+"""What to type once there is a farm."""
 
 
 @command("setup", example="trayward setup my-farm.toml", records=True)
@@ -83,11 +94,11 @@ def setup(given: Given, file: Path, yes: bool) -> None:
     changes = given.farm.changes(bodies, given.at)
     stays = left_out(given.state, bodies)
     if not given.json:
-        _show_changes(changes, stays)
+        _show_changes(given, changes, stays)
     if not changes:
         answer(given, {"kept": [], "names": [], "findings": [], "left_as_is": stays}, lambda: None)
         return
-    if not (yes or given.json) and not click.confirm(f"Record {counted(len(changes), 'change')}?"):
+    if not (yes or given.json) and not agreed(given, f"Record {counted(len(changes), 'change')}?"):
         click.echo("Nothing was changed.")
         return
     if given.json and not yes:
@@ -100,11 +111,10 @@ def _changed(count: int) -> None:
     click.echo(f"Recorded {counted(count, 'change')}.")
 
 
-def _show_changes(changes: tuple[Body, ...], stays: tuple[str, ...]) -> None:
+def _show_changes(given: Given, changes: tuple[Body, ...], stays: tuple[str, ...]) -> None:
     for body in changes:
-        said = body_words(body)
-        wrapped(f"{body.KIND}: {said if len(said) <= 220 else said[:217] + '...'}", "    ")
+        wrapped(change_words(given.state, body, given.units), "    ")
     if not changes:
         click.echo("The farm is like that already.")
     if stays:
-        wrapped(f"Not in the file, and left as it is: {', '.join(stays)}.", "    ")
+        wrapped(f"Not in the file, and left as it is: {', '.join(name.replace(':', ' ') for name in stays)}.", "    ")

@@ -105,10 +105,21 @@ def weights_between(low_g: float, high_g: float, unit: str) -> str:
     return between(likely_weight(low_g, unit), likely_weight(high_g, unit))
 
 
+def sentence(words: str) -> str:
+    """
+    Words with a capital and a full stop, unless they end in a stop of their own.
+
+    Examples
+    --------
+    >>> sentence("note: front corner thin"), sentence("looked at: tall?")
+    ('Note: front corner thin.', 'Looked at: tall?')
+    """
+    return f"{words[:1].upper()}{words[1:]}" + ("" if words.endswith((".", "?", "!", ".)")) else ".")
+
+
 def sentences(*parts: str) -> str:
     """The parts that say something, each with a capital and a full stop, in one line."""
-    said = [part.strip() for part in parts if part.strip()]
-    return " ".join(part[0].upper() + part[1:] + ("" if part.endswith((".", "?", "!")) else ".") for part in said)
+    return " ".join(sentence(part.strip()) for part in parts if part.strip())
 
 
 def slug(text: str) -> str:

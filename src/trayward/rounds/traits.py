@@ -1,0 +1,314 @@
+"""What a farm, a shelf, a recipe, ... is like, trait by trait in plain words: to tell it, and what of it changed.
+
+A trait is a word or two that stands for a field, with how it reads. What says nothing (no lamp, no note) has no trait.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import singledispatch
+from itertools import groupby
+from typing import Any, NamedTuple
+
+from trayward.errors import InputError
+from trayward.farm.kit import Pool
+from trayward.farm.orders import Customer, LineAsked, Order, Product, StandingOrder
+from trayward.farm.places import Shelf
+from trayward.farm.recipes import Recipe, Stage, YieldPrior
+from trayward.farm.repeats import rule_in_words
+from trayward.farm.settings import FarmSettings, ShownUnits
+from trayward.rounds.words import WEEKDAYS, between, counted, day_words, listed
+from trayward.units import show_length, show_mass, show_volume
+
+
+class Trait(NamedTuple):
+    """How one field of a thing reads: `value` put into `words` at its braces. `of`: the part of the thing it is of."""
+
+    value: str
+    words: str = "{}"
+    of: str = ""
+
+    @property
+    def said(self) -> str:
+        """All of it but the part."""
+        return self.words.replace("{}", self.value)
+
+
+Traits = dict[str, Trait]
+"""By the name of what each is about, in the order in which they are told."""
+
+
+def told(traits: Traits) -> str:
+    """All traits in one line, those of one part together."""
+    parts = groupby(traits.values(), key=lambda trait: trait.of)
+    lines = [(of, ", ".join(trait.said for trait in group)) for of, group in parts]
+    return "; ".join(f"{of}: {words}" if of else words for of, words in lines)
+
+
+def differences(before: Traits, after: Traits) -> list[str]:
+    """What is different, trait by trait: `6 spots instead of 4`, `lamp: none any more`."""
+    gone = [f"{name}: none any more" for name in before if name not in after and not _part_gone(name, before, after)]
+    return [
+        _difference(name, before.get(name), trait) for name, trait in after.items() if before.get(name) != trait
+    ] + gone
+
+
+def _part_gone(name: str, before: Traits, after: Traits) -> bool:
+    """Whether the whole part that a trait is of is gone, which the list of parts says."""
+    of = before[name].of
+    return bool(of) and all(trait.of != of for trait in after.values())
+
+
+def _difference(name: str, before: Trait | None, after: Trait) -> str:
+    of = f"{after.of} " if after.of else ""
+    if before is None:
+        return f"{of}now {after.said}" if of else f"now {name}: {after.said}"
+    return f"{of}{after.said} instead of {before.value if before.words == after.words else before.said}"
+
+
+def _made(*traits: tuple[str, str, str], of: str = "") -> Traits:
+    """Traits out of (name, value, words); empty values are left out."""
+    begin = f"{of} " if of else ""
+    return {f"{begin}{name}": Trait(value, words, of) for name, value, words in traits if value}
+
+
+# Each kind of thing ---------------------------------------------------------------------------------------------------
+
+
+@singledispatch
+def traits_of(thing: Any, units: ShownUnits) -> Traits:  # noqa: ARG001 - the same two arguments for every kind
+    """The traits of a farm's settings, a shelf, a pool, a recipe, a product, a customer or an order."""
+    raise TypeError(f"nothing is known to tell of {type(thing).__name__}")
+
+
+@traits_of.register
+def _(thing: Shelf, units: ShownUnits) -> Traits:
+    del units
+    lamp = thing.lamp
+    light = ""
+    if lamp is not None:
+        output = f" of {lamp.umol_s:g} umol/s" if lamp.umol_s is not None else ""
+        light = f"{counted(lamp.count, 'lamp')} of {lamp.watts:g} W{output}, {lamp.hours:g} h a day"
+    return _made(
+        ("kind", thing.kind, "{}"),
+        ("spots", str(thing.spots), "{} spot" if thing.spots == 1 else "{} spots"),
+        ("stack", str(thing.stack) if thing.stack > 1 else "", "{} high"),
+        ("lamp", light, "{}"),
+        ("rack", thing.rack, "rack {}"),
+        ("room", thing.room, "{}"),
+        ("walk", str(thing.order), "place {} in the walk"),
+    )
+
+
+@traits_of.register
+def _(thing: Pool, units: ShownUnits) -> Traits:
+    del units
+    return _made(
+        ("count", str(thing.count), "{} in all"),
+        ("drying", f"{thing.dry_hours:g} h", "dry {} after washing"),
+        ("work", f"{thing.minutes_wash:g} min" if thing.minutes_wash else "", "{} of hands to wash one"),
+        ("sanitise", "sanitised as well as washed" if thing.sanitise else "washed only", "{}"),
+        ("wear", f"{thing.wear:g}" if thing.wear else "", "{} of wear a use"),
+    )
+
+
+@traits_of.register
+def _(thing: Product, units: ShownUnits) -> Traits:
+    mix = listed((f"{part.share:.0%} {part.crop}" for part in thing.parts), most=12)
+    return _made(
+        ("crop", mix if len(thing.parts) > 1 else thing.parts[0].crop if thing.parts else "", "{}"),
+        ("live", "live tray" if thing.live else "", "{}"),
+        ("pack", show_mass(thing.pack_g, units.mass) if thing.pack_g is not None else "", "packs of {}"),
+        ("price", f"{thing.price:.2f} a {thing.price_per}" if thing.price else "", "{}"),
+    )
+
+
+@traits_of.register
+def _(thing: Customer, units: ShownUnits) -> Traits:
+    del units
+    return _made(
+        ("home", "your own table" if thing.home else "", "{}"),
+        ("weight", f"{thing.weight:g}", "letting them down counts {}"),
+        ("orders", "" if thing.spot_orders else "standing orders only", "{}"),
+        ("note", thing.note, "note: {}"),
+    )
+
+
+@traits_of.register
+def _(thing: Order, units: ShownUnits) -> Traits:
+    del units
+    return _made(
+        ("customer", thing.customer, "{}"),
+        ("due", day_words(thing.due), "{}"),
+        ("lines", lines_words(thing.lines), "{}"),
+        ("note", thing.note, "note: {}"),
+    )
+
+
+@traits_of.register
+def _(thing: StandingOrder, units: ShownUnits) -> Traits:
+    del units
+    pauses = listed((f"{day_words(each.first)} to {day_words(each.last)}" for each in thing.pauses), most=12)
+    return _made(
+        ("customer", thing.customer, "{}"),
+        ("repeat", _repeat_words(thing.rule), "{}"),
+        ("start", day_words(thing.start), "from {} on"),
+        ("lines", lines_words(thing.lines), "{}"),
+        ("exceptions", _days(thing.except_on), "not on {}"),
+        ("extra days", _days(thing.also_on), "also on {}"),
+        ("pauses", pauses, "pauses {}"),
+        ("end", "ended" if thing.ended else "", "{}"),
+    )
+
+
+def lines_words(lines: Iterable[LineAsked]) -> str:
+    """Order lines as people say them."""
+    return ", ".join(
+        f"{line.quantity:g} {line.unit} {line.product}" + (f" at {line.price:.4g}" if line.price is not None else "")
+        for line in lines
+    )
+
+
+def _repeat_words(rule: str) -> str:
+    try:
+        return rule_in_words(rule)
+    except InputError:  # a book may hold a rule that is not read any more
+        return rule
+
+
+def _days(days: Iterable[Any]) -> str:
+    return listed((day_words(day) for day in days), most=12)
+
+
+@traits_of.register
+def _(thing: FarmSettings, units: ShownUnits) -> Traits:
+    del units
+    money, shown = thing.money, thing.units
+    weekdays = zip(WEEKDAYS, thing.work_minutes, strict=True)
+    return _made(
+        ("name", thing.name, "{}"),
+        ("time zone", thing.timezone, "clocks of {}"),
+        ("rounds", listed(f"{walk.name} at {walk.at:%H:%M}" for walk in thing.rounds), "rounds {}"),
+        ("work", listed((f"{day} {minutes:g}" for day, minutes in weekdays), most=7), "minutes of work {}"),
+        ("days off", _days(thing.days_off), "off on {}"),
+        ("caution", f"{thing.caution:.0%}", "as sure as {} of trays"),
+        ("selling", "sells" if thing.sells else "sells nothing", "{}"),
+        ("units", f"{shown.mass}, {shown.volume}, {shown.length} and {shown.temperature}", "reads {}"),
+        ("money", money.currency, "counts in {}"),
+        ("wage", f"{money.wage_h:g}" if money.wage_h else "", "{} an hour of hands"),
+        ("energy", f"{money.energy_kwh:g}" if money.energy_kwh else "", "{} a kWh"),
+        ("packaging", f"{money.packaging:g}" if money.packaging else "", "{} a pack"),
+        ("disposal", f"{money.disposal_kg:g}" if money.disposal_kg else "", "{} a kg thrown away"),
+        ("shortfall", f"{money.shortfall:g}", "a gram not delivered costs {} times its price"),
+        ("own table", f"{money.worth_home_100g:g}", "100 g at home is worth {}"),
+    )
+
+
+# Recipes --------------------------------------------------------------------------------------------------------------
+
+
+@traits_of.register
+def _(thing: Recipe, units: ShownUnits) -> Traits:
+    stages: Traits = {}
+    for stage in thing.stages:
+        stages |= _stage_traits(stage, units)
+    kit = listed((_kit_words(need.pool, need.each, need.stages) for need in thing.kit), most=12)
+    return (
+        _made(
+            ("crop", thing.crop, "{}"),
+            ("medium", _medium_words(thing), "on {}"),
+            ("tray", _tray_words(thing, units), "tray {}"),
+            ("density", f"{thing.live_seeds_per_cm2:.3g}", "{} live seeds a cm2"),
+            ("soak", f"{thing.soak_h:g} h" if thing.soak_h else "", "soaked {}"),
+            ("stages", ", ".join(stage.name for stage in thing.stages), "stages {}"),
+        )
+        | stages
+        | _made(
+            ("kit", kit, "kit {}"),
+            ("yield", yield_words(thing.yield_prior, units), "a tray brings {}"),
+            ("cut window", counted(thing.cut_window_days, "day"), "to be cut within {}"),
+            ("growth", f"{thing.growth_a_day:.0%}" if thing.growth_a_day else "", "{} heavier each day it waits"),
+            ("cold room", counted(thing.cold_room_days, "day"), "keeps {} cold"),
+            ("cut height", cut_span(thing, units), "cut at {}"),
+            ("feed pH", f"{thing.feed_ph[0]:g} to {thing.feed_ph[1]:g}", "feed pH {}"),
+            ("minutes", minutes_words(thing), "minutes a tray: {}"),
+            ("note", thing.note, "note: {}"),
+        )
+    )
+
+
+def cut_span(recipe: Recipe, units: ShownUnits) -> str:
+    """From how low to how high a recipe is cut."""
+    low, high = (show_length(height, units.length) for height in recipe.cut_height_mm)
+    return between(low, high)
+
+
+def _tray_words(recipe: Recipe, units: ShownUnits) -> str:
+    tray = recipe.tray
+    length, width, depth = (show_length(mm, units.length) for mm in (tray.length_mm, tray.width_mm, tray.depth_mm))
+    return f"{tray.name} of {length} by {width}, {depth} deep"
+
+
+def _medium_words(recipe: Recipe) -> str:
+    medium = recipe.medium
+    holes = "" if medium.square_holes else " slotted"
+    told = [
+        "used again" if medium.reusable else "",
+        f"{medium.aperture_mm:g} mm{holes} holes" if medium.aperture_mm is not None else "",
+        f"{medium.cost:g} a tray" if medium.cost else "",
+    ]
+    beside = ", ".join(part for part in told if part)
+    return f"{recipe.medium.name} ({beside})" if beside else recipe.medium.name
+
+
+def _kit_words(pool: str, each: int, stages: tuple[str, ...]) -> str:
+    return f"{each} x {pool}" + (f" in {' and '.join(stages)}" if stages else "")
+
+
+def yield_words(prior: YieldPrior, units: ShownUnits) -> str:
+    """What a tray brings by a recipe's own figures, and who says so; nothing where nobody does."""
+    if prior.typical_g is None:
+        return ""
+    likely = show_mass(prior.typical_g, units.mass)
+    who = f", by {prior.source}" if prior.source else ""
+    if prior.low_g is None or prior.high_g is None:
+        return f"{likely}{who}"
+    span = between(show_mass(prior.low_g, units.mass), show_mass(prior.high_g, units.mass))
+    return f"{span}, likely {likely}{who}"
+
+
+def minutes_words(recipe: Recipe) -> str:
+    """Hands' work a tray, job by job."""
+    return (
+        f"sow {recipe.minutes_sow:g}, look {recipe.minutes_look:g}, cut {recipe.minutes_cut:g}, "
+        f"wash {recipe.minutes_wash:g}"
+    )
+
+
+def days_words(stage: Stage) -> str:
+    """How long a stage takes, fast to slow trays."""
+    if stage.days_low == stage.days_typical == stage.days_high:
+        return f"{stage.days_typical:g}"
+    return f"{stage.days_low:g} to {stage.days_high:g}, mostly {stage.days_typical:g}"
+
+
+def _stage_traits(stage: Stage, units: ShownUnits) -> Traits:
+    none, one = {"none": ""}, stage.days_typical == 1
+    weight = f" and {show_mass(stage.weight_g, units.mass)}" if stage.cover == "weight" and stage.weight_g else ""
+    cover = {"weight": "a cover", "blackout": "the blackout cover"} | none
+    water = {"mist": "misted", "below": "watered below", "soak": "under water"} | none
+    way = water[stage.water] or ("watered below only if dry" if stage.water_ml else "")
+    amount = f", {show_volume(stage.water_ml, units.volume)}" if stage.water_ml else ""
+    return _made(
+        ("days", days_words(stage) if stage.days_high or stage.cue else "", "{} day" if one else "{} days"),
+        ("place", {"bench": "on the bench", "dark": "in the dark", "lit": "in light"}[stage.ground], "{}"),
+        ("stack", str(stage.stack) if stage.stack > 1 else "", "{} high"),
+        ("cover", f"{cover[stage.cover]}{weight}" if cover[stage.cover] else "", "under {}"),
+        ("water", f"{way}{amount}" if way else "", "{}"),
+        ("question", f"“{stage.cue}”" if stage.cue else "", "until {}"),
+        ("work", f"{stage.minutes:g} min" if stage.minutes else "", "{} of hands to begin"),
+        ("base", f"{stage.base_c:g} C" if stage.base_c is not None else "", "stands still below {}"),
+        ("warmth", f"{stage.at_c:g} C" if stage.at_c is not None else "", "so long at {}"),
+        ("how", f"“{stage.do}”" if stage.do else "", "begun so: {}"),
+        of=stage.name,
+    )
