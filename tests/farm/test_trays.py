@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+import msgspec
 import pytest
 
 from tests.farm.told import codes, entry, grown, lantern_loft, recipe, sowing
@@ -194,6 +195,45 @@ def test_water_settles_what_was_seen_dry():
 @pytest.mark.parametrize("ml", [0.0, -5.0])
 def test_water_must_be_some(ml):
     assert codes(grown().check(Watered(trays=("S.1",), ml=ml))) == [("wrong", "amount")]
+
+
+USUAL = {"germinate": ("mist", 30.0), "blackout": ("none", 40.0), "light": ("below", 240.0), "ready": ("below", 240.0)}
+"""How the stages of a recipe are watered, and how much a tray takes. [ml]"""
+
+
+def watered_in(stage):
+    """A tray in some stage of a recipe that says how much its stages take."""
+    told, stages = lantern_loft(), []
+    for each in recipe().stages:
+        way, ml = USUAL[each.name]
+        stages.append(msgspec.structs.replace(each, water=way, water_ml=ml))
+    told.say(RecipeSet(recipe=recipe(stages=tuple(stages))), sowing("S", "A1.1a"))
+    if stage != "germinate":
+        told.say(StageChanged(trays=("S.1",), stage=stage))
+    return told
+
+
+@pytest.mark.parametrize(
+    ("stage", "ml", "odd"),
+    [
+        ("germinate", 150.0, False),  # 30 ml is usual in the dark, misted
+        ("germinate", 151.0, True),
+        ("blackout", 240.0, False),  # the first water of the light that follows
+        ("light", 1200.0, False),
+        ("light", 1201.0, True),
+    ],
+)
+def test_more_than_five_times_the_usual_water_or_feed_is_odd(stage, ml, odd):
+    told = watered_in(stage)
+    wanted = [("odd", "water-much")] if odd else []
+    assert codes(told.check(Watered(trays=("S.1",), ml=ml))) == wanted
+    assert codes(told.check(Fed(trays=("S.1",), ml=ml))) == wanted
+
+
+def test_too_much_water_says_what_is_usual_and_what_to_do():
+    (found,) = watered_in("germinate").check(Watered(trays=("S.1",), ml=300.0))
+    assert found.message == ("tray S.1, water = 300 ml: more than 5 times the 30 ml that germinate usually takes.")
+    assert "strike this entry" in found.remedy
 
 
 def test_feed_far_outside_the_recipes_ph_is_odd_and_an_impossible_ph_is_wrong():

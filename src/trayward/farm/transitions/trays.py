@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from trayward.farm.entries import Discarded, Entry, Fed, Measured, RoundAnswered, StageChanged, Watered
+from trayward.farm.recipes import Recipe
 from trayward.farm.state import FarmState, StageStep
 from trayward.farm.transitions.holding import done_with, hold_kit, kit_missing, kit_needed, leave_spot
 from trayward.farm.transitions.say import (
@@ -22,6 +23,8 @@ from trayward.farm.transitions.say import (
 
 TALLEST_MM = 1000.0
 """No tray crop stands taller; more is a slip of the finger. [mm]"""
+MUCH_WATER = 5.0
+"""So many times the usual water of a stage deserve a look: a litre for thirty millilitres is a slip. [-]"""
 FEED_STRAY_PH = 0.5
 """A feed this far outside the recipe's range deserves a look. [pH]"""
 
@@ -57,7 +60,38 @@ def apply_answered(state: FarmState, body: RoundAnswered, entry: Entry) -> None:
 
 
 def check_watered(state: FarmState, body: Watered, entry: Entry) -> Findings:
-    return growing_problems(state, entry, body.trays, "watered") + more_than_zero(entry, "water", body.ml, "ml")
+    found = growing_problems(state, entry, body.trays, "watered") + more_than_zero(entry, "water", body.ml, "ml")
+    return found or _too_much(state, entry, body, "water")
+
+
+def _too_much(state: FarmState, entry: Entry, body: Watered | Fed, what: str) -> Findings:
+    """A watering or a feed that would drown the tray: most likely what several got, or a slip of the finger."""
+    for name in body.trays:
+        tray = grows(state, name)
+        recipe = state.recipes.get(tray.recipe) if tray is not None else None
+        usual = _usual_ml(recipe, tray.stage) if tray is not None and recipe is not None else 0.0
+        if tray is not None and body.ml > MUCH_WATER * usual > 0:
+            message = (
+                f"tray {name}, {what} = {show(body.ml)} ml: more than {MUCH_WATER:g} times the {show(usual)} ml that "
+                f"{tray.stage} usually takes."
+            )
+            remedy = (
+                "Say what one tray got: strike this entry and record it anew. If it got as much, pour off what stands."
+            )
+            return [odd(entry, "water-much", message, remedy)]
+    return []
+
+
+def _usual_ml(recipe: Recipe, name: str) -> float:
+    """What a tray takes at one watering in a stage; in one without a way of its own, what the next one takes. [ml]"""
+    stages = [stage.name for stage in recipe.stages]
+    if name not in stages:
+        return 0.0
+    at = stages.index(name)
+    stage = recipe.stages[at]
+    # The last look of a dark stage is often the first watering of the next.
+    following = recipe.stages[at + 1 : at + 2] if stage.water == "none" else ()
+    return max(each.water_ml for each in (stage, *following))
 
 
 def apply_watered(state: FarmState, body: Watered | Fed, entry: Entry) -> None:
@@ -80,7 +114,7 @@ def check_fed(state: FarmState, body: Fed, entry: Entry) -> Findings:
             message = f"feed, pH = {show(body.ph)}: the recipe {name} wants {low:g} to {high:g}."
             remedy = "Measure again with a clean, calibrated meter; correct it as the label of the acid or base says."
             found.append(odd(entry, "feed-ph", message, remedy))
-    return found
+    return found or _too_much(state, entry, body, "feed")
 
 
 def check_stage(state: FarmState, body: StageChanged, entry: Entry) -> Findings:
