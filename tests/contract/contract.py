@@ -395,21 +395,21 @@ class CareContract(Opening):
         [
             (
                 "UPDATE entry SET canonical = replace(canonical, 'looks well', 'looks ill') WHERE seq = 4",
-                "book hash",
+                "book-hash",
                 "Entry 4: its hash does not fit its text",
             ),
-            ("UPDATE entry SET hash = 'f00' WHERE seq = 4", "book hash", "Entry 4: its hash"),
-            ("DELETE FROM entry WHERE seq = 4", "book missing", "Entry 4 is missing"),
-            ("DELETE FROM entry WHERE seq > 5", "book missing", "Entries 6 to 8 are missing"),
-            ("DELETE FROM entry WHERE seq < 3", "book missing", "Entries 1 to 2 are missing"),
-            ("UPDATE entry SET at = at + 60000000 WHERE seq = 4", "book column", "Entry 4: column at = "),
-            ("UPDATE entry SET id = 'somebody-else' WHERE seq = 4", "book column", "but its text says device-n4"),
-            ("UPDATE entry SET kind = 'watered' WHERE seq = 4", "book column", "Entry 4: column kind = watered"),
-            ("UPDATE entry SET version = 7 WHERE seq = 4", "book column", "Entry 4: column version = 7"),
-            ("UPDATE entry SET canonical = '{' WHERE seq = 4", "book text", "Entry 4: its text cannot be read"),
-            ("UPDATE book_head SET hash = 'f00'", "book end", "Entry 8: it is not the one the book says it ends with"),
-            ("UPDATE book_head SET seq = 3", "book end", "says it ends at entry 3, but it goes on to entry 8"),
-            ("DELETE FROM book_head", "book end", "does not say where it ends"),
+            ("UPDATE entry SET hash = 'f00' WHERE seq = 4", "book-hash", "Entry 4: its hash"),
+            ("DELETE FROM entry WHERE seq = 4", "book-missing", "Entry 4 is missing"),
+            ("DELETE FROM entry WHERE seq > 5", "book-missing", "Entries 6 to 8 are missing"),
+            ("DELETE FROM entry WHERE seq < 3", "book-missing", "Entries 1 to 2 are missing"),
+            ("UPDATE entry SET at = at + 60000000 WHERE seq = 4", "book-column", "Entry 4: column at = "),
+            ("UPDATE entry SET id = 'somebody-else' WHERE seq = 4", "book-column", "but its text says device-n4"),
+            ("UPDATE entry SET kind = 'watered' WHERE seq = 4", "book-column", "Entry 4: column kind = watered"),
+            ("UPDATE entry SET version = 7 WHERE seq = 4", "book-column", "Entry 4: column version = 7"),
+            ("UPDATE entry SET canonical = '{' WHERE seq = 4", "book-text", "Entry 4: its text cannot be read"),
+            ("UPDATE book_head SET hash = 'f00'", "book-end", "Entry 8: it is not the one the book says it ends with"),
+            ("UPDATE book_head SET seq = 3", "book-end", "says it ends at entry 3, but it goes on to entry 8"),
+            ("DELETE FROM book_head", "book-end", "does not say where it ends"),
         ],
     )
     def test_verify_finds_what_was_done(self, told: SqlBook, url: str, statement: str, code: str, said: str) -> None:
@@ -417,7 +417,7 @@ class CareContract(Opening):
         tamper(url, statement)
         found = told.verify()
         assert any(finding.code == code and said in finding.message for finding in found), found
-        assert all(finding.severity == "wrong" for finding in found if finding.code != "book look-up")
+        assert all(finding.severity == "wrong" for finding in found if finding.code != "book-look-up")
         assert all(finding.remedy for finding in found)
 
     def test_verify_finds_two_entries_that_changed_places(self, told: SqlBook, url: str) -> None:
@@ -427,7 +427,7 @@ class CareContract(Opening):
             "UPDATE entry SET seq = 4 WHERE seq = 5",
             "UPDATE entry SET seq = 5 WHERE seq = 100",
         )
-        messages = " ".join(finding.message for finding in told.verify() if finding.code == "book hash")
+        messages = " ".join(finding.message for finding in told.verify() if finding.code == "book-hash")
         assert "Entry 4:" in messages
         assert "Entry 5:" in messages
 
@@ -437,7 +437,7 @@ class CareContract(Opening):
             url, f"INSERT INTO entry (seq, id, {columns}) SELECT 9, 'put-in-later', {columns} FROM entry WHERE seq = 1"
         )
         codes = {finding.code for finding in told.verify()}
-        assert {"book hash", "book column", "book end"} <= codes
+        assert {"book-hash", "book-column", "book-end"} <= codes
 
     def test_verify_names_only_the_entry_that_was_changed(self, told: SqlBook, url: str) -> None:
         tamper(url, "UPDATE entry SET canonical = replace(canonical, 'well', 'ill') WHERE seq = 4")
@@ -464,7 +464,7 @@ class CareContract(Opening):
         before = told.projection_bytes()
         tamper(url, statement)
         (finding,) = told.verify()
-        assert (finding.code, finding.severity) == ("book look-up", "odd")
+        assert (finding.code, finding.severity) == ("book-look-up", "odd")
         assert "Entry 4: it is filed under" in finding.message
         told.rebuild()
         assert told.projection_bytes() == before

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from typing import Literal
 
 import click
@@ -141,14 +142,18 @@ def test_a_type_without_words_is_refused() -> None:
 # Findings -------------------------------------------------------------------------------------------------------------
 
 
+def test_the_code_of_a_finding_is_words_with_hyphens() -> None:
+    assert [code for code in reference_findings.codes() if not re.fullmatch(r"[a-z]+(-[a-z]+)*", code)] == []
+
+
 def test_findings_are_read_from_the_source() -> None:
     source = """
-found = [wrong(entry, "tray-lost", message, "Look for it."), _wrong("book torn", "Torn.")]
+found = [wrong(entry, "tray-lost", message, "Look for it."), _wrong("book-torn", "Torn.")]
 more = odd(entry, "seed-wet", message) if damp else Finding(code="mat-worn", severity="odd", message=message)
 other = elsewhere(entry, "no-finding", message)
 """
     assert sorted(reference_findings.said(ast.parse(source))) == [
-        ("book torn", "wrong"),
+        ("book-torn", "wrong"),
         ("mat-worn", "odd"),
         ("seed-wet", "odd"),
         ("tray-lost", "wrong"),

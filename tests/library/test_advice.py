@@ -39,43 +39,43 @@ def changed(recipe: Recipe, **fields: object) -> Recipe:
 
 def test_amaranth_on_a_one_millimetre_mat_is_warned_about_and_broccoli_is_not() -> None:
     found = advise(standard_recipe("amaranth", MESH))
-    assert found["seed near mesh"].severity == "odd"
-    assert "borderline" in found["seed near mesh"].message
+    assert found["seed-near-mesh"].severity == "odd"
+    assert "borderline" in found["seed-near-mesh"].message
     assert recipe_findings(standard_recipe("broccoli", MESH), library_facts("broccoli")) == []
 
 
 def test_seed_smaller_than_the_hole_is_wrong() -> None:
     wide = Medium(name="wide mat", reusable=True, aperture_mm=2.0)
     found = advise(standard_recipe("broccoli", wide))
-    assert found["seed through mesh"].severity == "wrong"
-    assert found["seed through mesh"].message.startswith("wide mat under broccoli = 2 mm aperture:")
-    assert "holes below 1.5 mm" in found["seed through mesh"].remedy
+    assert found["seed-through-mesh"].severity == "wrong"
+    assert found["seed-through-mesh"].message.startswith("wide mat under broccoli = 2 mm aperture:")
+    assert "holes below 1.5 mm" in found["seed-through-mesh"].remedy
 
 
 def test_celery_falls_through_a_one_millimetre_mat() -> None:
     recipe = changed(standard_recipe("broccoli", MESH), crop="celery")
-    assert advise(recipe)["seed through mesh"].severity == "wrong"
+    assert advise(recipe)["seed-through-mesh"].severity == "wrong"
 
 
 def test_slim_seed_known_only_by_its_mass_is_borderline_further_up() -> None:
     """Carrot's ball of equal mass is 1.20 mm, chives' 1.20 mm; the real seed is slimmer than its ball."""
-    assert "seed near mesh" in advise(standard_recipe("carrot", MESH))
+    assert "seed-near-mesh" in advise(standard_recipe("carrot", MESH))
     fine = Medium(name="fine mat", reusable=True, aperture_mm=0.6)
-    assert "seed near mesh" not in advise(standard_recipe("carrot", fine))
+    assert "seed-near-mesh" not in advise(standard_recipe("carrot", fine))
 
 
 def test_gel_coated_seed_near_a_mesh_is_told_how_its_gel_helps() -> None:
-    assert "wet the mat first" in advise(standard_recipe("basil", MESH))["seed near mesh"].remedy
-    assert "gel" not in advise(standard_recipe("amaranth", MESH))["seed near mesh"].remedy
+    assert "wet the mat first" in advise(standard_recipe("basil", MESH))["seed-near-mesh"].remedy
+    assert "gel" not in advise(standard_recipe("amaranth", MESH))["seed-near-mesh"].remedy
 
 
 def test_soaking_gel_coated_seed_is_wrong_and_soaking_pea_is_not() -> None:
     soaked = changed(standard_recipe("basil", "coir"), soak_h=4.0)
-    assert advise(soaked)["gel seed soaked"].severity == "wrong"
-    assert "gel seed soaked" not in advise(standard_recipe("pea", "coir"))
+    assert advise(soaked)["gel-seed-soaked"].severity == "wrong"
+    assert "gel-seed-soaked" not in advise(standard_recipe("pea", "coir"))
     soak = Stage(name="soak", days_low=0.1, days_typical=0.2, days_high=0.3, ground="bench", water="soak")
     basil = standard_recipe("basil", "coir")
-    assert "gel seed soaked" in advise(changed(basil, stages=(soak, *basil.stages)))
+    assert "gel-seed-soaked" in advise(changed(basil, stages=(soak, *basil.stages)))
 
 
 @pytest.mark.parametrize(("factor", "odd"), [(1.0, False), (0.6, False), (2.0, False), (0.4, True), (2.2, True)])
@@ -84,16 +84,16 @@ def test_density_is_pointed_out_only_well_beyond_the_published_grams(factor: flo
     recipe = standard_recipe("broccoli", "coir")
     dense = changed(recipe, live_seeds_per_cm2=recipe.live_seeds_per_cm2 * factor)
     found = advise(dense)
-    assert ("density outside" in found) == odd
+    assert ("density-outside" in found) == odd
     if odd:
-        assert "published is 15 to 28 g" in found["density outside"].message
+        assert "published is 15 to 28 g" in found["density-outside"].message
 
 
 def test_more_than_twelve_seeds_of_middling_weight_on_a_square_centimetre_are_crowded() -> None:
     mizuna = standard_recipe("mizuna", "coir")
-    assert "density crowded" not in advise(mizuna)
-    assert "density crowded" in advise(changed(mizuna, live_seeds_per_cm2=11.0))
-    assert "density crowded" not in advise(standard_recipe("amaranth", "coir"))
+    assert "density-crowded" not in advise(mizuna)
+    assert "density-crowded" in advise(changed(mizuna, live_seeds_per_cm2=11.0))
+    assert "density-crowded" not in advise(standard_recipe("amaranth", "coir"))
 
 
 def test_days_beyond_the_published_range_are_pointed_out_by_stage() -> None:
@@ -112,18 +112,18 @@ def test_sowing_to_ready_beyond_the_published_range_is_pointed_out() -> None:
         msgspec.structs.replace(stage, days_typical=12.0, days_high=14.0) if stage.name == "light" else stage
         for stage in recipe.stages
     )
-    message = advise(changed(recipe, stages=slow))["days outside"].message
+    message = advise(changed(recipe, stages=slow))["days-outside"].message
     assert message == "sowing to ready of broccoli on coir = 16 d: published is 7 to 12 d."
 
 
 def test_soaking_does_not_count_into_the_published_days() -> None:
-    assert "days outside" not in advise(standard_recipe("wheatgrass", "coir"))
+    assert "days-outside" not in advise(standard_recipe("wheatgrass", "coir"))
 
 
 def test_blanks_are_named_not_guessed() -> None:
     recipe = changed(standard_recipe("broccoli", MESH), crop="moonwort")
     found = advise(recipe, CropFacts(crop="moonwort"))
-    assert list(found.codes) == ["facts missing"]
-    message = found["facts missing"].message
+    assert list(found.codes) == ["facts-missing"]
+    message = found["facts-missing"].message
     for words in ("weight of 1000 seeds", "gel", "size of its seed", "how many grams", "how many days"):
         assert words in message

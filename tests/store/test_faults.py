@@ -262,7 +262,7 @@ def test_a_file_with_a_hole_is_found_by_verify(whole: Path) -> None:
     except BookError as err:
         assert "damaged" in str(err)  # noqa: PT017
     else:
-        assert {"book file", "book unreadable"} & {finding.code for finding in found}
+        assert {"book-file", "book-unreadable"} & {finding.code for finding in found}
 
 
 FOREIGN: dict[str, Callable[[Path], None]] = {

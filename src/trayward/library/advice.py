@@ -33,13 +33,13 @@ def recipe_findings(recipe: Recipe, facts: CropFacts) -> list[Finding]:
     recipe : Recipe
         The recipe as it is to be used.
     facts : CropFacts
-        What is known of its crop; a blank gives no finding of its own but is named in one `facts missing`.
+        What is known of its crop; a blank gives no finding of its own but is named in one `facts-missing`.
 
     Returns
     -------
     list of Finding
-        `seed through mesh` and `gel seed soaked` are wrong; `seed near mesh`, `density outside`, `density crowded`,
-        `days outside` and `facts missing` are odd.
+        `seed-through-mesh` and `gel-seed-soaked` are wrong; `seed-near-mesh`, `density-outside`, `density-crowded`,
+        `days-outside` and `facts-missing` are odd.
     """
     checks = (_mesh, _gel, _density, _crowded, _days, _missing)
     return [finding for check in checks for finding in check(recipe, facts)]
@@ -52,7 +52,7 @@ def _mesh(recipe: Recipe, facts: CropFacts) -> Iterator[Finding]:
     where = f"{recipe.medium.name} under {facts.crop} = {hole:g} mm aperture"
     if seed < hole:
         yield Finding(
-            code="seed through mesh",
+            code="seed-through-mesh",
             severity="wrong",
             message=f"{where}: the seed falls through square holes from {seed:g} mm.",
             remedy=f"Use a mat with holes below {seed / NEAR:.1f} mm, or coir, hemp or paper.",
@@ -61,7 +61,7 @@ def _mesh(recipe: Recipe, facts: CropFacts) -> Iterator[Finding]:
     slim = facts.text("passes_1mm_mesh") == "borderline"
     if seed < hole * (NEAR_SLIM if slim else NEAR):
         yield Finding(
-            code="seed near mesh",
+            code="seed-near-mesh",
             severity="odd",
             message=f"{where}: borderline, small or slim seed passes; typical seed needs about {seed:g} mm.",
             remedy="Try a spoonful over a white plate first, or use a finer mat or paper." + _gel_words(facts),
@@ -78,7 +78,7 @@ def _gel(recipe: Recipe, facts: CropFacts) -> Iterator[Finding]:
     soaked = recipe.soak_h > 0 or any(stage.water == "soak" for stage in recipe.stages)
     if soaked and facts.text("mucilaginous") == "yes":
         yield Finding(
-            code="gel seed soaked",
+            code="gel-seed-soaked",
             severity="wrong",
             message=f"soak of {recipe.name} = {recipe.soak_h:g} h: wet {facts.crop} seed turns into a lump of gel.",
             remedy="Take the soak out: sow it dry and mist after.",
@@ -101,7 +101,7 @@ def _density(recipe: Recipe, facts: CropFacts) -> Iterator[Finding]:
         return
     span = f"{low:g} to {high:g} g" if low < high else f"{low:g} g"
     yield Finding(
-        code="density outside",
+        code="density-outside",
         severity="odd",
         message=f"density of {recipe.name} = {recipe.live_seeds_per_cm2:g} live seeds per cm2: that is about "
         f"{grams:.0f} g on a nominal 1020 tray, published is {span}.",
@@ -113,7 +113,7 @@ def _crowded(recipe: Recipe, facts: CropFacts) -> Iterator[Finding]:
     tsw, seeds = facts.number("tsw_g_typ"), _all_seeds_per_cm2(recipe, facts)
     if tsw is not None and tsw > CROWDED_TSW_G and seeds > CROWDED_PER_CM2:
         yield Finding(
-            code="density crowded",
+            code="density-crowded",
             severity="odd",
             message=f"density of {recipe.name} = {seeds:.0f} seeds per cm2: crowded trays rot before harvest; seed of "
             f"this weight is sown below {CROWDED_PER_CM2:g} per cm2.",
@@ -139,7 +139,7 @@ def _days_against(recipe: Recipe, facts: CropFacts, what: str, days: float, stem
     if low is None or high is None or low - ROUNDING_DAYS <= days <= high + ROUNDING_DAYS:
         return
     yield Finding(
-        code="days outside",
+        code="days-outside",
         severity="odd",
         message=f"{what} of {recipe.name} = {days:.3g} d: published is {low:g} to {high:g} d.",
         remedy="Keep it if your own trays say so; else bring it nearer.",
@@ -157,7 +157,7 @@ def _missing(recipe: Recipe, facts: CropFacts) -> Iterator[Finding]:
         blank.append("how many days it takes")
     if blank:
         yield Finding(
-            code="facts missing",
+            code="facts-missing",
             severity="odd",
             message=f"{facts.crop} on {recipe.medium.name}: not on record is {', '.join(blank)}; that was not checked.",
             remedy="Set the crop's own figures on this farm when you know them.",

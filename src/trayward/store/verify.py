@@ -36,9 +36,9 @@ def look_through(engine: Engine, name: str) -> list[Finding]:
             for finding in islice(_findings(connection), ENOUGH):
                 found.append(finding)  # noqa: PERF402
     except BookError as err:
-        found.append(_wrong("book unreadable", str(err)))
+        found.append(_wrong("book-unreadable", str(err)))
     if len(found) == ENOUGH:
-        found.append(_wrong("book more", f"There is more; looking stopped after {ENOUGH} findings."))
+        found.append(_wrong("book-more", f"There is more; looking stopped after {ENOUGH} findings."))
     return found
 
 
@@ -57,7 +57,7 @@ def _findings(connection: Connection) -> Iterator[Finding]:
     for guard in missing_guards(connection):
         message = f"The guard {guard}, which keeps the database from changing entries, is missing or switched off."
         yield Finding(
-            code="book guard", severity="odd", message=message, remedy="Rebuild sets it: trayward book rebuild"
+            code="book-guard", severity="odd", message=message, remedy="Rebuild sets it: trayward book rebuild"
         )
 
 
@@ -65,7 +65,7 @@ def _file(connection: Connection) -> Iterator[Finding]:
     if connection.dialect.name == "sqlite":
         for said in connection.exec_driver_sql("PRAGMA quick_check(20)").scalars():
             if said != "ok":
-                yield _wrong("book file", f"The file is damaged: {said}.")
+                yield _wrong("book-file", f"The file is damaged: {said}.")
 
 
 class _Chain:
@@ -80,26 +80,26 @@ class _Chain:
         if row.seq > expected:
             yield _missing(expected, row.seq - 1)
         elif row.seq < expected:
-            yield _wrong("book order", f"Entry {row.seq}: no entry can have that number.", row.id)
+            yield _wrong("book-order", f"Entry {row.seq}: no entry can have that number.", row.id)
         if row.hash != link(self.hash, row.seq, row.canonical.encode()):
             message = (
                 f"Entry {row.seq}: its hash does not fit its text and the entry before it; one was changed or moved."
             )
-            yield _wrong("book hash", message, row.id)
+            yield _wrong("book-hash", message, row.id)
         self.seq, self.hash = row.seq, row.hash
 
     def end(self, heads: Iterable[Any]) -> Iterator[Finding]:
         """Compare with where the book says that it ends."""
         head = next(iter(heads), None)
         if head is None:
-            yield _wrong("book end", "The book does not say where it ends.")
+            yield _wrong("book-end", "The book does not say where it ends.")
         elif head.seq > self.seq:
             yield _missing(self.seq + 1, head.seq)
         elif (head.seq, head.hash) != (self.seq, self.hash):
             message = f"The book says it ends at entry {head.seq}, but it goes on to entry {self.seq}."
             if head.seq == self.seq:
                 message = f"Entry {self.seq}: it is not the one the book says it ends with."
-            yield _wrong("book end", message)
+            yield _wrong("book-end", message)
 
 
 class _Form(msgspec.Struct):
@@ -112,13 +112,13 @@ def _text(row: Any, filed: list[str]) -> Iterator[Finding]:
         entry = decode_entry(row.canonical.encode())
         version = msgspec.json.decode(row.canonical, type=_Form).version
     except (TraywardError, msgspec.DecodeError) as err:
-        yield _wrong("book text", f"Entry {row.seq}: its text cannot be read: {err}", row.id)
+        yield _wrong("book-text", f"Entry {row.seq}: its text cannot be read: {err}", row.id)
         return
     yield from _columns(row, entry, version)
     wanted = subjects_of(entry)
     if filed != wanted:
         message = f"Entry {row.seq}: it is filed under {_listed(filed)}, but it is about {_listed(wanted)}."
-        yield Finding(code="book look-up", severity="odd", message=message, remedy=REBUILD, entries=(row.id,))
+        yield Finding(code="book-look-up", severity="odd", message=message, remedy=REBUILD, entries=(row.id,))
 
 
 def _columns(row: Any, entry: Entry, version: int) -> Iterator[Finding]:
@@ -133,7 +133,7 @@ def _columns(row: Any, entry: Entry, version: int) -> Iterator[Finding]:
     for column, value in text.items():
         if getattr(row, column) != value:
             message = f"Entry {row.seq}: column {column} = {getattr(row, column)}, but its text says {value}."
-            yield _wrong("book column", message, row.id)
+            yield _wrong("book-column", message, row.id)
 
 
 def _listed(subjects: list[str]) -> str:
@@ -142,7 +142,7 @@ def _listed(subjects: list[str]) -> str:
 
 def _missing(first: int, last: int) -> Finding:
     which = f"Entry {first} is" if first == last else f"Entries {first} to {last} are"
-    return _wrong("book missing", f"{which} missing.")
+    return _wrong("book-missing", f"{which} missing.")
 
 
 def _wrong(code: str, message: str, *entries: str) -> Finding:
