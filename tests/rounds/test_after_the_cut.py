@@ -223,7 +223,7 @@ def test_the_growers_own_table_is_not_packed_for():
     home = CustomerSet(customer=Customer(name="Home", home=True))
     loft = with_crop(home, order("O1", WED, 95.0, "broccoli", who="Home"))
     row = loft.row(on_day(1, 9), "pack", "deliver")
-    assert row.do == "Take home: Home, broccoli, 95 g."
+    assert row.do == "Take home: broccoli, 95 g."
 
 
 def test_crop_past_its_days_in_the_cold_room_is_named_and_not_packed():

@@ -14,7 +14,7 @@ from trayward.rounds.types import Amount, Round, RoundRow
 from trayward.rounds.words import counted, day_words, listed
 
 INDENT = " " * 8
-SAID_BY_DO = ("wash", "sanitise")
+SAID_BY_DO = ("wash", "sanitise", "deliver")
 """Kinds of rows that say how many in what is to be done."""
 LOOK_ANSWERS = ("fine", "moist", "dry", "ready", "not-yet", "problem mould")
 
@@ -95,7 +95,8 @@ def show_row(given: Given, row: RoundRow, *, spaced: bool = True) -> None:
     wrapped(_numbered(row, row.do), INDENT)
     amounts = amounts_words(row.amounts, given.units) if row.kind not in SAID_BY_DO else ""
     question = f"Question: {row.cue}" if row.cue else ""
-    for words in (question, amounts, _where(row), row.why):
+    lots = f"From {listed(row.lots)}." if row.kind == "deliver" and row.lots else ""
+    for words in (question, amounts, lots, _where(row), row.why):
         if words:
             wrapped(INDENT + words, INDENT)
     if spaced:

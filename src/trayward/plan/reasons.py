@@ -248,7 +248,8 @@ def _too_late(read: Read, number: int, want: Want) -> Clash | None:
         return None
     days, short = read.task.days, float(quickest[crop] - want.day)
     latest = day_words(days.day(want.day) - timedelta(days=quickest[crop]))
-    words = f"Too late to sow {crop}: it takes {quickest[crop]} days, so it had to be sown by {latest}."
+    # Not the typical tray's days, which the list of recipes says, but those within which the cautious share is ready.
+    words = f"Too late to sow {crop}: it takes {quickest[crop]} days when slow, so it had to be sown by {latest}."
     own = frozenset({number})
     return Clash(limit="time", day=want.day, has=float(want.day), short=short, unit="d", wants=own, message=words)
 

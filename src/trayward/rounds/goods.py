@@ -238,10 +238,13 @@ def _owed_note(scene: Scene, group: Sequence[_Filled]) -> str:
     return f"{line.customer}, {when}: {what}. Nothing is cut or ready for it."
 
 
+TAKE_HOME = "Take home"
+
+
 def _deliver_row(scene: Scene, group: Sequence[_Filled]) -> RoundRow:
     line = group[0].line
     late = line.due < scene.today
-    verb = "Take home" if _eaten_at_home(scene.state, line) else "Deliver"
+    to = TAKE_HOME if _eaten_at_home(scene.state, line) else f"Deliver: {line.customer}"
     what = listed((_line_words(scene, each) for each in group), most=8)
     lots = dict.fromkeys(name for each in group for name in (*each.packs, *each.lots))
     return RoundRow(
@@ -250,7 +253,7 @@ def _deliver_row(scene: Scene, group: Sequence[_Filled]) -> RoundRow:
         kind="deliver",
         place=COLD_ROOM,
         crop=listed(dict.fromkeys(each.line.product for each in group), most=4),
-        do=sentences(f"{verb}: {line.customer}, {what}"),
+        do=sentences(f"{to}{': ' if to == TAKE_HOME else ', '}{what}"),
         amounts=tuple(_line_amount(each) for each in group),
         trays=tuple(tray for each in group for tray in each.trays),
         lots=tuple(lots),
