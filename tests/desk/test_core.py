@@ -11,6 +11,7 @@ import pytest
 
 from trayward.bootstrap import Farm, setup_bodies
 from trayward.desk import core
+from trayward.desk.desk import Desk
 from trayward.desk.ports import Checkpoint
 from trayward.errors import ConflictError, InputError, NotFoundError, RefusedError
 from trayward.farm.codec import encode_state
@@ -228,3 +229,26 @@ def test_a_checkpoint_of_another_fold_is_let_go_and_made_anew(
     kept = farm.book.checkpoint()
     assert kept is not None
     assert kept.state == true
+
+
+def test_a_moment_before_the_farm_was_set_up_is_said_to_be_that(farm: Farm) -> None:
+    with pytest.raises(InputError, match=r"when = 2026-11-25T06.*: this farm was set up only at 2026-11-25T07"):
+        farm.sow("broccoli", 1, at=MORNING - HOUR)
+
+
+def test_a_desk_waits_a_little_longer_each_time_others_got_in_first(
+    farm: Farm, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Twice somebody writes in between; the pauses are given to the one who may wait."""
+    waits: list[float] = []
+    desk = Desk(farm.book, pause=waits.append)
+    append, in_between = farm.book.append, [ConflictError("others"), ConflictError("others")]
+
+    def busy(*args: Any, **kwargs: Any) -> object:
+        if in_between:
+            raise in_between.pop()
+        return append(*args, **kwargs)
+
+    monkeypatch.setattr(farm.book, "append", busy)
+    desk.note("fan off", at=MORNING)
+    assert waits == [0.0, core.PAUSE_S, 2 * core.PAUSE_S]

@@ -68,10 +68,23 @@ class Said(TypedDict, total=False):
 
 
 class DeskCore:
-    """A book with its state. The state is kept in memory between calls; everyone outside the desk only reads it."""
+    """A book with its state. The state is kept in memory between calls; everyone outside the desk only reads it.
 
-    def __init__(self, book: Book, *, new_id: Callable[[], str] = new_entry_id) -> None:
+    Parameters
+    ----------
+    book : Book
+        Where it is all kept.
+    new_id : callable
+        Makes the ids of entries that come without.
+    pause : callable
+        Waits so many seconds before an append is tried again. No clock is read: how long it is, nobody looks.
+    """
+
+    def __init__(
+        self, book: Book, *, new_id: Callable[[], str] = new_entry_id, pause: Callable[[float], None] = sleep
+    ) -> None:
         self.book = book
+        self._pause = pause
         self._new_id = new_id
         self._seq = -1
         self._state: FarmState | None = None
@@ -88,9 +101,13 @@ class DeskCore:
         return self._folded(at)
 
     def settings(self, at: datetime) -> FarmSettings:
-        """The farm's settings. Raises `BookError` for a book that was never set up."""
+        """The farm's settings. Raises `BookError` for a book that was never set up, `InputError` before it was."""
         settings = self.state(at).settings
         if settings is None:
+            began = self._present(self.book.head()).began
+            if began is not None and at < began:
+                rule = f"this farm was set up only at {began.isoformat()}"
+                raise InputError("when", at.isoformat(), rule, "Say a later moment; the next farm may begin earlier.")
             raise BookError(
                 "This book has no farm in it yet. Set one up: trayward init --setup loft, or your own file."
             )
@@ -186,7 +203,7 @@ class DeskCore:
         """
         entries = self._entries(bodies, at, by, recorded or at, ids)
         for tried in range(TRIES):
-            sleep(PAUSE_S * min(tried, 10))
+            self._pause(PAUSE_S * min(tried, 10))
             head = self.book.head()
             fresh = [entry for entry in entries if ids is None or self.book.get(entry.id) is None]
             if not fresh:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from datetime import datetime
+from time import sleep
 from typing import Unpack
 
 import msgspec
@@ -26,8 +27,10 @@ from trayward.rounds.types import Round, RoundRow
 class Planning(DeskCore):
     """What is likely, what to sow, what to do now, and what happened to a tray."""
 
-    def __init__(self, book: Book, *, new_id: Callable[[], str] = new_entry_id) -> None:
-        super().__init__(book, new_id=new_id)
+    def __init__(
+        self, book: Book, *, new_id: Callable[[], str] = new_entry_id, pause: Callable[[float], None] = sleep
+    ) -> None:
+        super().__init__(book, new_id=new_id, pause=pause)
         self._memory = Memory()
 
     def outlook(self, at: datetime) -> Outlook:
