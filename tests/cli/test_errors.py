@@ -230,3 +230,27 @@ def test_a_fault_of_ours_hides_a_password_too(bare: Typed, capsys: pytest.Captur
     told = capsys.readouterr()
     assert "s3cret" not in told.out + told.err
     assert "postgresql://mo:***@db/loft" in told.err
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (["plan", "--weeks", "2"], "weeks = 2: must lie in [3, 8]. For instance 4."),
+        (["plan", "--weeks", "some"], "weeks = some: must be a whole number. For instance 4."),
+        (["book", "show", "--last", "0"], "last = 0: must be 1 or more. For instance 50."),
+        (["kit", "set", "lid", "--dry-hours", "long"], "dry hours = long: must be a number. For instance 12."),
+        (
+            ["seed", "receive", "B2", "broccoli", "1", "lb"],
+            'word = lb: it is one too many. Put what belongs together in quotes: "1 lb".',
+        ),
+        (
+            ["sow", "broccoli", "--grams", "2", "tbsp"],
+            'word = tbsp: it is one too many. Put what belongs together in quotes: "2 tbsp".',
+        ),
+    ],
+)
+def test_what_the_words_themselves_get_wrong_is_said_like_everything_else(
+    shelf: Typed, words: list[str], message: str
+) -> None:
+    assert shelf.refused(*words, code=2) == message
+    assert json.loads(shelf.run(*words, "--json").stdout)["error"]["message"] == message

@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from trayward.cli.given import Given, group
+from trayward.cli.numbers import whole
 from trayward.cli.saying import subjects_of
 from trayward.cli.show import (
     SHORT_ID,
@@ -28,7 +29,7 @@ from trayward.rounds.words import counted, sentence
 LONGEST = 300
 """So many letters of an entry are shown in a list; one entry by its id is shown whole."""
 
-PARTS = re.compile(r"; (?=[\w ]+: |kit )")
+PARTS = re.compile(r"; (?=[\w ]+: )")
 """Where the stages of a recipe begin, and what comes after them."""
 
 FILE = click.Path(path_type=Path)
@@ -44,7 +45,7 @@ def book(given: Given) -> None:
 @click.argument("entry", required=False)
 @click.option("--about", metavar="NAME", help="Only entries about a tray, lot, shelf, order, ... Example: 261125A.1.")
 @click.option("--kind", metavar="KIND", help='Only entries of a kind. Example: "sowing made".')
-@click.option("--last", type=click.IntRange(min=1), default=20, show_default=True, help="How many. Example: 50.")
+@click.option("--last", type=whole(1), default=20, show_default=True, help="How many. Example: 50.")
 def show(given: Given, entry: str | None, about: str | None, kind: str | None, last: int) -> None:
     """The newest entries, or one ENTRY by its id. Nothing is ever edited: what was struck is marked."""
     if entry is not None:

@@ -11,6 +11,7 @@ import click
 
 from trayward import Farm
 from trayward.cli.given import DEFAULT_BOOK, Given, command
+from trayward.cli.numbers import whole
 from trayward.cli.planning import show_plan
 from trayward.cli.round_sheet import show_round
 from trayward.cli.show import answer, wrapped
@@ -21,7 +22,7 @@ WEEKS = 6
 
 
 @command("demo", example="trayward demo --book lantern-loft.sqlite", records=True)
-@click.option("--days", type=click.IntRange(20, 400), default=60, show_default=True, help="History. Example: 90.")
+@click.option("--days", type=whole(20, 400), default=60, show_default=True, help="History. Example: 90.")
 def demo(given: Given, days: int) -> None:
     """Make Lantern Loft, an invented farm with two months of history; take in its orders, plan, and show the round."""
     if given.book == DEFAULT_BOOK:

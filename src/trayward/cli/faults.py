@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import traceback
+from collections.abc import Sequence
 from typing import Any
 
 import click
@@ -73,6 +75,23 @@ def _kind(error: Exception) -> str:
 
 def _message(error: Exception) -> str:
     return without_password(error.format_message() if isinstance(error, click.ClickException) else str(error))
+
+
+def torn_apart(error: click.UsageError, typed: Sequence[str]) -> InputError | None:
+    """An amount typed as two words, `1 lb`, is one word too many for a command: say that it wants quotes."""
+    extra = ONE_TOO_MANY.search(error.message)
+    if extra is None or extra[1] not in typed:
+        return None
+    before = typed[typed.index(extra[1]) - 1]
+    if not before[:1].isdigit() or extra[1][:1].isdigit():
+        return None
+    return InputError(
+        "word", extra[1], "it is one too many", f'Put what belongs together in quotes: "{before} {extra[1]}".'
+    )
+
+
+ONE_TOO_MANY = re.compile(r"unexpected extra arguments? \((\S+?)(?: .*)?\)")
+"""What click says of words that are left over; the first of them."""
 
 
 def say(error: TraywardError, *, in_json: bool) -> int:

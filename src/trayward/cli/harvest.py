@@ -8,6 +8,7 @@ import click
 
 from trayward.cli import people
 from trayward.cli.given import Given, command
+from trayward.cli.numbers import WHOLE
 from trayward.cli.show import written
 from trayward.cli.when import parse_day
 from trayward.errors import InputError
@@ -40,7 +41,7 @@ def strip(given: Given, trays: Sequence[str]) -> None:
 
 @command("pack", example='trayward pack broccoli 4 --each "50 g"', records=True)
 @click.argument("product")
-@click.argument("packs", type=int)
+@click.argument("packs", type=WHOLE)
 @click.option("--each", metavar="WEIGHT", help='Net weight of a pack; the product\'s if left out. Example: "50 g".')
 @click.option("--from", "parts", multiple=True, metavar="LOT=GRAMS", help="From a harvest lot. Example: H261204A=200g.")
 @click.option("--best-before", metavar="DAY", help="Last good day; worked out if left out. Example: 2026-12-09.")

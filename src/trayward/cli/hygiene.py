@@ -6,6 +6,7 @@ import click
 
 from trayward.cli import people
 from trayward.cli.given import Given, command
+from trayward.cli.numbers import WHOLE
 from trayward.cli.show import written
 from trayward.farm.entries import KitBody
 from trayward.units import parse_minutes
@@ -13,7 +14,7 @@ from trayward.units import parse_minutes
 
 @command("wash", example='trayward wash "mesh mat" --soap "dish soap"', records=True)
 @click.argument("pool")
-@click.argument("count", type=int, required=False)
+@click.argument("count", type=WHOLE, required=False)
 @click.option("--soap", default="", metavar="NAME", help='With what. Example: "dish soap".')
 @click.option("--rinse", metavar="TEMPERATURE", help='Rinse water. Example: "100 F".')
 def wash(given: Given, pool: str, count: int | None, soap: str, rinse: str | None) -> None:
@@ -27,7 +28,7 @@ def wash(given: Given, pool: str, count: int | None, soap: str, rinse: str | Non
 
 @command("sanitise", example='trayward sanitise "mesh mat" --agent "peroxyacetic acid" --ppm 80', records=True)
 @click.argument("pool")
-@click.argument("count", type=int, required=False)
+@click.argument("count", type=WHOLE, required=False)
 @click.option("--agent", required=True, metavar="NAME", help='What with, by its label. Example: "peroxyacetic acid".')
 @click.option("--ppm", metavar="STRENGTH", help="Strength as measured, in ppm. Example: 80.")
 @click.option("--contact", metavar="TIME", help='Contact time. Example: "2 min".')

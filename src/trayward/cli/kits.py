@@ -6,6 +6,7 @@ import click
 import msgspec
 
 from trayward.cli.given import Given, group
+from trayward.cli.numbers import NUMBER, WHOLE
 from trayward.cli.show import Column, Columns, answer, table, written
 from trayward.farm.kit import Pool
 
@@ -47,11 +48,11 @@ def show_pools(given: Given) -> None:
 
 @kit.add("set", example='trayward kit set "mesh mat" --count 12 --dry-hours 12', records=True)
 @click.argument("pool")
-@click.option("--count", type=int, metavar="COUNT", help="How many there are. Example: 12.")
-@click.option("--dry-hours", type=float, metavar="HOURS", help="From washing until dry. Example: 12.")
-@click.option("--wash-minutes", type=float, metavar="MINUTES", help="Hands' work to wash one. Example: 2.")
+@click.option("--count", type=WHOLE, metavar="COUNT", help="How many there are. Example: 12.")
+@click.option("--dry-hours", type=NUMBER, metavar="HOURS", help="From washing until dry. Example: 12.")
+@click.option("--wash-minutes", type=NUMBER, metavar="MINUTES", help="Hands' work to wash one. Example: 2.")
 @click.option("--sanitise/--no-sanitise", default=None, help="Sanitised, not only washed. Example: --sanitise.")
-@click.option("--wear", type=float, metavar="MONEY", help="Cost of one use. Example: 0.05.")
+@click.option("--wear", type=NUMBER, metavar="MONEY", help="Cost of one use. Example: 0.05.")
 def set_(
     given: Given,
     pool: str,
@@ -74,7 +75,7 @@ def set_(
 
 @kit.add("count", example='trayward kit count "mesh mat" 11 --reason "one torn"', records=True)
 @click.argument("pool")
-@click.argument("count", type=int)
+@click.argument("count", type=WHOLE)
 @click.option("--reason", default="", metavar="WORDS", help='Why it differs. Example: "one torn".')
 def count(given: Given, pool: str, count: int, reason: str) -> None:
     """How many of a POOL there are in all, as counted."""
@@ -84,7 +85,7 @@ def count(given: Given, pool: str, count: int, reason: str) -> None:
 
 @kit.add("return", example='trayward kit return "solid tray" 2', records=True)
 @click.argument("pool")
-@click.argument("count", type=int)
+@click.argument("count", type=WHOLE)
 def return_(given: Given, pool: str, count: int) -> None:
     """COUNT of a POOL came back from customers; it is dirty."""
     receipt = given.farm.return_kit(pool, count, **given.said)

@@ -74,6 +74,9 @@ class Trayward(LazyGroup):
         try:
             return super().invoke(ctx)
         except click.UsageError as error:
+            torn = faults.torn_apart(error, ctx.meta.get("typed", []))
+            if torn is not None:
+                ctx.exit(faults.say(torn, in_json=in_json))
             if in_json:
                 click.echo(json.dumps(faults.as_json(error), ensure_ascii=False))
             raise

@@ -8,6 +8,7 @@ import click
 import msgspec
 
 from trayward.cli.given import Given, group
+from trayward.cli.numbers import NUMBER, WHOLE, whole
 from trayward.cli.show import Column, Columns, answer, stage_letter, table, wrapped, written
 from trayward.errors import InputError
 from trayward.farm.places import Lamp, Shelf, spot_name
@@ -90,13 +91,13 @@ def _lamp(lamp: Lamp | None) -> str:
 @place.add("set", example="trayward place set B3 --kind lit --spots 4 --rack B --room loft", records=True)
 @click.argument("name", metavar="SHELF")
 @click.option("--kind", type=click.Choice(["dark", "lit"]), help="Dark or lit. Example: lit.")
-@click.option("--spots", type=click.IntRange(min=0), metavar="COUNT", help="Floor positions; 0 closes it. Example: 4.")
-@click.option("--stack", type=click.IntRange(1, 26), metavar="HIGH", help="Trays on each other. Example: 3.")
+@click.option("--spots", type=whole(0), metavar="COUNT", help="Floor positions; 0 closes it. Example: 4.")
+@click.option("--stack", type=whole(1, 26), metavar="HIGH", help="Trays on each other. Example: 3.")
 @click.option("--rack", metavar="NAME", help="Its rack. Example: B.")
 @click.option("--room", metavar="NAME", help="Its room. Example: loft.")
-@click.option("--order", type=int, metavar="PLACE", help="Place in the walk, low first. Example: 6.")
-@click.option("--watts", type=float, metavar="WATTS", help="Power of its lamp. Example: 40.")
-@click.option("--hours", type=float, metavar="HOURS", help="Hours of light a day. Example: 16.")
+@click.option("--order", type=WHOLE, metavar="PLACE", help="Place in the walk, low first. Example: 6.")
+@click.option("--watts", type=NUMBER, metavar="WATTS", help="Power of its lamp. Example: 40.")
+@click.option("--hours", type=NUMBER, metavar="HOURS", help="Hours of light a day. Example: 16.")
 def set_(
     given: Given,
     name: str,

@@ -8,6 +8,7 @@ import click
 
 from trayward.cli import people
 from trayward.cli.given import Given, group
+from trayward.cli.numbers import NUMBER
 from trayward.cli.show import Column, Columns, answer, table, written
 from trayward.cli.stories import show_story
 from trayward.cli.when import parse_day
@@ -79,7 +80,7 @@ def _since(given: Given, lot: SeedLot) -> str:
 @click.option("--supplier-lot", default="", metavar="LOT", help="The supplier's own lot. Example: 7731.")
 @click.option("--germination", metavar="SHARE", help='Share that sprouts, by the label. Example: "92 %".')
 @click.option("--tsw", metavar="WEIGHT", help='Weight of a thousand seeds. Example: "3.2 g".')
-@click.option("--cost", type=float, default=0.0, metavar="MONEY", help="What all of it cost. Example: 24.50.")
+@click.option("--cost", type=NUMBER, default=0.0, metavar="MONEY", help="What all of it cost. Example: 24.50.")
 @click.option("--treated", is_flag=True, help="Treated with anything: not for eating fresh. Example: --treated.")
 @click.option("--document", default="", metavar="NUMBER", help="Invoice or delivery note. Example: 5521.")
 @click.option("--expected", metavar="DAY", help="On order, comes that day. Example: 2026-12-01.")
