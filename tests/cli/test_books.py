@@ -19,7 +19,7 @@ def test_a_long_entry_is_cut_short_in_a_list_and_whole_by_its_id(shelf: Typed) -
     listed = shelf("book", "show", "--kind", "recipe set", "--last", "1")
     assert "...\nOne entry whole: trayward book show and the letters before its date.\n" in listed
     whole = shelf("book", "show", listed.split()[1])
-    assert "\n  blackout: 0.7 to 1.5, mostly 1 day, in the dark, under the blackout cover," in whole
+    assert "\n  blackout: 0.7 to 1.5 days, mostly 1, in the dark, under the blackout cover," in whole
     assert "cut_window" not in whole
     assert "to be cut within 2 days" in whole
 

@@ -171,7 +171,7 @@ def test_a_look_that_is_asked_wants_an_answer(shelf: Typed) -> None:
     shelf.now = "2026-11-25T19:30:00+00:00"
     assert "it is a look, not a job" in shelf.refused("round", "answer", "look-261125A-K1", "done", code=2)
     said = shelf.refused("round", "answer", "look-261125A-K1", code=2)
-    assert "Answer ready, not-yet, moist, dry, problem WORD, done, or cut GRAMS." in said
+    assert "Answer fine, moist, dry, ready, not-yet, problem WORD, done, or cut GRAMS." in said
 
 
 def test_what_happened_earlier_is_said_when_it_happened(shelf: Typed) -> None:
@@ -277,3 +277,82 @@ def test_what_goes_out_for_one_line_can_be_said_outright(shelf: Typed) -> None:
     assert "1 line, 95 g loose." in said
     refused = shelf.refused("deliver", "home", "--loose", "H261203A=95g", code=2)
     assert refused == "line = not said: --packs and --loose are for one order line. Say which with --line."
+
+
+def test_the_round_ends_with_an_answer_that_can_be_typed(shelf: Typed) -> None:
+    shelf("sow", "broccoli", "--name", "N1")
+    shelf.now = "2026-11-25T19:30:00+00:00"
+    said = " ".join(shelf("round").split())
+    assert "Answer a look: trayward round answer 1 fine (or moist, dry, not-yet, problem mould)" in said
+    shelf("round", "answer", "1", "fine")
+    assert "trayward round answer" not in shelf("round")
+
+
+def test_all_says_which_jobs_it_passed_over(shelf: Typed) -> None:
+    shelf("sow", "broccoli", "--name", "N1")
+    shelf("sow", "radish", "--name", "N2")
+    shelf("discard", "N2", "--reason", "tipped over")
+    shelf("strip", "N2")
+    shelf.now = "2026-11-25T19:30:00+00:00"
+    said = " ".join(shelf("round", "answer", "all", "moist").split())
+    assert "Look: broccoli, 1 tray: moist" in said
+    assert "Passed over, because jobs are done or not done: " in said
+    assert "Wash: mesh tray" in said
+    passed = shelf.refused("round", "answer", "all", "moist", code=2)
+    assert passed == "rows = all: the round has no look left. Answer jobs one by one, with done."
+
+
+def test_a_cut_row_says_once_how_high(shelf: Typed) -> None:
+    shelf("sow", "broccoli", "--name", "N1")
+    shelf("stage", "N1", "light", "--spots", "K2.1")
+    shelf("stage", "N1", "ready")
+    shelf.now = "2026-12-03T07:30:00+00:00"
+    said = " ".join(shelf("round").split())
+    assert said.count("13 to 25 mm above the mat") == 1
+    assert "Expect 210 g a tray, 110 to 390 g in 8 of 10." in said
+    (cut,) = [row for row in shelf.json("round")["rows"] if row["kind"] == "cut"]
+    (height,) = [amount for amount in cut["amounts"] if amount["what"] == "cut"]
+    assert (height["value"], height["unit"], height["note"]) == (13.0, "mm", "13 to 25 mm above the mat")
+
+
+def test_water_for_ten_trays_on_one_is_pointed_out(shelf: Typed) -> None:
+    shelf("sow", "broccoli", "--name", "N1")
+    said = " ".join(shelf("water", "N1", "300 ml").split())
+    assert "look: tray N1.1, water = 300 ml: more than 5 times the 30 ml that germinate usually takes." in said
+
+
+def test_a_farm_that_reads_ounces_and_cups_is_answered_in_them(bare: Typed) -> None:
+    text = bare("init", "--setup", "shelf", "--show")
+    mine = bare.folder / "mine.toml"
+    for metric, us in (
+        ('"g"', '"oz"'),
+        ('"ml"', '"cup"'),
+        ('temperature = "C"', 'temperature = "F"'),
+        ('"mm"', '"in"'),
+    ):
+        assert text.count(metric) == 1
+        text = text.replace(metric, us)
+    mine.write_text(text, encoding="utf-8")
+    bare("init", "--setup", str(mine))
+    bare("sow", "broccoli", "--name", "N1")
+    assert bare("reading", "temperature", "21 C", "--where", "K1").startswith("Read temperature at K1: 70 F.")
+    assert bare("measure", "N1.1", "height", "2").startswith("Measured N1.1: height 2 in.")
+    assert bare("measure", "N1.1", "height", "51 mm").startswith("Measured N1.1: height 2 in.")
+    assert bare("measure", "N1.1", "leaves", "2").startswith("Measured N1.1: leaves 2.")
+    assert bare("water", "N1", "60 ml").startswith("Watered N1: misted with 1/4 cup each.")
+    bare.now = "2026-11-25T19:30:00+00:00"
+    assert "weight on the cover 5.07 lb a tray." in " ".join(bare("round", "show", "1").split())
+
+
+def test_the_outlook_of_a_farm_with_nothing_on_it_says_how_to_ask(shelf: Typed) -> None:
+    assert shelf("outlook") == "No trays are growing. A tray sown now: trayward outlook --proposed broccoli\n"
+    assert shelf.json("outlook")["trays"] == []
+    (pea,) = shelf.json("outlook", "pea")["trays"]
+    assert (pea["crop"], pea["tray"]) == ("pea", "")
+    shelf("sow", "broccoli", "--name", "N1")
+    told = shelf.json("outlook", "broccoli", "pea")["trays"]
+    assert [(one["crop"], one["tray"]) for one in told] == [("broccoli", "N1.1"), ("pea", "")]
+
+
+def test_a_farm_without_trays_says_so(shelf: Typed) -> None:
+    assert shelf("tray").startswith("No trays stand here. Sow some: trayward sow")

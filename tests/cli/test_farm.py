@@ -144,7 +144,12 @@ def test_what_the_farm_says_of_a_crop_goes_before_the_library(shelf: Typed) -> N
     shelf("crop", "set", "broccoli", "tsw_g_typ", "3,4", "--note", "weighed 500 seeds")
     fact = shelf.json("crop", "facts", "broccoli")["facts"]["tsw_g_typ"]
     assert (fact["value"], fact["trust"]) == (3.4, "farm")
-    assert "fact 'colour'" in shelf.refused("crop", "set", "broccoli", "colour", "green", code=2)
+    assert shelf.refused("crop", "set", "broccoli", "colour", "green", code=2) == (
+        "fact = colour: crops have no figure of that name. See them with: trayward crop facts broccoli"
+    )
+    said = shelf.refused("crop", "set", "broccoli", "yield", "95", code=2)
+    assert "Did you mean yield_g_per_1020_low, yield_g_per_1020_typ and yield_g_per_1020_high?" in said
+    assert said.endswith("What trays of a recipe bring on this farm is set in the setup file, as its yield.")
 
 
 def test_facts_are_shown_with_their_sources(shelf: Typed) -> None:
@@ -178,3 +183,29 @@ def test_where_a_farm_is_set_up_is_said_without_the_password() -> None:
 def _made_at(address: str) -> None:
     given = Given(click.get_current_context(), {"book": address})
     starting.show_made(given, "Lantern Loft", ready_setup("loft"))
+
+
+def test_a_recipe_is_shown_with_the_next_lot_what_it_brings_and_what_it_asks_for(shelf: Typed) -> None:
+    said = " ".join(shelf("recipe", "show", "broccoli").split())
+    assert said.startswith("broccoli on mesh mat, tray 1020 of 1290 cm2 ")
+    assert "Seed: 19.3 g a tray, about 1.9 tbsp of lot K-BRO-1, which is next;" in said
+    assert "Yield by the recipe: " in said
+    assert "Kit: 1 x mesh tray, 1 x mesh mat, 1 x solid tray and 1 x cover in germinate and blackout." in said
+    assert "Cut at 13 to 25 mm, within 2 days of being ready; keeps 10 days in the cold room." in said
+    assert "Minutes of hands a tray: sow 6, look 0.3, cut 8, wash 4." in said
+    told = shelf.json("recipe", "show", "broccoli")
+    assert told["lot"] == "K-BRO-1"
+    assert told["outlook"]["grams"]["likely"] > 0
+    assert "no lot of it is here" in " ".join(shelf("recipe", "show", "red cabbage").split())
+
+
+def test_what_nobody_knows_of_a_recipe_is_said_to_be_that(shelf: Typed) -> None:
+    said = " ".join(shelf("recipe", "show", "mizuna").split())
+    assert "Seed: no amount without the germination of the mizuna seed." in said
+    assert "in 8 of 10. Nobody said what a tray of mizuna on mesh mat weighs and none was cut yet" in said
+
+
+def test_all_recipes_of_the_farm_are_checked_where_none_is_named(shelf: Typed) -> None:
+    told = shelf.json("recipe", "check")["recipes"]
+    assert [one["recipe"].partition(" ")[0] for one in told] == ["broccoli", "radish", "pea", "kale"]
+    assert shelf("recipe", "check").count("nothing known speaks against it.") == 4

@@ -21,10 +21,16 @@ def due(typed: Typed, customer: str) -> dict[str, dict[str, Any]]:
     return {line["line"]: line for line in lines if line["customer"] == customer}
 
 
+def unwrapped(said: str) -> str:
+    return " ".join(said.split())
+
+
 def test_an_order_is_placed_changed_and_cancelled(shelf: Typed) -> None:
     shelf("order", "customer", "Corner Cafe", "--weight", "2", "--note", "back door")
     said = shelf("order", "add", "Corner Cafe", "friday", "200 g broccoli", "0.3 kg pea at 4 per 100 g")
-    assert "Order O261127A: Corner Cafe, Fri 27 Nov, 200 g broccoli, 300 g pea." in said
+    assert "Order O261127A: Corner Cafe, Fri 27 Nov, 200 g broccoli, 300 g pea at 4 per 100 g." in " ".join(
+        said.split()
+    )
     assert due(shelf, "Corner Cafe")["O261127A/broccoli"]["grams"] == 200.0
     shelf("order", "change", "O261127A", "--day", "2026-11-28", "--line", "250 g broccoli")
     [line] = due(shelf, "Corner Cafe").values()
@@ -110,3 +116,13 @@ def test_without_anybody_to_ask_yes_must_be_said(shelf: Typed, tmp_path: Path, w
     sheet = tmp_path / "orders.csv"
     sheet.write_text("customer,product,quantity,unit,due\nhome,radish,100,g,2026-12-04\n", encoding="utf-8")
     assert "Say --yes with --json." in shelf.refused("order", "import", str(sheet), *words, code=2)
+
+
+def test_the_name_of_a_line_is_never_broken(shelf: Typed) -> None:
+    """It is what a delivery names."""
+    shelf("order", "customer", "The Long Walk to the Lantern Kitchen")
+    shelf("order", "add", "The Long Walk to the Lantern Kitchen", "friday", "200 g broccoli")
+    said = shelf("order", "list", "--days", "60")
+    assert max(len(line) for line in said.splitlines()) <= 80
+    for line in shelf.json("order", "list", "--days", "60")["lines"]:
+        assert f" {line['line']}\n" in said

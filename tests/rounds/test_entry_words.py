@@ -121,8 +121,8 @@ def test_a_recipe_says_which_stage_takes_longer() -> None:
     slower = msgspec.structs.replace(BROCCOLI, stages=(*BROCCOLI.stages[:2], light, BROCCOLI.stages[3]))
     before = loft.state.recipes[BROCCOLI.name].stages[2]
     assert change_words(loft.state, RecipeSet(recipe=slower), METRIC) == (
-        f"Recipe broccoli on mesh mat: light 3 to 5, mostly 4 days instead of {before.days_low:g} to "
-        f"{before.days_high:g}, mostly {before.days_typical:g}."
+        f"Recipe broccoli on mesh mat: light 3 to 5 days, mostly 4 instead of {before.days_low:g} to "
+        f"{before.days_high:g} days, mostly {before.days_typical:g}."
     )
     shorter = msgspec.structs.replace(BROCCOLI, stages=(BROCCOLI.stages[0], *BROCCOLI.stages[2:]))
     said = change_words(loft.state, RecipeSet(recipe=shorter), METRIC)

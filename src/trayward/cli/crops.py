@@ -2,20 +2,30 @@
 
 from __future__ import annotations
 
+import difflib
+from collections.abc import Iterator, Sequence
+from datetime import datetime, timedelta
 from typing import Any
 
 import click
 import msgspec
 
 from trayward.cli.given import Given, group
-from trayward.cli.show import Column, Columns, answer, looks, table, wrapped, written
-from trayward.desk.lookup import facts_of, recipe_named
-from trayward.errors import Finding, NotFoundError
+from trayward.cli.numbers import NUMBER
+from trayward.cli.show import Column, Columns, answer, looks, range_words, table, wrapped, written
+from trayward.desk.lookup import facts_of, lots_for, recipe_named
+from trayward.errors import Finding, InputError, NotFoundError
 from trayward.farm.crops import CropFacts, Fact
+from trayward.farm.density import SeedAmount, seed_for_tray
 from trayward.farm.recipes import Recipe, Stage
+from trayward.farm.state import SeedLot
+from trayward.outlook.types import TrayOutlook
+from trayward.rounds.traits import cut_span, days_words, minutes_words, traits_of, yield_words
+from trayward.rounds.words import counted, listed, sentence
 from trayward.sources import source
 from trayward.units import show_mass
 
+_NOT_KNOWN = "said by this farm"
 TRUST = {
     "seen": "seen in the source",
     "derived": "worked out from the source",
@@ -73,7 +83,7 @@ def _citation(key: str) -> str:
     try:
         return source(key).citation
     except NotFoundError:
-        return "said by this farm"
+        return _NOT_KNOWN
 
 
 @crop.add("set", example="trayward crop set broccoli tsw_g_typ 3.3 --note 'weighed 500'", records=True)
@@ -86,9 +96,19 @@ def set_(given: Given, name: str, fact: str, value: str, note: str) -> None:
     from trayward.library.crops import fact_columns
 
     if fact not in fact_columns():
-        raise NotFoundError("fact", fact, tuple(fact_columns()), "See them with: trayward crop facts broccoli")
+        raise _no_such_fact(name, fact, fact_columns())
     receipt = given.farm.set_crop_fact(name, fact, _number_or_word(value), note, **given.said)
     written(given, receipt, f"On this farm {fact} of {name} is {value}.")
+
+
+def _no_such_fact(crop: str, fact: str, known: Sequence[str]) -> InputError:
+    """The figures nearest to what was said, and where a yield is set if that is meant."""
+    near = [column for column in known if fact.lower() in column]
+    near = near or difflib.get_close_matches(fact.lower(), known, n=4, cutoff=0.6)
+    hint = f"Did you mean {listed(near, most=4)}?" if near else f"See them with: trayward crop facts {crop}"
+    if "yield" in fact.lower():
+        hint += " What trays of a recipe bring on this farm is set in the setup file, as its yield."
+    return InputError("fact", fact, "crops have no figure of that name", hint)
 
 
 def _number_or_word(value: str) -> float | str:
@@ -117,31 +137,21 @@ def show_recipes(given: Given) -> None:
     """The recipes as a table, or in JSON."""
     state = given.state
     found = [one for one in state.recipes.values() if one.name not in state.dropped_recipes]
-    columns: Columns = [
-        "Recipe",
-        "Crop",
-        "Medium",
-        Column("Live seeds", right=True),
-        Column("Days", right=True),
-        "A tray brings",
-    ]
+    columns: Columns = ["Recipe", Column("Live seeds", right=True), Column("Days", right=True), "A tray brings"]
     rows = [
-        (
-            one.name,
-            one.crop,
-            one.medium.name,
-            f"{one.live_seeds_per_cm2:.2g} /cm2",
-            f"{one.days_to_ready:.0f}",
-            _brings(given, one),
-        )
+        (_named(one), f"{one.live_seeds_per_cm2:.2g} /cm2", f"{one.days_to_ready:.0f}", _brings(given, one))
         for one in found
     ]
     answer(given, {"recipes": found}, lambda: table(columns, rows))
 
 
-def _brings(given: Given, one: Recipe) -> str:
-    from trayward.cli.show import range_words
+def _named(one: Recipe) -> str:
+    """A recipe's name, with its crop and medium where they are not in it."""
+    plain = f"{one.crop} on {one.medium.name}"
+    return one.name if one.name == plain else f"{one.name} ({plain})"
 
+
+def _brings(given: Given, one: Recipe) -> str:
     outlook = given.farm.outlook(given.at).proposed(one, given.at)
     return range_words(outlook.grams, given.units)
 
@@ -149,37 +159,91 @@ def _brings(given: Given, one: Recipe) -> str:
 @recipe.add("show", example="trayward recipe show broccoli")
 @click.argument("name", metavar="RECIPE")
 def show(given: Given, name: str) -> None:
-    """One RECIPE with its stages, its seed and what speaks against it."""
-    from trayward.farm.density import seed_for_tray
-
+    """One RECIPE: stages, seed from the next lot, what a tray brings, kit and work, and what speaks against it."""
     one = _recipe(given, name)
     known = facts_of(given.state, one.crop)
-    seed = seed_for_tray(one, known, None)
-    told: dict[str, Any] = {"recipe": one, "seed_for_tray": seed, "findings": _advice(one, known)}
+    lot = next(iter(lots_for(given.state, one.crop, given.at)), None)
+    seed = seed_for_tray(one, known, lot)
+    ahead = given.farm.outlook(given.at).proposed(one, given.at)
+    told: dict[str, Any] = {
+        "recipe": one,
+        "seed_for_tray": seed,
+        "lot": lot.lot if lot is not None else None,
+        "outlook": ahead,
+        "findings": _advice(one, known),
+    }
 
     def human() -> None:
-        click.echo(f"{one.name}: {one.crop} on {one.medium.name}, tray {one.tray.name} of {one.tray.area_cm2:.0f} cm2")
-        table(
-            ["Stage", Column("Days", right=True), "Place", "Cover", "Water", "Ends when"],
-            [_stage_row(s) for s in one.stages],
-        )
-        if seed.grams is not None:
-            spoon = f", about {seed.tablespoons:.2g} tbsp" if seed.tablespoons is not None else ""
-            wrapped(f"Seed: {show_mass(seed.grams, given.units.mass)} a tray{spoon}; {seed.basis}.", "  ")
-        else:
-            wrapped(f"Seed: {seed.basis}.", "  ")
+        _show_stages(one)
+        _show_seed(given, seed, lot)
+        for words in _brings_words(given, one, ahead):
+            wrapped(words, "  ")
+        _show_sources(one)
         looks(_advice(one, known))
 
     answer(given, told, human)
 
 
-def _stage_row(stage: Stage) -> tuple[str, ...]:
-    days = (
-        f"{stage.days_typical:g}" if stage.days_low == stage.days_high else f"{stage.days_low:g} to {stage.days_high:g}"
+def _show_stages(one: Recipe) -> None:
+    click.echo(f"{_named(one)}, tray {one.tray.name} of {one.tray.area_cm2:.0f} cm2")
+    table(
+        ["Stage", Column("Days", right=True), "Place", "Cover", "Water", "Ends when"],
+        [_stage_row(stage) for stage in one.stages],
     )
+
+
+def _show_seed(given: Given, seed: SeedAmount, lot: SeedLot | None) -> None:
+    if seed.grams is None:
+        wrapped(f"Seed: {seed.basis}.", "  ")
+        return
+    spoon = f", about {seed.tablespoons:.2g} tbsp" if seed.tablespoons is not None else ""
+    whose = f" of lot {lot.lot}, which is next" if lot is not None else "; no lot of it is here"
+    wrapped(f"Seed: {show_mass(seed.grams, given.units.mass)} a tray{spoon}{whose}; {seed.basis}.", "  ")
+
+
+def _brings_words(given: Given, one: Recipe, ahead: TrayOutlook) -> Iterator[str]:
+    """What a tray brings, what it holds and asks for, and how long it keeps."""
+    low, likely, high = (_days(given, moment) for moment in (ahead.ready.low, ahead.ready.likely, ahead.ready.high))
+    begin, basis = f"A tray sown now: ready in {low} to {high} days, likely {likely}", ahead.grams_basis.words
+    if ahead.grams is None:
+        yield f"{begin}, in 8 of 10. {basis}"
+    else:
+        yield f"{begin}; it brings {range_words(ahead.grams, given.units)}; both in 8 of 10."
+        yield f"The weight rests on {basis[:1].lower()}{basis[1:]}"
+    own = yield_words(one.yield_prior, given.units)
+    if own:
+        yield f"Yield by the recipe: {own}."
+    traits = traits_of(one, given.units)
+    yield sentence(traits["kit"].said if "kit" in traits else "no kit")
+    window = counted(one.cut_window_days, "day")
+    keeps = counted(one.cold_room_days, "day")
+    yield f"Cut at {cut_span(one, given.units)}, within {window} of being ready; keeps {keeps} in the cold room."
+    yield f"Minutes of hands a tray: {minutes_words(one)}."
+    if one.note:
+        yield sentence(f"note: {one.note}")
+
+
+def _days(given: Given, moment: datetime) -> int:
+    return round((moment - given.at) / timedelta(days=1))
+
+
+def _show_sources(one: Recipe) -> None:
+    for key in dict.fromkeys(_keys(one.yield_prior.source)):
+        if _citation(key) != _NOT_KNOWN:
+            wrapped(f"{key}: {_citation(key)}", "  ")
+
+
+def _stage_row(stage: Stage) -> tuple[str, ...]:
     cover = "" if stage.cover == "none" else stage.cover
     place = stage.ground + (f", {stage.stack} high" if stage.stack > 1 else "")
-    return (stage.name, days, place, cover, "" if stage.water == "none" else stage.water, stage.cue)
+    return (
+        stage.name,
+        days_words(stage).partition(",")[0].removesuffix(" days"),
+        place,
+        cover,
+        "" if stage.water == "none" else stage.water,
+        stage.cue,
+    )
 
 
 def _recipe(given: Given, name: str, medium: str | None = None) -> Recipe:
@@ -201,19 +265,41 @@ def _advice(one: Recipe, known: CropFacts) -> list[Finding]:
 
 
 @recipe.add("check", example='trayward recipe check amaranth --medium "mesh mat"')
-@click.argument("name", metavar="RECIPE")
+@click.argument("name", metavar="[RECIPE]", required=False)
 @click.option("--medium", metavar="NAME", help='The library\'s recipe for a crop on that medium. Example: "mesh mat".')
-@click.option("--aperture", type=float, metavar="MM", help="Clear opening of the mesh. Example: 1.0.")
-def check(given: Given, name: str, medium: str | None, aperture: float | None) -> None:
-    """What speaks against a RECIPE, or the library's for a crop: seed that falls through, gel seed soaked, density."""
-    one = _recipe(given, name, medium)
-    if aperture is not None:
-        one = msgspec.structs.replace(one, medium=msgspec.structs.replace(one.medium, aperture_mm=aperture))
-    found = _advice(one, facts_of(given.state, one.crop))
+@click.option("--aperture", type=NUMBER, metavar="MM", help="Clear opening of the mesh. Example: 1.0.")
+def check(given: Given, name: str | None, medium: str | None, aperture: float | None) -> None:
+    """
+    What speaks against a RECIPE, or the library's for a crop: seed that falls through, gel seed soaked, density.
+
+    Without a RECIPE, all of the farm's own are looked at.
+    """
+    if name is None:
+        _check_all(given, aperture)
+        return
+    one, found = _checked(given, _recipe(given, name, medium), aperture)
     answer(given, {"recipe": one.name, "findings": found}, lambda: _show_check(one, found))
 
 
+def _check_all(given: Given, aperture: float | None) -> None:
+    own = [one for one in given.state.recipes.values() if one.name not in given.state.dropped_recipes]
+    checked = [_checked(given, one, aperture) for one in own]
+
+    def human() -> None:
+        for one, found in checked:
+            _show_check(one, found)
+
+    told = [{"recipe": one.name, "findings": found} for one, found in checked]
+    answer(given, {"recipes": told}, human)
+
+
+def _checked(given: Given, one: Recipe, aperture: float | None) -> tuple[Recipe, list[Finding]]:
+    """A recipe, on a mesh of another opening if one is said, and what speaks against it."""
+    if aperture is not None:
+        one = msgspec.structs.replace(one, medium=msgspec.structs.replace(one.medium, aperture_mm=aperture))
+    return one, _advice(one, facts_of(given.state, one.crop))
+
+
 def _show_check(one: Recipe, found: list[Finding]) -> None:
-    if not found:
-        click.echo(f"{one.name}: nothing known speaks against it.")
+    click.echo(f"{one.name}: {'worth a look before you sow.' if found else 'nothing known speaks against it.'}")
     looks(found)

@@ -8,10 +8,13 @@ import click
 
 from trayward.cli import people
 from trayward.cli.given import Given, command
+from trayward.cli.numbers import WHOLE
 from trayward.cli.show import written
 from trayward.desk.lookup import facts_of, recipe_named, trays_named
 from trayward.errors import InputError
 from trayward.farm.entries import SowingMade
+from trayward.rounds.amount_words import amount_value
+from trayward.rounds.types import Amount
 from trayward.rounds.words import counted, listed
 from trayward.units import show_mass, show_volume
 
@@ -20,7 +23,7 @@ SPOTS_HELP = "Where each tray goes, with commas. Example: A1.1,A1.2."
 
 @command("sow", example='trayward sow broccoli --trays 3 --grams "2 tbsp"', records=True)
 @click.argument("recipe")
-@click.option("--trays", type=int, default=1, show_default=True, help="How many trays. Example: 3.")
+@click.option("--trays", type=WHOLE, default=1, show_default=True, help="How many trays. Example: 3.")
 @click.option("--grams", metavar="WEIGHT", help='Seed on each tray; worked out if left out. Example: "20 g", "2 tbsp".')
 @click.option(
     "--lot", "lots", multiple=True, metavar="LOT", help="Seed lot, or LOT=GRAMS in all. Example: B1 or B1=40g."
@@ -236,7 +239,12 @@ def measure(given: Given, trays: Sequence[str], what: str, value: str) -> None:
         text, _, unit = value.strip().partition(" ")
         name, amount = what, people.number(text, what)
     receipt = given.farm.measure(trays, name, amount, unit, **given.said)
-    written(given, receipt, f"Measured {listed(trays)}: {what} {value}.")
+    written(given, receipt, f"Measured {listed(trays)}: {what} {_shown(given, amount, unit)}.")
+
+
+def _shown(given: Given, amount: float, unit: str) -> str:
+    """A measure in the farm's unit; one of the grower's own as it was said."""
+    return amount_value(Amount(what="", value=amount, unit=unit), given.units) if unit else f"{amount:g}"
 
 
 @command("discard", example="trayward discard 261125A.2 --reason mould", records=True)

@@ -18,8 +18,8 @@ from trayward.desk.order_sheets import Mapping, OrderSheet, Sheet, guess_mapping
 from trayward.desk.sheet_mapping import column_letters, doubts_anew
 from trayward.desk.sheet_words import FIELDS
 from trayward.errors import InputError
-from trayward.farm.orders import LineAsked
 from trayward.farm.repeats import rule_in_words
+from trayward.rounds.traits import lines_words
 from trayward.rounds.words import counted, day_words, listed
 
 REJECTED = 1
@@ -131,10 +131,10 @@ def show_read(mapping: Mapping, read: OrderSheet) -> None:
     click.echo()
     states = {name: word for word in ("placed", "changed", "unchanged") for name in getattr(read, word)}
     words = {"placed": "new", "changed": "changed", "unchanged": "as before"}
-    rows = [
-        (day_words(order.due), order.customer, _lines(order.lines), words[states[order.order]]) for order in read.orders
-    ] + [
-        (rule_in_words(one.rule), one.customer, _lines(one.lines), words[states[one.standing]]) for one in read.standing
+    rows = [(day_words(one.due), one.customer, lines_words(one.lines), words[states[one.order]]) for one in read.orders]
+    rows += [
+        (rule_in_words(one.rule), one.customer, lines_words(one.lines), words[states[one.standing]])
+        for one in read.standing
     ]
     if rows:
         table([Column("Due", whole=True), "Customer", "Lines", "Is"], rows)
@@ -146,10 +146,6 @@ def show_read(mapping: Mapping, read: OrderSheet) -> None:
     if read.past:
         wrapped(f"Passed over, for they are past: {listed(read.past)}.", "  ")
     wrapped(read.sentence(), "  ")
-
-
-def _lines(lines: Sequence[LineAsked]) -> str:
-    return ", ".join(f"{line.quantity:g} {line.unit} {line.product}" for line in lines)
 
 
 def _kept(given: Given, read: OrderSheet, yes: bool) -> Receipt | None:

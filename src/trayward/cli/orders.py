@@ -4,20 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import timedelta
+from itertools import groupby
 
 import click
 import msgspec
 
 from trayward.cli import people
 from trayward.cli.given import Given, group
+from trayward.cli.numbers import whole
 from trayward.cli.order_import import import_
-from trayward.cli.show import Column, Columns, answer, table, written
+from trayward.cli.show import WIDTH, Column, Columns, answer, table, wrapped, written
 from trayward.cli.when import parse_day
 from trayward.desk.order_words import parse_line
 from trayward.errors import InputError, NotFoundError
 from trayward.farm.orders import Customer, LineAsked, LineDue, StandingOrder
 from trayward.farm.repeats import rule_from_words, rule_in_words
-from trayward.rounds.words import counted, day_words
+from trayward.rounds.traits import lines_words
+from trayward.rounds.words import counted, day_words, listed
 from trayward.units import show_mass
 
 
@@ -29,7 +32,7 @@ def order(given: Given) -> None:
 
 @order.add("list", example="trayward order list --days 14")
 @click.option("--from", "first", metavar="DAY", help="First day; today if left out. Example: 2026-11-30.")
-@click.option("--days", type=click.IntRange(min=1), default=14, show_default=True, help="How many days. Example: 28.")
+@click.option("--days", type=whole(1), default=14, show_default=True, help="How many days. Example: 28.")
 @click.option("--standing", is_flag=True, help="The standing orders instead. Example: --standing.")
 @click.option("--customers", is_flag=True, help="The customers instead. Example: --customers.")
 def list_(given: Given, first: str | None, days: int, standing: bool, customers: bool) -> None:
@@ -45,27 +48,35 @@ def list_(given: Given, first: str | None, days: int, standing: bool, customers:
 def show_due(given: Given, first: str | None, days: int) -> None:
     """Lines due from a day on, as a table or in JSON."""
     begin = parse_day(first, given.today) if first else given.today
-    lines = sorted(given.farm.due(begin, begin + timedelta(days=days - 1), at=given.at), key=lambda line: line.due)
-    columns: Columns = [
-        Column("Due", whole=True),
-        "Customer",
-        "Product",
-        Column("Asked", right=True, whole=True),
-        "Done",
-        "Line",
-    ]
-    rows = [
-        (day_words(line.due), line.customer, line.product, _asked(given, line), _done(given, line), line.line)
-        for line in lines
-    ]
+    lines = sorted(
+        given.farm.due(begin, begin + timedelta(days=days - 1), at=given.at),
+        key=lambda line: (line.due, line.customer, line.line),
+    )
 
     def human() -> None:
-        if rows:
-            table(columns, rows)
-        else:
+        if not lines:
             click.echo("Nothing is due in these days.")
+        for (day, who), theirs in groupby(lines, key=lambda line: (line.due, line.customer)):
+            click.echo(f"{day_words(day)}  {who}")
+            _show_lines(given, list(theirs))
 
     answer(given, {"lines": lines}, human)
+
+
+def _show_lines(given: Given, lines: Sequence[LineDue]) -> None:
+    """The lines of one customer on one day: how much of what, how much of it went out, and the line's name, whole."""
+    told = [(_asked(given, line), f"{line.product}{_done(given, line)}", line.line) for line in lines]
+    asked, what = (max(len(row[column]) for row in told) for column in (0, 1))
+    for row in told:
+        begin = f"  {row[0]:>{max(asked, ASKED_WIDTH)}}  {row[1]:<{max(what, WHAT_WIDTH)}}"
+        if len(begin) + 2 + len(row[2]) <= WIDTH:
+            click.echo(f"{begin}  {row[2]}")
+        else:
+            click.echo(f"{begin.rstrip()}\n{' ' * (max(asked, ASKED_WIDTH) + 4)}{row[2]}")
+
+
+ASKED_WIDTH, WHAT_WIDTH = 9, 22
+"""Room for most amounts and products, so that the days stand under each other."""
 
 
 def _asked(given: Given, line: LineDue) -> str:
@@ -77,27 +88,24 @@ def _asked(given: Given, line: LineDue) -> str:
 
 def _done(given: Given, line: LineDue) -> str:
     if line.live:
-        return "" if not line.done_trays else f"{line.done_trays} of {line.trays}"
-    return "" if not line.done_g else show_mass(line.done_g, given.units.mass)
+        return f", {line.done_trays} done" if line.done_trays else ""
+    return f", {show_mass(line.done_g, given.units.mass)} done" if line.done_g else ""
 
 
 def _show_standing(given: Given) -> None:
     found = list(given.state.standing.values())
-    rows = [
-        (
-            one.standing,
-            one.customer,
-            "ended" if one.ended else rule_in_words(one.rule),
-            _lines_words(one.lines),
-            "; ".join(f"{day_words(pause.first)} to {day_words(pause.last)}" for pause in one.pauses),
-        )
-        for one in found
-    ]
-    answer(given, {"standing": found}, lambda: table(["Standing", "Customer", "When", "What", "Pauses"], rows))
 
+    def human() -> None:
+        for one in found:
+            when = "ended" if one.ended else rule_in_words(one.rule)
+            wrapped(f"{one.standing}  {one.customer}, {when}: {lines_words(one.lines)}.", "    ")
+            pauses = listed(f"{day_words(pause.first)} to {day_words(pause.last)}" for pause in one.pauses)
+            if pauses:
+                wrapped(f"    Pauses {pauses}.", "    ")
+        if not found:
+            click.echo("There are no standing orders.")
 
-def _lines_words(lines: Sequence[LineAsked]) -> str:
-    return ", ".join(f"{line.quantity:g} {line.unit} {line.product}" for line in lines)
+    answer(given, {"standing": found}, human)
 
 
 def _show_customers(given: Given) -> None:
@@ -120,7 +128,7 @@ def add(given: Given, customer: str, day: str, lines: Sequence[str], name: str, 
         raise InputError("order", name, "there is one of that name", f"Change it: trayward order change {name}")
     asked = read_lines(given, lines)
     receipt = given.farm.place_order(customer, due, asked, order=name, note=note, **given.said)
-    written(given, receipt, f"Order {receipt.names[0]}: {customer}, {day_words(due)}, {_lines_words(asked)}.")
+    written(given, receipt, f"Order {receipt.names[0]}: {customer}, {day_words(due)}, {lines_words(asked)}.")
 
 
 def read_lines(given: Given, lines: Sequence[str]) -> tuple[LineAsked, ...]:
@@ -151,7 +159,7 @@ def change(given: Given, name: str, day: str | None, lines: Sequence[str], note:
     }
     after = msgspec.structs.replace(held[name], **{key: value for key, value in changes.items() if value is not None})
     receipt = given.farm.change_order(after, **given.said)
-    written(given, receipt, f"Order {name}: {after.customer}, {day_words(after.due)}, {_lines_words(after.lines)}.")
+    written(given, receipt, f"Order {name}: {after.customer}, {day_words(after.due)}, {lines_words(after.lines)}.")
 
 
 @order.add("cancel", example='trayward order cancel O261127A --reason "closed"', records=True)
@@ -206,7 +214,7 @@ def standing(
     )
     receipt = given.farm.set_standing(made, **given.said)
     when = f"{rule_in_words(made.rule)} from {day_words(made.start)}"
-    written(given, receipt, f"Standing order {name}: {customer}, {when}, {_lines_words(made.lines)}.")
+    written(given, receipt, f"Standing order {name}: {customer}, {when}, {lines_words(made.lines)}.")
 
 
 @order.add("pause", example="trayward order pause cafe 2026-12-21 2027-01-03", records=True)

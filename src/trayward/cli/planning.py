@@ -10,6 +10,7 @@ from itertools import groupby
 import click
 
 from trayward.cli.given import Given, command
+from trayward.cli.numbers import whole
 from trayward.cli.show import Column, Columns, answer, looks, range_words, stage_words, table, when_words, wrapped
 from trayward.desk.core import AHEAD
 from trayward.desk.lookup import recipe_named, trays_named
@@ -29,7 +30,7 @@ FOR_WIDTH = 19
 
 
 @command("plan", example="trayward plan --weeks 6", records=True)
-@click.option("--weeks", type=click.IntRange(3, 8), default=6, show_default=True, help="How far ahead. Example: 4.")
+@click.option("--weeks", type=whole(3, 8), default=6, show_default=True, help="How far ahead. Example: 4.")
 @click.option("--look-only", is_flag=True, help="Show it, and do not keep it. Example: --look-only.")
 @click.option("--all", "everything", is_flag=True, help="Show every week, line and change. Example: --all.")
 def plan(given: Given, weeks: int, look_only: bool, everything: bool) -> None:
@@ -180,12 +181,20 @@ def _short_words(given: Given, group: list[LineOutlook], fully: bool) -> str:
 @click.argument("names", nargs=-1)
 @click.option("--proposed", metavar="RECIPE", help="A tray of it, were it sown now. Example: broccoli.")
 def outlook(given: Given, names: tuple[str, ...], proposed: str | None) -> None:
-    """When standing trays are likely ready, and what they bring: all, or NAMES (trays, sowings, shelves, crops)."""
+    """
+    When standing trays are likely ready, and what they bring: all, or NAMES (trays, sowings, shelves, crops).
+
+    For a crop or a recipe of which no tray grows: a tray sown now.
+    """
     ahead = given.farm.outlook(given.at)
-    if proposed is not None:
-        found = [ahead.proposed(recipe_named(given.state, proposed), given.at)]
-    else:
-        found = [ahead.standing(tray) for tray in _trays(given, names)]
+    asked = [proposed] if proposed is not None else [name for name in names if _may_be_sown(given, name)]
+    standing = (
+        [] if proposed is not None else _trays(given, [name for name in names if name not in asked], all_of=not names)
+    )
+    found = [
+        *(ahead.standing(tray) for tray in standing),
+        *(ahead.proposed(recipe_named(given.state, name), given.at) for name in asked),
+    ]
     alike: dict[tuple[str, ...], list[str]] = {}
     for one in found:
         stage = stage_words(one.stages[0].stage) if one.stages else "R ready"
@@ -195,7 +204,9 @@ def outlook(given: Given, names: tuple[str, ...], proposed: str | None) -> None:
 
     def human() -> None:
         if not found:
-            click.echo("No trays are growing.")
+            crop = next((recipe.crop for recipe in given.state.recipes.values()), "broccoli")
+            quoted = f'"{crop}"' if " " in crop else crop
+            wrapped(f"No trays are growing. A tray sown now: trayward outlook --proposed {quoted}", "  ")
             return
         table(["Trays", "Crop", "Stage", "Ready, 8 in 10", "A tray, 8 in 10"], rows)
         for words in dict.fromkeys(f"{one.crop}: {one.grams_basis.words}" for one in found):
@@ -204,10 +215,20 @@ def outlook(given: Given, names: tuple[str, ...], proposed: str | None) -> None:
     answer(given, {"at": given.at, "trays": found}, human)
 
 
-def _trays(given: Given, names: tuple[str, ...]) -> list[Tray]:
-    growing = given.state.growing()
+def _may_be_sown(given: Given, name: str) -> bool:
+    """Whether a name is a crop or a recipe of which no tray grows."""
+    known = any(name in (recipe.name, recipe.crop) for recipe in given.state.recipes.values())
+    return known and not _grown(given, name)
+
+
+def _grown(given: Given, name: str) -> list[Tray]:
+    """Growing trays of a crop or a recipe."""
+    return [tray for tray in given.state.growing() if name in (tray.crop, tray.recipe)]
+
+
+def _trays(given: Given, names: Sequence[str], *, all_of: bool) -> list[Tray]:
     found: dict[str, Tray] = {}
     for name in names:
-        of_crop = [tray for tray in growing if tray.crop == name]
-        found |= {tray.tray: tray for tray in of_crop or trays_named(given.state, [name]) if tray.fate == "growing"}
-    return list(found.values()) if names else growing
+        trays = _grown(given, name) or trays_named(given.state, [name])
+        found |= {tray.tray: tray for tray in trays if tray.fate == "growing"}
+    return given.state.growing() if all_of else list(found.values())

@@ -42,19 +42,26 @@ Columns = list[Column | str]
 """The head of a table; a bare title is a column of words."""
 
 
-def table(columns: Sequence[Column | str], rows: Iterable[Sequence[str]]) -> None:
-    """Print a table that fits the terminal, or 80 columns where there is none."""
+def table(columns: Sequence[Column | str], rows: Sequence[Sequence[str]], *, none: str = "There are none yet.") -> None:
+    """Print a table that fits the terminal, or 80 columns where there is none; without rows, `none` instead.
+
+    A column in which no row says anything is left out.
+    """
+    if not rows:
+        wrapped(none)
+        return
     from rich import box
     from rich.console import Console
     from rich.table import Table
 
+    told = [number for number in range(len(columns)) if any(row[number] for row in rows)]
     made = Table(box=box.SIMPLE_HEAD, show_edge=False, pad_edge=False, collapse_padding=True, header_style="bold")
-    for column in columns:
+    for column in (columns[number] for number in told):
         said = Column(column) if isinstance(column, str) else column
         justify = "right" if said.right else "left"
         made.add_column(said.title, justify=justify, no_wrap=said.whole, overflow="fold")  # type: ignore[arg-type]
     for row in rows:
-        made.add_row(*row)
+        made.add_row(*(row[number] for number in told))
     console = Console(file=sys.stdout, width=_width(), highlight=False, markup=False, emoji=False)
     with console.capture() as captured:
         console.print(made)

@@ -57,7 +57,8 @@ def show_trays(given: Given, names: list[str], *, done: bool = False) -> None:
         )
         for one in found
     ]
-    answer(given, {"trays": found}, lambda: table(columns, rows))
+    none = "No trays stand here. Sow some: trayward sow RECIPE, or see what the plan wants: trayward plan"
+    answer(given, {"trays": found}, lambda: table(columns, rows, none=none))
 
 
 def _now(one: Tray) -> str:

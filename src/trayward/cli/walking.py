@@ -11,6 +11,7 @@ import msgspec
 from trayward.cli import people
 from trayward.cli.faults import as_json, exit_code
 from trayward.cli.given import Given, group
+from trayward.cli.numbers import WHOLE
 from trayward.cli.round_sheet import show_round, show_row
 from trayward.cli.show import answer, looks, receipt_json, wrapped
 from trayward.cli.shown import numbered, remember, row_by_name
@@ -42,7 +43,7 @@ def show_(given: Given, row: str) -> None:
 
 CUES: dict[str, Literal["ready", "not yet"]] = {"ready": "ready", "yes": "ready", "not-yet": "not yet", "no": "not yet"}
 MOISTURES: dict[str, Literal["moist", "dry"]] = {"moist": "moist", "dry": "dry"}
-ANSWERS_REMEDY = "Answer ready, not-yet, moist, dry, problem WORD, done, or cut GRAMS."
+ANSWERS_REMEDY = "Answer fine, moist, dry, ready, not-yet, problem WORD, done, or cut GRAMS."
 
 
 class Heard(NamedTuple):
@@ -96,7 +97,7 @@ def hear(words: Sequence[str]) -> Heard:
 @click.option("--water", metavar="VOLUME", help='Water given to each tray, if not the usual. Example: "30 ml".')
 @click.option("--spots", metavar="SPOTS", help="Where trays went, if not as proposed. Example: K2.1,K2.2.")
 @click.option("--grams", metavar="WEIGHTS", help='Weights of a cut, or seed a tray. Example: "95, 101".')
-@click.option("--trays", type=int, help="How many were sown, if not all. Example: 2.")
+@click.option("--trays", type=WHOLE, help="How many were sown, if not all. Example: 2.")
 @click.option("--agent", default="", metavar="NAME", help='What kit was sanitised with. Example: "peroxyacetic acid".')
 @click.option("--note", default="", metavar="WORDS", help='What else you saw. Example: "front corner thin".')
 def answer_(
@@ -112,7 +113,9 @@ def answer_(
     """
     heard = hear(words)
     now = given.farm.round(given.at)
-    chosen = _chosen(given, now, rows, looks_only=not (heard.done or heard.cut))
+    looks_only = not (heard.done or heard.cut)
+    chosen = _chosen(given, now, rows, looks_only=looks_only)
+    passed = _passed_over(now, rows) if looks_only else []
     answered: list[dict[str, Any]] = []
     for row in chosen:
         try:
@@ -125,7 +128,19 @@ def answer_(
         answered.append({"row": row.row, **receipt_json(receipt)})
         if not given.json:
             _say(row, heard, receipt)
-    answer(given, {"answers": answered}, lambda: None)
+    told = {"answers": answered, "passed_over": [row.row for row in passed]}
+    answer(given, told, lambda: _say_passed(passed))
+
+
+def _passed_over(now: Round, rows: str) -> list[RoundRow]:
+    """The jobs of the round where all looks were answered at once."""
+    return [row for row in now.rows if row.kind != "look"] if rows.strip().lower() == "all" else []
+
+
+def _say_passed(passed: Sequence[RoundRow]) -> None:
+    if passed:
+        jobs = listed((f"{row.number} {row.do.partition(',')[0]}" for row in passed), most=8)
+        wrapped(f"Passed over, because jobs are done or not done: {jobs}.", "  ")
 
 
 def _chosen(given: Given, now: Round, rows: str, *, looks_only: bool = False) -> list[RoundRow]:
@@ -137,7 +152,9 @@ def _chosen(given: Given, now: Round, rows: str, *, looks_only: bool = False) ->
     if rows.strip().lower() == "all":
         found = [row for row in now.rows if row.kind == "look" or not looks_only]
         if not found:
-            raise InputError("rows", rows, "the round has no such rows left", "There is nothing to answer.")
+            rule = "the round has no look left" if now.rows else "the round has no row left"
+            remedy = "Answer jobs one by one, with done." if now.rows else "There is nothing to answer."
+            raise InputError("rows", rows, rule, remedy)
         return found
     if not rows.replace(",", "").replace("-", "").replace(" ", "").isdigit():
         return [row_by_name(now, name, name) for name in people.names(rows) or []]

@@ -38,6 +38,10 @@ def learn_yield(recipe: Recipe, own: Tally) -> Learned | None:
     return learn(yield_prior(recipe.yield_prior), own)
 
 
+FARMS_OWN = "this farm"
+"""The source of a yield that the farm gives itself, in its setup file."""
+
+
 def yield_basis(recipe: Recipe, learned: Learned | None) -> Basis:
     """What a weight rests on, in one sentence."""
     if learned is None:
@@ -54,14 +58,17 @@ def yield_basis(recipe: Recipe, learned: Learned | None) -> Basis:
 
 def basis_words(learned: Learned, done: str, source: str = "") -> str:
     """How many own trays stand against how many trays' worth of prior."""
+    own_figures = source == FARMS_OWN
     said = f" ({source})" if source else ""
+    figures = "the setup file's figures" if own_figures else f"published figures{said}"
     if not learned.own_trays:
-        return f"Published figures only{said}, counted as {learned.prior_trays:.0f} trays: none {done} here yet."
+        only = "The setup file's figures only" if own_figures else f"Published figures only{said}"
+        return f"{only}, counted as {learned.prior_trays:.0f} trays: none {done} here yet."
     own = f"{_count(learned.own_trays, 'own tray')} {done} in {_count(learned.own_sowings, 'sowing')}"
     if not learned.prior_trays:
         return f"{own}; no published figure."
     worth = f"{learned.prior_trays:.1f} trays" if learned.prior_trays >= 0.1 else "less than a tenth of a tray"
-    return f"{own}, against published figures{said} counted as {worth}."
+    return f"{own}, against {figures} counted as {worth}."
 
 
 def _count(number: int, noun: str) -> str:

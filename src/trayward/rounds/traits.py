@@ -14,7 +14,7 @@ from trayward.errors import InputError
 from trayward.farm.kit import Pool
 from trayward.farm.orders import Customer, LineAsked, Order, Product, StandingOrder
 from trayward.farm.places import Shelf
-from trayward.farm.recipes import Recipe, Stage, YieldPrior
+from trayward.farm.recipes import KitNeed, Recipe, Stage, YieldPrior
 from trayward.farm.repeats import rule_in_words
 from trayward.farm.settings import FarmSettings, ShownUnits
 from trayward.rounds.words import WEEKDAYS, between, counted, day_words, listed
@@ -163,10 +163,16 @@ def _(thing: StandingOrder, units: ShownUnits) -> Traits:
 
 def lines_words(lines: Iterable[LineAsked]) -> str:
     """Order lines as people say them."""
-    return ", ".join(
-        f"{line.quantity:g} {line.unit} {line.product}" + (f" at {line.price:.4g}" if line.price is not None else "")
-        for line in lines
-    )
+    return ", ".join(_line_words(line) for line in lines)
+
+
+def _line_words(line: LineAsked) -> str:
+    unit = line.unit.removesuffix("s") if line.quantity == 1 else line.unit
+    if line.price is None:
+        price = ""
+    else:
+        price = f" at {line.price * 100:.4g} per 100 g" if line.unit == "g" else f" at {line.price:.4g} each"
+    return f"{line.quantity:g} {unit} {line.product}{price}"
 
 
 def _repeat_words(rule: str) -> str:
@@ -212,7 +218,8 @@ def _(thing: Recipe, units: ShownUnits) -> Traits:
     stages: Traits = {}
     for stage in thing.stages:
         stages |= _stage_traits(stage, units)
-    kit = listed((_kit_words(need.pool, need.each, need.stages) for need in thing.kit), most=12)
+    names = tuple(stage.name for stage in thing.stages)
+    kit = listed((_kit_words(need, names) for need in thing.kit), most=12)
     return (
         _made(
             ("crop", thing.crop, "{}"),
@@ -224,7 +231,7 @@ def _(thing: Recipe, units: ShownUnits) -> Traits:
         )
         | stages
         | _made(
-            ("kit", kit, "kit {}"),
+            ("kit", kit, "kit: {}"),
             ("yield", yield_words(thing.yield_prior, units), "a tray brings {}"),
             ("cut window", counted(thing.cut_window_days, "day"), "to be cut within {}"),
             ("growth", f"{thing.growth_a_day:.0%}" if thing.growth_a_day else "", "{} heavier each day it waits"),
@@ -261,8 +268,16 @@ def _medium_words(recipe: Recipe) -> str:
     return f"{recipe.medium.name} ({beside})" if beside else recipe.medium.name
 
 
-def _kit_words(pool: str, each: int, stages: tuple[str, ...]) -> str:
-    return f"{each} x {pool}" + (f" in {' and '.join(stages)}" if stages else "")
+def _kit_words(need: KitNeed, stages: tuple[str, ...]) -> str:
+    """A piece of kit and when a tray holds it: all along, from some stage on, or in some stages."""
+    first = stages.index(need.stages[0]) if need.stages and need.stages[0] in stages else 0
+    if not need.stages:
+        when = ""
+    elif need.stages == stages[first:]:
+        when = f" from {need.stages[0]} on"
+    else:
+        when = f" in {' and '.join(need.stages)}"
+    return f"{need.each} x {need.pool}{when}"
 
 
 def yield_words(prior: YieldPrior, units: ShownUnits) -> str:
@@ -286,21 +301,24 @@ def minutes_words(recipe: Recipe) -> str:
 
 
 def days_words(stage: Stage) -> str:
-    """How long a stage takes, fast to slow trays."""
-    if stage.days_low == stage.days_typical == stage.days_high:
-        return f"{stage.days_typical:g}"
-    return f"{stage.days_low:g} to {stage.days_high:g}, mostly {stage.days_typical:g}"
+    """How long a stage takes, fast to slow trays; hours where it is over within a day."""
+    short = 0 < stage.days_high < 1
+    low, middle, high = (
+        f"{days * 24 if short else days:.3g}" for days in (stage.days_low, stage.days_typical, stage.days_high)
+    )
+    unit = "h" if short else "day" if high == "1" else "days"
+    return f"{middle} {unit}" if low == middle == high else f"{low} to {high} {unit}, mostly {middle}"
 
 
 def _stage_traits(stage: Stage, units: ShownUnits) -> Traits:
-    none, one = {"none": ""}, stage.days_typical == 1
+    none = {"none": ""}
     weight = f" and {show_mass(stage.weight_g, units.mass)}" if stage.cover == "weight" and stage.weight_g else ""
     cover = {"weight": "a cover", "blackout": "the blackout cover"} | none
     water = {"mist": "misted", "below": "watered below", "soak": "under water"} | none
     way = water[stage.water] or ("watered below only if dry" if stage.water_ml else "")
     amount = f", {show_volume(stage.water_ml, units.volume)}" if stage.water_ml else ""
     return _made(
-        ("days", days_words(stage) if stage.days_high or stage.cue else "", "{} day" if one else "{} days"),
+        ("days", days_words(stage) if stage.days_high or stage.cue else "", "{}"),
         ("place", {"bench": "on the bench", "dark": "in the dark", "lit": "in light"}[stage.ground], "{}"),
         ("stack", str(stage.stack) if stage.stack > 1 else "", "{} high"),
         ("cover", f"{cover[stage.cover]}{weight}" if cover[stage.cover] else "", "under {}"),
