@@ -379,18 +379,6 @@ def _digits(value: float, figures: int = 3) -> str:
     return "0" if shown in {"-0", ""} else shown
 
 
-def two_figures(value: float) -> float:
-    """
-    A number to two significant figures: what is only likely is never known to more.
-
-    Examples
-    --------
-    >>> two_figures(168.4), two_figures(94.6), two_figures(0.0)
-    (170.0, 95.0, 0.0)
-    """
-    return float(f"{value:.2g}")
-
-
 def show_mass(grams: float, unit: str = "g", *, figures: int | None = None) -> str:
     """
     A mass in the farm's unit.

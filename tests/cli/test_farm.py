@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import click
 import pytest
 from click.testing import CliRunner
@@ -9,7 +11,10 @@ from click.testing import CliRunner
 from tests.cli.conftest import Typed
 from trayward.cli import starting
 from trayward.cli.given import Given
+from trayward.cli.show import range_words
 from trayward.desk.setup_file import ready_setup
+from trayward.farm.settings import ShownUnits
+from trayward.outlook.types import Range
 
 
 def test_a_farm_is_made_and_the_next_step_is_named(bare: Typed) -> None:
@@ -209,3 +214,18 @@ def test_all_recipes_of_the_farm_are_checked_where_none_is_named(shelf: Typed) -
     told = shelf.json("recipe", "check")["recipes"]
     assert [one["recipe"].partition(" ")[0] for one in told] == ["broccoli", "radish", "pea", "kale"]
     assert shelf("recipe", "check").count("nothing known speaks against it.") == 4
+
+
+@pytest.mark.parametrize(
+    ("grams", "unit", "shown"),
+    [
+        ((64.2, 94.6, 131.0), "g", "64 to 130 g, likely 95"),
+        ((64.2, 94.6, 131.0), "oz", "2.3 to 4.6 oz, likely 3.3"),
+        ((230.0, 490.0, 1040.0), "oz", "8.1 oz to 2.3 lb, likely 1.1 lb"),
+    ],
+)
+def test_a_weight_with_doubt_has_two_figures_and_no_doubt_about_its_unit(
+    grams: tuple[float, float, float], unit: Any, shown: str
+) -> None:
+    low, likely, high = grams
+    assert range_words(Range(low=low, likely=likely, high=high), ShownUnits(mass=unit)) == shown

@@ -44,6 +44,10 @@ def test_seed_its_lots_and_the_kit_to_fetch_are_a_sentence_each() -> None:
     one = Amount(what="of lot B1", value=20.0, unit="g", each=False)
     mat = Amount(what="kit: mesh mat", value=2, unit="pieces", each=False)
     assert amounts_words([seed, one, mat], METRIC) == "Seed 20 g a tray, on the scale, from lot B1. Kit: 2 x mesh mat."
+    spoon = Amount(what="seed by the spoon", value=1.9, unit="tbsp", note="level tablespoons, if there is no scale")
+    assert amounts_words([seed, spoon, one], METRIC) == (
+        "Seed 20 g a tray, on the scale, from lot B1. Without a scale 1.9 level tablespoons a tray."
+    )
     other = msgspec.structs.replace(one, what="of lot B2", value=5.0)
     assert amounts_words([seed, one, other], METRIC) == (
         "Seed 20 g a tray, on the scale, from lots B1, 20 g and B2, 5 g."

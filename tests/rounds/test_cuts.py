@@ -156,7 +156,7 @@ def test_a_cut_row_says_what_to_expect_by_the_outlook():
         True,
     )  # the library's middle for broccoli is 207
     assert amounts["expect"].note.endswith("0 g in 8 of 10")
-    assert (amounts["expect together"].value, amounts["expect together"].each) == (410.0, False)
+    assert (amounts["expect together"].value, amounts["expect together"].each) == (414.0, False)
     assert row.minutes == 20.0
 
 

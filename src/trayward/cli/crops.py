@@ -27,8 +27,8 @@ from trayward.units import show_mass
 
 _NOT_KNOWN = "said by this farm"
 TRUST = {
-    "seen": "seen in the source",
-    "derived": "worked out from the source",
+    "seen": "seen there",
+    "derived": "worked out",
     "memory": "from memory",
     "practice": "common practice",
     "farm": "said by this farm",
@@ -65,7 +65,10 @@ def facts(given: Given, name: str) -> None:
 def _show_facts(known: CropFacts) -> None:
     click.echo(f"{known.crop}  {known.latin_name}  {known.family}".rstrip())
     rows = [(name, _value(fact), fact.source, TRUST[fact.trust]) for name, fact in known.facts.items()]
-    table([Column("Fact", whole=True), Column("Value", right=True, whole=True), "Source", "Trust"], rows)
+    table(
+        [Column("Fact", whole=True), Column("Value", right=True, whole=True), Column("Source", whole=True), "Trust"],
+        rows,
+    )
     for key in dict.fromkeys(key for fact in known.facts.values() for key in _keys(fact.source)):
         wrapped(f"{key}: {_citation(key)}", "  ")
 

@@ -47,7 +47,7 @@ def _answering(rows: Sequence[RoundRow]) -> str:
     others = [word for word in LOOK_ANSWERS if word != "ready" or row.cue]
     return (
         f"Answer a look: trayward round answer {row.number} {others[0]} (or {', '.join(others[1:])}); "
-        f"a job: done; a cut: cut with the grams of each tray. {_all_of(row)}"
+        f"a job: done; a cut: cut with the weight of each tray. {_all_of(row)}"
     )
 
 

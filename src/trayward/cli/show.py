@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
-from trayward.rounds.words import day_words, likely_weight, weights_between
+from trayward.rounds.words import between, day_words, likely_weight
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
@@ -177,6 +177,7 @@ def range_words(grams: Range | None, units: ShownUnits) -> str:
     """A weight with doubt, to two figures: `64 to 130 g, likely 95`; nobody knows: says so."""
     if grams is None:
         return "not known yet"
-    span, likely = weights_between(grams.low, grams.high, units.mass), likely_weight(grams.likely, units.mass)
+    low, likely, high = (likely_weight(value, units.mass) for value in (grams.low, grams.likely, grams.high))
     figure, _, unit = likely.rpartition(" ")
-    return f"{span}, likely {figure if span.endswith(f' {unit}') else likely}"
+    plain = all(shown.endswith(f" {unit}") for shown in (low, high))
+    return f"{between(low, high)}, likely {figure if plain else likely}"

@@ -22,6 +22,7 @@ SHOWN: dict[str, Callable[[float, ShownUnits], str]] = {
 
 EXPECT = "expect"
 SEED = "seed"
+SPOON = "tbsp"
 LOT = "of lot "
 KIT = "kit: "
 
@@ -36,12 +37,14 @@ def amounts_words(amounts: Iterable[Amount], units: ShownUnits) -> str:
     kit = [amount for amount in told if amount.what.startswith(KIT)]
     later = [amount for amount in told if amount.what.startswith(IF_YES)]
     lots = [amount for amount in told if amount.what.startswith(LOT)]
-    seed = [amount for amount in told if amount.what.startswith(SEED)]
-    now = [amount for amount in told if amount not in (*kit, *later, *lots, *seed)]
+    seed = [amount for amount in told if amount.what.startswith(SEED) and amount.unit != SPOON]
+    spoon = [amount for amount in told if amount.unit == SPOON]
+    now = [amount for amount in told if amount not in (*kit, *later, *lots, *seed, *spoon)]
     then = [msgspec.structs.replace(amount, what=amount.what.removeprefix(IF_YES)) for amount in later]
     pieces = [f"{amount.value:g} x {amount.what.removeprefix(KIT)}" for amount in kit]
     return sentences(
         ", ".join(part for part in (_joined(seed, units), _lots_words(lots, units)) if part),
+        f"without a scale {spoon[0].value:g} level tablespoons a tray" if spoon else "",
         _joined(now, units),
         f"from then on: {_joined(then, units)}" if then else "",
         f"kit: {', '.join(pieces)}" if pieces else "",

@@ -9,7 +9,7 @@ from trayward.farm.settings import ShownUnits
 from trayward.outlook.types import Range
 from trayward.rounds.types import Amount
 from trayward.rounds.words import between, weights_between
-from trayward.units import show_length, two_figures
+from trayward.units import show_length
 
 CUT = "cut"
 IF_YES = "if yes, "
@@ -61,10 +61,10 @@ def expected_grams(grams: Range | None, trays: int, units: ShownUnits) -> tuple[
     if grams is None:
         return ()
     note = f"{weights_between(grams.low, grams.high, units.mass)} in 8 of 10"
-    each = Amount(what="expect", value=two_figures(grams.likely), unit="g", note=note)
+    each = Amount(what="expect", value=round(grams.likely), unit="g", note=note)
     if trays == 1:
         return (each,)
-    return (each, Amount(what="expect together", value=two_figures(grams.likely * trays), unit="g", each=False))
+    return (each, Amount(what="expect together", value=round(grams.likely * trays), unit="g", each=False))
 
 
 def _water(what: str, ml: float, note: str) -> tuple[Amount, ...]:
