@@ -86,6 +86,8 @@ GROUPS: dict[str, dict[str, str]] = {
         "line-name": "A line's name has no `/` in it.",
         "line-unknown": "Something was delivered that nobody ordered. Place the order first, or check the line.",
         "line-customer": "The line belongs to another customer. Check both names.",
+        "live-crop": "A live tray of another crop went out than was asked for. Strike it if another tray went.",
+        "live-unready": "A live tray went out that nobody had called ready. Look whether it was the right one.",
         "line-over": "Well more was delivered than is still open of the line. Right if it was a gift; else strike it.",
         "line-amount": "The amount and the product do not go together, for instance packs of what is sold loose.",
         "line-price": "The line has no price, so the plan values it at nothing.",

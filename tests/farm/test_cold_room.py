@@ -18,6 +18,7 @@ from trayward.farm.entries import (
     PackCount,
     Packed,
     ProductSet,
+    StageChanged,
     ThrownAway,
     TrayCut,
 )
@@ -185,3 +186,22 @@ def test_what_has_kept_too_long_is_odd_to_sell_but_not_to_throw_away():
 @pytest.mark.parametrize("changed", [{"packs": 0}, {"pack_g": 0.0}, {"grams": -1.0}])
 def test_packs_of_nothing_are_wrong(changed):
     assert ("wrong", "amount") in codes(cut_and_ordered().check(packed(**changed)))
+
+
+def test_a_live_tray_of_another_crop_or_not_yet_ready_deserves_a_look():
+    told = cut_and_ordered()
+    assert told.check(delivered(LineDelivered(line="O1/2", trays=("S.2",)))) == ()
+    told.say(StageChanged(trays=("S.2",), stage="light"))
+    found = told.check(delivered(LineDelivered(line="O1/2", trays=("S.2",))))
+    assert codes(found) == [("odd", "live-unready")]
+    assert "nobody has called it ready" in found[0].message
+    pea = OrderPlaced(
+        order=Order(
+            order="O2",
+            customer="Kite Cafe",
+            due=date(2026, 12, 4),
+            lines=(LineAsked(line="1", product="pea", quantity=1, unit="trays"),),
+        )
+    )
+    told.say(pea)
+    assert ("odd", "live-crop") in codes(told.check(delivered(LineDelivered(line="O2/1", trays=("S.2",)))))

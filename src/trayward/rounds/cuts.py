@@ -75,7 +75,7 @@ def cut_words(scene: Scene, trays: Sequence[Tray], recipe: Recipe, asked: Stage 
         do=sentences(
             f"Cut: {trays[0].crop}, {counted(len(trays), 'tray')}",
             how,
-            for_whom(wanted),
+            "no order needs it: sell it, eat it or give it away" if unwanted(scene, trays) else for_whom(wanted),
             keep_back(scene, trays[0].crop),
         ),
         cue=asked.cue if asked is not None else "",
@@ -86,14 +86,25 @@ def cut_words(scene: Scene, trays: Sequence[Tray], recipe: Recipe, asked: Stage 
 
 
 def lines_for(scene: Scene, trays: Iterable[Tray]) -> list[LineDue]:
-    """The order lines that trays cut today are for: those the plan names, else those of the crop that are due soon."""
+    """The order lines that trays cut today are for: those the plan names, else those of the crop that are due soon.
+
+    None where the plan knew the trays and found no use for them.
+    """
     trays = list(trays)
+    if unwanted(scene, trays):
+        return []
     named = {serve.line for tray in trays if (cut := scene.kept.cut_days.get(tray.tray)) for serve in cut.serves}
     keeps = max((recipe.cold_room_days for tray in trays if (recipe := scene.recipe(tray))), default=0)
     last = scene.today + timedelta(days=keeps)
     crops = sorted({tray.crop for tray in trays})
     soon = [line for crop in crops for line in scene.open_lines.get(crop, ()) if line.due <= last]
     return [line for line in soon if line.line in named] or soon
+
+
+def unwanted(scene: Scene, trays: Iterable[Tray]) -> bool:
+    """Whether the kept plan knew these trays and gave none of them a day: no order has a use for them."""
+    plan, planned = scene.kept.plan, scene.kept.cut_days.keys() | scene.kept.outside
+    return plan is not None and all(tray.sown_at < plan.made_at and tray.tray not in planned for tray in trays)
 
 
 def keep_back(scene: Scene, crop: str) -> str:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import timedelta
 
-from trayward.farm.entries import Delivered, Entry, LotGrams, PackCount, Packed, ThrownAway
+from trayward.farm.entries import Delivered, Entry, LineDelivered, LotGrams, PackCount, Packed, ThrownAway
 from trayward.farm.state import FarmState, PackLot
 from trayward.farm.transitions.holding import done_with, leave_spot, send_kit_away
-from trayward.farm.transitions.orders import line_known, product_known
+from trayward.farm.transitions.orders import line_asked, line_known, product_known
 from trayward.farm.transitions.say import (
     ROUNDING_G,
     Findings,
@@ -80,9 +80,9 @@ def check_delivered(state: FarmState, body: Delivered, entry: Entry) -> Findings
     found += _packs_problems(state, [count for line in body.lines for count in line.packs], entry, GO_OUT)
     found += _grams_problems(state, [part for line in body.lines for part in line.loose], entry, "deliver")
     trays = tuple(tray for line in body.lines for tray in line.trays)
-    return found + (
-        growing_problems(state, entry, trays, "delivered") + twice(entry, "tray", list(trays)) if trays else []
-    )
+    if trays:
+        found += growing_problems(state, entry, trays, "delivered") + twice(entry, "tray", list(trays))
+    return found + [finding for line in body.lines for finding in _live_problems(state, line, entry)]
 
 
 def apply_delivered(state: FarmState, body: Delivered, entry: Entry) -> None:
@@ -131,6 +131,23 @@ def _grams_problems(state: FarmState, parts: Iterable[LotGrams], entry: Entry, d
         elif deed != "throw away" and entry.at > lot.cut_at + timedelta(days=lot.cold_room_days + 1):
             message = f"harvest lot {name} = cut {day_of(state, lot.cut_at)}: it keeps {lot.cold_room_days} d cold."
             found.append(odd(entry, "harvest-old", message, "Look at it and smell it; when in doubt, throw it away."))
+    return found
+
+
+def _live_problems(state: FarmState, line: LineDelivered, entry: Entry) -> Findings:
+    """Live trays of another crop than was asked for, or that nobody has called ready."""
+    asked = line_asked(state, line.line)
+    product = state.products.get(asked.product) if asked is not None else None
+    crops = {part.crop for part in product.parts} if product else {asked.product} if asked is not None else set()
+    found: Findings = []
+    for tray in (tray for name in line.trays if (tray := grows(state, name)) is not None):
+        if crops and tray.crop not in crops:
+            message = f"tray {tray.tray} = {tray.crop}: {line.line} is for {listed(sorted(crops))}."
+            found.append(odd(entry, "live-crop", message, "Check the tray; strike this if another one went out."))
+        recipe = state.recipes.get(tray.recipe)
+        if recipe is not None and tray.stage != recipe.stages[-1].name:
+            message = f"tray {tray.tray} = {tray.stage}: nobody has called it {recipe.stages[-1].name}."
+            found.append(odd(entry, "live-unready", message, "Look whether it was the right tray."))
     return found
 
 

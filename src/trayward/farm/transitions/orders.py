@@ -98,15 +98,23 @@ def apply_paused(state: FarmState, body: StandingOrderPaused, entry: Entry) -> N
     state.standing[body.standing] = replace(standing, pauses=(*standing.pauses, body.pause))
 
 
-def line_known(state: FarmState, line: str) -> bool:
-    """Whether `ORDER/LINE` or `STANDING@DATE/LINE` names a line that was ordered."""
+def line_asked(state: FarmState, line: str) -> LineAsked | None:
+    """What was asked under `ORDER/LINE` or `STANDING@DATE/LINE`; None where that names no line that was ordered."""
     name, _, number = line.rpartition("/")
     order = state.orders.get(name)
-    if order is not None:
-        return any(asked.line == number for asked in order.lines)
+    lines = order.lines if order is not None else _repeated_lines(state, name)
+    return next((asked for asked in lines if asked.line == number), None)
+
+
+def _repeated_lines(state: FarmState, name: str) -> tuple[LineAsked, ...]:
     repeated, _, day = name.rpartition("@")
     standing = state.standing.get(repeated)
-    return standing is not None and _is_day(day) and any(asked.line == number for asked in standing.lines)
+    return standing.lines if standing is not None and _is_day(day) else ()
+
+
+def line_known(state: FarmState, line: str) -> bool:
+    """Whether `ORDER/LINE` or `STANDING@DATE/LINE` names a line that was ordered."""
+    return line_asked(state, line) is not None
 
 
 def product_known(state: FarmState, name: str) -> bool:
