@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from trayward.desk.taking_in import TakingIn
 from trayward.desk.walking import Walking
 
 
-class Desk(Walking):
+class Desk(Walking, TakingIn):
     """A farm's book with everything that can be asked of it and said to it. Every call takes `at`."""

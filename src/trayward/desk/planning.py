@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from datetime import datetime
 from time import sleep
 from typing import Unpack
@@ -14,7 +14,7 @@ from trayward.desk.lookup import trays_named
 from trayward.desk.naming import new_entry_id
 from trayward.desk.ports import Book
 from trayward.errors import NotFoundError
-from trayward.farm.entries import Body, Entry, PlanKept
+from trayward.farm.entries import Entry, PlanKept
 from trayward.farm.state import FarmState
 from trayward.outlook.ahead import Outlook, look_ahead
 from trayward.outlook.memory import Memory
@@ -96,9 +96,3 @@ class Planning(DeskCore):
             found += self.book.about(f"entry:{found[looked].entry.id}")
             looked += 1
         return sorted((kept.entry for kept in found if kept.entry.at <= at), key=lambda entry: entry.at)
-
-    def changes(self, bodies: Iterable[Body], at: datetime) -> tuple[Body, ...]:
-        """Of what a setup file says, only what the farm does not hold yet."""
-        from trayward.desk.setup_file import setup_changes
-
-        return tuple(setup_changes(self.state(at), tuple(bodies)))

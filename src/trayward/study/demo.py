@@ -13,7 +13,6 @@ from trayward.bootstrap import Farm, setup_bodies
 from trayward.desk.core import Receipt
 from trayward.desk.demo_orders import demo_order_sheet
 from trayward.desk.desk import Desk
-from trayward.desk.order_sheets import guess_mapping, read_orders, read_sheet
 from trayward.errors import InputError
 from trayward.farm.calendar import local_day, moment
 from trayward.farm.entries import FarmSet
@@ -92,13 +91,11 @@ def take_in_orders(farm: Desk, text: str, *, at: datetime) -> Receipt | None:
     InputError
         If a row of the sheet cannot be used.
     """
-    state = farm.state(at)
-    sheet = read_sheet(text.encode(), name="lantern-loft-orders.csv")
-    read = read_orders(sheet, guess_mapping(sheet, state), state)
-    if read.rejected:
-        first = read.rejected[0]
+    taken = farm.import_orders(text.encode(), at=at, by=PERSON)
+    if taken.sheet.rejected:
+        first = taken.sheet.rejected[0]
         raise InputError(f"row {first.row}", "of the order sheet", first.reason, first.remedy)
-    return farm.record(*read.bodies, at=at, by=PERSON) if read.bodies else None
+    return taken.receipt
 
 
 def order_sheet(today: date) -> str:
