@@ -80,7 +80,7 @@ class Farm(Desk):
 
     @classmethod
     def take_in(cls, url: str | Path, source: Path, *, rechain: bool = False) -> tuple[int, int]:
-        """Keep every entry of an exported book in the book at `url`, which is begun if there is none.
+        """Keep every entry of an exported book in the book at `url`, which is begun if there is none or it is empty.
 
         Parameters
         ----------
@@ -95,12 +95,26 @@ class Farm(Desk):
         -------
         tuple of int
             Entries that are new in the book, and entries it had already.
+
+        Raises
+        ------
+        BookError
+            If the file cannot be kept whole, or the book at `url` is another farm's. A file made for it is taken away.
         """
         from trayward.store.importing import import_book
 
-        text = str(url)
-        with open_book(text, create="://" not in text and not Path(text).exists()) as book:
+        made_now = not Path(url).exists()
+        book = open_book(str(url), create="if missing")
+        unused = False
+        try:
             done = import_book(book, source, rechain=rechain)
+        except BaseException:
+            unused = made_now and book.path == Path(url) and _holds_nothing(book)
+            raise
+        finally:
+            book.close()
+            if unused:
+                Path(url).unlink(missing_ok=True)
         return done.kept, done.already
 
     def export(self, target: Path, *, csv: bool = False) -> int:

@@ -5,7 +5,13 @@ from __future__ import annotations
 import sqlite3
 from pathlib import Path
 
+import pytest
+
 from tests.cli.conftest import Typed
+from tests.postgres import postgres, postgres_url
+from trayward.store import open_book
+
+__all__ = ["postgres", "postgres_url"]
 
 
 def test_the_newest_entries_are_shown_with_what_they_say(shelf: Typed) -> None:
@@ -119,3 +125,49 @@ def test_one_entry_is_one_entry(shelf: Typed) -> None:
     shelf("book", "export", str(lines))
     said = " ".join(shelf("book", "import", str(lines), "--book", str(second)).split())
     assert said == f"Imported 1 entry into {second}; 21 were there already."
+
+
+# Moving a book --------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("form", ["lines", "sheets"])
+def test_a_book_goes_over_to_an_empty_database_on_a_server(shelf: Typed, postgres_url: str, form: str) -> None:
+    shelf("sow", "broccoli")
+    target = shelf.folder / form
+    words = ["--csv"] if form == "sheets" else []
+    count = shelf.json("book", "export", str(target), *words)["exported"]
+    there = ["--book", postgres_url]
+    assert shelf.json("book", "import", str(target), *there)["imported"] == count
+    assert shelf.json("book", "verify", *there) == shelf.json("book", "verify")
+    assert shelf.json("round", *there) == shelf.json("round")
+    with open_book(shelf.book) as here, open_book(postgres_url) as server:
+        assert [kept.hash for kept in server.entries()] == [kept.hash for kept in here.entries()]
+    assert shelf.json("book", "import", str(target), *there)["already"] == count
+
+
+def test_a_farm_begins_on_a_server_and_its_book_comes_over_to_a_file(bare: Typed, postgres_url: str) -> None:
+    there = ["--book", postgres_url]
+    bare("init", "--setup", "shelf", *there)
+    bare("book", "export", str(bare.folder / "farm.jsonl"), *there)
+    bare("book", "import", str(bare.folder / "farm.jsonl"))
+    assert bare.json("book", "verify") == bare.json("book", "verify", *there)
+
+
+@pytest.mark.parametrize("form", ["lines", "sheets"])
+def test_the_book_of_another_farm_is_refused_with_a_way_out(shelf: Typed, form: str) -> None:
+    target = shelf.folder / form
+    shelf("book", "export", str(target), *(["--csv"] if form == "sheets" else []))
+    other = shelf.folder / "loft.sqlite"
+    shelf("init", "--setup", "loft", "--book", str(other))
+    before = shelf.json("book", "verify", "--book", str(other))
+    for words in ([], ["--rechain"]):
+        said = shelf.refused("book", "import", str(target), "--book", str(other), *words, code=1)
+        assert "nothing was imported. It is the book of another farm" in " ".join(said.split())
+        assert "name one with --book" in " ".join(said.split())
+    assert shelf.json("book", "verify", "--book", str(other)) == before
+
+
+def test_an_import_that_is_refused_leaves_no_empty_book_behind(bare: Typed) -> None:
+    (bare.folder / "poem.txt").write_text("roses are red\n")
+    bare.refused("book", "import", str(bare.folder / "poem.txt"), code=1)
+    assert not bare.book.exists()

@@ -562,14 +562,55 @@ class CopyContract(Opening):
             assert import_book(again, tmp_path / "out") == (0, full.head().seq)
             assert again.head() == full.head()
 
-    def test_an_import_adds_what_is_new_to_a_book(
-        self, full: SqlBook, tmp_path: Path, fresh: Callable[[], str]
+    @pytest.mark.parametrize("export", [export_lines, export_csv])
+    def test_a_longer_copy_of_a_book_is_imported_into_its_shorter_self(
+        self, full: SqlBook, tmp_path: Path, export: Callable[[SqlBook, Path], int], fresh: Callable[[], str]
     ) -> None:
-        export_lines(full, tmp_path / "out.jsonl")
+        export(full, tmp_path / "short")
+        count = full.head().seq
+        full.append([note("later"), note("latest")])
+        export(full, tmp_path / "long")
+        with open_book(fresh(), create=True) as other:
+            import_book(other, tmp_path / "short")
+            assert import_book(other, tmp_path / "long") == (2, count)
+            assert list(other.rows()) == list(full.rows())
+            assert import_book(other, tmp_path / "short") == (0, count)
+            assert other.head() == full.head()
+            assert other.verify() == []
+
+    @pytest.mark.parametrize("rechain", [False, True])
+    @pytest.mark.parametrize("export", [export_lines, export_csv])
+    def test_the_book_of_another_farm_is_not_laid_over_this_one(
+        self,
+        full: SqlBook,
+        tmp_path: Path,
+        export: Callable[[SqlBook, Path], int],
+        fresh: Callable[[], str],
+        rechain: bool,
+    ) -> None:
+        export(full, tmp_path / "out")
         with open_book(fresh(), create=True) as other:
             other.append([note("own")])
-            assert import_book(other, tmp_path / "out.jsonl").kept == full.head().seq
-            assert other.head().seq == full.head().seq + 1
+            before = list(other.rows())
+            with pytest.raises(BookError, match=r"another farm than .*, which holds 1 entry of its own\. Import"):
+                import_book(other, tmp_path / "out", rechain=rechain)
+            assert list(other.rows()) == before
+
+    @pytest.mark.parametrize("export", [export_lines, export_csv])
+    def test_two_copies_that_were_both_written_in_are_brought_together_only_when_that_is_asked_for(
+        self, full: SqlBook, tmp_path: Path, export: Callable[[SqlBook, Path], int], fresh: Callable[[], str]
+    ) -> None:
+        export(full, tmp_path / "short")
+        count = full.head().seq
+        full.append([note("here")])
+        export(full, tmp_path / "long")
+        with open_book(fresh(), create=True) as other:
+            import_book(other, tmp_path / "short")
+            other.append([note("there")])
+            with pytest.raises(BookError, match=rf"differ from entry {count + 1} on: both were written in.*--rechain"):
+                import_book(other, tmp_path / "long")
+            assert other.head().seq == count + 1
+            assert import_book(other, tmp_path / "long", rechain=True) == (1, count)
             assert other.verify() == []
 
     def test_a_bad_line_is_named_and_nothing_is_imported(
@@ -608,7 +649,7 @@ class CopyContract(Opening):
         with open_book(fresh(), create=True) as other:
             other.append([note("000003", text="my own third")])
             with pytest.raises(BookError, match="line 4: entry device-000003: the id is taken by another entry"):
-                import_book(other, tmp_path / "out.jsonl")
+                import_book(other, tmp_path / "out.jsonl", rechain=True)
             assert other.head().seq == 1
 
     def test_the_same_entries_give_the_same_chain_on_every_database(self, full: SqlBook, tmp_path: Path) -> None:

@@ -178,9 +178,9 @@ def export(given: Given, target: Path, csv: bool) -> None:
 
 @book.add("import", example="trayward book import farm.jsonl --book new.sqlite")
 @click.argument("source", type=FILE)
-@click.option("--rechain", is_flag=True, help="Take what is left of a damaged book. Example: --rechain.")
+@click.option("--rechain", is_flag=True, help="Take a damaged book, or both of two copies. Example: --rechain.")
 def import_(given: Given, source: Path, rechain: bool) -> None:
-    """Read an exported book back, all of it or nothing; into a new book, or one that lacks some of it."""
+    """Read an exported book back, all of it or nothing; into a new book, or the same one that lacks some of it."""
     from trayward.bootstrap import Farm
 
     kept, already = Farm.take_in(given.book, source, rechain=rechain)

@@ -62,12 +62,14 @@ def import_book(book: SqlBook, source: Path, *, rechain: bool = False) -> Import
         A JSON Lines file (`export_lines`) or a folder of CSV files (`export_csv`).
     rechain : bool
         True: take entries although the numbers or hashes in the file do not fit, and give them new ones. For what is
-        left of a damaged book.
+        left of a damaged book, and for two copies of one book that were both written in.
 
     Raises
     ------
     BookError
-        If anything in the file cannot be kept; names every bad line (at first 20). Then nothing is kept.
+        If anything in the file cannot be kept; names every bad line (at first 20). If the book holds entries and
+        neither of the two begins with the whole of the other: two farms would be laid over each other. Then nothing
+        is kept.
     """
     with _readable(source):
         lines = _csv_lines(source) if source.is_dir() else _json_lines(source)
@@ -84,10 +86,13 @@ def _keep(book: SqlBook, source: Path, lines: Iterator[Line], rechain: bool) -> 
     with book.writing() as connection:
         pen = Pen(connection)
         begun = pen.seq
+        same = _Same(source, book.name, pen)
         while page := list(islice(lines, PAGE)):
             read += len(page)
             prepared = list(checker.check(page, problems))
             pen.look_up(one.entry.id for _, one in prepared)
+            if not (problems or rechain):
+                same.require_same_chain(prepared)
             for line, one in prepared:
                 _keep_one(pen, line, one, problems)
             if not problems:
@@ -96,6 +101,9 @@ def _keep(book: SqlBook, source: Path, lines: Iterator[Line], rechain: bool) -> 
         if problems:
             # Leaving the transaction by an error leaves the book as it was.
             raise BookError(_told(source, problems))
+        if begun and read and pen.seq - begun == read:
+            # Only with `rechain`, or of a file that begins in the middle: not one entry is in both.
+            raise same.two_farms()
     return Imported(kept=pen.seq - begun, already=read - (pen.seq - begun))
 
 
@@ -111,6 +119,41 @@ def _told(source: Path, problems: list[str]) -> str:
     last = [f"and {more} more"] if more > 0 else []
     told = "\n".join([*problems[:TOLD], *last])
     return f"{source}: nothing was imported, because of\n{told}\nPut these right, or export the book again."
+
+
+class _Same:
+    """Sees to it that a file and a book with entries are of one farm: one begins with the whole of the other."""
+
+    def __init__(self, source: Path, book: str, pen: Pen) -> None:
+        self._source = source
+        self._book = book
+        self._pen = pen
+        self._begun = pen.seq
+
+    def require_same_chain(self, prepared: list[tuple[Line, Prepared]]) -> None:
+        """Each entry must stand in the book where it stands in the file, as far as the book goes."""
+        for line, one in prepared:
+            if line.seq > self._begun:
+                return
+            place = self._pen.place_of(one.entry.id)
+            if place != (line.seq, line.hash):
+                # The first entry sets the farm up: a book that lacks it is another farm's.
+                raise self.two_farms() if line.seq == 1 and place is None else self._two_copies(line.seq)
+
+    def two_farms(self) -> BookError:
+        """That the file and the book have nothing in common."""
+        return BookError(
+            f"{self._source}: nothing was imported. It is the book of another farm than {self._book}, which holds "
+            f"{self._begun} {'entry' if self._begun == 1 else 'entries'} of its own. "
+            "Import it into a new book: name one with --book."
+        )
+
+    def _two_copies(self, seq: int) -> BookError:
+        return BookError(
+            f"{self._source}: nothing was imported. It and {self._book} differ from entry {seq} on: both were written "
+            "in by themselves. To have the entries of both in this book, with new numbers: --rechain. "
+            "Or import it into a new book: name one with --book."
+        )
 
 
 class _Checker:

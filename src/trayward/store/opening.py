@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from itertools import chain, count
 from pathlib import Path
+from typing import Literal
 
 from sqlalchemy import URL, Connection, Engine, make_url
 from sqlalchemy.exc import ArgumentError
@@ -28,7 +29,11 @@ TABLES = {
 }
 
 
-def open_book(url: str | Path, *, create: bool = False) -> SqlBook:
+Create = bool | Literal["if missing"]
+"""Whether a new book is begun: never, in any case, or where there is none yet."""
+
+
+def open_book(url: str | Path, *, create: Create = False) -> SqlBook:
     """
     Open a farm's book, or begin a new one.
 
@@ -37,8 +42,9 @@ def open_book(url: str | Path, *, create: bool = False) -> SqlBook:
     url : str or Path
         A file, or an address: `sqlite:///farm.book`, `postgresql://user@host/farm`. `:memory:` begins a book that is
         gone when it is closed, for tests and simulated time.
-    create : bool
+    create : bool or "if missing"
         Begin a new book. A book that holds entries is never touched; one that was begun but is still empty is taken.
+        With "if missing" a book that is there is opened.
 
     Returns
     -------
@@ -83,7 +89,7 @@ def _address(text: str) -> URL:
 # Files ----------------------------------------------------------------------------------------------------------------
 
 
-def _open_file(path: Path, create: bool) -> SqlBook:
+def _open_file(path: Path, create: Create) -> SqlBook:
     _require_folder(path)
     if create and not path.exists():
         path.touch(exist_ok=True)
@@ -106,7 +112,7 @@ def _require_folder(path: Path) -> None:
             )
 
 
-def _require_book_file(path: Path, create: bool) -> None:
+def _require_book_file(path: Path, create: Create) -> None:
     """Look at the file itself before SQLite does: SQLite would take much for a database that is not ours."""
     if not path.exists():
         raise BookError(f"Book {path}: there is no such file. Begin one with: trayward init")
@@ -139,11 +145,11 @@ def _require_whole_file(path: Path) -> None:
 # Any database ---------------------------------------------------------------------------------------------------------
 
 
-def _open_engine(engine: Engine, name: str, path: Path | None, create: bool) -> SqlBook:
+def _open_engine(engine: Engine, name: str, path: Path | None, create: Create) -> SqlBook:
     try:
         with reading(engine, name) as connection:
             revision = _revision(connection, name)
-            if create and revision is not None:
+            if create is True and revision is not None:
                 _require_empty(connection, name)
         if path is not None and (create or revision is not None):
             _turn_on_log(engine, name)
@@ -215,7 +221,7 @@ def _revision(connection: Connection, name: str) -> str | None:
     return revision
 
 
-def _begin(engine: Engine, name: str, create: bool) -> None:
+def _begin(engine: Engine, name: str, create: Create) -> None:
     if not create:
         raise BookError(f"Book {name}: there is no book in it yet. Begin one with: trayward init")
     with writing(engine, name) as connection:

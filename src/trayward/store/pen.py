@@ -78,6 +78,11 @@ class Pen:
             for row in self._connection.execute(query.where(column.id.in_(wanted[start : start + AT_ONCE]))):
                 self._known[row.id] = (row.seq, row.canonical.encode(), row.hash)
 
+    def place_of(self, identity: str) -> tuple[int, str] | None:
+        """The number and hash under which the book has an entry that was looked up."""
+        known = self._known.get(identity)
+        return None if known is None else (known[0], known[2])
+
     def keep(self, prepared: Sequence[Prepared], expected_seq: int | None = None) -> list[Kept]:
         """Number and chain entries that are new, and give all of them back as kept. All or, if it raises, none."""
         fresh = {one.entry.id: one for one in reversed(prepared) if one.entry.id not in self._known}
