@@ -5,6 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import date
 
+import msgspec
+
+from trayward.farm.state import FarmState
+from trayward.plan.done import sown_against
 from trayward.plan.types import Change, Plan, PlannedSowing
 from trayward.plan.words import amount_words, count_words, day_words
 
@@ -12,15 +16,18 @@ Trays = dict[tuple[str, date], int]
 """Recipe and day -> trays sown."""
 
 
-def find_changes(before: Plan | None, plan: Plan) -> tuple[Change, ...]:
+def find_changes(before: Plan | None, plan: Plan, state: FarmState) -> tuple[Change, ...]:
     """
     Sowings added, gone, moved or of another size, and lines newly met or no longer met.
 
-    Only what both plans could speak of is compared: days from the new plan's first to the old plan's last.
+    Only what both plans could speak of is compared: days from the new plan's first to the old plan's last, and of the
+    old plan what has not been sown since; a sowing that was done is neither gone nor moved.
     """
     if before is None:
         return ()
-    old, new = _trays(before.sowings, plan.first, before.last), _trays(plan.sowings, plan.first, before.last)
+    done, _ = sown_against(before, state)
+    left = [msgspec.structs.replace(one.planned, trays=one.left) for one in done if one.left]
+    old, new = _trays(left, plan.first, before.last), _trays(plan.sowings, plan.first, before.last)
     return (*_sowing_changes(old, new), *_line_changes(before, plan))
 
 

@@ -125,7 +125,7 @@ def _plan(
         notes=_notes(read, settings, answer, gap, state),
     )
     before = msgspec.json.decode(state.last_plan, type=Plan) if state.last_plan else None
-    return msgspec.structs.replace(plan, changes=find_changes(before, plan))
+    return msgspec.structs.replace(plan, changes=find_changes(before, plan, state))
 
 
 def _stock(state: FarmState, settings: FarmSettings, days: Days) -> list[Stock]:

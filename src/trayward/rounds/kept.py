@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import date, timedelta
-from typing import NamedTuple
+from datetime import date
 
 import msgspec
 
-from trayward.farm.calendar import local_day
 from trayward.farm.state import FarmState
+from trayward.plan.done import sown_against
 from trayward.plan.types import Plan, PlannedSowing, Serve
 
 NO_PLAN = "No plan kept: run plan, and keep it, to see what to sow."
-EARLY_DAYS = 2
-"""A tray sown so much before its planned day still counts as that sowing; sown earlier, it is one of its own. [d]"""
 UNREADABLE = "The kept plan cannot be read: run plan and keep it again."
 
 
@@ -57,48 +53,12 @@ def kept_plan(state: FarmState) -> KeptPlan:
         plan = msgspec.json.decode(state.last_plan, type=Plan)
     except msgspec.MsgspecError:
         return KeptPlan(plan=None, note=UNREADABLE)
-    sown = _sown_since(state, plan)
-    to_sow, owned = _matched(plan, sown)
-    outside = frozenset(fresh.tray for trays in sown.values() for fresh in trays)
+    done, outside = sown_against(plan, state)
+    to_sow = tuple(ToSow(planned=one.planned, trays=one.left) for one in done if one.left)
     days = {tray: CutDay(day=cut.cut_on) for cut in plan.cuts for tray in cut.standing}
-    for planned, trays in owned:
-        days.update(_planned_cuts(planned, trays))
+    for one in done:
+        days.update(_planned_cuts(one.planned, one.trays))
     return KeptPlan(plan=plan, to_sow=to_sow, cut_days=days, outside=outside)
-
-
-class _Fresh(NamedTuple):
-    """A tray sown since the plan was made, and the day it was."""
-
-    tray: str
-    day: date
-
-
-def _sown_since(state: FarmState, plan: Plan) -> dict[str, list[_Fresh]]:
-    """Trays sown since the plan was made, by recipe and in the order they were sown."""
-    known = {tray for cut in plan.cuts for tray in cut.standing}
-    fresh = [sowing for sowing in state.sowings.values() if sowing.sown_at >= plan.made_at]
-    found: dict[str, list[_Fresh]] = defaultdict(list)
-    for sowing in sorted(fresh, key=lambda sowing: (sowing.sown_at, sowing.sowing)):
-        day = local_day(sowing.sown_at, state.settings) if state.settings else sowing.sown_at.date()
-        # A sowing of the very moment of the plan was there before it, if the plan knows its trays.
-        found[sowing.recipe] += [_Fresh(tray, day) for tray in sowing.trays if tray not in known]
-    return found
-
-
-def _matched(
-    plan: Plan, sown: dict[str, list[_Fresh]]
-) -> tuple[tuple[ToSow, ...], list[tuple[PlannedSowing, list[str]]]]:
-    """Planned sowings filled with the trays sown, the earliest first; what is left of each, and of the trays."""
-    left: list[ToSow] = []
-    owned: list[tuple[PlannedSowing, list[str]]] = []
-    for planned in sorted(plan.sowings, key=lambda planned: planned.sow_on):
-        earliest = planned.sow_on - timedelta(days=EARLY_DAYS)
-        fitting = [fresh for fresh in sown.get(planned.recipe, []) if fresh.day >= earliest][: planned.trays]
-        sown[planned.recipe] = [fresh for fresh in sown.get(planned.recipe, []) if fresh not in fitting]
-        owned.append((planned, [fresh.tray for fresh in fitting]))
-        if len(fitting) < planned.trays:
-            left.append(ToSow(planned=planned, trays=planned.trays - len(fitting)))
-    return tuple(left), owned
 
 
 def _planned_cuts(planned: PlannedSowing, trays: Iterable[str]) -> dict[str, CutDay]:
