@@ -32,6 +32,12 @@ def test_a_ready_setup_can_be_shown_edited_and_used(bare: Typed) -> None:
     assert "Window Sill is set up" in bare("init", "--setup", str(mine))
 
 
+def test_the_barn_is_generated_and_has_no_file_to_show(bare: Typed) -> None:
+    said = bare.refused("init", "--setup", "barn", "--show", code=2)
+    assert "generated from a number" in said
+    assert "trayward init --setup loft --show" in said
+
+
 def test_a_setup_that_cannot_be_used_makes_no_book(bare: Typed) -> None:
     mine = bare.folder / "mine.toml"
     text = bare("init", "--setup", "shelf", "--show")

@@ -16,7 +16,7 @@ import pytest
 from trayward.desk.setup_barn import barn_setup
 from trayward.desk.setup_file import left_out, read_setup, ready_setup, ready_setup_text, setup_changes
 from trayward.desk.toml_lines import key_lines
-from trayward.errors import NotFoundError, SetupError
+from trayward.errors import InputError, NotFoundError, SetupError
 from trayward.farm.density import seed_for_tray
 from trayward.farm.due import lines_due, order_findings
 from trayward.farm.entries import (
@@ -561,6 +561,67 @@ def test_what_follows_from_a_crop_that_is_not_known_is_not_a_mistake_of_its_own(
     """One letter wrong in the recipe, and the product and the standing order are right."""
     (found,) = problems(changed('[[recipe]]\ncrop = "broccoli"', '[[recipe]]\ncrop = "brocoli"'))
     assert "crop = 'brocoli': the library knows no such crop. Did you mean broccoli?" in found
+
+
+@pytest.mark.parametrize(
+    ("kind", "key"),
+    [
+        ("kit", "name"), ("recipe", "crop"), ("product", "name"), ("customer", "name"), ("seed", "lot"),
+        ("standing", "name"), ("standing", "start"), ("standing", "every"), ("standing", "lines"),
+    ],
+)  # fmt: skip
+def test_a_needed_key_with_two_letters_swapped_is_one_mistake_however_much_rests_on_it(kind: str, key: str):
+    """Neither the lack of the key nor what names the table from elsewhere is a mistake of its own."""
+    typed = key[0] + key[2] + key[1] + key[3:]
+    text = re.sub(
+        rf"(\[\[{kind}\]\]\n(?:[^\[\n][^\n]*\n)*?){key} =", rf"\1{typed} =", ready_setup_text("loft"), count=1
+    )
+    (problem,) = problems(text)
+    assert f", line {line_of(text, f'{typed} =')}: {kind} " in problem
+    assert problem.endswith(f"no such key is known here. Did you mean {key}?")
+
+
+def test_what_names_a_table_without_a_name_is_not_a_mistake_of_its_own():
+    for table, line in (("[[customer]]", 'name = "home"\n'), ("[[product]]", 'name = "nook mix"\n')):
+        (problem,) = problems(changed(f"{table}\n{line}", f"{table}\n"))
+        assert ", name = nothing: it has to be given." in problem
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ('name = "Lantern Nook"', 'name = "Lantern Nook', "from column 21: the quotes are not closed on this line."),
+        ('morning = "7:15"', 'morning "7:15"', "from column 9: expected '=' after a key in a key/value pair."),
+        ('morning = "7:15"', 'morning = "7:15"\nmorning = "7:16"', "from column 17: this key stands there twice."),
+    ],
+)
+def test_what_is_not_toml_is_said_with_the_text_of_its_line_and_the_line_once(old: str, new: str, message: str):
+    text = changed(old, new)
+    (problem,) = problems(text)
+    shown = new.splitlines()[-1]
+    start = f"nook.toml, line {line_of(text, shown)}: {shown}: this is not TOML "
+    assert problem == f"{start}{message} Mind quotes, brackets and = signs."
+
+
+def test_a_text_that_ends_too_early_is_said_with_its_last_line():
+    (problem,) = problems(f"{SMALL}x = [")
+    assert problem.startswith(f"nook.toml, line {len(SMALL.splitlines()) + 1}: x = [: this is not TOML at the end")
+
+
+@pytest.mark.parametrize("day", ["2026-02-30", "2026-13-01", "2026-1-5"])
+def test_a_day_that_cannot_be_is_named(day: str):
+    text = changed("days_off = [2026-12-25]", f"days_off = [2026-12-24, {day}]")
+    assert problems(text) == (
+        f"nook.toml, line {line_of(text, day)}: days_off = [2026-12-24, {day}]: {day} is no day. "
+        "Write year-month-day, for instance 2026-12-25.",
+    )
+
+
+def test_the_barn_has_no_text_to_show_because_it_is_made_from_a_number():
+    with pytest.raises(
+        InputError, match=r"setup = barn: it is generated from a number .*--setup loft --show, or shelf"
+    ):
+        ready_setup_text("barn")
 
 
 def test_a_mistake_of_its_own_is_reported_beside_one_in_a_recipe():

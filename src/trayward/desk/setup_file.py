@@ -144,7 +144,12 @@ def ready_setup(name: str, *, seed: int = 1) -> tuple[Body, ...]:
 
 
 def ready_setup_text(name: str) -> str:
-    """The text of a ready setup, to start one's own file from. `barn` has none: it is made from a number."""
-    if name not in READY_SETUPS or name == "barn":
+    """The text of a ready setup, to start one's own file from. `InputError` for `barn`: it is made from a number."""
+    if name == "barn":
+        rule = "it is generated from a number when a farm is made of it, so there is no file to show"
+        raise InputError(
+            "setup", name, rule, "Copy another and change it: trayward init --setup loft --show, or shelf."
+        )
+    if name not in READY_SETUPS:
         raise NotFoundError("ready setup", name, tuple(ready for ready in READY_SETUPS if ready != "barn"))
     return (files("trayward.desk") / "setups" / f"{name}.toml").read_text(encoding="utf-8")

@@ -189,7 +189,8 @@ def _order_name(table: Table) -> str:
 
 def _order_customer(table: Table, sold: Sold) -> str:
     name = table.text("customer", None, remedy="Name the customer.")
-    if name and name not in sold.customers:
+    # A customer whose name could not be read may be this one: that mistake is told where it is.
+    if name and name not in sold.customers and "" not in sold.customers:
         known = ", ".join(sold.customers) or "none"
         table.wrong("customer", "no such customer stands in this file", f"Known: {known}; or add a [[customer]].")
     return name
@@ -225,7 +226,7 @@ def _lines(table: Table, sold: Sold) -> tuple[LineAsked, ...]:
         try:
             asked = parse_line(text, sold.products, sold.grown.crops)
         except InputError as err:
-            if err.name == "product" and sold.grown.follows(str(err.value), sold.products):
+            if err.name == "product" and ("" in sold.products or sold.grown.follows(str(err.value), sold.products)):
                 continue
             path = (*table.path, "lines", number)
             table.document.note(path, f"{table.label}, lines", text, f"{err.name}: {err.rule}", err.remedy)

@@ -13,7 +13,7 @@ from collections.abc import Callable, Mapping
 from datetime import date, datetime, time
 from typing import TypeVar
 
-from trayward.desk.toml_lines import Path, key_lines
+from trayward.desk.toml_lines import Path, broken_line, key_lines
 from trayward.errors import InputError
 
 T = TypeVar("T")
@@ -32,7 +32,7 @@ class Document:
         try:
             self.values = tomllib.loads(text)
         except tomllib.TOMLDecodeError as err:
-            self.problems.append((_broken_line(err), f"{err}: this is not TOML. Mind quotes, brackets and = signs."))
+            self.problems.append(broken_line(text, err))
             return
         self.lines = key_lines(text)
 
@@ -56,12 +56,6 @@ class Document:
         return tuple(f"{self.name}, line {line}: {message}" for line, message in found)
 
 
-def _broken_line(err: tomllib.TOMLDecodeError) -> int:
-    words = str(err).rstrip(")").replace(",", " ").split()
-    number = words[words.index("line") + 1] if "line" in words else "1"
-    return int(number) if number.isdigit() else 1
-
-
 def _shown(value: object) -> str:
     if isinstance(value, date | time):
         return value.isoformat()
@@ -80,6 +74,8 @@ class Table:
         self.path = path
         self.label = label
         self.asked: set[str] = set()
+        self._meant: dict[str, tuple[str, tuple[int, str]]] = {}
+        """Of a key that may be misspelt: the needed one that is lacking, and the problem noted of that."""
 
     # What is there -----------------------------------------------------------------------------------------------
 
@@ -98,10 +94,17 @@ class Table:
         shown = self.values.get(key) if value is None else value
         self.document.note((*self.path, key), self._named(key), shown, rule, remedy)
 
-    def missing(self, key: str, remedy: str) -> None:
-        """Remember that `key` is not there and has to be."""
+    def missing(self, key: str, remedy: str) -> object:
+        """Remember that `key` is not there and has to be; gives the value of a key that may be it misspelt, or None."""
         message = str(InputError(self._named(key), "nothing", "it has to be given", remedy))
-        self.document.problems.append((self.document.line(self.path), message))
+        problem = (self.document.line(self.path), message)
+        self.document.problems.append(problem)
+        strays = [stray for stray in self.values if stray not in self.asked and stray not in self._meant]
+        near = difflib.get_close_matches(key, strays, n=1, cutoff=0.6)
+        if not near:
+            return None
+        self._meant[near[0]] = (key, problem)
+        return self.values[near[0]]
 
     def _named(self, key: str) -> str:
         return f"{self.label}, {key}" if self.label else key
@@ -109,7 +112,12 @@ class Table:
     def finish(self) -> None:
         """Report the keys that mean nothing here, each with the nearest one that does."""
         for key in self.values:
-            if key not in self.asked:
+            if key not in self.asked and key in self._meant:
+                meant, problem = self._meant[key]
+                # One mistake is said once: what is lacking stands there under this name.
+                self.document.problems.remove(problem)
+                self.wrong(key, "no such key is known here", f"Did you mean {meant}?")
+            elif key not in self.asked:
                 near = difflib.get_close_matches(key, sorted(self.asked), n=1, cutoff=0.5)
                 hint = f"Did you mean {near[0]}?" if near else f"Known here: {', '.join(sorted(self.asked))}."
                 self.wrong(key, "no such key is known here", hint)
@@ -119,9 +127,8 @@ class Table:
     def text(self, key: str, default: str | None = "", *, remedy: str = "Give it as text.") -> str:
         """Words; `default=None` makes the key needed."""
         if not self.has(key):
-            if default is None:
-                self.missing(key, remedy)
-            return default or ""
+            stray = self.missing(key, remedy) if default is None else default
+            return stray.strip() if isinstance(stray, str) else ""
         value = self.values[key]
         if not isinstance(value, str) or (default is None and not value.strip()):
             self.wrong(key, "must be words in quotes", remedy)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from datetime import date
 
 Path = tuple[str | int, ...]
 """The way to a value: keys, and numbers (from 0) into arrays."""
@@ -17,6 +18,44 @@ _STRINGS = re.compile(
     r'"""(?:\\.|[^\\])*?"""+|' r"'''.*?'''+|" r'"(?:\\.|[^"\\\n])*"|' r"'[^'\n]*'",
     re.DOTALL,
 )
+
+
+_PLACE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
+_DAY = re.compile(r"\d{4}-\d{1,2}-\d{1,2}")
+_SHOWN = 60
+"""So many letters of a broken line are shown."""
+_RULES = {
+    "Illegal character '\\n'": "the quotes are not closed on this line",
+    "Cannot overwrite a value": "this key stands there twice",
+}
+"""What the standard library's reader says, where plainer words can be found."""
+
+
+def broken_line(text: str, err: tomllib.TOMLDecodeError) -> tuple[int, str]:
+    """The line on which a text stops being TOML, and what is wrong there, with the line's own words."""
+    lines = text.splitlines() or [""]
+    found = _PLACE.search(str(err))
+    number = int(found[1]) if found and found[1] else len(lines)
+    column = int(found[2]) if found and found[2] else 1
+    line = lines[min(number, len(lines)) - 1]
+    shown = line.strip() if len(line.strip()) <= _SHOWN else f"{line.strip()[: _SHOWN - 3]}..."
+    if day := _impossible_day(line, column):
+        return number, f"{shown}: {day} is no day. Write year-month-day, for instance 2026-12-25."
+    said = _PLACE.sub("", str(err))
+    rule = _RULES.get(said, said[:1].lower() + said[1:])
+    where = f"from column {column}" if found and found[2] else "at the end of the file"
+    return number, f"{shown}: this is not TOML {where}: {rule}. Mind quotes, brackets and = signs."
+
+
+def _impossible_day(line: str, column: int) -> str:
+    """What stands at a column (from 1) and looks like a day but is none; empty: nothing of that kind."""
+    for found in _DAY.finditer(line):
+        if found.start() < column <= found.end() + 1:
+            try:
+                date.fromisoformat(found[0])
+            except ValueError:
+                return found[0]
+    return ""
 
 
 def key_lines(text: str) -> dict[Path, int]:
