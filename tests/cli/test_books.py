@@ -44,6 +44,25 @@ def test_entries_are_found_by_what_they_are_about_and_by_kind(shelf: Typed) -> N
     assert "no entry is of that kind" in shelf.refused("book", "show", "--kind", "poem", code=2)
 
 
+def test_the_count_is_of_the_entries_asked_for_and_says_how_to_see_the_older_ones(shelf: Typed) -> None:
+    shelf("sow", "broccoli", "--name", "N1")
+    for _ in range(3):
+        shelf("water", "N1", "30 ml", "--mist")
+    assert shelf("book", "show", "--about", "N1.1").endswith("4 of 4 entries about N1.1.\n")
+    said = " ".join(shelf("book", "show", "--about", "N1.1", "--last", "3").split())
+    assert said.endswith(
+        "3 of 4 entries about N1.1. Older ones are left out; all: trayward book show --about N1.1 --last 4"
+    )
+    said = " ".join(shelf("book", "show", "--kind", "recipe set", "--about", "N1.1").split())
+    assert said == "0 of 0 entries about N1.1 of the kind recipe set."
+    recipes = shelf.json("book", "show", "--kind", "recipe set", "--last", "1")["fitting"]
+    said = " ".join(shelf("book", "show", "--kind", "recipe set", "--last", "1").split())
+    assert said.endswith(f"all: trayward book show --kind 'recipe set' --last {recipes}")
+    told = shelf.json("book", "show", "--last", "2")
+    assert (len(told["entries"]), told["fitting"]) == (2, told["held"])
+    assert shelf("book", "show", "--last", "2").endswith(f"2 of {told['held']} entries.\n")
+
+
 def test_a_struck_entry_stays_in_the_book_and_counts_no_more(shelf: Typed) -> None:
     shelf("sow", "broccoli")
     entry = shelf.json("discard", "261125A.1", "--reason", "mould")["kept"][0]["id"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 from collections import deque
 from pathlib import Path
 
@@ -58,11 +59,12 @@ def show_entries(given: Given, about: str | None, kind: str | None, last: int) -
     """The newest entries that fit, as a table or in JSON."""
     if kind is not None and kind not in KINDS:
         raise InputError("kind", kind, "no entry is of that kind", f"Take one of: {', '.join(KINDS)}.")
-    found = _entries(given, about, kind, last)
+    found, fitting = _entries(given, about, kind, last)
     struck = given.farm.book.struck()
     head = given.farm.book.head()
     told = {
         "entries": [entry_json(kept) | {"struck": kept.entry.id in struck} for kept in found],
+        "fitting": fitting,
         "held": head.seq,
         "hash": head.hash,
     }
@@ -73,30 +75,46 @@ def show_entries(given: Given, about: str | None, kind: str | None, last: int) -
             cut_short |= _show_entry(given, kept, kept.entry.id in struck)
         if cut_short:
             click.echo("One entry whole: trayward book show and the letters before its date.")
-        click.echo(f"{len(found)} of {_entries_words(head.seq)}.")
+        wrapped(_count_words(len(found), fitting, about, kind), "  ")
 
     answer(given, told, human)
+
+
+def _count_words(shown: int, fitting: int, about: str | None, kind: str | None) -> str:
+    """How many of those asked for are shown and, where it is only some kind of them, how to see the others."""
+    which = f" about {about}" if about else ""
+    which += f" of the kind {kind}" if kind else ""
+    words = f"{shown} of {_entries_words(fitting)}{which}."
+    if not which or shown == fitting:
+        return words
+    options = [part for name, value in (("--about", about), ("--kind", kind)) if value for part in (name, value)]
+    return f"{words} Older ones are left out; all: trayward book show {shlex.join(options)} --last {fitting}"
 
 
 def _entries_words(count: int) -> str:
     return counted(count, "entry", "entries")
 
 
-def _entries(given: Given, about: str | None, kind: str | None, last: int) -> list[Kept]:
-    farm = given.farm
+def _entries(given: Given, about: str | None, kind: str | None, last: int) -> tuple[list[Kept], int]:
+    """The newest entries that fit, and how many fit."""
+    farm, passed = given.farm, 0
     limit = given.at if given.when else None
     if about is not None:
         pool = {kept.entry.id: kept for name in subjects_of(given.state, about) for kept in farm.book.about(name)}
         entries = iter(sorted(pool.values(), key=lambda kept: kept.seq))
     else:
-        after = 0 if kind or limit else max(0, farm.book.head().seq - last)
+        passed = after = 0 if kind or limit else max(0, farm.book.head().seq - last)
         entries = iter(farm.book.entries(after=after))
     fitting = (
         kept
         for kept in entries
         if (kind is None or kept.entry.kind == kind) and (limit is None or kept.entry.at <= limit)
     )
-    return list(deque(fitting, maxlen=last))
+    newest: deque[Kept] = deque(maxlen=last)
+    for count, kept in enumerate(fitting, start=1):
+        newest.append(kept)
+        passed += count > last
+    return list(newest), passed + len(newest)
 
 
 def _show_entry(given: Given, kept: Kept, struck: bool) -> bool:
