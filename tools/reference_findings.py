@@ -74,6 +74,7 @@ GROUPS: dict[str, dict[str, str]] = {
         "pack-unknown": "Nothing was packed under that name. Check the label.",
         "pack-short": "More packs than are left of the lot. Count them.",
         "pack-old": "The pack's best-before day is over. Do not sell it unless you are sure that the date is wrong.",
+        "pack-last-day": "A pack was filled on its best-before day or later. Throw it away when in doubt.",
         "pack-weight": "What went in is not what the packs weigh together. Weigh a pack.",
         "pack-crop": "A harvest lot went in that the product has no part of.",
     },

@@ -174,6 +174,23 @@ def test_best_before_comes_from_the_lot_that_goes_off_first(farm: Farm) -> None:
     assert farm.state(TUESDAY + 2 * DAY).packs["P261126B"].best_before == date(2026, 11, 28)
 
 
+def test_a_pack_that_is_not_good_beyond_the_day_it_is_filled_deserves_a_look(farm: Farm) -> None:
+    lot = cut(farm, "mustard", 150.0)
+    keeps = timedelta(days=farm.state(TUESDAY).harvests[lot].cold_room_days)
+
+    def found(after: timedelta, best_before: date | None = None) -> list[tuple[str, str]]:
+        at = TUESDAY + after
+        receipt = farm.pack("mustard", 1, pack_g=20.0, parts={lot: 20.0}, best_before=best_before, at=at)
+        return [(one.severity, one.message) for one in receipt.findings if one.code == "pack-last-day"]
+
+    last = (TUESDAY + keeps).date()
+    assert found(keeps - DAY) == []
+    assert found(keeps) == [("odd", f"pack lot P{last:%y%m%d}A = best before {last}: that is today.")]
+    later = last + DAY
+    assert found(keeps + DAY) == [("odd", f"pack lot P{later:%y%m%d}A = best before {last}: that day is over.")]
+    assert found(keeps + DAY, later + DAY) == []
+
+
 def test_best_before_counts_the_farms_own_days() -> None:
     """Cut at 00:30 on 11 June in Dublin, which is still 10 June in UTC."""
     at = datetime(2026, 6, 10, 23, 30, tzinfo=UTC)

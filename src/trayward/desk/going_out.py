@@ -127,6 +127,20 @@ def keeps_until(state: FarmState, lots: Mapping[str, float], settings: FarmSetti
     return min(days) if days else None
 
 
+def last_day(pack: str, best_before: date | None, day: date) -> list[Finding]:
+    """What is odd about a new pack lot that is good until the day it is packed, or not even that."""
+    if best_before is None or best_before > day:
+        return []
+    when = "that is today" if best_before == day else "that day is over"
+    remedy = "Pack fresher crop" if best_before < day else "It has to go out today, or pack fresher crop"
+    message = f"pack lot {pack} = best before {best_before}: {when}."
+    return [
+        Finding(
+            code="pack-last-day", severity="odd", message=message, remedy=f"{remedy}. When in doubt, throw it away."
+        )
+    ]
+
+
 def fill_lines(
     state: FarmState, due: Sequence[LineDue], trays: Sequence[str], day: date | None = None
 ) -> list[LineDelivered]:

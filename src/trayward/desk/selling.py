@@ -9,7 +9,7 @@ from typing import Unpack
 import msgspec
 
 from trayward.desk.core import DeskCore, Receipt, Said, worked_out
-from trayward.desk.going_out import LITTLE_G, beyond_asked, fill_lines, keeps_until, oldest_lots
+from trayward.desk.going_out import LITTLE_G, beyond_asked, fill_lines, keeps_until, last_day, oldest_lots
 from trayward.desk.lookup import trays_named
 from trayward.desk.naming import Taken, next_name
 from trayward.errors import InputError, NotFoundError
@@ -126,15 +126,17 @@ class Selling(DeskCore):
         lots = dict(parts) if parts else oldest_lots(state, made, net * packs, day)
         taken = tuple(LotGrams(harvest=lot, grams=grams) for lot, grams in lots.items())
         name = next_name(day, Taken(self.book, "pack", state.packs), "P")
+        good_until = best_before or keeps_until(state, lots, settings)
         body = Packed(
             pack=name,
             product=product,
             packs=packs,
             pack_g=net,
             parts=taken,
-            best_before=best_before or keeps_until(state, lots, settings),
+            best_before=good_until,
         )
-        return self.record(body, **said, names=(name,))
+        receipt = self.record(body, **said, names=(name,))
+        return msgspec.structs.replace(receipt, findings=(*receipt.findings, *last_day(name, good_until, day)))
 
     @worked_out(Delivered)
     def deliver(
