@@ -46,6 +46,8 @@ class Task(NamedTuple):
     stock: list[Stock]
     disposal: float
     """Throwing away a gram. [currency/g]"""
+    press: Floats
+    """How far the standing trays overdraw each limit (rows) on each day (columns), whatever is decided."""
 
 
 class Strain(NamedTuple):
@@ -119,28 +121,24 @@ def _slack(built: Built, rows: Ints, price: Floats, sign: float = -1.0) -> None:
 def _limit_rows(task: Task, board: Board, built: Built, relaxed: bool) -> None:
     count = task.days.count
     limit, day, column, amount = board.uses.by_day(count)
-    has = np.maximum(task.limits.has, _standing_least(task, board, limit, day, column, amount)).ravel()
-    place = limit * count + day
+    has, place = (task.limits.has + task.press).ravel(), limit * count + day
     counts = np.isfinite(has[place]) & (amount > 0)
     places, row = np.unique(place[counts], return_inverse=True)
-    names = [RowName("limit", task.limits.names[place // count], int(place % count)) for place in places]
-    rows = built.model.add_rows(np.full(len(places), -np.inf), has[places], names)
+    rows = built.model.add_rows(np.full(len(places), -np.inf), has[places], _limit_names(task, places))
     built.model.add_entries(rows[row], built.take[column[counts]], amount[counts])
     if relaxed:
         _slack(built, rows, np.array([STRAIN.limit(int(place // count)) for place in places]))
+        return
+    new = counts & (task.press.ravel()[place] > 0) & (board.options.way[column] >= 0)
+    places, row = np.unique(place[new], return_inverse=True)
+    # A limit gives way to the trays that stand only: what they overdraw is not there for sowings.
+    rows = built.model.add_rows(np.full(len(places), -np.inf), np.zeros(len(places)), _limit_names(task, places))
+    built.model.add_entries(rows[row], built.take[column[new]], amount[new])
 
 
-def _standing_least(task: Task, board: Board, limit: Ints, day: Ints, column: Ints, amount: Floats) -> Floats:
-    """What standing trays take up whatever is decided: what stands, stands, even where the record shows too much."""
-    count, least = task.days.count, np.zeros(task.limits.has.shape)
-    groups = board.options.standing
-    for number, group in enumerate(task.standing):
-        own = np.flatnonzero(groups == number)
-        chosen = np.isin(column, own)
-        taken = np.zeros((len(own), *least.shape))
-        np.add.at(taken, (np.searchsorted(own, column[chosen]), limit[chosen], day[chosen]), amount[chosen])
-        least += taken.min(axis=0)[:, :count] * len(group.trays)
-    return least
+def _limit_names(task: Task, places: Ints) -> list[RowName]:
+    count = task.days.count
+    return [RowName("limit", task.limits.names[place // count], int(place % count)) for place in places]
 
 
 def _seed_rows(task: Task, board: Board, built: Built, relaxed: bool) -> None:

@@ -19,6 +19,7 @@ from trayward.plan.days import Days, Floats
 from trayward.plan.demand import CropDemand, OpenLine, Want, crop_demand, gather, open_lines, promise
 from trayward.plan.limits import Limits
 from trayward.plan.options import Board, lay_out
+from trayward.plan.press import press_notes, pressed_limits, standing_press
 from trayward.plan.reasons import find_reasons
 from trayward.plan.results import Read, read_cuts, read_lines, read_money, read_sowings, unwanted_notes
 from trayward.plan.solve import Answer, solve
@@ -94,6 +95,7 @@ def _task(
         seed=ways.seed,
         stock=_stock(state, settings, days),
         disposal=settings.money.disposal_kg / 1000,
+        press=np.zeros(limits.has.shape),
     )
 
 
@@ -101,7 +103,7 @@ def _plan(
     state: FarmState, settings: FarmSettings, at: datetime, task: Task, ways: Ways, lines: list[OpenLine]
 ) -> Plan:
     board = lay_out(ways, task.standing, task.demand, task.limits, settings, task.days)
-    task = task._replace(prices=_prices(task.wants, lines, board))
+    task = task._replace(prices=_prices(task.wants, lines, board), press=standing_press(task, board))
     built = build(task, board)
     asked = sum(want.worth * want.amount for want in task.wants)
     answer = solve(built.model, gap=GAP, least=max(0.01, GAP * asked), seconds=SECONDS)
@@ -110,7 +112,7 @@ def _plan(
     gap = answer.gap * abs(answer.cost) / max(abs(answer.cost), asked, 1e-9) if answer.gap else 0.0
     given = allocate(task, board, lines, answer.values[built.take], answer.values[built.met])
     read = Read(task, board, ways, lines, given)
-    reasons = find_reasons(read, settings)
+    reasons, pressed = find_reasons(read, settings), pressed_limits(task, board, given)
     plan = Plan(
         made_at=at,
         first=task.days.first,
@@ -118,11 +120,11 @@ def _plan(
         sowings=read_sowings(read),
         cuts=read_cuts(read),
         lines=read_lines(read, reasons.lines),
-        limits=reasons.limits,
+        limits=tuple(sorted(pressed + reasons.limits, key=lambda limit: (limit.first, limit.limit))),
         money=read_money(read, settings),
         objective=round(-answer.cost, 2),
         gap=round(gap, 6),
-        notes=_notes(read, settings, answer, gap, state),
+        notes=(*_notes(read, settings, answer, gap, state), *press_notes(pressed)),
     )
     before = msgspec.json.decode(state.last_plan, type=Plan) if state.last_plan else None
     return msgspec.structs.replace(plan, changes=find_changes(before, plan, state))

@@ -139,10 +139,17 @@ def _strained(read: Read, stretched: _Stretched, short: set[int], told: set[int]
             wants = {want for want in short if _would_eat(read.task.wants[want], names[row].name, names[row].day)}
         amount = float(values[stretched.built.slack[row]])
         has = float(stretched.built.model.row_upper[row])
+        if names[row].kind == "limit":  # what standing trays overdraw is not there to be had, but needed
+            pressed = _pressed(read, names[row].name, names[row].day)
+            has, amount = has - pressed, amount + pressed
         found.append(_clash(read, names[row].kind, names[row].name, names[row].day, has, amount, wants))
     found += _overstaying(read, stretched, trays)
     matched = told | {want for clash in found for want in clash.wants}
     return [clash for clash in (_or_nearby(read, clash, short - matched) for clash in found) if clash.wants]
+
+
+def _pressed(read: Read, limit: str, day: int) -> float:
+    return float(read.task.press[read.task.limits.names.index(limit), day])
 
 
 def _trays_for(stretched: _Stretched, want: Want) -> set[int]:

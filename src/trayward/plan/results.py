@@ -240,16 +240,41 @@ def read_money(read: Read, settings: FarmSettings) -> PlanMoney:
 
 
 def unwanted_notes(read: Read) -> list[str]:
-    """Standing trays that no order has a use for."""
+    """Standing trays that no order has a use for, and those that are wanted but not used."""
     options = read.board.options
     names = standing_names(read.task, read.board, read.given.trays)
-    idle: dict[str, list[str]] = {}
+    idle: dict[tuple[str, bool], list[str]] = {}
     for option, trays in names.items():
         inside = options.leave[option] < read.task.days.count
         if options.how[option] not in (CUT, LIVE) and trays and inside:
-            crop = read.task.standing[int(options.standing[option])].recipe.crop
-            idle.setdefault(crop, []).extend(trays)
+            group = int(options.standing[option])
+            crop = read.task.standing[group].recipe.crop
+            idle.setdefault((crop, _lacked(read, group, crop)), []).extend(trays)
     return [
-        f"No order has a use for {count_words(len(trays), 'standing tray')} of {crop}: {list_words(trays)}."
-        for crop, trays in sorted(idle.items())
+        f"Not used, though orders are short of {crop}: {count_words(len(trays), 'standing tray')}, {list_words(trays)}."
+        if lacked
+        else f"No order has a use for {count_words(len(trays), 'standing tray')} of {crop}: {list_words(trays)}."
+        for (crop, lacked), trays in sorted(idle.items())
     ]
+
+
+def _lacked(read: Read, group: int, crop: str) -> bool:
+    """Whether a line of that crop alone is short on a day these standing trays could serve."""
+    options = read.board.options
+    own = np.flatnonzero((options.standing == group) & ((options.how == CUT) | (options.how == LIVE)))
+    for want in read.task.wants:
+        if [part for part, _ in want.parts] != [crop]:
+            continue
+        live = options.how[own] == LIVE
+        keeps = (options.leave[own] <= want.day) & (want.day <= options.leave[own] + read.board.life[crop])
+        serves = np.where(live, options.first_due[own] == want.day, keeps) & (live == want.live)
+        if serves.any() and any(_short(read, number) for number in want.lines):
+            return True
+    return False
+
+
+def _short(read: Read, number: int) -> bool:
+    line = read.lines[number]
+    if line.line.live:
+        return line.trays > int(read.given.trays_met[number])
+    return line.grams > float(read.given.grams_met[number]) + 0.5

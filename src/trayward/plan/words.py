@@ -34,7 +34,7 @@ def count_words(number: float, noun: str) -> str:
 def amount_words(amount: float, unit: str) -> str:
     """An amount and its unit; whole numbers from 10 up, one decimal below."""
     shown = f"{amount:.0f}" if amount >= 10 or abs(amount - round(amount)) < 0.05 else f"{amount:.1f}"
-    return f"{shown} {unit}".strip()
+    return f"{shown} {'spot' if shown == '1' and unit == 'spots' else unit}".strip()
 
 
 def list_words(items: Iterable[str], *, most: int = 4) -> str:
