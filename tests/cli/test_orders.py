@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Any
 
@@ -126,3 +127,13 @@ def test_the_name_of_a_line_is_never_broken(shelf: Typed) -> None:
     assert max(len(line) for line in said.splitlines()) <= 80
     for line in shelf.json("order", "list", "--days", "60")["lines"]:
         assert f" {line['line']}\n" in said
+
+
+def test_the_lines_of_the_help_of_order_add_are_taken_at_the_loft(bare: Typed) -> None:
+    bare("init", "--setup", "loft")
+    help_text = unwrapped(bare("order", "add", "--help"))
+    lines = re.findall(r'"([^"]+)"', help_text[help_text.index("A line is") : help_text.index("live pea") + 10])
+    assert len(lines) == 3
+    bare("order", "add", "Upside Ladle", "friday", *lines, "--name", "L1")
+    asked = bare.json("order", "list")["lines"]
+    assert {"broccoli", "garden mix", "live pea tray"} <= {line["product"] for line in asked if "L1/" in line["line"]}

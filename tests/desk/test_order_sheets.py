@@ -237,6 +237,17 @@ def test_an_order_line_in_words_has_a_price_of_one_gram_pack_or_tray(loft: FarmS
         parse_line("300 g live pea tray", loft.products, crops)
 
 
+def test_a_live_tray_is_found_by_its_crop_where_there_is_just_one_of_it(loft: FarmState) -> None:
+    for words in ("live pea", "Live Peas", "live pea trays", "live pea tray"):
+        assert product_name(words, loft.products, ("pea",)) == "live pea tray"
+    assert parse_line("2 trays live pea", loft.products, ("pea",)).product == "live pea tray"
+    other = msgspec.structs.replace(loft.products["live pea tray"], name="pea tray, large")
+    with pytest.raises(InputError, match=r"the farm sells nothing of that name\. Did you mean live pea tray"):
+        product_name("live pea", {**loft.products, other.name: other}, ("pea",))
+    with pytest.raises(InputError, match="the farm sells nothing of that name"):
+        product_name("live kale", loft.products, ("kale",))
+
+
 def test_a_product_is_known_whatever_its_capitals_and_in_the_plural(loft: FarmState):
     assert product_name("  Garden-Mix ", loft.products, ()) == "garden mix"
     assert product_name("Peas", {}, ("pea",)) == "pea"

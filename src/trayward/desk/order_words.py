@@ -133,11 +133,28 @@ def product_name(text: str, products: Mapping[str, Product], crops: Iterable[str
     for form in (plain, plain.removesuffix("s"), plain + "s"):
         if form in known:
             return known[form]
+    live = _live_product(plain, products)
+    if live:
+        return live
     near = difflib.get_close_matches(plain, known, n=3, cutoff=0.6)
     hint = (
         f"Did you mean {' or '.join(known[name] for name in near)}?" if near else f"Known: {', '.join(known.values())}."
     )
     raise InputError("product", repr(text.strip()), "the farm sells nothing of that name", hint)
+
+
+def _live_product(plain: str, products: Mapping[str, Product]) -> str:
+    """The live tray meant by "live pea", where the farm sells just one of that crop; else empty."""
+    crop = re.fullmatch(r"live (.+?)(?: trays?)?", plain)
+    if crop is None:
+        return ""
+    found = [
+        name
+        for name, product in products.items()
+        if product.live
+        and any(plain_name(part.crop) in (crop[1], crop[1].removesuffix("s"), crop[1] + "s") for part in product.parts)
+    ]
+    return found[0] if len(found) == 1 else ""
 
 
 def plain_name(name: str) -> str:
