@@ -20,6 +20,7 @@ from trayward.plan.limits import DAYS_OFF
 from trayward.plan.options import STRETCH, Board, lay_out
 from trayward.plan.results import Read
 from trayward.plan.solve import Answer, solve
+from trayward.plan.supply import reach_without_sowing
 from trayward.plan.types import Limit
 from trayward.plan.uses import DISCARD
 from trayward.plan.words import amount_words, count_words, day_words, days_words, list_words
@@ -238,8 +239,19 @@ def _out_of_reach(read: Read, short: set[int]) -> list[Clash]:
     return [clash for clash in found if clash is not None]
 
 
+def _lacking(read: Read, want: Want) -> list[str]:
+    """
+    The parts of a want that must be sown for it to get more than it does.
+
+    Of the others, cut crop and standing trays would allow more; what holds a mix back is never such a part.
+    """
+    given = read.given.trays_met if want.live else read.given.grams_met
+    met = sum(float(given[number]) for number in want.lines)
+    return [crop for crop, share in want.parts if reach_without_sowing(read, want, crop, share) <= met + ENOUGH_G]
+
+
 def _blocked(read: Read, number: int, want: Want) -> Clash | None:
-    for crop, _ in want.parts:
+    for crop in _lacking(read, want):
         if crop in read.ways.blocked:
             limit, message = read.ways.blocked[crop]
             own = frozenset({number})
@@ -248,10 +260,11 @@ def _blocked(read: Read, number: int, want: Want) -> Clash | None:
 
 
 def _too_late(read: Read, number: int, want: Want) -> Clash | None:
-    """The slowest part of a want, if there was no time left to sow it."""
-    quickest = {crop: min(way.days for way in read.ways.of(crop)) for crop, _ in want.parts}
-    crop = max(quickest, key=lambda part: quickest[part])
-    if quickest[crop] <= want.day:
+    """The slowest part of a want that has to be sown, if there was no time left for it."""
+    growable = [crop for crop in _lacking(read, want) if crop not in read.ways.blocked]
+    quickest = {crop: min(way.days for way in read.ways.of(crop)) for crop in growable}
+    crop = max(quickest, key=lambda part: quickest[part], default="")
+    if not crop or quickest[crop] <= want.day:
         return None
     days, short = read.task.days, float(quickest[crop] - want.day)
     latest = day_words(days.day(want.day) - timedelta(days=quickest[crop]))
