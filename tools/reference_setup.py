@@ -15,8 +15,8 @@ from typing import Any
 from unittest import mock
 
 from tools.setup_words import TABLES, Described
-from trayward.desk.setup_file import read_setup
-from trayward.desk.setup_table import Table
+from trayward.desk.setup.file import read_setup
+from trayward.desk.setup.table import Table
 
 EXAMPLE = Path(__file__).resolve().parents[1] / "docs" / "reference" / "every-key.toml"
 GETTERS = (

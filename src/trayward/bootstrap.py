@@ -8,7 +8,7 @@ from pathlib import Path
 from types import TracebackType
 
 from trayward.desk.desk import Desk
-from trayward.desk.setup_file import read_setup, ready_setup
+from trayward.desk.setup.file import read_setup, ready_setup
 from trayward.errors import BookError, InputError, without_password
 from trayward.farm.entries import Body
 from trayward.store import SqlBook, open_book

@@ -12,7 +12,7 @@ from tests.cli.conftest import Typed
 from trayward.cli import starting
 from trayward.cli.given import Given
 from trayward.cli.show import range_words
-from trayward.desk.setup_file import ready_setup
+from trayward.desk.setup.file import ready_setup
 from trayward.farm.settings import ShownUnits
 from trayward.outlook.types import Range
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from trayward.bootstrap import Farm, setup_bodies
-from trayward.desk.setup_file import ready_setup_text
+from trayward.desk.setup.file import ready_setup_text
 
 MORNING = datetime(2026, 11, 25, 7, 0, tzinfo=UTC)
 SHEET = b"Customer,Due,Product,Quantity\nhome,2026-12-09,broccoli,95 g\nhome,2026-12-09,radish,60 g\n"

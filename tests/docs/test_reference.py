@@ -10,7 +10,7 @@ import click
 import pytest
 
 from tools import make_reference, reference_entries, reference_findings, reference_setup
-from trayward.desk.setup_file import ready_setup_text
+from trayward.desk.setup.file import ready_setup_text
 from trayward.farm.codec import decode_entry
 from trayward.farm.entries import KINDS
 

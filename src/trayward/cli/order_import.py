@@ -14,9 +14,9 @@ from trayward.cli.given import Given, command
 from trayward.cli.show import Column, agreed, answer, receipt_json, table, wrapped
 from trayward.cli.when import parse_day
 from trayward.desk.core import Receipt
-from trayward.desk.order_sheets import Mapping, OrderSheet, Sheet, guess_mapping, read_orders, read_sheet, show_mapping
-from trayward.desk.sheet_mapping import column_letters, doubts_anew
-from trayward.desk.sheet_words import FIELDS
+from trayward.desk.sheets.mapping import column_letters, doubts_anew
+from trayward.desk.sheets.orders import Mapping, OrderSheet, Sheet, guess_mapping, read_orders, read_sheet, show_mapping
+from trayward.desk.sheets.words import FIELDS
 from trayward.errors import InputError
 from trayward.farm.repeats import rule_in_words
 from trayward.rounds.traits import lines_words

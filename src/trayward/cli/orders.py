@@ -15,7 +15,7 @@ from trayward.cli.numbers import whole
 from trayward.cli.order_import import import_
 from trayward.cli.show import WIDTH, Column, Columns, answer, table, wrapped, written
 from trayward.cli.when import parse_day
-from trayward.desk.order_words import parse_line
+from trayward.desk.sheets.order_words import parse_line
 from trayward.errors import InputError, NotFoundError
 from trayward.farm.orders import Customer, LineAsked, LineDue, StandingOrder
 from trayward.farm.repeats import rule_from_words, rule_in_words

@@ -33,7 +33,7 @@ WORDS = {
 def init(given: Given, setup: str, show: bool) -> None:
     """Make a new book with a farm in it: a home shelf, a loft of 96 spots, a barn of 1,200, or your own setup file."""
     from trayward.bootstrap import setup_bodies
-    from trayward.desk.setup_file import ready_setup_text
+    from trayward.desk.setup.file import ready_setup_text
 
     if show:
         text = ready_setup_text(setup)
@@ -86,7 +86,7 @@ NEXT = {
 def setup(given: Given, file: Path, yes: bool) -> None:
     """Apply an edited setup FILE: shows what differs from the farm as it is, asks, and records only that."""
     from trayward.bootstrap import setup_bodies
-    from trayward.desk.setup_file import left_out
+    from trayward.desk.setup.file import left_out
 
     if not file.is_file():
         raise InputError("setup file", file, "there is no such file", "Make one: trayward init --setup shelf --show.")

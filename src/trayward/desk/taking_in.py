@@ -12,8 +12,8 @@ from trayward.errors import Finding
 from trayward.farm.entries import Body
 
 if TYPE_CHECKING:
-    from trayward.desk.order_sheets import OrderSheet
-    from trayward.desk.sheet_mapping import Mapping
+    from trayward.desk.sheets.mapping import Mapping
+    from trayward.desk.sheets.orders import OrderSheet
 
 
 class OrdersTaken(NamedTuple):
@@ -43,15 +43,15 @@ class TakingIn(DeskCore):
         source : Path, str or bytes
             The file, or what is in it.
         mapping : Mapping, optional
-            What its columns mean (`desk.sheet_mapping.guess_mapping`, looked at and confirmed); guessed if left out.
+            What its columns mean (`desk.sheets.mapping.guess_mapping`, looked at and confirmed); guessed if left out.
         skip_rejected : bool
             Record the orders that can be read whole; else nothing is recorded while any row is rejected.
         not_before : date, optional
             Orders due before that day are passed over.
         """
-        from trayward.desk.order_sheets import read_orders
-        from trayward.desk.sheet_mapping import guess_mapping
-        from trayward.desk.sheets import read_sheet
+        from trayward.desk.sheets.mapping import guess_mapping
+        from trayward.desk.sheets.orders import read_orders
+        from trayward.desk.sheets.reading import read_sheet
 
         state = self.state(said["at"])
         sheet = read_sheet(source)
@@ -61,7 +61,7 @@ class TakingIn(DeskCore):
 
     def changes(self, bodies: Iterable[Body], at: datetime) -> tuple[Body, ...]:
         """Of what a setup file says, only what the farm does not hold yet."""
-        from trayward.desk.setup_file import setup_changes
+        from trayward.desk.setup.file import setup_changes
 
         return tuple(setup_changes(self.state(at), tuple(bodies)))
 

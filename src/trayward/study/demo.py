@@ -11,8 +11,8 @@ from pathlib import Path
 
 from trayward.bootstrap import Farm, setup_bodies
 from trayward.desk.core import Receipt
-from trayward.desk.demo_orders import demo_order_sheet
 from trayward.desk.desk import Desk
+from trayward.desk.sheets.demo import demo_order_sheet
 from trayward.errors import InputError
 from trayward.farm.calendar import local_day, moment
 from trayward.farm.entries import FarmSet

@@ -6,7 +6,7 @@ import re
 from datetime import time
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from trayward.desk.setup_table import Table
+from trayward.desk.setup.table import Table
 from trayward.farm.entries import CropFactSet, SeedReceived
 from trayward.farm.kit import Pool
 from trayward.farm.places import Lamp, Shelf

@@ -13,9 +13,9 @@ from typing import Literal
 
 import msgspec
 
-from trayward.desk.order_words import plain_name, unit_word
-from trayward.desk.sheet_words import DayOrder, header_field, read_day, says_total, slashed
-from trayward.desk.sheets import Cell, Sheet, SheetRow
+from trayward.desk.sheets.order_words import plain_name, unit_word
+from trayward.desk.sheets.reading import Cell, Sheet, SheetRow
+from trayward.desk.sheets.words import DayOrder, header_field, read_day, says_total, slashed
 from trayward.errors import InputError
 from trayward.farm.repeats import rule_from_words
 from trayward.farm.state import FarmState

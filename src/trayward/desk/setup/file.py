@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections import Counter
 from importlib.resources import files
 
-from trayward.desk.setup_changes import left_out, setup_changes
-from trayward.desk.setup_model import read_crop_facts, read_pools, read_seed, read_settings, read_shelves
-from trayward.desk.setup_orders import Grown, Sold, read_customers, read_orders, read_products, read_standing
-from trayward.desk.setup_recipes import Library, read_media, read_recipes
-from trayward.desk.setup_table import Document, Table, nearest
+from trayward.desk.setup.changes import left_out, setup_changes
+from trayward.desk.setup.model import read_crop_facts, read_pools, read_seed, read_settings, read_shelves
+from trayward.desk.setup.orders import Grown, Sold, read_customers, read_orders, read_products, read_standing
+from trayward.desk.setup.recipes import Library, read_media, read_recipes
+from trayward.desk.setup.table import Document, Table, nearest
 from trayward.errors import InputError, NotFoundError, SetupError
 from trayward.farm.crops import Fact
 from trayward.farm.entries import (
@@ -137,7 +137,7 @@ def ready_setup(name: str, *, seed: int = 1) -> tuple[Body, ...]:
         If there is none of that name.
     """
     if name == "barn":
-        from trayward.desk.setup_barn import barn_setup
+        from trayward.desk.setup.barn import barn_setup
 
         return barn_setup(seed)
     return read_setup(ready_setup_text(name), name=f"{name}.toml")
@@ -152,4 +152,4 @@ def ready_setup_text(name: str) -> str:
         )
     if name not in READY_SETUPS:
         raise NotFoundError("ready setup", name, tuple(ready for ready in READY_SETUPS if ready != "barn"))
-    return (files("trayward.desk") / "setups" / f"{name}.toml").read_text(encoding="utf-8")
+    return (files("trayward.desk.setup") / "ready" / f"{name}.toml").read_text(encoding="utf-8")

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import msgspec
 
-from trayward.desk.sheet_words import header_field
+from trayward.desk.sheets.words import header_field
 from trayward.errors import InputError
 
 Cell = str | float | date | None

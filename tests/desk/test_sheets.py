@@ -14,12 +14,12 @@ import xlsxwriter
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from trayward.desk.demo_orders import demo_order_sheet
-from trayward.desk.order_sheets import Mapping, OrderSheet, guess_mapping, read_orders, read_sheet, show_mapping
-from trayward.desk.order_words import parse_amount, parse_line, product_name
-from trayward.desk.setup_file import ready_setup
-from trayward.desk.sheet_words import header_field, read_day
-from trayward.desk.sheets import Sheet
+from trayward.desk.setup.file import ready_setup
+from trayward.desk.sheets.demo import demo_order_sheet
+from trayward.desk.sheets.order_words import parse_amount, parse_line, product_name
+from trayward.desk.sheets.orders import Mapping, OrderSheet, guess_mapping, read_orders, read_sheet, show_mapping
+from trayward.desk.sheets.reading import Sheet
+from trayward.desk.sheets.words import header_field, read_day
 from trayward.errors import InputError
 from trayward.farm.due import lines_due
 from trayward.farm.entries import (
@@ -638,7 +638,7 @@ def test_the_demo_s_sheet_imports_whole_and_falls_in_the_six_weeks_after_its_day
 
 @pytest.mark.parametrize("name", ["lantern-loft-orders.csv", "lantern-loft-orders.xlsx"])
 def test_the_example_sheets_of_the_package_import_whole(loft: FarmState, name: str):
-    data = (files("trayward.desk") / "setups" / name).read_bytes()
+    data = (files("trayward.desk.setup") / "ready" / name).read_bytes()
     sheet = read_sheet(data, name=name)
     assert guess_mapping(sheet, loft).doubts == ()
     found = imported(sheet, loft)

@@ -11,8 +11,8 @@ from typing import NamedTuple
 
 import msgspec
 
-from trayward.desk.setup_model import parse_days, parse_hours
-from trayward.desk.setup_table import Table
+from trayward.desk.setup.model import parse_days, parse_hours
+from trayward.desk.setup.table import Table
 from trayward.errors import InputError
 from trayward.farm.recipes import KitNeed, Medium, Recipe, Stage, TraySize, YieldPrior
 from trayward.units import parse_length, parse_mass, parse_minutes, parse_share, parse_volume

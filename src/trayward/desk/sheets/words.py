@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 from typing import Literal
 
-from trayward.desk.order_words import unit_word
+from trayward.desk.sheets.order_words import unit_word
 
 FIELDS = ("customer", "product", "quantity", "unit", "due", "price", "note", "repeat", "order")
 """What a column of an order sheet may hold."""

@@ -13,9 +13,9 @@ from datetime import UTC, date, datetime, time, timedelta
 import msgspec
 import pytest
 
-from trayward.desk.setup_barn import barn_setup
-from trayward.desk.setup_file import left_out, read_setup, ready_setup, ready_setup_text, setup_changes
-from trayward.desk.toml_lines import key_lines
+from trayward.desk.setup.barn import barn_setup
+from trayward.desk.setup.file import left_out, read_setup, ready_setup, ready_setup_text, setup_changes
+from trayward.desk.setup.toml_lines import key_lines
 from trayward.errors import InputError, NotFoundError, SetupError
 from trayward.farm.density import seed_for_tray
 from trayward.farm.due import lines_due, order_findings

@@ -13,7 +13,7 @@ from collections.abc import Callable, Mapping
 from datetime import date, datetime, time
 from typing import TypeVar
 
-from trayward.desk.toml_lines import Path, broken_line, key_lines
+from trayward.desk.setup.toml_lines import Path, broken_line, key_lines
 from trayward.errors import InputError
 
 T = TypeVar("T")

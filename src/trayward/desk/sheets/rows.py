@@ -9,10 +9,10 @@ from typing import TypeVar
 
 import msgspec
 
-from trayward.desk.order_words import Amount, parse_amount, plain_name, product_name, slug, unit_word
-from trayward.desk.sheet_mapping import Mapping, column_letters
-from trayward.desk.sheet_words import plain_number, read_day, read_price, says_total, slashed
-from trayward.desk.sheets import Cell, Sheet, SheetRow
+from trayward.desk.sheets.mapping import Mapping, column_letters
+from trayward.desk.sheets.order_words import Amount, parse_amount, plain_name, product_name, slug, unit_word
+from trayward.desk.sheets.reading import Cell, Sheet, SheetRow
+from trayward.desk.sheets.words import plain_number, read_day, read_price, says_total, slashed
 from trayward.errors import InputError
 from trayward.farm.due import line_problem, product_named
 from trayward.farm.orders import LineAsked

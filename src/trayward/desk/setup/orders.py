@@ -8,8 +8,8 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Literal
 
-from trayward.desk.order_words import parse_line
-from trayward.desk.setup_table import Table
+from trayward.desk.setup.table import Table
+from trayward.desk.sheets.order_words import parse_line
 from trayward.errors import InputError
 from trayward.farm.orders import Customer, LineAsked, Order, Part, Pause, Product, StandingOrder
 from trayward.farm.repeats import check_rule, rule_from_words

@@ -19,10 +19,10 @@ from datetime import date
 
 import msgspec
 
-from trayward.desk.order_words import slug
-from trayward.desk.sheet_mapping import Mapping, guess_mapping, show_mapping
-from trayward.desk.sheet_rows import Draft, Rejected, RowReader, Told, Wish, asks_nothing, drafts
-from trayward.desk.sheets import Sheet, read_sheet
+from trayward.desk.sheets.mapping import Mapping, guess_mapping, show_mapping
+from trayward.desk.sheets.order_words import slug
+from trayward.desk.sheets.reading import Sheet, read_sheet
+from trayward.desk.sheets.rows import Draft, Rejected, RowReader, Told, Wish, asks_nothing, drafts
 from trayward.farm.entries import Body, CustomerSet, OrderChanged, OrderPlaced, StandingOrderSet
 from trayward.farm.orders import Customer, LineAsked, Order, StandingOrder
 from trayward.farm.repeats import rule_in_words

@@ -1,0 +1,1 @@
+"""Orders out of the spreadsheets people have: read, mapped, checked row by row."""
