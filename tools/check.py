@@ -40,7 +40,8 @@ STEPS = (
     Step("types", "strict types", (tool("mypy"),)),
     # Without its cache: that forgets to look again at an unchanged file when the module it imports is new.
     Step("layers", "imports run one way", (tool("lint-imports"), "--no-logo", "--no-cache")),
-    Step("tests", "the tests", (sys.executable, "-m", "pytest"), shown=True),
+    # A worker for each core; a file's tests stay together, so that one database server serves them all.
+    Step("tests", "the tests", (sys.executable, "-m", "pytest", "-n", "auto", "--dist", "loadfile"), shown=True),
 )
 
 
