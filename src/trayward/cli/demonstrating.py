@@ -67,9 +67,10 @@ def _farm(given: Given, days: int, tell: Callable[[str], None]) -> Farm:
 
 def _take_in_orders(given: Given, tell: Callable[[str], None]) -> str:
     """Write the order sheet beside the book, and record what the book does not know yet."""
-    from trayward.study.demo import order_sheet, take_in_orders
+    from trayward.desk.sheets.demo import demo_order_sheet
+    from trayward.study.demo import take_in_orders
 
-    text = order_sheet(given.today)
+    text = demo_order_sheet(given.today)
     path = Path(given.book if "://" not in given.book else DEMO_BOOK).with_name("lantern-loft-orders.csv")
     if path.exists():
         text = path.read_text(encoding="utf-8")

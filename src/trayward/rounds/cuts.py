@@ -103,8 +103,13 @@ def lines_for(scene: Scene, trays: Iterable[Tray]) -> list[LineDue]:
 
 def unwanted(scene: Scene, trays: Iterable[Tray]) -> bool:
     """Whether the kept plan knew these trays and gave none of them a day: no order has a use for them."""
-    plan, planned = scene.kept.plan, scene.kept.cut_days.keys() | scene.kept.outside
-    return plan is not None and all(tray.sown_at < plan.made_at and tray.tray not in planned for tray in trays)
+    kept = scene.kept
+    if kept.plan is None:
+        return False
+    made_at = kept.plan.made_at
+    return all(
+        tray.sown_at < made_at and tray.tray not in kept.cut_days and tray.tray not in kept.outside for tray in trays
+    )
 
 
 def keep_back(scene: Scene, crop: str) -> str:

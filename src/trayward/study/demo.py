@@ -12,7 +12,6 @@ from pathlib import Path
 from trayward.bootstrap import Farm, setup_bodies
 from trayward.desk.core import Receipt
 from trayward.desk.desk import Desk
-from trayward.desk.sheets.demo import demo_order_sheet
 from trayward.errors import InputError
 from trayward.farm.calendar import local_day, moment
 from trayward.farm.entries import FarmSet
@@ -96,11 +95,6 @@ def take_in_orders(farm: Desk, text: str, *, at: datetime) -> Receipt | None:
         first = taken.sheet.rejected[0]
         raise InputError(f"row {first.row}", "of the order sheet", first.reason, first.remedy)
     return taken.receipt
-
-
-def order_sheet(today: date) -> str:
-    """Lantern Loft's order sheet for the six weeks from a day on, as CSV."""
-    return demo_order_sheet(today)
 
 
 def _mistake_and_mend(farm: Desk, settings: FarmSettings, day: date) -> None:
