@@ -139,7 +139,7 @@ class Growing(DeskCore):
         bodies = answer_trays(
             self._at_hand(said["at"]),
             tuple(tray.tray for tray in named),
-            round_name=present_round(self.settings(said["at"]), said["at"])[0],
+            round_name=self._round_name(said["at"]),
             cue=cue,
             moisture=moisture,
             share_emerged=share_emerged,
@@ -150,6 +150,9 @@ class Growing(DeskCore):
             spots=tuple(spots) if spots is not None else None,
         )
         return self.record(*bodies, **said)
+
+    def _round_name(self, at: datetime) -> str:
+        return present_round(self.settings(at), at)[0]
 
     @worked_out(Watered)
     def water(

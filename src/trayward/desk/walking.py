@@ -12,7 +12,7 @@ from trayward.desk.planning import Planning
 from trayward.desk.selling import Selling
 from trayward.desk.stores import Stores
 from trayward.errors import InputError
-from trayward.farm.calendar import local_day, present_round
+from trayward.farm.calendar import local_day
 from trayward.farm.entries import Body, Cut, RoundAnswered, TrayCut
 from trayward.farm.state import FarmState
 from trayward.rounds.answer import answer_row
@@ -183,9 +183,6 @@ class Walking(Growing, Selling, Stores, Planning):
         settings = self.settings(at)
         late = row.overdue and row.since is not None
         return local_day(row.since, settings) - timedelta(days=1) if late and row.since else local_day(at, settings)
-
-    def _round_name(self, at: datetime) -> str:
-        return present_round(self.settings(at), at)[0]
 
 
 def amounts_named(row: RoundRow, before: str) -> dict[str, float]:
