@@ -8,19 +8,24 @@ import msgspec
 
 
 class Range(msgspec.Struct, frozen=True, kw_only=True):
-    """An 80 % range and its middle. Eight of ten fall between `low` and `high`."""
+    """An 80 % range and its middle. Eight of ten fall between `low` and `high`, half within `half`, 19 of 20 within `most`."""
 
     low: float
     likely: float
     high: float
+    mean: float | None = None
+    half: tuple[float, float] | None = None
+    most: tuple[float, float] | None = None
 
 
 class When(msgspec.Struct, frozen=True, kw_only=True):
-    """A moment with doubt: 10th, 50th and 90th percentile."""
+    """A moment with doubt: 10th, 50th and 90th percentile; half the cases within `half`, 19 of 20 within `most`."""
 
     low: datetime
     likely: datetime
     high: datetime
+    half: tuple[datetime, datetime] | None = None
+    most: tuple[datetime, datetime] | None = None
 
 
 class StageEnd(msgspec.Struct, frozen=True, kw_only=True):
@@ -53,3 +58,5 @@ class TrayOutlook(msgspec.Struct, frozen=True, kw_only=True):
     """Cut weight of one tray on the day it is ready [g]; None where nobody said and nothing was cut yet: ask."""
     time_basis: Basis
     grams_basis: Basis
+    loss: float = 0.0
+    """Chance that it is thrown away before it is cut. [-]"""
