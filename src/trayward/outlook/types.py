@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Literal
 
 import msgspec
 
 
 class Range(msgspec.Struct, frozen=True, kw_only=True):
-    """An 80 % range and its middle. Eight of ten fall between `low` and `high`, half within `half`, 19 of 20 within `most`."""
+    """An 80 % range and its middle: eight of ten fall between `low` and `high`, half in `half`, 19 of 20 in `most`."""
 
     low: float
     likely: float
@@ -60,3 +61,23 @@ class TrayOutlook(msgspec.Struct, frozen=True, kw_only=True):
     grams_basis: Basis
     loss: float = 0.0
     """Chance that it is thrown away before it is cut. [-]"""
+
+
+class Reason(msgspec.Struct, frozen=True, kw_only=True):
+    """One thing that moves a tray's outlook away from the published figure.
+
+    `factor` is how many times more (or longer) it makes it, `low` and `high` its 80 % range. [-]
+    """
+
+    about: Literal["grams", "days"]
+    what: str
+    """What it is: `this farm`, `recipe`, `lot B2`, `season`, `its sowing`, `density`, ..."""
+    stage: str = ""
+    """Which stage, for days; empty for grams."""
+    factor: float
+    low: float
+    high: float
+    trays: int = 0
+    """How many own trays it rests on."""
+    words: str = ""
+    """One sentence for people."""
