@@ -30,9 +30,9 @@ class Term(msgspec.Struct, frozen=True, kw_only=True):
     """
     A group of random effects.
 
-    `level` (n,) is each row's level, 0 to `levels` - 1. `columns` (n, q) is what its effects are multiplied by; None: one
-    effect a level, multiplied by one. `known_sd` is a standard deviation that is not estimated, one for all levels or one
-    each (levels,); only for q = 1. `sd_prior` steadies an estimated one; None: none.
+    `level` (n,) is each row's level, 0 to `levels` - 1. `columns` (n, q) is what its effects are multiplied by; None:
+    one effect a level, multiplied by one. `known_sd` is a standard deviation that is not estimated, one for all levels
+    or one each (levels,); only for q = 1. `sd_prior` steadies an estimated one; None: none.
     """
 
     name: str

@@ -1,84 +1,419 @@
-"""How much a tray will weigh: published yields first, the farm's own cut trays soon after."""
+"""How much a tray will weigh: a mixed model of log grams a cm2, published figures first, the farm's own soon after.
+
+Each cut tray's log yield, less the published middle of its recipe, is this farm's own effect, its crop's and recipe's,
+the medium's, what density, waiting, warmth, light and blackout make of it, its seed lot's, its season's, its sowing's,
+and chance. Trays of a sowing rise and fall together; a tray of a new sowing takes its own luck in all of them.
+"""
 
 from __future__ import annotations
 
 import math
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 
-from trayward.farm.recipes import Recipe, YieldPrior
-from trayward.farm.state import Tray
-from trayward.outlook.shrink import EIGHTY, Learned, Lognormal, Tally, learn
-from trayward.outlook.types import Basis
+import msgspec
+import numpy as np
 
-SOURCES_APART = 3.0
-"""Highest over lowest published yield of one crop, where a recipe names only a typical one: 2 to 4 times in general."""
-LEAST_SD = 0.1
-"""Trays differ at least this much, whatever a source says. Our assumption. [log g]"""
+from trayward.errors import Finding
+from trayward.farm.recipes import Recipe
+from trayward.outlook import priors
+from trayward.outlook.laws import Lognormal
+from trayward.outlook.mixed import CrossProducts, Fit, Spreads, cross_products, fit, solve
+from trayward.outlook.priors import YieldBelief, yield_belief
+from trayward.outlook.rows import YieldRow
+from trayward.outlook.terms import NEW, FixedPrior, Floats, Ints, SdPrior, Term
+
+HOUSE, DENSITY, DENSITY_SQUARED, WAITED, WARMTH, LIGHT, BLACKOUT = FIXED = (
+    "this farm",
+    "density",
+    "density squared",
+    "waited",
+    "warmth",
+    "light",
+    "blackout",
+)
+"""The fixed effects: of this farm on the log yield, of log density and its square, of each day it stood ready, of the
+log pace of warmth, of log daily light, of each day more of blackout than the recipe's."""
+
+FIXED_PRIOR = {
+    HOUSE: (0.0, priors.HOUSE_SD),
+    DENSITY: (0.34, 0.15),
+    DENSITY_SQUARED: (-0.11, 0.08),
+    WAITED: (0.0, 0.04),
+    WARMTH: (0.0, 0.3),
+    LIGHT: (0.25, 0.12),
+    BLACKOUT: (-0.03, 0.05),
+}
+
+GROWING = ("lot", "season", "sowing")
+"""Terms that meet levels never seen before."""
+DENSITY_BY_CROP_SD = 0.10
+"""How much crops differ in their answer to density. Our choice. [-]"""
+WILD = math.log(5.0)
+"""A weight five times off its fellows is taken for a slip of the hand. Our choice. [log g]"""
+ALONE = 3
+"""With fewer fellows than this a weight is held against the published figure."""
 
 
-def yield_prior(prior: YieldPrior) -> Lognormal | None:
-    """What was printed or said of a tray's grams, as a lognormal; None where nothing was."""
-    middle, low, high = prior.typical_g, prior.low_g, prior.high_g
-    if middle is None and low and high:
-        middle = math.sqrt(low * high)
-    if not middle:
-        return None
-    apart = high / low if low and high else SOURCES_APART
-    return Lognormal(math.log(middle), max(LEAST_SD, math.log(max(apart, 1.0)) / (2 * EIGHTY)))
+class YieldLaw(msgspec.Struct, frozen=True, kw_only=True):
+    """Log grams of one tray: a middle, doubt about what is known of it, and the luck still to come. All sd [log g]."""
+
+    mu: float
+    known_sd: float
+    lot_sd: float
+    season_sd: float
+    sowing_sd: float
+    tray_sd: float
+
+    def tray(self) -> Lognormal:
+        """What one tray will do."""
+        parts = (self.known_sd, self.lot_sd, self.season_sd, self.sowing_sd, self.tray_sd)
+        return Lognormal(self.mu, math.hypot(*parts))
 
 
-def grown_log(tray: Tray, recipe: Recipe) -> float | None:
-    """Log grams of a cut tray, put back to the day it was ready; None for one that brought nothing, or was not cut."""
-    if tray.fate != "cut" or not tray.grams:
-        return None
-    return math.log(tray.grams) - math.log1p(recipe.growth_a_day) * _days_waited(tray, recipe)
+class Asked(msgspec.Struct, frozen=True, kw_only=True):
+    """A tray whose weight is asked for: its recipe, and what is known of where it comes from."""
+
+    recipe: Recipe
+    lot: str = ""
+    season: str = ""
+    sowing: str = ""
+    log_density: float = 0.0
+    log_pace: float = 0.0
+    log_light: float = 0.0
+    blackout_extra: float = 0.0
 
 
-def learn_yield(recipe: Recipe, own: Tally) -> Learned | None:
-    """The recipe's log grams a tray; None where neither a source nor an own tray says anything."""
-    return learn(yield_prior(recipe.yield_prior), own)
+class Levels:
+    """Names of the levels of each term, as numbers; it only grows."""
+
+    def __init__(self, recipes: Mapping[str, Recipe]) -> None:
+        self.beliefs = {name: yield_belief(recipe) for name, recipe in recipes.items()}
+        self.names: dict[str, dict[str, int]] = {
+            term: {} for term in ("crop", "medium", "recipe", "density by crop", *GROWING)
+        }
+        self.crop_sds: list[float] = []
+        for name, recipe in recipes.items():
+            self._meet(name, recipe)
+
+    def _meet(self, name: str, recipe: Recipe) -> None:
+        """Every recipe of the farm has its levels from the start: they carry what is believed of it."""
+        belief = self.beliefs[name]
+        if _crop_key(recipe, belief) not in self.names["crop"]:
+            self.crop_sds.append(belief.level_sd)
+        self.code("crop", _crop_key(recipe, belief))
+        self.code("medium", recipe.medium.name)
+        self.code("recipe", name)
+        self.code("density by crop", recipe.crop)
+
+    def code(self, term: str, name: str) -> int:
+        """The number of a level, a new one where it was never met."""
+        names = self.names[term]
+        return names.setdefault(name, len(names))
+
+    def known(self, term: str, name: str) -> int:
+        """The number of a level, or `NEW`."""
+        return self.names[term].get(name, NEW)
+
+    def copy(self) -> Levels:
+        """Another that may grow on its own."""
+        other = Levels.__new__(Levels)
+        other.beliefs, other.crop_sds = self.beliefs, self.crop_sds
+        other.names = {term: dict(names) for term, names in self.names.items()}
+        return other
 
 
-FARMS_OWN = "this farm"
-"""The source of a yield that the farm gives itself, in its setup file."""
+def _crop_key(recipe: Recipe, belief: YieldBelief) -> str:
+    """Recipes of a crop share the error of what is published of it; the farm's own word on a recipe stands alone."""
+    return f"{recipe.name} (own word)" if belief.own else recipe.crop
 
 
-def yield_basis(recipe: Recipe, learned: Learned | None) -> Basis:
-    """What a weight rests on, in one sentence."""
-    if learned is None:
-        words = (
-            f"Nobody said what a tray of {recipe.name} weighs and none was cut yet: give the recipe a typical yield."
-        )
-        return Basis(own_trays=0, prior_trays=0.0, words=words)
-    return Basis(
-        own_trays=learned.own_trays,
-        prior_trays=learned.prior_trays,
-        words=basis_words(learned, "cut", recipe.yield_prior.source),
+class Design(msgspec.Struct, frozen=True):
+    """Rows as arrays: y (n,), fixed (n, p), and by term levels (n,) and columns (n, 1)."""
+
+    y: Floats
+    fixed: Floats
+    levels: dict[str, Ints]
+    columns: dict[str, Floats]
+
+
+def design_of(rows: Sequence[YieldRow], recipes: Mapping[str, Recipe], levels: Levels) -> Design:
+    """Rows as arrays, coding levels as they are met."""
+    beliefs = [levels.beliefs[row.recipe] for row in rows]
+    published = np.array([not belief.own for belief in beliefs], dtype=float)
+    gained = [math.log1p(recipes[row.recipe].growth_a_day) * row.waited_days for row in rows]
+    middles = [belief.mu for belief in beliefs]
+    y = np.array([row.log_grams_per_cm2 for row in rows]) - np.array(middles) - np.array(gained)
+    told = np.array(
+        [(row.log_density, row.waited_days, row.log_pace, row.log_light, row.blackout_extra) for row in rows]
+    ).reshape(-1, 5)
+    density = told[:, 0]
+    fixed = np.column_stack((published, density, density**2, told[:, 1:]))
+    return Design(
+        y=y.reshape(-1), fixed=fixed, levels=_coded(rows, recipes, levels), columns=_columns(published, density)
     )
 
 
-def basis_words(learned: Learned, done: str, source: str = "") -> str:
-    """How many own trays stand against how many trays' worth of prior."""
-    own_figures = source == FARMS_OWN
-    said = f" ({source})" if source else ""
-    figures = "the setup file's figures" if own_figures else f"published figures{said}"
-    if not learned.own_trays:
-        only = "The setup file's figures only" if own_figures else f"Published figures only{said}"
-        return f"{only}, counted as {learned.prior_trays:.0f} trays: none {done} here yet."
-    own = f"{_count(learned.own_trays, 'own tray')} {done} in {_count(learned.own_sowings, 'sowing')}"
-    if not learned.prior_trays:
-        return f"{own}; no published figure."
-    worth = f"{learned.prior_trays:.1f} trays" if learned.prior_trays >= 0.1 else "less than a tenth of a tray"
-    return f"{own}, against {figures} counted as {worth}."
+def _coded(rows: Sequence[YieldRow], recipes: Mapping[str, Recipe], levels: Levels) -> dict[str, Ints]:
+    crops = {name: _crop_key(recipe, levels.beliefs[name]) for name, recipe in recipes.items()}
+    media = {name: recipe.medium.name for name, recipe in recipes.items()}
+    named = {
+        "crop": [crops[row.recipe] for row in rows],
+        "medium": [media[row.recipe] for row in rows],
+        "recipe": [row.recipe for row in rows],
+        "density by crop": [row.crop for row in rows],
+        "lot": [row.lot for row in rows],
+        "season": [str(row.season) for row in rows],
+        "sowing": [row.sowing for row in rows],
+    }
+    return {
+        term: np.array([levels.code(term, name) for name in names], dtype=np.int64) for term, names in named.items()
+    }
 
 
-def _count(number: int, noun: str) -> str:
-    return f"{number} {noun}" + ("" if number == 1 else "s")
+def _columns(published: Floats, density: Floats) -> dict[str, Floats]:
+    """What the farm says of its own recipe already holds the recipe's and the medium's effect."""
+    mine = published.reshape(-1, 1)
+    return {"recipe": mine, "medium": mine, "density by crop": density.reshape(-1, 1)}
 
 
-def _days_waited(tray: Tray, recipe: Recipe) -> float:
-    """Days it stood ready before it was cut, never more than the cut window. [d]"""
-    last = recipe.stages[-1].name
-    if tray.ended_at is None or tray.stage != last:
-        return 0.0
-    waited = (tray.ended_at - tray.stage_since).total_seconds() / 86400
-    return min(max(waited, 0.0), float(recipe.cut_window_days))
+def _terms(design: Design, levels: Levels) -> list[Term]:
+    def term(name: str, **more: object) -> Term:
+        return Term(
+            name=name,
+            level=design.levels[name],
+            levels=len(levels.names[name]),
+            columns=design.columns.get(name),
+            **more,  # type: ignore[arg-type]
+        )
+
+    return [
+        term("crop", known_sd=np.array(levels.crop_sds)),
+        term("medium", known_sd=priors.MEDIUM_SD),
+        term("density by crop", known_sd=DENSITY_BY_CROP_SD),
+        term("recipe", sd_prior=SdPrior(priors.RECIPE_SD, 0.7)),
+        term("lot", sd_prior=SdPrior(priors.LOT_SD, 0.7)),
+        term("season", sd_prior=SdPrior(priors.SEASON_SD, 0.7)),
+        term("sowing", sd_prior=SdPrior(priors.SOWING_SD, 0.6)),
+    ]
+
+
+def _fixed_prior() -> FixedPrior:
+    means, sds = zip(*FIXED_PRIOR.values(), strict=True)
+    return FixedPrior(np.array(means), np.array(sds))
+
+
+RESIDUAL_PRIOR = SdPrior(priors.TRAY_SD, 0.5)
+
+
+class YieldLearner:
+    """
+    What the first trays of a farm teach about yield, ready for more trays to be added at little cost.
+
+    Parameters
+    ----------
+    recipes : mapping
+        The farm's recipes by name.
+    rows : sequence of YieldRow
+        The trays the spreads are sought in. Rows of recipes that the farm no longer has are left out.
+    spreads : Spreads, optional
+        As found before in the same rows; then nothing is sought.
+    """
+
+    def __init__(
+        self, recipes: Mapping[str, Recipe], rows: Iterable[YieldRow], *, spreads: Spreads | None = None
+    ) -> None:
+        self.recipes = dict(recipes)
+        self._levels = Levels(recipes)
+        self._rows, self._wild = part_wild([row for row in rows if row.recipe in recipes], self._levels.beliefs)
+        self._products: CrossProducts | None = None
+        self.spreads = spreads
+        if self._rows:
+            design = design_of(self._rows, recipes, self._levels)
+            self._products = cross_products(design.y, design.fixed, _terms(design, self._levels))
+            if spreads is None:
+                found = fit(self._products, fixed_prior=_fixed_prior(), residual_prior=RESIDUAL_PRIOR)
+                self.spreads = found.spreads
+
+    def with_rows(self, rows: Iterable[YieldRow]) -> YieldModel:
+        """What these trays and more teach."""
+        kept, wild = part_wild(
+            [row for row in rows if row.recipe in self.recipes], self._levels.beliefs, among=self._rows
+        )
+        if self._products is None and kept:
+            return YieldLearner(self.recipes, kept).with_rows(wild)
+        levels, products = self._levels.copy(), self._products
+        if kept and products is not None:
+            design = design_of(kept, self.recipes, levels)
+            products = products.with_rows(design.y, design.fixed, design.levels, design.columns)
+        fitted = None
+        if products is not None and self.spreads is not None:
+            fitted = solve(products, self.spreads, fixed_prior=_fixed_prior())
+        return YieldModel(self.recipes, levels, [*self._rows, *kept], [*self._wild, *wild], fitted)
+
+
+class YieldModel:
+    """What a farm's cut trays teach about the weight of the next."""
+
+    fixed_names = FIXED
+
+    def __init__(
+        self,
+        recipes: Mapping[str, Recipe],
+        levels: Levels,
+        rows: list[YieldRow],
+        set_aside: list[YieldRow],
+        fitted: Fit | None,
+    ) -> None:
+        self.recipes, self.rows, self.set_aside, self.fit = recipes, rows, set_aside, fitted
+        self.levels = levels
+        self.findings = tuple(_wild_finding(row, recipes[row.recipe]) for row in set_aside)
+        self._trays = Counter(row.recipe for row in rows)
+        self._sowings = Counter(recipe for recipe, _ in {(row.recipe, row.sowing) for row in rows})
+
+    @property
+    def names(self) -> dict[str, dict[str, int]]:
+        """Of each term, the levels' names and numbers."""
+        return self.levels.names
+
+    def own_trays(self, recipe: Recipe) -> int:
+        """Trays of a recipe it rests on."""
+        return self._trays[recipe.name]
+
+    def own_sowings(self, recipe: Recipe) -> int:
+        """Sowings of a recipe it rests on."""
+        return self._sowings[recipe.name]
+
+    def knows(self, recipe: Recipe) -> bool:
+        """Whether anybody, the farm's own trays included, says what a tray of it weighs."""
+        return self.belief(recipe).said or self.own_trays(recipe) > 0
+
+    def belief(self, recipe: Recipe) -> YieldBelief:
+        """What was believed of a recipe before any tray."""
+        known = self.recipes.get(recipe.name)
+        return self.levels.beliefs[recipe.name] if known == recipe else yield_belief(recipe)
+
+    def prior_trays(self, recipe: Recipe) -> float:
+        """How many own trays, each of another sowing, what was believed counts as. [-]"""
+        belief = self.belief(recipe)
+        level = belief.level_sd if belief.own else math.hypot(belief.level_sd, priors.HOUSE_SD, priors.RECIPE_SD)
+        return (self._within(recipe) / level) ** 2
+
+    def law(self, asked: Asked) -> YieldLaw:
+        """The weight of one tray on the day it is ready, as known now."""
+        return self.laws([asked])[0]
+
+    def laws(self, asked: Sequence[Asked]) -> list[YieldLaw]:
+        """The weights of single trays, each for itself."""
+        if self.fit is None:
+            return [self._believed(one) for one in asked]
+        mean, known, new = self.looked_up(asked)
+        return [self._law(one, *told) for one, *told in zip(asked, mean, known, new, strict=True)]
+
+    def looked_up(self, asked: Sequence[Asked]) -> tuple[list[float], list[float], list[dict[str, float]]]:
+        """Of each, the mean of what is known [log g/cm2 off the published], doubt about it, and luck of new levels."""
+        assert self.fit is not None, "without rows there is nothing to look up"
+        fixed, levels, columns = self.design(asked)
+        told = self.fit.predict(fixed, levels, columns)
+        new = [
+            {term: float(np.broadcast_to(told.new_sd.get(term, 0.0), len(asked))[at]) for term in GROWING}
+            for at in range(len(asked))
+        ]
+        return told.mean.tolist(), told.known_sd.tolist(), new
+
+    def design(self, asked: Sequence[Asked]) -> tuple[Floats, dict[str, Ints], dict[str, Floats]]:
+        """Trays asked for, as arrays: fixed (m, p), levels (m,) with `NEW`, columns (m, 1)."""
+        published = np.array([not self.belief(one.recipe).own for one in asked], dtype=float)
+        told = np.array([(one.log_density, 0.0, one.log_pace, one.log_light, one.blackout_extra) for one in asked])
+        density = told[:, 0]
+        fixed = np.column_stack((published, density, density**2, told[:, 1:]))
+        known = self.levels.known
+        levels = {
+            "crop": [known("crop", _crop_key(one.recipe, self.belief(one.recipe))) for one in asked],
+            "medium": [known("medium", one.recipe.medium.name) for one in asked],
+            "recipe": [known("recipe", one.recipe.name) for one in asked],
+            "density by crop": [known("density by crop", one.recipe.crop) for one in asked],
+            "lot": [known("lot", one.lot) for one in asked],
+            "season": [known("season", one.season) for one in asked],
+            "sowing": [known("sowing", one.sowing) for one in asked],
+        }
+        return fixed, {term: np.array(of, dtype=np.int64) for term, of in levels.items()}, _columns(published, density)
+
+    def _law(self, asked: Asked, mean: float, known: float, new: Mapping[str, float]) -> YieldLaw:
+        belief, share = self.belief(asked.recipe), self._share(asked.recipe)
+        assert self.fit is not None
+        return YieldLaw(
+            mu=math.log(asked.recipe.tray.area_cm2) + belief.mu + mean,
+            known_sd=known,
+            lot_sd=new["lot"] * share,
+            season_sd=new["season"] * share,
+            sowing_sd=new["sowing"] * share,
+            tray_sd=self.fit.spreads.residual * share,
+        )
+
+    def _believed(self, asked: Asked) -> YieldLaw:
+        belief, share = self.belief(asked.recipe), self._share(asked.recipe)
+        level = belief.level_sd
+        if not belief.own:
+            level = math.hypot(level, priors.HOUSE_SD, priors.RECIPE_SD, priors.MEDIUM_SD)
+        (slope, _), (bend, _) = FIXED_PRIOR[DENSITY], FIXED_PRIOR[DENSITY_SQUARED]
+        effect = slope * asked.log_density + bend * asked.log_density**2
+        return YieldLaw(
+            mu=math.log(asked.recipe.tray.area_cm2) + belief.mu + effect,
+            known_sd=level,
+            lot_sd=priors.LOT_SD * share,
+            season_sd=priors.SEASON_SD * share,
+            sowing_sd=priors.SOWING_SD * share,
+            tray_sd=priors.TRAY_SD * share,
+        )
+
+    def sds(self) -> dict[str, float]:
+        """How much lots, seasons, sowings and trays differ on this farm. [log g]"""
+        if self.fit is None:
+            return {
+                "lot": priors.LOT_SD, "season": priors.SEASON_SD, "sowing": priors.SOWING_SD, "tray": priors.TRAY_SD,
+            }  # fmt: skip
+        spreads = self.fit.spreads
+        return {term: float(spreads.terms[term]) for term in GROWING} | {"tray": spreads.residual}
+
+    def _within(self, recipe: Recipe) -> float:
+        """How much trays of a recipe differ, sown apart; the farm's own word counts as a few trays. [log g]"""
+        farm = math.hypot(*self.sds().values())
+        said = self.belief(recipe).tray_sd
+        if said is None:
+            return farm
+        trays = self.own_trays(recipe)
+        word = priors.OWN_WORD_TRAYS
+        return math.sqrt((word * said**2 + trays * farm**2) / (word + trays))
+
+    def _share(self, recipe: Recipe) -> float:
+        return self._within(recipe) / math.hypot(*self.sds().values())
+
+
+def part_wild(
+    rows: list[YieldRow], beliefs: Mapping[str, YieldBelief], *, among: Sequence[YieldRow] = ()
+) -> tuple[list[YieldRow], list[YieldRow]]:
+    """Rows to learn from, and rows too far off their fellows (or, few as they are, the published figure) to believe."""
+    logs: dict[str, list[float]] = {}
+    for row in (*among, *rows):
+        logs.setdefault(row.recipe, []).append(row.log_grams_per_cm2)
+    middles = {recipe: float(np.median(of)) if len(of) >= ALONE else beliefs[recipe].mu for recipe, of in logs.items()}
+    reach = {
+        recipe: WILD if len(of) >= ALONE else max(WILD, 4 * beliefs[recipe].level_sd) for recipe, of in logs.items()
+    }
+    wild = [abs(row.log_grams_per_cm2 - middles[row.recipe]) > reach[row.recipe] for row in rows]
+    if not any(wild):
+        return rows, []
+    kept = [row for row, odd in zip(rows, wild, strict=True) if not odd]
+    return kept, [row for row, odd in zip(rows, wild, strict=True) if odd]
+
+
+def _wild_finding(row: YieldRow, recipe: Recipe) -> Finding:
+    grams = math.exp(row.log_grams_per_cm2) * recipe.tray.area_cm2
+    return Finding(
+        code="weight-wild",
+        severity="odd",
+        message=f"tray {row.tray} = {grams:.0f} g: more than five times off what trays of {row.recipe} weigh; "
+        "the outlook leaves it out.",
+        remedy=f"If it was typed wrong, strike it and say it again; see it with: trayward tray story {row.tray}",
+    )

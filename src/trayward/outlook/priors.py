@@ -1,0 +1,169 @@
+"""What is believed before the farm's own trays speak: published figures, their spread, and how much trays differ.
+
+Yields are thought of on a log scale, in grams a cm2 of growing area. A published figure tells where a crop lies, give
+or take what sources differ by (two to four times for one crop); it says nothing of how much the trays of one farm
+differ. That is a belief of our own, below, until the farm's book says better.
+"""
+
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+from statistics import median
+
+import msgspec
+
+from trayward.errors import NotFoundError
+from trayward.farm.recipes import Recipe, Stage, TraySize, YieldPrior
+from trayward.library.crops import crop_names, library_facts
+from trayward.library.yields import family_yield_prior
+from trayward.library.yields import yield_prior as crop_yield_prior
+from trayward.outlook.laws import log_sd_of_range
+
+FARMS_OWN = "this farm"
+"""The source of a yield that the farm gives itself, in its setup file."""
+
+SOURCES_APART = 3.0
+"""Highest over lowest published yield of one crop: two to four times. Used where a source gives one figure only. [-]"""
+LEAST_APART = 1.9
+"""Sources that happen to agree are still drawn this far apart: one trial is not every farm. Our choice. [-]"""
+OWN_APART = 2.0
+"""Where the farm itself names one usual weight: 8 of 10 trays within about 1.4 times either way. Our choice. [-]"""
+LEAST_SD = 0.1
+"""Trays differ at least this much, whatever is said of them. Our choice. [log g]"""
+
+HOUSE_SD = 0.20
+"""How far one farm's trays lie from the published figures, over all its crops. Our choice. [log g]"""
+RECIPE_SD, LOT_SD, SEASON_SD, SOWING_SD, TRAY_SD = 0.10, 0.08, 0.05, 0.12, 0.12
+"""How much recipes of a crop, lots, seasons, sowings and trays differ, until the farm's own. Our choice. [log g]"""
+MEDIUM_SD = 0.10
+"""How much one medium yields more than another, other things equal. Our choice. [log g]"""
+OWN_WORD_TRAYS = 4.0
+"""How many own trays the farm's own word on the spread of its trays counts as. Our choice. [-]"""
+ANY_CROP_SD = 0.6
+"""Log sd about the library's middle yield, for a crop nobody says anything of. Our choice. [log g]"""
+
+
+class YieldBelief(msgspec.Struct, frozen=True, kw_only=True):
+    """What is believed of a recipe's log grams a cm2 before any tray.
+
+    `level_sd` is doubt about where this farm's trays will lie, the farm's own effect and the recipe's left out; `own`
+    says that the farm gave the figure itself; `tray_sd` is then the spread of its trays, else None. `said` is False
+    where neither the recipe nor the library says anything.
+    """
+
+    mu: float
+    level_sd: float
+    own: bool = False
+    tray_sd: float | None = None
+    source: str = ""
+    said: bool = True
+
+
+def within_sd() -> float:
+    """How much trays of one recipe differ on one farm, sown at different times, before any tray. [log g]"""
+    return math.hypot(LOT_SD, SEASON_SD, SOWING_SD, TRAY_SD)
+
+
+def yield_belief(recipe: Recipe) -> YieldBelief:
+    """
+    What is believed of a recipe's yield.
+
+    Parameters
+    ----------
+    recipe : Recipe
+        Its `yield_prior` speaks first [g]; where it is blank, crops like its crop do; failing those, all crops.
+
+    Returns
+    -------
+    YieldBelief
+        On the log of grams a cm2.
+    """
+    if _middle(recipe.yield_prior) is not None:
+        return _belief(recipe.yield_prior, recipe.tray.area_cm2)
+    borrowed = _borrowed(recipe.crop)
+    if borrowed is not None:
+        return _belief(borrowed, TraySize().area_cm2)
+    return YieldBelief(mu=_any_crop(), level_sd=ANY_CROP_SD, said=False)
+
+
+def _belief(prior: YieldPrior, area_cm2: float) -> YieldBelief:
+    middle = _middle(prior)
+    assert middle is not None, "asked only where something is said"
+    mu = math.log(middle / area_cm2)
+    own = prior.source in ("", FARMS_OWN)
+    apart = prior.high_g / prior.low_g if prior.low_g and prior.high_g else OWN_APART if own else SOURCES_APART
+    if own:
+        spread = max(LEAST_SD, log_sd_of_range(1.0, max(apart, 1.0)))
+        return YieldBelief(mu=mu, level_sd=spread / 2, own=True, tray_sd=spread * math.sqrt(0.75), source=prior.source)
+    spread = log_sd_of_range(1.0, max(apart, LEAST_APART))
+    rest = spread**2 - within_sd() ** 2 - HOUSE_SD**2 - RECIPE_SD**2 - MEDIUM_SD**2
+    return YieldBelief(mu=mu, level_sd=math.sqrt(max(rest, 0.05**2)), source=prior.source)
+
+
+def _middle(prior: YieldPrior) -> float | None:
+    if prior.typical_g:
+        return prior.typical_g
+    return math.sqrt(prior.low_g * prior.high_g) if prior.low_g and prior.high_g else None
+
+
+@lru_cache(maxsize=256)
+def _borrowed(crop: str) -> YieldPrior | None:
+    """What the library says of the crop, or of crops like it; None where it knows neither."""
+    try:
+        found = crop_yield_prior(library_facts(crop))
+        if _middle(found) is None:
+            found = family_yield_prior(crop)
+    except NotFoundError:
+        return None
+    return found if _middle(found) is not None else None
+
+
+@lru_cache(maxsize=1)
+def _any_crop() -> float:
+    """The middle of all yields in the library, as log grams a cm2."""
+    priors = [crop_yield_prior(library_facts(name)) for name in crop_names()]
+    return math.log(median(middle for prior in priors if (middle := _middle(prior))) / TraySize().area_cm2)
+
+
+# Stage times ---------------------------------------------------------------------------------------------------------
+
+LEAST_STAGE_SD = 0.02
+"""Even a stage that ends by the clock varies this much. Our choice. [log d]"""
+LIVING_STAGE_SD = 0.10
+"""A stage that plants end varies about this much, however narrow the recipe's range. Our choice. [log d]"""
+STAGE_WORD_TRAYS = 4.0
+"""How many own trays a recipe's own narrow range counts as. Our choice. [-]"""
+STAGE_HOUSE, STAGE_RECIPE, STAGE_LOT, STAGE_SEASON, STAGE_SOWING, STAGE_TRAY = (
+    math.sqrt(share) for share in (0.15, 0.30, 0.05, 0.10, 0.25, 0.15)
+)
+"""The recipe's range of a stage, shared out: how far this farm, a recipe, lots, seasons, sowings and trays differ, as
+standard deviations in units of that range's own. Their squares make one, so that with no own tray the outlook is the
+recipe's range. The shares are our choice. [-]"""
+
+
+class StageBelief(msgspec.Struct, frozen=True, kw_only=True):
+    """What a recipe says of a stage: the log of its usual standard days, and the log sd of its 80 % range."""
+
+    mu: float
+    sd: float
+    by_clock: bool
+    """No cue ends it: it takes as long as the recipe says."""
+
+
+def stage_belief(stage: Stage) -> StageBelief | None:
+    """The recipe's range of a stage's days on a log scale; None for a stage that takes no time."""
+    if stage.days_typical <= 0:
+        return None
+    low = max(stage.days_low, stage.days_typical / 4) if stage.days_low <= stage.days_typical else stage.days_typical
+    high = max(stage.days_high, stage.days_typical)
+    sd = max(LEAST_STAGE_SD, log_sd_of_range(low, high))
+    return StageBelief(mu=math.log(stage.days_typical), sd=sd, by_clock=not stage.cue)
+
+
+# Losses --------------------------------------------------------------------------------------------------------------
+
+LOSS_SHARE = 0.03
+"""Share of trays thrown away before they are cut, where nothing is known. Common practice, no source. [-]"""
+LOSS_LEVEL_SD, LOSS_RECIPE_SD, LOSS_SEASON_SD, LOSS_SOWING_SD = 0.8, 0.6, 0.4, 0.8
+"""Doubt about it, and how much recipes, seasons and sowings differ, on the logit scale. Our choice. [-]"""
