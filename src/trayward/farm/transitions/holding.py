@@ -68,6 +68,7 @@ def take_spot(state: FarmState, tray: Tray, spot: str | None) -> None:
     if spot is not None and spot not in state.spots and find_spot(state, spot) is not None:
         state.spots[spot] = tray.tray
         tray.spot = spot
+        tray.steps[-1].spot = spot
 
 
 def done_with(state: FarmState, tray: Tray) -> None:

@@ -8,6 +8,7 @@ from trayward.farm.entries import Discarded, Entry, Fed, Measured, RoundAnswered
 from trayward.farm.recipes import Recipe
 from trayward.farm.state import FarmState, StageStep
 from trayward.farm.transitions.holding import done_with, hold_kit, kit_missing, kit_needed, leave_spot
+from trayward.farm.transitions.recipes import LAST_STAGE
 from trayward.farm.transitions.say import (
     Findings,
     between,
@@ -51,8 +52,11 @@ def apply_answered(state: FarmState, body: RoundAnswered, entry: Entry) -> None:
             tray.last_round = body.round
         if body.moisture is not None:
             tray.moisture = body.moisture
+        step = tray.steps[-1]
         if body.cue == "not yet":
-            tray.steps[-1].last_not_yet = entry.at
+            step.last_not_yet, step.last_silent = entry.at, None
+        elif body.cue is None and step.last_not_yet is None and step.stage != LAST_STAGE:
+            step.last_silent = entry.at
         if body.share_emerged is not None and 0 <= body.share_emerged <= 1:
             tray.share_emerged = body.share_emerged
         if body.height_mm is not None and 0 <= body.height_mm <= TALLEST_MM:
@@ -147,7 +151,7 @@ def apply_stage(state: FarmState, body: StageChanged, entry: Entry) -> None:
         if not any(stage.name == body.stage for stage in recipe.stages):
             continue
         tray.steps[-1].until = entry.at
-        tray.steps.append(StageStep(stage=body.stage, since=entry.at))
+        tray.steps.append(StageStep(stage=body.stage, since=entry.at, spot=tray.spot))
         hold_kit(state, tray, kit_needed(recipe, body.stage))
 
 
