@@ -21,7 +21,7 @@ from trayward.farm.settings import FarmSettings
 Fate = Literal["growing", "cut", "discarded", "delivered"]
 
 
-FOLD = 1
+FOLD = 2
 """Grows whenever the same entries fold to another state than before: states kept by an older fold are then let go."""
 
 
@@ -32,7 +32,11 @@ class StageStep(msgspec.Struct, kw_only=True):
     since: datetime
     last_not_yet: datetime | None = None
     """The last look in this stage that answered "not yet"."""
+    last_silent: datetime | None = None
+    """The last look in a growing stage that left open whether the cue shows; let go once a "not yet" says more."""
     until: datetime | None = None
+    spot: str | None = None
+    """The spot it stood on in this stage, the last one if it moved within it; kept when the tray ends."""
 
 
 class Tray(msgspec.Struct, kw_only=True):
