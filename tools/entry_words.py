@@ -35,6 +35,12 @@ FIELDS: dict[str, str] = {
     "LineDelivered.line": "The line, as `ORDER/LINE`, or `STANDING@DATE/LINE`.",
     "entry": "The id of the entry that is taken back.",
     "trial": "A name for trays that are compared with others.",
+    "TrialSet.trial": "The trial, whole.",
+    "Trial.what": "What is tried: density or blackout.",
+    "levels": "The levels compared: live seeds per cm2, or days of blackout. [1/cm2], [d]",
+    "blocks": "On how many sowing days; each has every level.",
+    "trays_each": "Trays of each level on a day.",
+    "orders": "For each day, the order in which the levels are sown and put on their spots.",
     # Words
     "note": "Anything worth knowing.",
     "reason": "Why.",

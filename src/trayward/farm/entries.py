@@ -20,6 +20,7 @@ from trayward.farm.orders import Customer, Order, Pause, Product, StandingOrder
 from trayward.farm.places import Shelf
 from trayward.farm.recipes import Recipe
 from trayward.farm.settings import FarmSettings
+from trayward.farm.trials import Trial
 
 
 class Body(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -216,6 +217,18 @@ class StandingOrderPaused(Body, frozen=True, kw_only=True):
 
     def subjects(self) -> tuple[str, ...]:
         return (f"order:{self.standing}",)
+
+
+class TrialSet(Body, frozen=True, kw_only=True):
+    """A trial is as said from now on; sowings that carry its name are its trays."""
+
+    KIND = "trial set"
+    trial: Trial
+    dropped: bool = False
+    """True: it is given up. Its trays stay what they are."""
+
+    def subjects(self) -> tuple[str, ...]:
+        return (f"trial:{self.trial.name}", f"recipe:{self.trial.recipe}")
 
 
 # The life of a tray ---------------------------------------------------------------------------------------------------
@@ -525,7 +538,7 @@ KINDS: dict[str, type[Body]] = {
     for body in (
         FarmSet, PlaceSet, KitSet, RecipeSet, CropFactSet, ProductSet, CustomerSet,
         SeedReceived, SeedTested, SeedWeighed,
-        OrderPlaced, OrderChanged, OrderCancelled, StandingOrderSet, StandingOrderPaused,
+        OrderPlaced, OrderChanged, OrderCancelled, StandingOrderSet, StandingOrderPaused, TrialSet,
         SowingMade, RoundAnswered, Watered, Fed, Moved, StageChanged, Measured, Discarded, Cut, Stripped,
         Packed, Delivered, ThrownAway,
         Washed, Sanitised, KitCounted, KitReturned,

@@ -17,6 +17,7 @@ from trayward.farm.orders import Customer, Order, Product, StandingOrder
 from trayward.farm.places import Shelf
 from trayward.farm.recipes import Recipe
 from trayward.farm.settings import FarmSettings
+from trayward.farm.trials import Trial
 
 Fate = Literal["growing", "cut", "discarded", "delivered"]
 
@@ -178,6 +179,7 @@ class FarmState(msgspec.Struct, kw_only=True):
     """Orders taken off again, so that reading the same order sheet once more does not bring them back."""
     standing: dict[str, StandingOrder] = {}
     sowings: dict[str, Sowing] = {}
+    trials: dict[str, Trial] = {}
     trays: dict[str, Tray] = {}
     """Trays that are growing, or ended but not yet stripped: what a round may have to do with."""
     ended: dict[str, Tray] = {}

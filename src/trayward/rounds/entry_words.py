@@ -46,6 +46,7 @@ from trayward.farm.entries import (
     Stripped,
     Struck,
     ThrownAway,
+    TrialSet,
     Washed,
     Watered,
 )
@@ -165,6 +166,18 @@ def _(body: StandingOrderPaused, units: ShownUnits) -> str:
 
 
 # The life of a tray ---------------------------------------------------------------------------------------------------
+
+
+@entry_words.register
+def _(body: TrialSet, units: ShownUnits) -> str:
+    del units
+    trial = body.trial
+    if body.dropped:
+        return f"trial {trial.name} given up"
+    unit = "live seeds a cm2" if trial.what == "density" else "days of blackout"
+    levels = f"{_names(f'{level:.3g}' for level in trial.levels)} {unit}"
+    days = f"{counted(trial.trays_each, 'tray')} of each on {counted(trial.blocks, 'sowing day')}"
+    return joined(f"trial {trial.name}: {trial.recipe} at {levels}", days, trial.note)
 
 
 @entry_words.register

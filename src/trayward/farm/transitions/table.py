@@ -20,6 +20,7 @@ from trayward.farm.transitions import (
     setup,
     sowing,
     trays,
+    trials,
 )
 from trayward.farm.transitions.say import Findings
 
@@ -49,6 +50,7 @@ TRANSITIONS: dict[type[Body], Transition] = {
     kinds.OrderCancelled: Transition(orders.check_cancelled, orders.apply_cancelled),
     kinds.StandingOrderSet: Transition(orders.check_standing_set, orders.apply_standing_set),
     kinds.StandingOrderPaused: Transition(orders.check_paused, orders.apply_paused, whole=True),
+    kinds.TrialSet: Transition(trials.check_trial, trials.apply_trial, whole=True),
     kinds.SowingMade: Transition(sowing.check_sown, sowing.apply_sown),
     kinds.RoundAnswered: Transition(trays.check_answered, trays.apply_answered),
     kinds.Watered: Transition(trays.check_watered, trays.apply_watered),
