@@ -108,7 +108,7 @@ class Climate:
         >>> Climate(FarmState()).standard_days("loft", 3.0, 21.0, datetime(2026, 3, 1), datetime(2026, 3, 3))
         2.0
         """
-        warmth = self._warmth_of(room, base_c, at_c)
+        warmth = self.warmth_of(room, base_c, at_c)
         if warmth is None:
             return (end - start) / DAY
         return warmth.standard(end.timestamp()) - warmth.standard(start.timestamp())
@@ -120,7 +120,7 @@ class Climate:
         import numpy as np
 
         start_s, end_s = np.asarray(start_s, dtype=float), np.asarray(end_s, dtype=float)
-        warmth = self._warmth_of(room, base_c, at_c)
+        warmth = self.warmth_of(room, base_c, at_c)
         if warmth is None:
             return (end_s - start_s) / DAY_S
         return warmth.standard_many(end_s) - warmth.standard_many(start_s)
@@ -145,7 +145,7 @@ class Climate:
         array
             Calendar days (n,) [d]; infinite where the room is too cold for that ever to pass.
         """
-        warmth = self._warmth_of(room, base_c, at_c)
+        warmth = self.warmth_of(room, base_c, at_c)
         if warmth is None:
             return standard if hasattr(standard, "shape") else _array(standard)
         import numpy as np
@@ -160,16 +160,16 @@ class Climate:
             return 1.0
         return self.standard_days(room, base_c, at_c, start, end) / ((end - start) / DAY)
 
-    # Building --------------------------------------------------------------------------------------------------------
-
-    def _warmth_of(self, room: str, base_c: float | None, at_c: float | None) -> Warmth | None:
-        """The table of a room and a stage's temperatures, built once; None: calendar time."""
+    def warmth_of(self, room: str, base_c: float | None, at_c: float | None) -> Warmth | None:
+        """The table of a room for a stage's temperatures, built once; None: its stages run on calendar time."""
         if base_c is None or at_c is None or room not in self._readings:
             return None
         key = (room, base_c, at_c)
         if key not in self._warmth:
             self._warmth[key] = self._built(*key)
         return self._warmth[key]
+
+    # Building --------------------------------------------------------------------------------------------------------
 
     def _built(self, room: str, base_c: float, at_c: float) -> Warmth | None:
         from trayward.outlook.warmth import warmth_of

@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 from itertools import pairwise
 from statistics import median
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from trayward.errors import Finding
 from trayward.farm.calendar import local_day
@@ -21,6 +21,9 @@ from trayward.farm.recipes import Recipe, Stage
 from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState, StageStep, Tray
 from trayward.outlook.clock import Climate
+
+if TYPE_CHECKING:
+    from trayward.outlook.warmth import Warmth
 
 DAY = timedelta(days=1)
 FIRST_MONDAY = date(2024, 1, 1)
@@ -31,6 +34,7 @@ FAR_TOO_LONG = 10.0
 """A stage of so many times the recipe's longest was not seen to; nobody let it grow. Our bound. [-]"""
 LEAST_DAYS = 0.01
 """A quarter of an hour: less is no stage, but two answers given one after the other. [d]"""
+LEAST = DAY * LEAST_DAYS
 SLOWEST_PACE = 0.05
 """A mean pace below this means a cold probe, not a crop that lived. Our floor. [-]"""
 MOL_PER_UMOL_H = 0.0036
@@ -166,6 +170,7 @@ class RowReader:
         self.gap = DAY / max(1, len(self.settings.rounds))
         self._births: dict[tuple[str, str], Birth] = {}
         self._known: dict[str, _Known] = {}
+        self._calendar = self.climate.logs_nothing
         self._light = _light_of_shelves(state)
         areas = [recipe.tray.area_cm2 for recipe in state.recipes.values() if recipe.tray.area_cm2 > 0]
         self._log_usual_area = math.log(median(areas)) if areas else 0.0
@@ -179,9 +184,10 @@ class RowReader:
         if known is None:
             known = self._known[tray.recipe] = _Known(recipe)
         birth = self._birth(tray)
-        self._stages(tray, known, birth, rows)
+        lengths = [self._length(step, known) for step in tray.steps]
+        self._stages(tray, known, birth, lengths, rows)
         if tray.ended_at is not None and (self.now is None or tray.ended_at <= self.now):
-            self._yield(tray, known, birth, rows)
+            self._yield(tray, known, birth, lengths, rows)
             lost = tray.fate == "discarded" and not _wanted_by_nobody(tray, recipe)
             rows.losses.append(LossRow(tray.tray, tray.recipe, tray.crop, *birth, lost, tray.ended_at))
 
@@ -207,7 +213,32 @@ class RowReader:
 
     # How long stages took --------------------------------------------------------------------------------------------
 
-    def _stages(self, tray: Tray, known: _Known, birth: Birth, rows: Rows) -> None:
+    def _length(self, step: StageStep, known: _Known) -> float | None:
+        """Standard days of a growing stage that is over; None for one that still goes on. [d]"""
+        stage, until = known.growing.get(step.stage), step.until
+        if stage is None or until is None or (self.now is not None and until > self.now):
+            return None
+        return self._days(step, known, until)
+
+    def _days(self, step: StageStep, known: _Known, until: datetime) -> float:
+        """Standard days from the beginning of a step on. [d]"""
+        warmth = self._warmth(step, known)
+        if warmth is None:
+            return (until - step.since) / DAY
+        return warmth.standard(until.timestamp()) - warmth.standard(step.since.timestamp())
+
+    def _warmth(self, step: StageStep, known: _Known) -> Warmth | None:
+        """How warm it was where a tray stood in a growing stage; None: the stage runs on calendar time."""
+        if self._calendar:
+            return None
+        key = (step.stage, step.spot)
+        if key not in known.warmth:
+            stage = known.growing[step.stage]
+            room = self.climate.room_of(step.spot)
+            known.warmth[key] = self.climate.warmth_of(room, stage.base_c, stage.at_c)
+        return known.warmth[key]
+
+    def _stages(self, tray: Tray, known: _Known, birth: Birth, lengths: list[float | None], rows: Rows) -> None:
         for number, step in enumerate(tray.steps):
             if self.now is not None and step.since > self.now:
                 if self.upto is None:
@@ -215,10 +246,8 @@ class RowReader:
                     rows.findings.append(_odd_time(tray, step.stage, words))
                 return
             stage = known.cued.get(step.stage)
-            if stage is None:
-                continue
-            bounds = self._bounds(tray, number, known, stage)
-            if bounds is None:
+            bounds = self._bounds(tray, number, known, lengths[number]) if stage is not None else None
+            if stage is None or bounds is None:
                 continue
             low, high, at = bounds
             wrong = _impossible(low, high, stage)
@@ -227,18 +256,18 @@ class RowReader:
             else:
                 rows.stages.append(StageRow(tray.tray, step.stage, tray.recipe, *birth, low, high, at))
 
-    def _bounds(self, tray: Tray, number: int, known: _Known, stage: Stage) -> tuple[float, float, datetime] | None:
+    def _bounds(
+        self, tray: Tray, number: int, known: _Known, length: float | None
+    ) -> tuple[float, float, datetime] | None:
         """Between what a stage lasted, and when that was known; None where nothing is. [standard d]"""
         step = tray.steps[number]
-        if step.until is None or (self.now is not None and step.until > self.now):
-            return self._under_way(step, stage)
-        length = (step.until - step.since) / DAY
-        if 0 <= length <= LEAST_DAYS:
-            return None  # passed over: nobody waited for its cue
+        if length is None or step.until is None:
+            return self._under_way(step, known)
+        if _passed(step):
+            return None  # nobody waited for its cue
         looked = self._looked(tray, number, known)
-        days = self._days(step, stage, step.until)
-        low = self._days(step, stage, looked) if looked is not None else 0.0
-        return max(0.0, min(low, 0.999 * days)), days, step.until
+        low = self._days(step, known, looked) if looked is not None else 0.0
+        return max(0.0, min(low, 0.999 * length)), length, step.until
 
     def _looked(self, tray: Tray, number: int, known: _Known) -> datetime | None:
         """The last moment at which a stage that is over was surely not over yet; None where nobody looked."""
@@ -253,26 +282,20 @@ class RowReader:
             return silent
         return max(step.since, step.until - self.gap)
 
-    def _under_way(self, step: StageStep, stage: Stage) -> tuple[float, float, datetime] | None:
+    def _under_way(self, step: StageStep, known: _Known) -> tuple[float, float, datetime] | None:
         """Bounds of a stage that goes on, or was cut short; None where nobody said "not yet". [standard d]"""
         seen = step.last_not_yet
         if seen is not None and self.upto is not None and seen > self.upto:
-            # Answered later, so answered then too, a round before: of several answers only the last is kept.
+            # Said later, so it would have been said a round before that moment, too: of several only the last is kept.
             seen = self.upto - self.gap
         if seen is None or seen <= step.since:
             return None
-        low = self._days(step, stage, seen)
+        low = self._days(step, known, seen)
         return (low, math.inf, seen) if low > 0 else None
-
-    def _days(self, step: StageStep, stage: Stage, until: datetime) -> float:
-        """Standard days from the beginning of a step on. [d]"""
-        if self.climate.logs_nothing:
-            return (until - step.since) / DAY
-        return self.climate.standard_days(self.climate.room_of(step.spot), stage.base_c, stage.at_c, step.since, until)
 
     # What it weighed -------------------------------------------------------------------------------------------------
 
-    def _yield(self, tray: Tray, known: _Known, birth: Birth, rows: Rows) -> None:
+    def _yield(self, tray: Tray, known: _Known, birth: Birth, lengths: list[float | None], rows: Rows) -> None:
         if tray.fate != "cut" or tray.grams is None or tray.ended_at is None:
             return
         if not 0 < tray.grams < math.inf:
@@ -290,27 +313,23 @@ class RowReader:
                 math.log(tray.grams) - known.log_area,
                 days_waited(tray, known.recipe),
                 _log_ratio(tray.live_seeds_per_cm2, known.recipe.live_seeds_per_cm2),
-                self._log_pace(tray, known),
+                self._log_pace(tray, known, lengths),
                 self._log_light(tray, known),
-                self._blackout_extra(tray, known),
+                _blackout_extra(tray, known, lengths),
                 tray.ended_at,
                 tray.trial,
             )
         )
 
-    def _log_pace(self, tray: Tray, known: _Known) -> float:
+    def _log_pace(self, tray: Tray, known: _Known, lengths: list[float | None]) -> float:
         """Log of standard over calendar days of the growing stages whose warmth was logged; 0 where none was."""
-        if self.climate.logs_nothing:
+        if self._calendar:
             return 0.0
         standard = days = 0.0
-        for step in tray.steps:
-            stage = known.growing.get(step.stage)
-            end = step.until or tray.ended_at
-            if stage is None or stage.base_c is None or stage.at_c is None or end is None or end <= step.since:
-                continue
-            if self.climate.logged(self.climate.room_of(step.spot)):
-                standard += self._days(step, stage, end)
-                days += (end - step.since) / DAY
+        for step, length in zip(tray.steps, lengths, strict=True):
+            if length is not None and step.until is not None and self._warmth(step, known) is not None:
+                standard += length
+                days += (step.until - step.since) / DAY
         return math.log(max(SLOWEST_PACE, standard / days)) if days > 0 else 0.0
 
     def _log_light(self, tray: Tray, known: _Known) -> float:
@@ -321,16 +340,17 @@ class RowReader:
         light = self._light.get(shelf_of(lit[-1])) if lit else None
         return math.log(light) - known.log_area + self._log_usual_area if light is not None else 0.0
 
-    def _blackout_extra(self, tray: Tray, known: _Known) -> float:
-        """Standard days under a blackout cover beyond the recipe's; 0 where it has none, or none was seen. [d]"""
-        if not known.blackout_days:
-            return 0.0
-        seen = [
-            self._days(step, known.growing[step.stage], step.until)
-            for step in tray.steps
-            if step.stage in known.blackout and step.until is not None and not _passed(step)
-        ]
-        return sum(seen) - known.blackout_days if seen else 0.0
+
+def _blackout_extra(tray: Tray, known: _Known, lengths: list[float | None]) -> float:
+    """Standard days under a blackout cover beyond the recipe's; 0 where it has none, or none was seen. [d]"""
+    if not known.blackout:
+        return 0.0
+    seen = [
+        length
+        for step, length in zip(tray.steps, lengths, strict=True)
+        if length is not None and length > LEAST_DAYS and step.stage in known.blackout
+    ]
+    return sum(seen) - known.blackout_days if seen else 0.0
 
 
 def days_waited(tray: Tray, recipe: Recipe) -> float:
@@ -354,6 +374,8 @@ class _Known:
         self.blackout = {name for name, stage in self.growing.items() if stage.cover == "blackout"}
         self.blackout_days = sum(self.growing[name].days_typical for name in self.blackout)
         self.log_area = math.log(recipe.tray.area_cm2)
+        self.warmth: dict[tuple[str, str | None], Warmth | None] = {}
+        """By stage and spot: found out once."""
 
 
 def _impossible(low: float, high: float, stage: Stage) -> str:
@@ -370,7 +392,7 @@ def _impossible(low: float, high: float, stage: Stage) -> str:
 
 def _passed(step: StageStep) -> bool:
     """Whether a stage was ended as soon as it was begun: it was passed over, or caught up on."""
-    return step.until is not None and (step.until - step.since) / DAY <= LEAST_DAYS
+    return step.until is not None and timedelta(0) <= step.until - step.since <= LEAST
 
 
 def _wanted_by_nobody(tray: Tray, recipe: Recipe) -> bool:
