@@ -104,7 +104,6 @@ class Climate:
 
         Examples
         --------
-        >>> from datetime import UTC
         >>> Climate(FarmState()).standard_days("loft", 3.0, 21.0, datetime(2026, 3, 1), datetime(2026, 3, 3))
         2.0
         """
