@@ -184,6 +184,27 @@ def test_not_yet_is_kept_as_the_last_moment_before_the_change():
     assert (first.last_not_yet, first.until, second.since, second.until) == (seen, told.now, told.now, None)
 
 
+def test_a_look_that_leaves_the_cue_open_is_kept_until_one_says_not_yet():
+    told = lantern_loft()
+    told.say(sowing("S", "A1.1a"))
+    told.say(RoundAnswered(trays=("S.1",), moisture="moist"), hours=12)
+    open_look = told.now
+    step = told.state.trays["S.1"].steps[0]
+    assert (step.last_silent, step.last_not_yet) == (open_look, None)
+    told.say(RoundAnswered(trays=("S.1",), cue="not yet"), hours=12)
+    said = told.now
+    assert (step.last_silent, step.last_not_yet) == (None, said)
+    told.say(RoundAnswered(trays=("S.1",), moisture="dry"), hours=12)
+    told.say(RoundAnswered(trays=("S.1",), cue="ready"), hours=12)
+    assert (step.last_silent, step.last_not_yet) == (None, said)
+
+
+def test_a_look_at_a_ready_tray_leaves_no_cue_open():
+    told = grown()
+    told.say(RoundAnswered(trays=("S.1",), moisture="moist"))
+    assert told.state.trays["S.1"].steps[-1].last_silent is None
+
+
 def test_water_settles_what_was_seen_dry():
     told = grown()
     told.say(RoundAnswered(trays=("S.1", "S.2"), moisture="dry"), Watered(trays=("S.1",), ml=400.0))
@@ -306,6 +327,24 @@ def test_a_move_to_no_spot_frees_it():
     told = grown()
     assert told.say(moved(t1=None)) == ()
     assert told.state.spots == {"A2.2": "S.2"}
+
+
+def test_each_stage_keeps_the_spot_it_was_in_even_when_the_tray_is_gone():
+    told = grown()
+    told.say(moved(S1="A2.3"))
+    told.say(Discarded(trays=("S.1",), reason="mould"))
+    told.say(cut(200.0, trays=("S.2",)), Stripped(trays=("S.2",)))
+    kept = {tray.tray: [(step.stage, step.spot) for step in tray.steps] for tray in told.state.ended.values()}
+    assert kept == {
+        "S.1": [("germinate", "A1.1a"), ("light", "A2.1"), ("ready", "A2.3")],
+        "S.2": [("germinate", "A1.1b"), ("light", "A2.2"), ("ready", "A2.2")],
+    }
+
+
+def test_a_stage_keeps_the_last_spot_known_when_the_tray_is_put_nowhere():
+    told = grown()
+    told.say(moved(S1=None))
+    assert told.state.trays["S.1"].steps[-1].spot == "A2.1"
 
 
 def test_a_tray_can_be_named_once_in_a_move():

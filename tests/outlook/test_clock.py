@@ -39,7 +39,7 @@ def days(climate: Climate, start: float, end: float, room: str = "loft") -> floa
     return climate.standard_days(room, BASE, AT, MONDAY + DAY * start, MONDAY + DAY * end)
 
 
-# Worked by hand --------------------------------------------------------------------------------------------------------
+# Worked by hand -------------------------------------------------------------------------------------------------------
 
 
 def test_without_readings_a_day_is_a_day():
@@ -98,8 +98,8 @@ def test_before_the_first_reading_time_passes_as_the_calendar_says():
 
 
 def test_after_the_last_reading_the_mean_pace_of_seven_days_holds():
-    # Days 0 to 3 at 21 °C, then a straight day down, days 4 to 10 at 12 °C. The last seven days hold that fall (3/4) and
-    # six at half pace: 3.75 / 7.
+    # Days 0 to 3 at 21 °C, then a straight day down, days 4 to 10 at 12 °C. The last seven days hold that fall (3/4)
+    # and six days at half pace: 3.75 / 7.
     readings = [(day, 21.0 if day <= 3 else 12.0) for day in range(11)]
     climate = Climate(farm(*readings))
     assert days(climate, 10, 14) == pytest.approx(4 * 3.75 / 7, rel=1e-12)
@@ -152,7 +152,7 @@ def test_calendar_days_without_readings_are_the_standard_days():
     assert took.tolist() == [0.5, 3.0]
 
 
-# Which room --------------------------------------------------------------------------------------------------------------
+# Which room -----------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("where", ["loft", "Loft", "A", "a2", "A2.3"])
@@ -194,7 +194,7 @@ def test_a_spot_is_in_the_room_of_its_shelf_and_an_unknown_one_in_the_only_room(
     assert two.room_of(None) == ""
 
 
-# Odd readings ------------------------------------------------------------------------------------------------------------
+# Odd readings ---------------------------------------------------------------------------------------------------------
 
 
 def test_absurd_readings_are_left_out_and_named_once_a_place():
@@ -232,7 +232,7 @@ def test_a_recipe_whose_temperatures_make_no_sense_runs_on_calendar_time_and_is_
     assert [finding.code for finding in climate.findings] == ["stage-warmth"]
 
 
-# What must hold whatever was measured -----------------------------------------------------------------------------------
+# What must hold whatever was measured ---------------------------------------------------------------------------------
 
 readings = st.lists(
     st.tuples(st.integers(0, 40 * 24), st.floats(-5, 50, allow_nan=False)), min_size=1, max_size=40
@@ -269,9 +269,7 @@ def test_calendar_days_turn_standard_days_back(
 
 @examples
 @given(readings, st.lists(st.tuples(moments, moments), min_size=1, max_size=5))
-def test_many_spans_at_once_are_as_one_by_one(
-    taken: tuple[tuple[float, float], ...], spans: list[tuple[float, float]]
-):
+def test_many_spans_at_once_are_as_one_by_one(taken: tuple[tuple[float, float], ...], spans: list[tuple[float, float]]):
     climate = Climate(farm(*taken))
     start, end = (np.array([(MONDAY + DAY * span[side]).timestamp() for span in spans]) for side in (0, 1))
     together = climate.standard_days_many("loft", BASE, AT, start, end)

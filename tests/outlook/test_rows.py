@@ -191,6 +191,19 @@ def test_lengths_are_told_in_standard_days_of_the_room():
     assert lengths(told(life, state)) == [("germinate", 1.25, 1.5), ("blackout", 0.25, 0.5), ("light", 1.75, 2.0)]
 
 
+def test_a_stage_never_ends_before_it_surely_lasted_even_if_the_room_went_cold():
+    """Warm on the first two days, then below the base: by the warmth, nothing passed between the two last looks."""
+    life = tray(step("germinate", 0, 5, not_yet=4.5, spot="D1.1"), step("blackout", 5, spot="D1.1"))
+    temps = ((0, 21.0), (1, 21.0), (2, 2.0), (3, 2.0), (4, 2.0), (5, 2.0))
+    (row,) = told(life, farm(life, shelves=SHELVES, readings=temps)).stages
+    assert 0 < row.low < row.high
+
+
+def test_a_not_yet_said_after_the_change_is_not_believed():
+    life = tray(step("germinate", 0, 3, not_yet=3.2), step("blackout", 3))
+    assert lengths(told(life)) == [("germinate", 2.5, 3.0)]
+
+
 # Groups ---------------------------------------------------------------------------------------------------------------
 
 
