@@ -263,7 +263,7 @@ class RowReader:
         step = tray.steps[number]
         if length is None or step.until is None:
             return self._under_way(step, known)
-        if _passed(step):
+        if length <= LEAST_DAYS and _passed(step):
             return None  # nobody waited for its cue
         looked = self._looked(tray, number, known)
         low = self._days(step, known, looked) if looked is not None else 0.0
@@ -345,12 +345,11 @@ def _blackout_extra(tray: Tray, known: _Known, lengths: list[float | None]) -> f
     """Standard days under a blackout cover beyond the recipe's; 0 where it has none, or none was seen. [d]"""
     if not known.blackout:
         return 0.0
-    seen = [
-        length
-        for step, length in zip(tray.steps, lengths, strict=True)
-        if length is not None and length > LEAST_DAYS and step.stage in known.blackout
-    ]
-    return sum(seen) - known.blackout_days if seen else 0.0
+    seen = 0.0
+    for step, length in zip(tray.steps, lengths, strict=True):
+        if length is not None and length > LEAST_DAYS and step.stage in known.blackout:
+            seen += length
+    return seen - known.blackout_days if seen else 0.0
 
 
 def days_waited(tray: Tray, recipe: Recipe) -> float:
