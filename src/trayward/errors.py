@@ -1,7 +1,8 @@
 """What can go wrong, said so that a grower can act on it.
 
-Two kinds of trouble are kept apart. An *error* stops the call: the thing asked for cannot be done. A *finding* is a
-value: something in the record does not add up, and the work goes on. The form of both messages is
+Three kinds of trouble are kept apart. An *error* stops the call: the thing asked for cannot be done. A *doubt* stops it
+once: what is said looks mistyped, and is kept if the grower insists. A *finding* is a value: something in the record
+does not add up, and the work goes on. The form of their messages is
 
     thing and place = value unit: rule. Way out.
 """
@@ -29,6 +30,35 @@ class Finding(msgspec.Struct, frozen=True, kw_only=True, order=True):
     def sentence(self) -> str:
         """The message followed by the way out, as one line."""
         return f"{self.message} {self.remedy}".strip()
+
+
+class Doubt(msgspec.Struct, frozen=True, kw_only=True):
+    """Something about to be said that looks mistyped, with what was expected; can be, so whoever says it decides."""
+
+    subject: str
+    """What it is about: `tray 261203A.1`, `seed lot B1`, `when`."""
+    what: str = ""
+    """Which figure of it: `weight`, `height`, ...; empty where the subject says it all."""
+    value: float | str
+    """As it would be kept, in the book's unit; a moment in ISO 8601."""
+    unit: str = ""
+    expected_low: float | str | None = None
+    expected_high: float | str | None = None
+    """What is usual; None where there is no such bound."""
+    perhaps: float | str | None = None
+    """What may have been meant; None where no slip of the hand explains it."""
+    said: str
+    """The value as the farm shows it: `950 g`."""
+    rule: str
+    """What was expected, in words."""
+    perhaps_said: str = ""
+    """What may have been meant, as the grower would say it: `95 g`, `3.4 oz`."""
+
+    def sentence(self) -> str:
+        """What is doubted, what was expected, and what may have been meant, as one line."""
+        name = f"{self.subject}, {self.what}" if self.what else self.subject
+        meant = f" Did you mean {self.perhaps_said}?" if self.perhaps_said else ""
+        return f"{name} = {self.said}: {self.rule}.{meant}"
 
 
 class TraywardError(Exception):
@@ -62,6 +92,18 @@ class RefusedError(TraywardError):
     def __init__(self, findings: tuple[Finding, ...]) -> None:
         self.findings = findings
         super().__init__("\n".join(finding.sentence() for finding in findings))
+
+
+class DoubtError(TraywardError):
+    """What is said looks mistyped, and nothing of it was recorded; said again with `sure=True` it is kept as it is."""
+
+    remedy = "Correct it, or say it again with --sure."
+
+    def __init__(self, doubts: tuple[Doubt, ...]) -> None:
+        self.doubts = doubts
+        sentences = [doubt.sentence() for doubt in doubts]
+        between = " " if len(doubts) == 1 else "\n"
+        super().__init__("\n".join(sentences) + between + self.remedy)
 
 
 class NotFoundError(TraywardError, LookupError):

@@ -44,7 +44,9 @@ def test_a_sowing_and_its_trays_are_named_after_the_day(farm: Farm) -> None:
 def test_a_day_of_more_than_26_sowings_goes_on_with_two_letters(farm: Farm) -> None:
     names = []
     for hour in range(28):
-        names.append(farm.sow("radish", 1, grams_per_tray=5.0, at=MORNING + hour * timedelta(minutes=10)).names[0])
+        names.append(
+            farm.sow("radish", 1, grams_per_tray=5.0, at=MORNING + hour * timedelta(minutes=10), sure=True).names[0]
+        )
         farm.discard([names[-1]], "a trial", at=MORNING + hour * timedelta(minutes=10))
         farm.count_kit("mesh tray", 40 + hour, at=MORNING + hour * timedelta(minutes=10))
     assert names[25:] == ["261125Z", "261125AA", "261125AB"]
@@ -151,7 +153,7 @@ def test_a_sowing_with_too_little_clean_kit_is_kept_and_odd(farm: Farm) -> None:
 
 def test_a_sowing_told_late_takes_no_name_spot_or_seed_of_a_later_one(farm: Farm) -> None:
     """At 8:00 all that the sowing of 9:00 took was still free; taking it would make that true sowing wrong."""
-    farm.weigh_seed("K-BRO-1", 25.0, at=MORNING)
+    farm.weigh_seed("K-BRO-1", 25.0, at=MORNING, sure=True)
     farm.receive_seed("K-BRO-2", "broccoli", 100.0, at=MORNING)
     nine = sown(farm, at=MORNING + 2 * HOUR)
     eight = farm.sow("broccoli", 1, grams_per_tray=20.0, at=MORNING + HOUR, recorded=MORNING + 3 * HOUR)

@@ -54,7 +54,7 @@ class Day:
     def __init__(self, farm: Farm, at: datetime, told: datetime, a: int, b: int) -> None:
         self.farm, self.at, self.a, self.b = farm, at, a, b
         self.state: FarmState = farm.state(at)
-        self.said = {"at": at, "recorded": told}
+        self.said = {"at": at, "recorded": told, "sure": True}
 
     def tray(self, *fates: str) -> list[str]:
         """One tray of these fates, if there is one; now and then any name at all."""

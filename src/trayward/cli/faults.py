@@ -10,11 +10,13 @@ from collections.abc import Sequence
 from typing import Any
 
 import click
+import msgspec
 
 from trayward.cli.given import Given
 from trayward.errors import (
     BookError,
     ConflictError,
+    DoubtError,
     InputError,
     NotFoundError,
     PlanError,
@@ -38,6 +40,7 @@ KINDS: tuple[tuple[type[Exception], str], ...] = (
     (NotFoundError, "not found"),
     (SetupError, "setup"),
     (RefusedError, "refused"),
+    (DoubtError, "doubt"),
     (ConflictError, "conflict"),
     (BookError, "book"),
     (PlanError, "plan"),
@@ -46,12 +49,14 @@ KINDS: tuple[tuple[type[Exception], str], ...] = (
 
 
 def exit_code(error: TraywardError) -> int:
-    """2 where something was given wrong, 1 where the farm or its book refuses."""
+    """2 where something was given wrong, 1 where the farm or its book refuses, or wants to hear it once more."""
     return WRONG_USE if isinstance(error, InputError | NotFoundError | SetupError) else REFUSED
 
 
 def as_json(error: Exception) -> dict[str, Any]:
-    """The error in the one shape that programs may rely on."""
+    """The error in the one shape that programs may rely on; what looks mistyped is listed beside it as `doubts`."""
+    if isinstance(error, DoubtError):
+        return _doubted(error)
     remedy = getattr(error, "remedy", "")
     if isinstance(error, RefusedError):
         remedy = " ".join(finding.remedy for finding in error.findings if finding.remedy)
@@ -67,6 +72,19 @@ def as_json(error: Exception) -> dict[str, Any]:
             "remedy": str(remedy or ""),
         }
     }
+
+
+def _doubted(error: DoubtError) -> dict[str, Any]:
+    first = error.doubts[0]
+    told = {
+        "kind": _kind(error),
+        "message": _message(error),
+        "name": first.subject,
+        "value": str(first.value),
+        "rule": first.rule,
+        "remedy": error.remedy,
+    }
+    return {"error": told | {"doubts": [msgspec.to_builtins(doubt) for doubt in error.doubts]}}
 
 
 def _kind(error: Exception) -> str:

@@ -36,6 +36,7 @@ class Given:
         self.when: str = _own_or_parents(ctx, values, "when") or ""
         self.by: str = _own_or_parents(ctx, values, "by") or "grower"
         self.json: bool = bool(_own_or_parents(ctx, values, "as_json"))
+        self.sure: bool = bool(_own_or_parents(ctx, values, "sure"))
         self.receipts: list[Receipt] = []
         ctx.find_root().obj = self
 
@@ -119,7 +120,7 @@ class Given:
     def said(self) -> Said:
         """How a thing is said by this command: when it happened, who says so, and that it is said now."""
         # Within the hour that a device's clock may run ahead, what is said counts as said when it happened.
-        return {"at": self.at, "by": self.by, "recorded": self.now}
+        return {"at": self.at, "by": self.by, "recorded": self.now, "sure": self.sure}
 
 
 def _own_or_parents(ctx: click.Context, values: dict[str, Any], name: str) -> Any:
@@ -136,8 +137,8 @@ def _typed_before(ctx: click.Context, name: str) -> bool:
     return ctx.parent is not None and ctx.parent.get_parameter_source(name) is ParameterSource.COMMANDLINE
 
 
-def common_options(*, records: bool) -> list[click.Parameter]:
-    """The options every command takes."""
+def common_options(*, records: bool, doubts: bool = False) -> list[click.Parameter]:
+    """The options every command takes, and those of commands that record, or that may point out what looks mistyped."""
     happened = "When it happened" if records else "The moment to look at"
     options: list[click.Parameter] = [
         click.Option(["--book"], envvar="TRAYWARD_BOOK", metavar="PATH", help=BOOK_HELP),
@@ -145,6 +146,8 @@ def common_options(*, records: bool) -> list[click.Parameter]:
     ]
     if records:
         options.append(click.Option(["--by"], envvar="TRAYWARD_BY", metavar="NAME", help="Who says so. Example: Ada."))
+    if doubts:
+        options.append(click.Option(["--sure"], is_flag=True, help="Keep it although it looks mistyped."))
     options.append(click.Option(["--json", "as_json"], is_flag=True, help="Answer in JSON, for other programs."))
     return options
 
@@ -154,14 +157,17 @@ BOOK_HELP = f"Book of the farm: a file or a database URL; {DEFAULT_BOOK} here if
 Work = Callable[..., None]
 
 
-def command(name: str, *, example: str, records: bool = False) -> Callable[[Work], click.Command]:
-    """Make a command of a function that takes a `Given` and its own options; `records`: it writes to the book."""
+def command(name: str, *, example: str, records: bool = False, doubts: bool = False) -> Callable[[Work], click.Command]:
+    """Make a command of a function that takes a `Given` and its own options.
+
+    `records`: it writes to the book. `doubts`: what it says may look mistyped, and is then asked about.
+    """
 
     def made(work: Work) -> click.Command:
         return click.Command(
             name,
-            callback=_with_given(work),
-            params=[*_declared(work), *common_options(records=records)],
+            callback=_with_given(work, doubts=doubts),
+            params=[*_declared(work), *common_options(records=records, doubts=doubts)],
             help=work.__doc__,
             epilog=_example(example),
             context_settings=dict(HELP_NAMES),
@@ -173,11 +179,13 @@ def command(name: str, *, example: str, records: bool = False) -> Callable[[Work
 class Group(click.Group):
     """A group whose commands take a `Given` too."""
 
-    def add(self, name: str, *, example: str, records: bool = False) -> Callable[[Work], click.Command]:
+    def add(
+        self, name: str, *, example: str, records: bool = False, doubts: bool = False
+    ) -> Callable[[Work], click.Command]:
         """Make a command and put it into the group."""
 
         def made(work: Work) -> click.Command:
-            found = command(name, example=example, records=records)(work)
+            found = command(name, example=example, records=records, doubts=doubts)(work)
             self.add_command(found)
             return found
 
@@ -214,12 +222,17 @@ def _example(line: str) -> str:
     return f"\b\nExample:\n  {line}"
 
 
-def _with_given(work: Work, *, unless_subcommand: bool = False) -> Work:
+def _with_given(work: Work, *, unless_subcommand: bool = False, doubts: bool = False) -> Work:
     def run(**values: Any) -> None:
         ctx = click.get_current_context()
         if unless_subcommand and ctx.invoked_subcommand is not None:
             return
         given = Given(ctx, values)
-        work(given, **values)
+        if not doubts:
+            work(given, **values)
+            return
+        from trayward.cli.doubting import unless_doubted
+
+        unless_doubted(given, lambda: work(given, **values))
 
     return run

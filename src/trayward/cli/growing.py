@@ -21,7 +21,7 @@ from trayward.units import show_mass, show_volume
 SPOTS_HELP = "Where each tray goes, with commas. Example: A1.1,A1.2."
 
 
-@command("sow", example='trayward sow broccoli --trays 3 --grams "2 tbsp"', records=True)
+@command("sow", example='trayward sow broccoli --trays 3 --grams "2 tbsp"', records=True, doubts=True)
 @click.argument("recipe")
 @click.option("--trays", type=WHOLE, default=1, show_default=True, help="How many trays. Example: 3.")
 @click.option("--grams", metavar="WEIGHT", help='Seed on each tray; worked out if left out. Example: "20 g", "2 tbsp".')
@@ -97,7 +97,7 @@ def _sown(given: Given, body: SowingMade) -> str:
     return f"Sown {body.sowing}: {counted(len(body.trays), 'tray')} of {body.recipe}, {seed}{where}."
 
 
-@command("look", example="trayward look 261125A --not-yet --moist", records=True)
+@command("look", example="trayward look 261125A --not-yet --moist", records=True, doubts=True)
 @click.argument("trays", nargs=-1, required=True)
 @click.option("--moist", "moisture", flag_value="moist", help="The medium is moist. Example: --moist.")
 @click.option("--dry", "moisture", flag_value="dry", help="The medium is dry. Example: --dry.")
@@ -137,7 +137,7 @@ def look(
     written(given, receipt, f"Looked at {listed(trays)}.")
 
 
-@command("water", example='trayward water 261125A "1/4 cup" --below', records=True)
+@command("water", example='trayward water 261125A "1/4 cup" --below', records=True, doubts=True)
 @click.argument("trays", nargs=-1, required=True)
 @click.argument("volume")
 @click.option("--mist", "way", flag_value="mist", help="Misted from above. Example: --mist.")
@@ -170,7 +170,7 @@ def _usual_way(given: Given, trays: Sequence[str]) -> str:
     return ways.pop()
 
 
-@command("feed", example='trayward feed 261125A "450 ml" --ph 5.8 --ec 1.2', records=True)
+@command("feed", example='trayward feed 261125A "450 ml" --ph 5.8 --ec 1.2', records=True, doubts=True)
 @click.argument("trays", nargs=-1, required=True)
 @click.argument("volume")
 @click.option("--ph", metavar="PH", help="pH of the feed as poured. Example: 5.8.")
@@ -190,7 +190,7 @@ def feed(given: Given, trays: Sequence[str], volume: str, ph: str | None, ec: st
     written(given, receipt, f"Fed {listed(trays)}: {show_volume(ml, given.units.volume)} each.")
 
 
-@command("move", example="trayward move 261125A.1=B2.3 261125A.2=B2.4", records=True)
+@command("move", example="trayward move 261125A.1=B2.3 261125A.2=B2.4", records=True, doubts=True)
 @click.argument("moves", nargs=-1, required=True, metavar="TRAY=SPOT...")
 def move(given: Given, moves: Sequence[str]) -> None:
     """Trays to other spots, all at once, so that two may swap."""
@@ -199,7 +199,7 @@ def move(given: Given, moves: Sequence[str]) -> None:
     written(given, receipt, f"Moved {listed([f'{tray} to {spot}' for tray, spot in to.items()])}.")
 
 
-@command("turn", example="trayward turn 261125A", records=True)
+@command("turn", example="trayward turn 261125A", records=True, doubts=True)
 @click.argument("trays", nargs=-1, required=True)
 @click.option("--spots", metavar="SPOTS", help=SPOTS_HELP)
 def turn(given: Given, trays: Sequence[str], spots: str | None) -> None:
@@ -208,7 +208,7 @@ def turn(given: Given, trays: Sequence[str], spots: str | None) -> None:
     written(given, receipt, _now_in(given, trays))
 
 
-@command("stage", example="trayward stage 261125A.1 light --spots B1.2", records=True)
+@command("stage", example="trayward stage 261125A.1 light --spots B1.2", records=True, doubts=True)
 @click.argument("trays", nargs=-1, required=True)
 @click.argument("stage")
 @click.option("--spots", metavar="SPOTS", help=SPOTS_HELP)
@@ -226,7 +226,7 @@ def _now_in(given: Given, names: Sequence[str]) -> str:
     return f"{listed(names)}: now {' and '.join(stages)}{where}."
 
 
-@command("measure", example='trayward measure 261125A.1 height "2 in"', records=True)
+@command("measure", example='trayward measure 261125A.1 height "2 in"', records=True, doubts=True)
 @click.argument("trays", nargs=-1, required=True)
 @click.argument("what")
 @click.argument("value")
@@ -247,7 +247,7 @@ def _shown(given: Given, amount: float, unit: str) -> str:
     return amount_value(Amount(what="", value=amount, unit=unit), given.units) if unit else f"{amount:g}"
 
 
-@command("discard", example="trayward discard 261125A.2 --reason mould", records=True)
+@command("discard", example="trayward discard 261125A.2 --reason mould", records=True, doubts=True)
 @click.argument("trays", nargs=-1, required=True)
 @click.option("--reason", default="", metavar="WORDS", help="Why, in a word or two. Example: mould.")
 def discard(given: Given, trays: Sequence[str], reason: str) -> None:

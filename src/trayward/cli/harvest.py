@@ -17,7 +17,7 @@ from trayward.rounds.words import counted, day_words, listed
 from trayward.units import show_mass
 
 
-@command("cut", example='trayward cut 261125A.1=95g 261125A.2="3.4 oz" --height "1/2 in"', records=True)
+@command("cut", example='trayward cut 261125A.1=95g 261125A.2="3.4 oz" --height "1/2 in"', records=True, doubts=True)
 @click.argument("weights", nargs=-1, required=True, metavar="TRAY=GRAMS...")
 @click.option("--height", metavar="LENGTH", help='Cut that high above the medium. Example: "1/2 in".')
 @click.option("--regrow", is_flag=True, help="The trays stay for another cut. Example: --regrow.")
@@ -31,7 +31,7 @@ def cut(given: Given, weights: Sequence[str], height: str | None, regrow: bool, 
     written(given, receipt, f"Cut {listed(list(grams))}: {total}, harvest lot {receipt.names[0]}.")
 
 
-@command("strip", example="trayward strip 261125A", records=True)
+@command("strip", example="trayward strip 261125A", records=True, doubts=True)
 @click.argument("trays", nargs=-1, required=True)
 def strip(given: Given, trays: Sequence[str]) -> None:
     """Cut or discarded TRAYS scraped clean; their kit is dirty now, and waits to be washed."""
@@ -39,7 +39,7 @@ def strip(given: Given, trays: Sequence[str]) -> None:
     written(given, receipt, f"Stripped {listed(trays)}. Next: wash.")
 
 
-@command("pack", example='trayward pack broccoli 4 --each "50 g"', records=True)
+@command("pack", example='trayward pack broccoli 4 --each "50 g"', records=True, doubts=True)
 @click.argument("product")
 @click.argument("packs", type=WHOLE)
 @click.option("--each", metavar="WEIGHT", help='Net weight of a pack; the product\'s if left out. Example: "50 g".')
@@ -64,7 +64,7 @@ def pack(
     written(given, receipt, f"Packed {body.pack}: {counted(packs, 'pack')} of {product}, {size} each{good}.")
 
 
-@command("deliver", example='trayward deliver "Corner Cafe"', records=True)
+@command("deliver", example='trayward deliver "Corner Cafe"', records=True, doubts=True)
 @click.argument("customer")
 @click.option("--day", metavar="DAY", help="Lines due that day; today if left out. Example: friday.")
 @click.option("--trays", metavar="TRAYS", help="Live trays that go out, with commas. Example: 261125A.1.")
@@ -123,7 +123,7 @@ def _went_out(given: Given, body: Delivered) -> str:
     return f"{counted(len(body.lines), 'line')}, {', '.join(part for part in told if part) or 'nothing'}"
 
 
-@command("throw", example='trayward throw H261204A=40g P261204A=2 --reason "past its day"', records=True)
+@command("throw", example='trayward throw H261204A=40g P261204A=2 --reason "past its day"', records=True, doubts=True)
 @click.argument("amounts", nargs=-1, required=True, metavar="LOT=AMOUNT...")
 @click.option("--reason", required=True, metavar="WORDS", help='Why. Example: "past its day".')
 def throw(given: Given, amounts: Sequence[str], reason: str) -> None:

@@ -21,7 +21,7 @@ READINGS = {
 UNITS = {"temperature": "C", "humidity": "% RH", "ph": "pH", "ec": "dS/m", "ppfd": "umol/m2/s"}
 
 
-@command("note", example='trayward note "fan on shelf A2 was off" --about A2', records=True)
+@command("note", example='trayward note "fan on shelf A2 was off" --about A2', records=True, doubts=True)
 @click.argument("text")
 @click.option("--about", multiple=True, metavar="NAME", help="A tray, lot, shelf, customer, ... Example: 261125A.1.")
 def note(given: Given, text: str, about: Sequence[str]) -> None:
@@ -52,7 +52,7 @@ def subjects_of(state: FarmState, name: str) -> list[str]:
     return found
 
 
-@command("reading", example='trayward reading temperature "70 F" --where A1', records=True)
+@command("reading", example='trayward reading temperature "70 F" --where A1', records=True, doubts=True)
 @click.argument("what", metavar="WHAT")
 @click.argument("value")
 @click.option("--where", default="", metavar="PLACE", help="Shelf, room or water it was taken at. Example: A1.")

@@ -71,7 +71,9 @@ def _since(given: Given, lot: SeedLot) -> str:
     return day_words(lot.received_at.astimezone(given.zone).date())
 
 
-@seed.add("receive", example='trayward seed receive B1 broccoli "500 g" --germination "92 %"', records=True)
+@seed.add(
+    "receive", example='trayward seed receive B1 broccoli "500 g" --germination "92 %"', records=True, doubts=True
+)
 @click.argument("lot")
 @click.argument("crop")
 @click.argument("weight")
@@ -130,7 +132,7 @@ def _known_crop(given: Given, crop: str) -> None:
         raise NotFoundError("crop", crop, tuple(sorted(known)), "See them with: trayward crop")
 
 
-@seed.add("test", example='trayward seed test B1 --sprouted "43 of 50" --days 4', records=True)
+@seed.add("test", example='trayward seed test B1 --sprouted "43 of 50" --days 4', records=True, doubts=True)
 @click.argument("lot")
 @click.option("--sprouted", metavar="COUNT", help='How many of how many came up. Example: "43 of 50".')
 @click.option("--tsw", metavar="WEIGHT", help='Weight of a thousand seeds. Example: "3.2 g".')
@@ -152,7 +154,7 @@ def test(given: Given, lot: str, sprouted: str | None, tsw: str | None, days: st
     written(given, receipt, f"Tested {lot}{share}{weight}.")
 
 
-@seed.add("weigh", example='trayward seed weigh B1 "310 g"', records=True)
+@seed.add("weigh", example='trayward seed weigh B1 "310 g"', records=True, doubts=True)
 @click.argument("lot")
 @click.argument("weight")
 @click.option("--reason", default="", metavar="WORDS", help='Why it differs. Example: "spilled some".')

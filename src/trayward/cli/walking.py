@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import partial
 from typing import Any, Literal, NamedTuple
 
 import click
 import msgspec
 
 from trayward.cli import people
+from trayward.cli.doubting import unless_doubted
 from trayward.cli.faults import as_json, exit_code
 from trayward.cli.given import Given, group
 from trayward.cli.numbers import WHOLE
@@ -88,7 +90,7 @@ def hear(words: Sequence[str]) -> Heard:
     return heard
 
 
-@round_.add("answer", example='trayward round answer 3 not-yet moist --height "2 in"', records=True)
+@round_.add("answer", example='trayward round answer 3 not-yet moist --height "2 in"', records=True, doubts=True)
 @click.argument("rows")
 @click.argument("words", nargs=-1, metavar="ANSWER...")
 @click.option("--only", metavar="TRAYS", help="Only these trays of the row, with commas. Example: 261125A.2.")
@@ -119,7 +121,7 @@ def answer_(
     answered: list[dict[str, Any]] = []
     for row in chosen:
         try:
-            receipt = _answer_one(given, row, heard, options)
+            receipt = unless_doubted(given, partial(_answer_one, given, row, heard, options))
         except TraywardError as error:
             if not answered:
                 raise

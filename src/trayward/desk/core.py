@@ -7,7 +7,7 @@ the book must not lose what was said.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime, timedelta
 from functools import wraps
 from itertools import count
@@ -17,10 +17,20 @@ from typing import Any, Concatenate, ParamSpec, Required, TypedDict, TypeVar, Un
 import msgspec
 
 from trayward.desk.advice import advice
+from trayward.desk.doubts import moment_doubts
 from trayward.desk.hindsight import less_what_went_since
 from trayward.desk.naming import names_made, new_entry_id
 from trayward.desk.ports import Book, Checkpoint, Head, Kept
-from trayward.errors import BookError, ConflictError, Finding, InputError, NotFoundError, RefusedError
+from trayward.errors import (
+    BookError,
+    ConflictError,
+    Doubt,
+    DoubtError,
+    Finding,
+    InputError,
+    NotFoundError,
+    RefusedError,
+)
 from trayward.farm.codec import decode_state, encode_state, normal
 from trayward.farm.entries import Body, Entry, Struck
 from trayward.farm.fold import apply, check, fold
@@ -65,6 +75,8 @@ class Said(TypedDict, total=False):
 
     Saying the same again with the same ids changes nothing, also where the farm has gone on since.
     """
+    sure: bool
+    """True: keep it although it looks mistyped. So does who hands on what was said before, as a phone offline does."""
 
 
 class DeskCore:
@@ -179,8 +191,9 @@ class DeskCore:
         recorded: datetime | None = None,
         ids: Sequence[str] | None = None,
         names: tuple[str, ...] = (),
+        sure: bool = False,  # noqa: ARG002
     ) -> Receipt:
-        """Keep what somebody says, all of it or nothing.
+        """Keep what somebody says, all of it or nothing; `sure` or not, what looks mistyped is no concern of the book.
 
         Parameters
         ----------
@@ -214,16 +227,28 @@ class DeskCore:
                 continue
         raise ConflictError("Others write to the book without a pause. Nothing was kept; try again in a moment.")
 
+    def _say(
+        self, *bodies: Body, doubts: Iterable[Doubt] = (), names: tuple[str, ...] = (), **said: Unpack[Said]
+    ) -> Receipt:
+        """Keep what a person says here and now. Raises `DoubtError` where it looks mistyped and nobody is `sure`."""
+        if not said.get("sure"):
+            require_not_ahead(said["at"], said.get("recorded"))
+            found = (*self._moment_doubts(said["at"]), *doubts)
+            if found:
+                raise DoubtError(found)
+        return self.record(*bodies, **said, names=names)
+
+    def _moment_doubts(self, at: datetime) -> Iterable[Doubt]:
+        head = self.book.head()
+        state = self._present(head)
+        return moment_doubts(at, state.began, head.horizon, state.settings or FarmSettings(name=""))
+
     def _entries(
         self, bodies: Sequence[Body], at: datetime, by: str, recorded: datetime, ids: Sequence[str] | None
     ) -> list[Entry]:
-        require_aware(at)
-        require_aware(recorded)
         if not bodies:
             raise InputError("entries", "none", "at least one thing must be said", "Say what happened.")
-        if at > recorded + AHEAD:
-            remedy = "Check the date and the device's clock."
-            raise InputError("when", at.isoformat(), f"it cannot lie ahead of now, {recorded.isoformat()}", remedy)
+        require_not_ahead(at, recorded)
         chosen = list(ids) if ids is not None else [self._new_id() for _ in bodies]
         if len(chosen) == 1:
             chosen = [id_of(chosen[0], number) for number in range(1, len(bodies) + 1)]
@@ -390,6 +415,17 @@ def usable_state(checkpoint: Checkpoint | None) -> FarmState | None:
     except BookError:
         return None
     return state if state.fold == FOLD else None
+
+
+def require_not_ahead(at: datetime, recorded: datetime | None) -> None:
+    """Raise `InputError` for a moment that lies ahead of the one it is said at, or has no offset."""
+    require_aware(at)
+    if recorded is None:
+        return
+    require_aware(recorded)
+    if at > recorded + AHEAD:
+        remedy = "Check the date and the device's clock."
+        raise InputError("when", at.isoformat(), f"it cannot lie ahead of now, {recorded.isoformat()}", remedy)
 
 
 def require_aware(at: datetime) -> None:

@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import Literal, Unpack
 
-from trayward.desk.core import DeskCore, Receipt, Said, worked_out
+from trayward.desk.care_doubts import (
+    feed_doubts,
+    height_doubts,
+    tray_temperature_doubts,
+    water_doubts,
+)
+from trayward.desk.core import Receipt, Said, worked_out
+from trayward.desk.doubts import Doubts, cut_doubts, cut_height_doubts, sow_doubts
 from trayward.desk.lookup import facts_of, lots_for, recipe_named, stage_named, trays_named
 from trayward.desk.naming import Taken, next_name, tray_names
-from trayward.errors import InputError, NotFoundError
+from trayward.desk.planning import Planning
+from trayward.errors import Doubt, InputError, NotFoundError
 from trayward.farm.calendar import local_day, present_round
 from trayward.farm.density import seed_for_tray
 from trayward.farm.entries import (
@@ -39,8 +47,11 @@ CRUMB_G = 0.001
 """Less than any scale of a farm shows. [g]"""
 
 
-class Growing(DeskCore):
-    """Sow, look, water, feed, move, turn, discard, cut and strip."""
+class Growing(Planning):
+    """Sow, look, water, feed, move, turn, discard, cut and strip.
+
+    A figure that looks mistyped raises `DoubtError` and nothing is kept; said again with `sure=True` it is.
+    """
 
     @worked_out(SowingMade)
     def sow(
@@ -85,6 +96,7 @@ class Growing(DeskCore):
         if trays < 1:
             raise InputError("trays", trays, "at least 1 is sown", "Give a whole number of trays.")
         begin = stage_named(chosen, stage) if stage else chosen.stages[0]
+        said_seed = bool(lots) or grams_per_tray is not None
         used = tuple(SeedUsed(lot=name, grams=grams) for name, grams in lots.items()) if lots else ()
         used = used or seed_to_use(state, chosen, trays, said["at"], grams_per_tray, lot)
         names = tray_names(sowing or next_name(local_day(said["at"], settings), self._sowings(state)), trays)
@@ -98,7 +110,8 @@ class Growing(DeskCore):
             stage=stage,
             trial=trial,
         )
-        return self.record(body, **said, names=(name, *names))
+        doubts = sow_doubts(state, chosen, trays, used) if said_seed else ()
+        return self._say(body, doubts=doubts, names=(name, *names), **said)
 
     def _sowings(self, state: FarmState) -> Taken:
         return Taken(self.book, "sowing", state.sowings)
@@ -149,7 +162,16 @@ class Growing(DeskCore):
             water_ml=water_ml,
             spots=tuple(spots) if spots is not None else None,
         )
-        return self.record(*bodies, **said)
+        doubts = self._look_doubts([tray.tray for tray in named], height_mm, water_ml, said["at"])
+        return self._say(*bodies, doubts=doubts, **said)
+
+    def _look_doubts(
+        self, trays: Sequence[str], height_mm: float | None, water_ml: float | None, at: datetime
+    ) -> Doubts:
+        """What looks mistyped in an answer about trays."""
+        state = self.state(at)
+        yield from height_doubts(state, trays, height_mm)
+        yield from water_doubts(state, trays, water_ml)
 
     def _round_name(self, at: datetime) -> str:
         return present_round(self.settings(at), at)[0]
@@ -160,7 +182,8 @@ class Growing(DeskCore):
     ) -> Receipt:
         """Water given to each of some trays. [ml]"""
         names = self._names(trays, said["at"])
-        return self.record(Watered(trays=names, ml=ml, way=way), **said)
+        doubts = water_doubts(self.state(said["at"]), names, ml)
+        return self._say(Watered(trays=names, ml=ml, way=way), doubts=doubts, **said)
 
     @worked_out(Fed)
     def feed(
@@ -175,7 +198,8 @@ class Growing(DeskCore):
     ) -> Receipt:
         """Feed given to each of some trays, from below. [ml], EC [dS/m]"""
         names = self._names(trays, said["at"])
-        return self.record(Fed(trays=names, ml=ml, ph=ph, ec=ec, feed=feed), **said)
+        doubts = feed_doubts(self.state(said["at"]), names, ml, ph, ec)
+        return self._say(Fed(trays=names, ml=ml, ph=ph, ec=ec, feed=feed), doubts=doubts, **said)
 
     @worked_out(Moved)
     def move(self, moves: Mapping[str, str], **said: Unpack[Said]) -> Receipt:
@@ -183,7 +207,7 @@ class Growing(DeskCore):
         state = self.state(said["at"])
         pairs = [(tray.tray, spot) for name, spot in moves.items() for tray in trays_named(state, [name])]
         body = Moved(moves=tuple(TraySown(tray=tray, spot=spot) for tray, spot in pairs))
-        return self.record(body, **said)
+        return self._say(body, **said)
 
     @worked_out(StageChanged)
     def begin(
@@ -200,20 +224,26 @@ class Growing(DeskCore):
         bodies: list[Body] = [StageChanged(trays=tuple(turning), stage=stage)]
         if moves:
             bodies.append(Moved(moves=tuple(TraySown(tray=tray, spot=spot) for tray, spot in moves.items())))
-        return self.record(*bodies, **said)
+        return self._say(*bodies, **said)
 
     @worked_out(Measured)
     def measure(self, trays: Sequence[str], what: str, value: float, unit: str = "", **said: Unpack[Said]) -> Receipt:
         """A measure taken of each of some trays."""
         names = self._names(trays, said["at"])
-        return self.record(Measured(trays=names, what=what, value=value, unit=unit), **said)
+        state = self.state(said["at"])
+        doubts: Iterable[Doubt] = ()
+        if what == "height_mm":
+            doubts = height_doubts(state, names, value)
+        elif what == "temperature_c":
+            doubts = tray_temperature_doubts(state, names, value)
+        return self._say(Measured(trays=names, what=what, value=value, unit=unit), doubts=doubts, **said)
 
     @worked_out(Discarded)
     def discard(self, trays: Sequence[str], reason: str, **said: Unpack[Said]) -> Receipt:
         """Throw trays away."""
         if not reason.strip():
             raise InputError("reason", "nothing", "a discarded tray needs one", "Say in a word, for instance: mould.")
-        return self.record(Discarded(trays=self._names(trays, said["at"]), reason=reason), **said)
+        return self._say(Discarded(trays=self._names(trays, said["at"]), reason=reason), **said)
 
     @worked_out(Cut)
     def cut(
@@ -239,12 +269,20 @@ class Growing(DeskCore):
             raise InputError("trays", ", ".join(sorted(crops)), "a harvest lot is of one crop", remedy)
         name = harvest or self._harvest_name(state, said["at"])
         body = Cut(harvest=name, crop=crops.pop(), trays=cuts, height_mm=height_mm, regrow=regrow)
-        return self.record(body, **said, names=(name,))
+        doubts = self._cut_doubts(state, grams, height_mm, said["at"])
+        return self._say(body, doubts=doubts, names=(name,), **said)
+
+    def _cut_doubts(
+        self, state: FarmState, grams: Mapping[str, float], height_mm: float | None, at: datetime
+    ) -> Doubts:
+        """What looks mistyped in a cut, the outlook of each tray being asked."""
+        yield from cut_doubts(state, self.outlook, grams, at)
+        yield from cut_height_doubts(state, tuple(grams), height_mm)
 
     @worked_out(Stripped)
     def strip(self, trays: Sequence[str], **said: Unpack[Said]) -> Receipt:
         """Roots scraped off; the kit of these trays is now dirty."""
-        return self.record(Stripped(trays=self._names(trays, said["at"])), **said)
+        return self._say(Stripped(trays=self._names(trays, said["at"])), **said)
 
     def _harvest_name(self, state: FarmState, at: datetime) -> str:
         taken = Taken(self.book, "harvest", state.harvests)

@@ -135,7 +135,7 @@ class Selling(DeskCore):
             parts=taken,
             best_before=good_until,
         )
-        receipt = self.record(body, **said, names=(name,))
+        receipt = self._say(body, **said, names=(name,))
         return msgspec.structs.replace(receipt, findings=(*receipt.findings, *last_day(name, good_until, day)))
 
     @worked_out(Delivered)
@@ -151,7 +151,7 @@ class Selling(DeskCore):
         odd = beyond_asked(state, customer, lines)
         name = next_name(local_day(said["at"], self.settings(said["at"])), Taken(self.book, "delivery"), "D")
         body = Delivered(delivery=name, customer=customer, lines=tuple(lines), document=document)
-        receipt = self.record(body, **said, names=(name,))
+        receipt = self._say(body, **said, names=(name,))
         return msgspec.structs.replace(receipt, findings=(*receipt.findings, *odd))
 
     @worked_out(Delivered)
@@ -193,7 +193,7 @@ class Selling(DeskCore):
         """Cut crop that will not be sold: grams of each harvest lot [g], and packs of each pack lot."""
         lots = tuple(LotGrams(harvest=lot, grams=grams) for lot, grams in parts.items())
         counts = tuple(PackCount(pack=pack, packs=number) for pack, number in (packs or {}).items())
-        return self.record(ThrownAway(parts=lots, packs=counts, reason=reason), **said)
+        return self._say(ThrownAway(parts=lots, packs=counts, reason=reason), **said)
 
     @staticmethod
     def _known_customer(state: FarmState, customer: str) -> None:

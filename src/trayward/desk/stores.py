@@ -6,7 +6,9 @@ from collections.abc import Sequence
 from datetime import date, datetime
 from typing import Literal, Unpack
 
+from trayward.desk.care_doubts import reading_doubts
 from trayward.desk.core import DeskCore, Receipt, Said, worked_out
+from trayward.desk.doubts import delivery_doubts, thousand_doubts, weighed_doubts
 from trayward.errors import InputError, NotFoundError
 from trayward.farm.entries import (
     CropFactSet,
@@ -61,7 +63,8 @@ class Stores(DeskCore):
             document=document,
             expected_on=expected_on,
         )
-        return self.record(body, **said, names=(lot,))
+        doubts = delivery_doubts(self.state(said["at"]), lot, crop, grams, germination, tsw_g)
+        return self._say(body, doubts=doubts, names=(lot,), **said)
 
     def test_seed(
         self,
@@ -75,11 +78,14 @@ class Stores(DeskCore):
     ) -> Receipt:
         """A seed test: how many of how many came up, and / or the weight of a thousand seeds. [g]"""
         body = SeedTested(lot=lot, sprouted=sprouted, tested=tested, tsw_g=tsw_g, days=days)
-        return self.record(body, **said)
+        held = self.state(said["at"]).seed.get(lot)
+        doubts = thousand_doubts(self.state(said["at"]), lot, held.crop, tsw_g) if held is not None else ()
+        return self._say(body, doubts=doubts, **said)
 
     def weigh_seed(self, lot: str, grams: float, reason: str = "", **said: Unpack[Said]) -> Receipt:
         """Seed left in a lot, as the scale says. [g]"""
-        return self.record(SeedWeighed(lot=lot, grams=grams, reason=reason), **said)
+        doubts = weighed_doubts(self.state(said["at"]), lot, grams)
+        return self._say(SeedWeighed(lot=lot, grams=grams, reason=reason), doubts=doubts, **said)
 
     def set_crop_fact(self, crop: str, name: str, value: float | str, note: str = "", **said: Unpack[Said]) -> Receipt:
         """What a crop's figure is on this farm; it goes before the library's."""
@@ -153,13 +159,14 @@ class Stores(DeskCore):
         **said: Unpack[Said],
     ) -> Receipt:
         """A reading of an instrument. [C, % RH, pH, dS/m, umol/m2/s]"""
-        return self.record(ReadingTaken(what=what, value=value, where=where), **said)
+        doubts = reading_doubts(self.state(said["at"]), what, value, where)
+        return self._say(ReadingTaken(what=what, value=value, where=where), doubts=doubts, **said)
 
     def note(self, text: str, about: Sequence[str] = (), **said: Unpack[Said]) -> Receipt:
         """Words, about anything. `about` holds subjects as `kind:name`."""
         if not text.strip():
             raise InputError("note", "nothing", "it must say something", "Write a few words.")
-        return self.record(Note(text=text, about=tuple(about)), **said)
+        return self._say(Note(text=text, about=tuple(about)), **said)
 
     def _pool(self, pool: str, at: datetime) -> PoolState:
         kit = self.state(at).kit

@@ -58,7 +58,8 @@ class Walking(Growing, Selling, Stores, Planning):
             only=only,
             spots=spots,
         )
-        return self.record(*bodies, **said)
+        doubts = self._look_doubts(tuple(only) if only else row.trays, height_mm, water_ml, said["at"])
+        return self._say(*bodies, doubts=doubts, **said)
 
     @worked_out(Body)
     def cut_row(
@@ -86,7 +87,8 @@ class Walking(Growing, Selling, Stores, Planning):
         name = self._harvest_name(state, said["at"])
         weights = tuple(TrayCut(tray=tray, grams=weight) for tray, weight in zip(trays, grams, strict=True))
         cut = Cut(harvest=name, crop=row.crop, trays=weights, height_mm=height_mm)
-        return self.record(*first, cut, **said, names=(name,))
+        doubts = self._cut_doubts(state, dict(zip(trays, grams, strict=True)), height_mm, said["at"])
+        return self._say(*first, cut, doubts=doubts, names=(name,), **said)
 
     def _called_ready(self, state: FarmState, row: RoundRow, trays: Sequence[str], at: datetime) -> tuple[Body, ...]:
         """Who cuts a tray has found it ready: that answer goes first where nobody gave it yet."""

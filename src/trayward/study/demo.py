@@ -101,6 +101,6 @@ def _mistake_and_mend(farm: Desk, settings: FarmSettings, day: date) -> None:
     """A slip of the thumb, struck a minute later, as happens on every farm."""
     at = moment(day, time(13, 0), settings)
     room = next(iter(farm.state(at).shelves.values())).room
-    wrong = farm.take_reading("temperature", 2.5, room, at=at, by=PERSON)
+    wrong = farm.take_reading("temperature", 2.5, room, at=at, by=PERSON, sure=True)
     farm.strike(wrong.kept[0].entry.id, "typed 2.5, read 20.5", at=at + timedelta(minutes=1), by=PERSON)
     farm.take_reading("temperature", 20.5, room, at=at + timedelta(minutes=2), by=PERSON)
