@@ -81,3 +81,29 @@ class Reason(msgspec.Struct, frozen=True, kw_only=True):
     """How many own trays it rests on."""
     words: str = ""
     """One sentence for people."""
+
+
+class Held(msgspec.Struct, frozen=True, kw_only=True):
+    """How often a promised range held what then happened."""
+
+    what: Literal["days", "grams"]
+    promised: float
+    """Share of cases the range was to hold. [-]"""
+    held: float
+    """Share it held. [-]"""
+    low: float
+    high: float
+    """Where that share may truly lie, so few cases being what they are: two standard errors, by sowings. [-]"""
+    trays: int
+    sowings: int
+
+
+class Calibration(msgspec.Struct, frozen=True, kw_only=True):
+    """Ranges foretold in past weeks, held against what happened."""
+
+    rows: tuple[Held, ...]
+    """Of days and of grams, ranges for 50, 80 and 95 in 100."""
+    pits: dict[str, tuple[float, ...]]
+    """Of `days` and `grams`: for each tray, the share of cases foretold below what happened. Even, if doubt is honest."""
+    weeks: int
+    words: str
