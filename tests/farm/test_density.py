@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import msgspec
 import pytest
 
 from trayward.farm.crops import CropFacts, Fact
-from trayward.farm.density import SeedAmount, bulk_density, live_density, ordinary_live_share, seed_for_tray
+from trayward.farm.density import SeedAmount, bulk_density, live_density, seed_for_tray
+from trayward.farm.live_seed import ordinary_live_share
 from trayward.farm.recipes import Medium, Recipe, Stage, TraySize
 from trayward.farm.state import SeedLot
 
@@ -47,20 +48,32 @@ def test_grams_follow_from_density_area_seed_weight_and_germination() -> None:
     assert amount.ml == pytest.approx(20.07 / 0.676, abs=0.02)
     assert amount.tablespoons == pytest.approx(2.008, abs=0.002)
     assert amount.missing == ()
-    assert amount.basis == ("4 live seeds per cm2 on 1290 cm2; 1000 seeds of lot S7 weigh 3.5 g; 90% of lot S7 sprout")
+    assert amount.basis == (
+        "4 live seeds per cm2 on 1290 cm2; 1000 seeds of lot S7 weigh 3.5 g; 90 % of lot S7 sprout, by its label"
+    )
 
 
-def test_the_farms_own_seed_test_goes_before_the_label() -> None:
+def test_the_farms_own_seed_test_outweighs_the_label() -> None:
+    """The label's 90 % counts as 30 seeds, 27 of them alive; with 80 of 100 that is 107 of 130, or 82.3 %."""
     tested = seed_for_tray(RECIPE, FACTS, lot(germination=0.9, sprouted=80, tested=100))
-    label = seed_for_tray(RECIPE, FACTS, lot(germination=0.8))
+    label = seed_for_tray(RECIPE, FACTS, lot(germination=107 / 130))
     assert tested.grams == pytest.approx(label.grams)
+    assert "82 % of lot S7 sprout, by its label and 80 of 100 in your own test" in tested.basis
+
+
+def test_old_seed_takes_more_for_the_same_stand() -> None:
+    seed = lot(germination=0.9)
+    fresh, old = (seed_for_tray(RECIPE, FACTS, seed, AT + timedelta(days=days)).grams for days in (0, 400))
+    assert fresh is not None
+    assert old is not None
+    assert 1.03 * fresh < old < 1.3 * fresh
 
 
 def test_the_crops_seed_weight_stands_in_for_a_lots_blank() -> None:
-    amount = seed_for_tray(RECIPE, FACTS, lot(germination=1.0))
-    assert amount.grams == pytest.approx(4.0 * 1290.32 * 3.0 / 1000)
+    amount = seed_for_tray(RECIPE, FACTS, lot(germination=0.9))
+    assert amount.grams == pytest.approx(4.0 * 1290.32 * 3.0 / 1000 / 0.9)
     assert "by the library" in amount.basis
-    said = seed_for_tray(RECIPE, facts(tsw_g_typ=Fact(value=4.0, trust="farm")), lot(germination=1.0))
+    said = seed_for_tray(RECIPE, facts(tsw_g_typ=Fact(value=4.0, trust="farm")), lot(germination=0.9))
     assert "4 g by this farm" in said.basis
 
 

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 import msgspec
 
 from trayward.farm.crops import CropFacts
+from trayward.farm.live_seed import live_seed, ordinary_live_share
 from trayward.farm.recipes import Recipe
 from trayward.farm.state import SeedLot
 from trayward.science.seeds import grams_for_density, seeds_in_grams, volume_of_grams
@@ -26,33 +29,6 @@ class SeedAmount(msgspec.Struct, frozen=True, kw_only=True):
     missing: tuple[str, ...] = ()
 
 
-def ordinary_live_share(facts: CropFacts) -> float | None:
-    """
-    Share of seed that sprouts in an ordinary lot, for when the lot's own figure is blank.
-
-    Parameters
-    ----------
-    facts : CropFacts
-        What is known of the crop.
-
-    Returns
-    -------
-    float or None
-        What the farm says is usual (`germ_pct_usual`); else the middle between the least germination the law allows and
-        the best there can be (the best laboratory figure where it is above that least, else all of it) [-]; None where
-        neither is on record.
-    """
-    usual = facts.number("germ_pct_usual")
-    if usual is not None:
-        return usual / 100
-    least = facts.number("germ_pct_fsa_min")
-    if least is None:
-        return None
-    best = facts.number("germ_pct_lab_best")
-    top = best if best is not None and best > least else 100.0
-    return (least + top) / 200
-
-
 def bulk_density(facts: CropFacts) -> float | None:
     """Bulk density of the crop's seed: the typical figure, else the middle of low and high, else None. [g/ml]"""
     typical = facts.number("bulk_density_g_per_ml")
@@ -62,7 +38,9 @@ def bulk_density(facts: CropFacts) -> float | None:
     return typical
 
 
-def live_density(grams: float, recipe: Recipe, facts: CropFacts, lot: SeedLot | None) -> float | None:
+def live_density(
+    grams: float, recipe: Recipe, facts: CropFacts, lot: SeedLot | None, at: datetime | None = None
+) -> float | None:
     """
     Live seeds per cm2 that a weighed amount gives on the recipe's tray.
 
@@ -70,8 +48,8 @@ def live_density(grams: float, recipe: Recipe, facts: CropFacts, lot: SeedLot | 
     ----------
     grams : float
         Seed on one tray. [g] Valid from 0.
-    recipe, facts, lot
-        The recipe, what is known of its crop, and the lot used.
+    recipe, facts, lot, at
+        The recipe, what is known of its crop, the lot used, and when; see `farm.live_seed` for the last.
 
     Returns
     -------
@@ -79,13 +57,13 @@ def live_density(grams: float, recipe: Recipe, facts: CropFacts, lot: SeedLot | 
         Live seeds [1/cm2]; None where the seed weight is blank or the lot's germination is not known.
     """
     tsw, _, _ = _seed_weight(facts, lot)
-    share = lot.live_share if lot is not None else None
-    if tsw is None or share is None:
+    if tsw is None or lot is None or lot.live_share is None:
         return None
-    return seeds_in_grams(grams, tsw) * share / recipe.tray.area_cm2
+    share = live_seed(lot, facts, at)
+    return seeds_in_grams(grams, tsw) * share.mean / recipe.tray.area_cm2 if share is not None else None
 
 
-def seed_for_tray(recipe: Recipe, facts: CropFacts, lot: SeedLot | None) -> SeedAmount:
+def seed_for_tray(recipe: Recipe, facts: CropFacts, lot: SeedLot | None, at: datetime | None = None) -> SeedAmount:
     """
     Seed to weigh out for one tray of a recipe.
 
@@ -96,16 +74,19 @@ def seed_for_tray(recipe: Recipe, facts: CropFacts, lot: SeedLot | None) -> Seed
     facts : CropFacts
         What the library and the farm say of the crop.
     lot : SeedLot or None
-        The lot to sow from; its own seed weight and germination go before the crop's. None: not chosen yet.
+        The lot to sow from; its own seed weight, label and tests go before the crop's. None: not chosen yet.
+    at : datetime or None
+        When it is sown: seed ages in store. None: as when it was last looked at.
 
     Returns
     -------
     SeedAmount
-        Grams, and volume where the bulk density is known. Without the lot's germination the grams rest on an ordinary
-        lot where there is a sourced figure, and `missing` still asks for the lot's own.
+        Grams, and volume where the bulk density is known; they rest on the mean share of live seed. Without the lot's
+        germination the grams rest on an ordinary lot where there is a sourced figure, and `missing` still asks for the
+        lot's own.
     """
     tsw, tsw_basis, missing = _seed_weight(facts, lot)
-    share, share_basis, share_missing = _live_share(facts, lot)
+    share, share_basis, share_missing = _live_share(facts, lot, at)
     missing += share_missing
     if tsw is None or share is None or share <= 0:
         return SeedAmount(missing=missing, basis="no amount without " + " and ".join(missing))
@@ -133,13 +114,17 @@ def _seed_weight(facts: CropFacts, lot: SeedLot | None) -> tuple[float | None, s
     return typical, f"1000 seeds weigh {typical:.3g} g by {said_by}", ()
 
 
-def _live_share(facts: CropFacts, lot: SeedLot | None) -> tuple[float | None, str, tuple[str, ...]]:
-    if lot is not None and lot.live_share is not None:
-        if lot.live_share <= 0:
-            return None, "", (f"another lot: no seed of lot {lot.lot} sprouts",)
-        return lot.live_share, f"{lot.live_share:.0%} of lot {lot.lot} sprout", ()
+def _live_share(
+    facts: CropFacts, lot: SeedLot | None, at: datetime | None
+) -> tuple[float | None, str, tuple[str, ...]]:
+    if lot is not None and lot.tested and not lot.sprouted:
+        return None, "", (f"another lot: no seed of lot {lot.lot} sprouts",)
     ask = (f"the germination of lot {lot.lot}" if lot is not None else f"the germination of the {facts.crop} seed",)
-    share = ordinary_live_share(facts)
-    if share is None:
+    if lot is not None and lot.live_share is not None:
+        share = live_seed(lot, facts, at)
+        if share is not None:
+            return share.mean, f"{share.mean * 100:.0f} % of lot {lot.lot} sprout, {share.basis}", ()
+    ordinary = ordinary_live_share(facts)
+    if ordinary is None:
         return None, "", ask
-    return share, f"an ordinary lot is assumed, of which {share:.0%} sprout", ask
+    return ordinary, f"an ordinary lot is assumed, of which {ordinary * 100:.0f} % sprout", ask

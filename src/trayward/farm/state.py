@@ -116,6 +116,8 @@ class SeedLot(msgspec.Struct, kw_only=True):
     sprouted: int = 0
     tested: int = 0
     """Seeds that sprouted, of those tested, over all tests of this lot."""
+    tests: list[tuple[datetime, int, int]] = []
+    """Each test on its own: when, how many sprouted, of how many. Seed ages between them (`farm.live_seed`)."""
     cost: float = 0.0
     treated: bool = False
     expected_on: date | None = None
@@ -123,8 +125,16 @@ class SeedLot(msgspec.Struct, kw_only=True):
 
     @property
     def live_share(self) -> float | None:
-        """Share of live seed: the farm's own tests where there are any, else the label's, else None."""
+        """Share that sprouts as it was said: by the farm's own tests where there are any, else the label, else None.
+
+        What is likely today, with doubt and age, is `farm.live_seed`.
+        """
         return self.sprouted / self.tested if self.tested else self.germination
+
+    @property
+    def tested_at(self) -> datetime | None:
+        """When it was last tested."""
+        return self.tests[-1][0] if self.tests else None
 
 
 class HarvestLot(msgspec.Struct, kw_only=True):

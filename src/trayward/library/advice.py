@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 from trayward.errors import Finding
 from trayward.farm.crops import CropFacts
-from trayward.farm.density import ordinary_live_share
+from trayward.farm.live_seed import ordinary_live_share
 from trayward.farm.recipes import Recipe, TraySize
 from trayward.library.recipes import USUAL_LIVE_SHARE
 from trayward.science.seeds import grams_for_density

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from trayward.errors import InputError, NotFoundError
 from trayward.farm.crops import CropFacts
-from trayward.farm.density import ordinary_live_share
+from trayward.farm.live_seed import ordinary_live_share
 from trayward.farm.recipes import KitNeed, Medium, Recipe, Stage, TraySize
 from trayward.library.crops import library_facts
 from trayward.library.stages import (

@@ -70,7 +70,7 @@ def apply_received(state: FarmState, body: SeedReceived, entry: Entry) -> None:
         fresh.tsw_g = known.tsw_g if body.tsw_g is None else body.tsw_g
         fresh.cost = body.cost or known.cost
         fresh.treated = body.treated or known.treated
-        fresh.sprouted, fresh.tested = known.sprouted, known.tested
+        fresh.sprouted, fresh.tested, fresh.tests = known.sprouted, known.tested, known.tests
         fresh.left_g += known.left_g
     state.seed[body.lot] = fresh
 
@@ -111,8 +111,10 @@ def check_tested(state: FarmState, body: SeedTested, entry: Entry) -> Findings:
 
 def apply_tested(state: FarmState, body: SeedTested, entry: Entry) -> None:
     lot = state.seed[body.lot]
-    lot.sprouted += body.sprouted or 0
-    lot.tested += body.tested or 0
+    if body.sprouted is not None and body.tested:
+        lot.sprouted += body.sprouted
+        lot.tested += body.tested
+        lot.tests = [*lot.tests, (entry.at, body.sprouted, body.tested)]
     lot.tsw_g = lot.tsw_g if body.tsw_g is None else body.tsw_g
 
 
