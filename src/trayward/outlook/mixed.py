@@ -3,8 +3,8 @@
     y = X b + sum over terms of Z_k u_k + e,   u_k ~ normal(0, G_k) for every level,   e ~ normal(0, s2 / weight)
 
 Spreads are estimated by restricted maximum likelihood (or plain, for comparison), the rest follows exactly. Priors on
-coefficients and spreads take part, so that the model stands from the first row on. `cross_products` sums up the rows once;
-`fit` searches the spreads; `solve` takes them as given, for one more weight between two fits.
+coefficients and spreads take part, so that the model stands from the first row on. `cross_products` sums up the rows
+once; `fit` searches the spreads; `solve` takes them as given, for one more weight between two fits.
 """
 
 from __future__ import annotations
@@ -12,10 +12,16 @@ from __future__ import annotations
 import numpy as np
 
 from trayward.errors import InputError
-from trayward.outlook.mixed_fit import Drawn, Fit, Predicted, fit_of
-from trayward.outlook.mixed_search import Model, boundary_of, check_enough, log_sd_errors, model_of, search, start_of
-from trayward.outlook.mixed_system import Method, Spreads, System, check_residual, equations, factors_of
-from trayward.outlook.products import RESIDUAL, CrossProducts, check_prior, cross_products
+from trayward.outlook.mixed_checks import RESIDUAL, check_prior, check_residual
+from trayward.outlook.mixed_draw import Drawn
+from trayward.outlook.mixed_equations import Method, equations
+from trayward.outlook.mixed_fit import Fit, fit_of
+from trayward.outlook.mixed_model import Model, check_enough, model_of, start_of
+from trayward.outlook.mixed_predict import Predicted
+from trayward.outlook.mixed_search import boundary_of, log_sd_errors, search
+from trayward.outlook.mixed_spreads import Spreads, factors_of
+from trayward.outlook.mixed_system import System
+from trayward.outlook.products import CrossProducts, cross_products
 from trayward.outlook.terms import FixedPrior, Floats, SdPrior
 
 __all__ = ["RESIDUAL", "CrossProducts", "Drawn", "Fit", "Predicted", "Spreads", "cross_products", "fit", "solve"]
@@ -61,8 +67,8 @@ def fit(
 
     References
     ----------
-    Patterson, H. D. and Thompson, R. (1971). Recovery of inter-block information when block sizes are unequal. Biometrika
-    58, 545-554 (from memory). The modules `mixed_system` and `mixed_search` name what they follow.
+    Patterson, H. D. and Thompson, R. (1971). Recovery of inter-block information when block sizes are unequal.
+    Biometrika 58, 545-554 (from memory). The modules `mixed_system` and `mixed_point` name what they follow.
     """
     if residual_prior is not None:
         check_prior("residual_prior", residual_prior)

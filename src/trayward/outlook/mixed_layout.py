@@ -1,8 +1,8 @@
 """Which unknowns of the mixed-model equations are put away first, and where their products go.
 
 The term with the most effects (in a farm: the sowings) has a block of its own for every level, so it can be put away
-exactly, level by level. A second term whose levels never meet in one level of the first (the lots, where every sowing has
-one lot) then still stands level by level, and is put away too. What is left is small, and dense.
+exactly, level by level. A second term whose levels never meet in one level of the first (the lots, where every sowing
+has one lot) then still stands level by level, and is put away too. What is left is small, and dense.
 """
 
 from __future__ import annotations
@@ -23,9 +23,9 @@ class Entries:
     """
     Where levels of the term put away first meet levels of other terms.
 
-    Entry k: level `level[k]` and column `code[k]`, `value[k]` (q,). Codes below the second term's levels are its levels,
-    the rest are dense columns. Entries of one level meet in pairs: `pair_level`, the place `pair_place` where their
-    product goes, `pair_value` (pairs, q * q), and `pair_times`, 2 where it stands for both triangles.
+    Entry k: level `level[k]` and column `code[k]`, `value[k]` (q,). Codes below the number of the second term's levels
+    are its levels, the rest are dense columns. Entries of one level meet in pairs: `pair_level`, the place `pair_place`
+    where their product goes, `pair_value` (pairs, q * q), and `pair_times`, 2 where it stands for both triangles.
     """
 
     level: Ints
@@ -36,6 +36,13 @@ class Entries:
     pair_value: Floats
     pair_times: Floats
 
+    def of(self, level: Ints) -> tuple[Ints, Ints]:
+        """Entries of some levels, and which of those each belongs to."""
+        first = np.searchsorted(self.level, level)
+        counts = np.searchsorted(self.level, level, side="right") - first
+        owner = np.repeat(np.arange(len(level)), counts)
+        return first[owner] + np.arange(len(owner)) - np.repeat(np.cumsum(counts) - counts, counts), owner
+
 
 @dataclass(frozen=True, eq=False)
 class Layout:
@@ -44,7 +51,7 @@ class Layout:
 
     `first` and `second` are places of terms, or None; `rest` those of the others. The dense columns are the effects of
     `rest`, level by level from `starts` on, then the fixed ones from `dense_effects` on, `dense` in all. `base` holds
-    the products of all but the first: the second's own, the second's with dense columns, the dense ones' upper triangle.
+    the products of all but the first: the second's own, its with dense columns, the dense ones' upper triangle.
     """
 
     products: CrossProducts
@@ -116,7 +123,6 @@ class Layout:
         fixed = group.with_fixed @ full[start:, start:] @ group.with_fixed.transpose(0, 2, 1)
         both = by_pair / 2 + crossed
         return np.asarray(both + both.transpose(0, 2, 1) + fixed)
-
 
 
 def layout_of(products: CrossProducts) -> Layout:

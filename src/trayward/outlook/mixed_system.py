@@ -1,138 +1,27 @@
 """Henderson's mixed-model equations at given spreads: solution, covariances and likelihood.
 
-Every effect is written as its factor times a standard normal (u = factor @ v), so an effect of spread zero is as good as
-any other, and the equations of v are the products, scaled, plus one on the diagonal.
+Every effect is written as its factor times a standard normal (u = factor @ v), so an effect of spread zero is as good
+as any other, and the equations of v are the products, scaled, plus one on the diagonal.
 
 References
 ----------
 Henderson, C. R. (1975). Best linear unbiased estimation and prediction under a selection model. Biometrics 31, 423-447
-(from memory). Bates, D., Maechler, M., Bolker, B. and Walker, S. (2015). Fitting linear mixed-effects models using lme4.
-Journal of Statistical Software 67(1), doi 10.18637/jss.v067.i01, for the spherical effects.
+(from memory). Bates, D., Maechler, M., Bolker, B. and Walker, S. (2015). Fitting linear mixed-effects models using
+lme4. Journal of Statistical Software 67(1), doi 10.18637/jss.v067.i01, for the spherical effects.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal
 
 import numpy as np
 
-from trayward.errors import InputError
-from trayward.outlook.mixed_layout import Layout, layout_of
-from trayward.outlook.products import RESIDUAL, CrossProducts, Group
-from trayward.outlook.terms import FixedPrior, Floats, Ints
+from trayward.outlook.mixed_equations import Equations, Method
+from trayward.outlook.terms import Floats
 
-Method = Literal["reml", "ml"]
-COLLINEAR = 1e-9
-"""A fixed column of which the others leave a smaller share of its square unexplained is dropped. [-]"""
 LOG_TURN = float(np.log(2 * np.pi))
-
-
-@dataclass(frozen=True, eq=False)
-class Spreads:
-    """The variance parameters: `residual` the sd of a row of weight one, `terms` each estimated term's sd (q = 1) or
-    covariance (q, q)."""
-
-    residual: float
-    terms: Mapping[str, float | Floats]
-
-
-@dataclass(frozen=True, eq=False)
-class Equations:
-    """
-    The equations of a model, before its spreads are known.
-
-    Coefficients with a finite prior sd are `proper`, unknown ones `flat`; a flat one that the others explain is `dropped`
-    (taken as 0). `offset` (p,) is added to solutions of the fixed part; `with_y` and `xy` are less that offset.
-    """
-
-    layout: Layout
-    prior_sd: Floats
-    proper: Ints
-    flat: Ints
-    dropped: Ints
-    unknown: Floats
-    """Directions of coefficients that the rows say nothing of, (p, dropped)."""
-    offset: Floats
-    yy: float
-    xy: Floats
-    with_y: list[Floats]
-
-    @property
-    def products(self) -> CrossProducts:
-        """The sums these rest on."""
-        return self.layout.products
-
-    @property
-    def groups(self) -> tuple[Group, ...]:
-        """The terms."""
-        return self.products.groups
-
-    @cached_property
-    def flat_size(self) -> Floats:
-        """Root of the sum of squares of each flat column, by which it is scaled (flat,)."""
-        return np.asarray(np.sqrt(np.diag(self.products.xx)[self.flat]))
-
-
-def equations(products: CrossProducts, fixed_prior: FixedPrior | None) -> Equations:
-    """Set up the equations: what is known of fixed coefficients, which columns can be told apart."""
-    count = products.fixed
-    mean, spread = _prior(fixed_prior, count)
-    proper = np.flatnonzero(np.isfinite(spread))
-    flat, dropped, unknown = _told_apart(products.xx, np.flatnonzero(~np.isfinite(spread)))
-    # A proper coefficient is counted from its mean; a flat one from the centre, a dropped one is 0 in the end.
-    offset = products.centre.copy()
-    offset[proper], offset[dropped] = mean[proper], 0.0
-    shift = offset - products.centre
-    return Equations(
-        layout=layout_of(products),
-        prior_sd=spread,
-        proper=proper,
-        flat=flat,
-        dropped=dropped,
-        unknown=unknown,
-        offset=offset,
-        yy=max(0.0, float(products.yy - 2 * shift @ products.xy + shift @ products.xx @ shift)),
-        xy=products.xy - products.xx @ shift,
-        with_y=[group.with_y - group.with_fixed @ shift for group in products.groups],
-    )
-
-
-def _prior(prior: FixedPrior | None, count: int) -> tuple[Floats, Floats]:
-    if prior is None:
-        return np.zeros(count), np.full(count, np.inf)
-    mean, spread = np.asarray(prior.mean, dtype=float), np.asarray(prior.sd, dtype=float)
-    if mean.shape != (count,) or spread.shape != (count,):
-        raise InputError("fixed_prior", f"shape {mean.shape}", f"must have one mean and sd for each of {count} columns")
-    if not (np.isfinite(mean).all() and (spread >= 0).all()):
-        raise InputError("fixed_prior", f"{mean} +- {spread}", "must have finite means and no negative sd")
-    return mean, spread
-
-
-def _told_apart(xx: Floats, wanted: Ints) -> tuple[Ints, Ints, Floats]:
-    """Flat columns that can be told apart, earlier ones first; those that cannot; and the directions left unknown."""
-    kept: list[int] = []
-    dropped: list[int] = []
-    unknown = []
-    for column in wanted.tolist():
-        explained = np.zeros(0)
-        if kept:
-            size = np.sqrt(np.diag(xx)[kept])
-            explained = np.linalg.solve(xx[np.ix_(kept, kept)] / np.outer(size, size), xx[kept, column] / size) / size
-        if xx[column, column] - xx[kept, column] @ explained > COLLINEAR * xx[column, column]:
-            kept.append(column)
-        else:
-            direction = np.zeros(len(xx))
-            direction[column], direction[kept] = 1.0, -explained
-            dropped.append(column)
-            unknown.append(direction)
-    found = np.array(unknown).reshape(len(dropped), len(xx)).T
-    return np.array(kept, dtype=np.int64), np.array(dropped, dtype=np.int64), found
-
-
-# At given spreads -----------------------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, eq=False)
@@ -211,7 +100,7 @@ class System:
             found[start:stop] = (factor.T @ rows).reshape(stop - start, -1)
         return found
 
-    def _unscaled(self, values: Floats) -> Floats:
+    def unscaled(self, values: Floats) -> Floats:
         """The factors times rows of standard unknowns, put back to their places among the dense columns."""
         found = np.zeros((self.layout.dense, values.shape[1]))
         found[self.order] = values * self._row_scale[:, None]
@@ -239,7 +128,7 @@ class System:
     # Solving
 
     def forward(self, effects: Sequence[Floats], fixed: Floats) -> tuple[Floats, Floats, Floats, Floats]:
-        """Right-hand sides of the unknowns in the order they are put away: first, second, dense; and what those took."""
+        """Right-hand sides in the order unknowns are put away: first, second, dense; and what the first two took."""
         layout, columns = self.layout, fixed.shape[1]
         dense = np.concatenate([*(effects[place].reshape(-1, columns) for place in layout.rest), fixed])
         second = np.zeros((0, columns)) if layout.second is None else effects[layout.second][:, 0, :]
@@ -274,7 +163,7 @@ class System:
     def dense_solution(self, dense: Floats) -> Floats:
         """The dense unknowns by their right-hand side."""
         standard = self.inverse.T @ (self.inverse @ (self._scaled(dense[self.order]) / self.variance))
-        return self._unscaled(standard)
+        return self.unscaled(standard)
 
     def solve(self, effects: Sequence[Floats], fixed: Floats) -> Solution:
         """All unknowns by right-hand sides: effects (levels, q, m), fixed (p, m)."""
@@ -288,6 +177,16 @@ class System:
         found = self.dense_solution(dense)
         left = self.equations.yy - taken[0] - float(found[:, 0] @ dense[:, 0])
         return self.backward(first, second, found), max(left, 0.0) / self.variance
+
+    @property
+    def coefficients(self) -> Floats:
+        """Estimates of the fixed coefficients (p,)."""
+        return np.asarray(self.equations.offset + self.solution.fixed[:, 0])
+
+    def new_factor(self, at: int) -> Floats:
+        """Factor of the covariance of the effects of any level (q, q), for a term whose levels vary alike."""
+        group, factor = self.equations.groups[at], self.factors[at]
+        return np.reshape(factor[:1], (1, 1)) if group.width == 1 else factor
 
     # Likelihood and covariances
 
@@ -310,7 +209,7 @@ class System:
         else:
             standard = np.zeros_like(self.inverse)
             standard[: self.proper, : self.proper] = self.inverse[: self.proper, : self.proper].T
-        root = self._unscaled(standard)
+        root = self.unscaled(standard)
         dense = root @ root.T
         between = -self.second_kappa[:, None] * (self.between @ dense)
         second = self.variance * self.second_kappa - self.second_kappa * (between * self.between).sum(axis=1)
@@ -329,41 +228,3 @@ class System:
                 at = layout.starts[place] + np.arange(group.levels * group.width).reshape(group.levels, group.width)
                 found.append(known.dense[at[:, :, None], at[:, None, :]])
         return found
-
-
-def factors_of(groups: Sequence[Group], spreads: Spreads) -> list[Floats]:
-    """Each term's factor at given spreads, as `System` wants it."""
-    return [_factor(group, spreads) for group in groups]
-
-
-def _factor(group: Group, spreads: Spreads) -> Floats:
-    if group.known_sd is not None:
-        return group.known_by_level()
-    if group.name not in spreads.terms:
-        raise InputError("spreads", ", ".join(spreads.terms), f"must hold that of {group.name}")
-    given = np.asarray(spreads.terms[group.name], dtype=float)
-    if group.width == 1:
-        value = float(given.reshape(-1)[0]) if given.size == 1 else -1.0
-        if not (np.isfinite(value) and value >= 0):
-            raise InputError(f"spread of {group.name}", given, "must be one sd, finite and not negative")
-        return np.full(group.levels, value)
-    return covariance_factor(f"covariance of {group.name}", given, group.width)
-
-
-def covariance_factor(name: str, covariance: Floats, width: int) -> Floats:
-    """A square root of a covariance, lower triangular where it is positive definite."""
-    if covariance.shape != (width, width) or not np.isfinite(covariance).all():
-        raise InputError(name, covariance, f"must be {width} x {width} and finite")
-    try:
-        return np.linalg.cholesky(covariance)
-    except np.linalg.LinAlgError:
-        values, vectors = np.linalg.eigh(covariance)
-        if values.min() < -1e-8 * max(values.max(), 0.0) or values.max() < 0:
-            raise InputError(name, covariance, "must not give any combination a negative variance") from None
-        return np.asarray(vectors * np.sqrt(np.maximum(values, 0)))
-
-
-def check_residual(value: float) -> None:
-    """Raise unless a residual sd can be one."""
-    if not (np.isfinite(value) and value > 0):
-        raise InputError(RESIDUAL, value, "must be a finite sd above 0")

@@ -15,10 +15,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from trayward.errors import InputError
+from trayward.outlook.mixed_checks import checked
 from trayward.outlook.terms import Floats, Ints, SdPrior, Term
 
-RESIDUAL = "residual"
-"""What the spread of single rows is called among the spreads; no term may have this name."""
 SMALL_TABLE = 1 << 20
 """Two terms with at most so many pairs of levels (or rows, if more) are summed into a full table, without sorting."""
 APART = 32
@@ -42,6 +41,11 @@ class Group:
     own: Floats
     with_y: Floats
     with_fixed: Floats
+
+    @property
+    def known_each(self) -> bool:
+        """Whether every level has a known sd of its own."""
+        return self.known_sd is not None and np.ndim(self.known_sd) > 0
 
     def known_by_level(self) -> Floats:
         """The sd that is not estimated, one for every level (levels,)."""
@@ -67,7 +71,7 @@ class CrossProducts:
     """
     All sums of a model's rows. Made by `cross_products`.
 
-    The outcome is taken less `fixed @ centre`, so that large means cost no digits; `centre` (p,) is put back at the end.
+    The outcome is taken less `fixed @ centre`, so that large means cost no digits; `centre` (p,) is put back later.
     """
 
     rows: int
@@ -115,7 +119,7 @@ class CrossProducts:
             As in `cross_products`. [-]
         """
         terms = [self._more_of(group, levels, columns or {}) for group in self.groups]
-        more = _sums(*_checked(y, fixed, terms, weights), centre=self.centre)
+        more = _sums(*checked(y, fixed, terms, weights), centre=self.centre)
         return self._plus(more)
 
     def _more_of(self, group: Group, levels: Mapping[str, Ints], columns: Mapping[str, Floats]) -> Term:
@@ -125,7 +129,7 @@ class CrossProducts:
             raise InputError("columns", ", ".join(columns), f"must hold those of {group.name}")
         level = np.asarray(levels[group.name], dtype=np.int64)
         size = max(group.levels, int(level.max(initial=-1)) + 1)
-        if size > group.levels and np.ndim(group.known_sd) > 0:
+        if size > group.levels and group.known_each:
             rule = f"must lie below {group.levels}: every level of {group.name} has its own known spread"
             raise InputError(f"level of {group.name}", size - 1, rule)
         known = group.known_sd
@@ -147,7 +151,7 @@ class CrossProducts:
         )
 
     def times(self, effects: Sequence[Floats], fixed: Floats) -> tuple[list[Floats], Floats]:
-        """The matrix of all products times columns of effects, each (levels, q, m), and of fixed coefficients (p, m)."""
+        """All products times columns: effects of each term (levels, q, m) and fixed coefficients (p, m)."""
         found = [group.own @ mine + group.with_fixed @ fixed for group, mine in zip(self.groups, effects, strict=True)]
         ends = self.xx @ fixed
         for group, mine in zip(self.groups, effects, strict=True):
@@ -181,79 +185,7 @@ def cross_products(
     InputError
         Where numbers are missing or not finite, shapes do not fit, or a level is not one of its term's.
     """
-    return _sums(*_checked(y, fixed, terms, weights))
-
-
-# Checks ---------------------------------------------------------------------------------------------------------------
-
-
-def _checked(
-    y: ArrayLike, fixed: ArrayLike, terms: Sequence[Term], weights: ArrayLike | None
-) -> tuple[Floats, Floats, list[Term], Floats]:
-    outcome = finite("y", y, 1)
-    matrix = finite("fixed", fixed, 2, len(outcome))
-    weight = np.ones(len(outcome)) if weights is None else finite("weights", weights, 1, len(outcome))
-    if (weight < 0).any():
-        raise InputError("weights", f"{weight.min():g}", "must not be negative", "Give a row that says nothing 0.")
-    kept = weight > 0
-    names = [term.name for term in terms]
-    if len({*names, RESIDUAL}) <= len(names):
-        raise InputError("terms", ", ".join(names), f"must have different names, none of them {RESIDUAL!r}")
-    found = [_checked_term(term, len(outcome), kept) for term in terms]
-    return outcome[kept], matrix[kept], found, weight[kept]
-
-
-def _checked_term(term: Term, rows: int, kept: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> Term:
-    level = np.asarray(term.level)
-    if level.shape != (rows,):
-        raise InputError(f"levels of {term.name}", f"shape {level.shape}", f"must be one for each of {rows} rows")
-    if rows and (level.dtype.kind not in "iu" or level.min() < 0 or level.max() >= term.levels):
-        rule = f"must be whole numbers from 0 to {term.levels - 1}"
-        raise InputError(f"levels of {term.name}", f"{level.min()} to {level.max()}", rule)
-    columns = None if term.columns is None else finite(f"columns of {term.name}", term.columns, 2, rows)[kept]
-    _check_known(term)
-    return Term(
-        name=term.name,
-        level=level[kept].astype(np.int64),
-        levels=term.levels,
-        columns=columns,
-        known_sd=term.known_sd,
-        sd_prior=term.sd_prior,
-    )
-
-
-def _check_known(term: Term) -> None:
-    prior = term.sd_prior
-    if prior is not None:
-        check_prior(f"sd_prior of {term.name}", prior)
-    if term.known_sd is None:
-        return
-    known = np.asarray(term.known_sd, dtype=float)
-    if term.width != 1 or known.shape not in ((), (term.levels,)):
-        raise InputError(f"known_sd of {term.name}", f"shape {known.shape}", "must be one, or one a level, and q = 1")
-    if not (np.isfinite(known) & (known >= 0)).all():
-        raise InputError(f"known_sd of {term.name}", f"{known.min():g}", "must be finite and not negative")
-
-
-def check_prior(name: str, prior: SdPrior) -> None:
-    """Raise unless a prior of a spread can be one."""
-    if not (np.isfinite(prior.median) and prior.median > 0 and np.isfinite(prior.log_sd) and prior.log_sd > 0):
-        raise InputError(name, f"{prior.median:g} ({prior.log_sd:g})", "must have a median and a log_sd above 0")
-
-
-def finite(name: str, values: ArrayLike, dimensions: int, rows: int | None = None) -> Floats:
-    """The values as an array of so many dimensions and rows, every one of them a finite number."""
-    found = np.asarray(values, dtype=float)
-    if found.ndim != dimensions or (rows is not None and len(found) != rows):
-        wanted = f"{dimensions} dimension(s)" + ("" if rows is None else f" and {rows} rows")
-        raise InputError(name, f"shape {found.shape}", f"must have {wanted}")
-    if not np.isfinite(found).all():
-        place = int(np.flatnonzero(~np.isfinite(found.reshape(len(found), -1)).all(axis=1))[0])
-        raise InputError(f"{name}, row {place}", found[place], "must be a finite number", "Leave the row out.")
-    return found
-
-
-# Sums -----------------------------------------------------------------------------------------------------------------
+    return _sums(*checked(y, fixed, terms, weights))
 
 
 def _sums(
@@ -286,8 +218,8 @@ def _least_squares(xx: Floats, xy: Floats) -> Floats:
 def _group(term: Term, weight: Floats, weighted_y: Floats, weighted: Floats) -> Group:
     level, size = term.level, term.levels
     if term.columns is None:
-        own = np.bincount(level, weight, size)[:, None, None]
-        with_y = np.bincount(level, weighted_y, size)[:, None]
+        own = sum_by(level, weight[:, None, None], size)
+        with_y = sum_by(level, weighted_y[:, None], size)
         with_fixed = sum_by(level, weighted, size)[:, None, :]
     else:
         z = term.columns
