@@ -12,7 +12,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[2]
 SOURCE = ROOT / "src" / "trayward"
 FACE = SOURCE / "cli"
-HEAVY = ("numpy", "highspy", "alembic", "sqlalchemy.orm", "rich", "dateutil")
+HEAVY = ("numpy", "scipy", "matplotlib", "highspy", "alembic", "sqlalchemy.orm", "rich", "dateutil")
 CLOCKS = {
     "datetime.datetime.now",
     "datetime.datetime.utcnow",

@@ -25,7 +25,7 @@ COMMANDS = {
     "setup": _in("starting", "Apply an edited setup file to the farm.", "setup"),
     "plan": _in("planning", "Plan the sowings of the coming weeks.", "plan"),
     "round": _in("walking", "What to do now, in walking order; and answering it.", "round_"),
-    "outlook": _in("planning", "When trays are likely ready, and how much they bring.", "outlook"),
+    "outlook": _in("outlook", "When trays are likely ready, and how much they bring.", "outlook"),
     "sow": _in("growing", "Sow trays.", "sow"),
     "look": _in("growing", "What you saw of some trays.", "look"),
     "water": _in("growing", "Water given.", "water"),

@@ -1,4 +1,4 @@
-"""Commands that look ahead: the plan and the outlook."""
+"""The command that plans."""
 
 from __future__ import annotations
 
@@ -11,10 +11,8 @@ import click
 
 from trayward.cli.given import Given, command
 from trayward.cli.numbers import whole
-from trayward.cli.show import Column, Columns, answer, looks, range_words, stage_words, table, when_words, wrapped
+from trayward.cli.show import Column, Columns, answer, looks, table, wrapped
 from trayward.desk.core import AHEAD
-from trayward.desk.lookup import recipe_named, trays_named
-from trayward.farm.state import Tray
 from trayward.plan.types import LineOutlook, Plan, PlannedSowing
 from trayward.rounds.words import counted, day_words, likely_weight, listed
 from trayward.units import show_mass
@@ -175,60 +173,3 @@ def _short_words(given: Given, group: list[LineOutlook], fully: bool) -> str:
     told = [f"{product} {show_mass(missing, given.units.mass)}" for product, missing in grams.items()]
     told += [f"{product} {counted(missing, 'tray')}" for product, missing in trays.items()]
     return listed(told, most=99 if fully else 3) if told else ""
-
-
-@command("outlook", example="trayward outlook broccoli")
-@click.argument("names", nargs=-1)
-@click.option("--proposed", metavar="RECIPE", help="A tray of it, were it sown now. Example: broccoli.")
-def outlook(given: Given, names: tuple[str, ...], proposed: str | None) -> None:
-    """
-    When standing trays are likely ready, and what they bring: all, or NAMES (trays, sowings, shelves, crops).
-
-    For a crop or a recipe of which no tray grows: a tray sown now.
-    """
-    ahead = given.farm.outlook(given.at)
-    asked = [proposed] if proposed is not None else [name for name in names if _may_be_sown(given, name)]
-    standing = (
-        [] if proposed is not None else _trays(given, [name for name in names if name not in asked], all_of=not names)
-    )
-    found = [
-        *(ahead.standing(tray) for tray in standing),
-        *(ahead.proposed(recipe_named(given.state, name), given.at) for name in asked),
-    ]
-    alike: dict[tuple[str, ...], list[str]] = {}
-    for one in found:
-        stage = stage_words(one.stages[0].stage) if one.stages else "R ready"
-        said = (one.crop, stage, when_words(one.ready, given.zone), range_words(one.grams, given.units))
-        alike.setdefault(said, []).append(one.tray or "sown now")
-    rows = [(listed(trays, most=3), *said) for said, trays in alike.items()]
-
-    def human() -> None:
-        if not found:
-            crop = next((recipe.crop for recipe in given.state.recipes.values()), "broccoli")
-            quoted = f'"{crop}"' if " " in crop else crop
-            wrapped(f"No trays are growing. A tray sown now: trayward outlook --proposed {quoted}", "  ")
-            return
-        table(["Trays", "Crop", "Stage", "Ready, 8 in 10", "A tray, 8 in 10"], rows)
-        for words in dict.fromkeys(f"{one.crop}: {one.grams_basis.words}" for one in found):
-            wrapped(words, "  ")
-
-    answer(given, {"at": given.at, "trays": found}, human)
-
-
-def _may_be_sown(given: Given, name: str) -> bool:
-    """Whether a name is a crop or a recipe of which no tray grows."""
-    known = any(name in (recipe.name, recipe.crop) for recipe in given.state.recipes.values())
-    return known and not _grown(given, name)
-
-
-def _grown(given: Given, name: str) -> list[Tray]:
-    """Growing trays of a crop or a recipe."""
-    return [tray for tray in given.state.growing() if name in (tray.crop, tray.recipe)]
-
-
-def _trays(given: Given, names: Sequence[str], *, all_of: bool) -> list[Tray]:
-    found: dict[str, Tray] = {}
-    for name in names:
-        trays = _grown(given, name) or trays_named(given.state, [name])
-        found |= {tray.tray: tray for tray in trays if tray.fate == "growing"}
-    return given.state.growing() if all_of else list(found.values())

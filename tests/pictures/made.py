@@ -1,0 +1,97 @@
+"""Made-up figures to draw, of no farm."""
+
+from __future__ import annotations
+
+import random
+from datetime import UTC, datetime, timedelta
+from typing import Literal
+from zoneinfo import ZoneInfo
+
+from trayward.outlook.types import Basis, Range, Reason, StageEnd, TrayOutlook, When
+from trayward.pictures.types import DensityFigures, Factor, Kept, OnCurve, Part, Promises, TrayGroup, Weighed
+
+AT = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
+ZONE = ZoneInfo("Europe/Berlin")
+BASIS = Basis(own_trays=3, prior_trays=2.0, words="Three own trays.")
+
+
+def ready(low: float, likely: float, high: float, *, known: bool = True) -> When:
+    """A moment so many days from now; with the narrower and the wider range, or without. [d]"""
+
+    def pair(share: float) -> tuple[datetime, datetime]:
+        return moment(likely - (likely - low) * share), moment(likely + (high - likely) * share)
+
+    half, most = (pair(0.53), pair(1.53)) if known else (None, None)
+    return When(low=moment(low), likely=moment(likely), high=moment(high), half=half, most=most)
+
+
+def moment(days: float) -> datetime:
+    """So many days from now. [d]"""
+    return AT + timedelta(days=days)
+
+
+def grams(low: float, likely: float, high: float) -> Range:
+    """A weight with its ranges. [g]"""
+    half = (likely - (likely - low) * 0.53, likely + (high - likely) * 0.53)
+    return Range(low=low, likely=likely, high=high, half=half, most=(low * 0.8, high * 1.3))
+
+
+GROUPS = [
+    TrayGroup(crop="broccoli", stage="germinate", trays=4, ready=ready(6.5, 8, 9.6), grams=grams(110, 210, 390)),
+    TrayGroup(crop="pea", stage="blackout", trays=2, ready=ready(3.1, 4.5, 6), grams=grams(250, 330, 420), loss=0.06),
+    TrayGroup(crop="radish", stage="light", trays=6, ready=ready(0.4, 1.2, 2.2), grams=grams(140, 180, 230)),
+    TrayGroup(crop="sunflower", stage="soak", trays=3, ready=ready(8.2, 9.9, 12.1), grams=grams(310, 420, 560)),
+    TrayGroup(crop="kale", stage="ready", trays=1, ready=ready(-0.5, -0.5, -0.5), grams=grams(90, 120, 170)),
+    TrayGroup(crop="red cabbage", stage="stretch", trays=2, ready=ready(2.4, 3.4, 5.2, known=False)),
+]
+TRAY = TrayOutlook(
+    recipe="broccoli on mesh mat",
+    crop="broccoli",
+    tray="N1.2",
+    stages=(
+        StageEnd(stage="germinate", ends=ready(0.2, 1.1, 1.9)),
+        StageEnd(stage="blackout", ends=ready(1.2, 2.4, 3.4)),
+        StageEnd(stage="light", ends=ready(6.5, 8, 9.6)),
+    ),
+    ready=ready(6.5, 8, 9.6),
+    grams=grams(110, 210, 390),
+    time_basis=BASIS,
+    grams_basis=BASIS,
+    loss=0.03,
+)
+REASONS = (
+    Reason(about="grams", what="this farm", factor=0.88, low=0.8, high=0.97, trays=40),
+    Reason(about="grams", what="lot B2", factor=1.05, low=0.97, high=1.14, trays=12),
+    Reason(about="days", what="this farm", stage="germinate", factor=1.2, low=1.08, high=1.33, trays=30),
+)
+LOTS = (
+    Factor(what="lot B2", factor=1.05, low=0.97, high=1.14, trays=12),
+    Factor(what="lot K-BRO-1", factor=0.72, low=0.62, high=0.83, trays=25, stands_out=True),
+    Factor(what="lot S9", factor=0.99, low=0.85, high=1.16, trays=4),
+)
+SEASONS = tuple(
+    Factor(what=name, factor=factor, low=factor * 0.9, high=factor * 1.1, trays=20)
+    for name, factor in (("Sep 26", 1.02), ("Oct 26", 0.93), ("Nov 26", 0.86))
+)
+PARTS = (
+    Part(what="the sowing day", share=0.3, low=0.2, high=0.42),
+    Part(what="the seed lot", share=0.5, low=0.22, high=0.6),
+    Part(what="tray to tray", share=0.2, low=0.15, high=0.28),
+)
+DENSITIES = tuple(1 + 0.25 * number for number in range(13))
+DENSITY = DensityFigures(
+    crop="radish",
+    curve=tuple(OnCurve(density=at, low=102 * at**0.3, likely=120 * at**0.3, high=141 * at**0.3) for at in DENSITIES),
+    weighed=tuple(Weighed(density=at, grams=weight) for at, weight in ((1.5, 131.0), (2.0, 152.0), (3.0, 160.0))),
+    present=2.0,
+    best=2.7,
+)
+WHATS: tuple[Literal["days", "grams"], ...] = ("days", "grams")
+PROMISES = Promises(
+    kept=tuple(
+        Kept(what=what, promised=share, held=share - 0.02, low=share - 0.05, high=share + 0.01, trays=200)
+        for what in WHATS
+        for share in (0.5, 0.8, 0.95)
+    ),
+    pits=tuple(random.Random(3).random() for _ in range(200)),
+)
