@@ -209,12 +209,22 @@ def bounds_of(
         Present to present where nothing else is known.
     """
     known = sorted(density for density in tried if math.isfinite(density) and density > 0)
-    own = (known[least_trays - 1], known[-least_trays]) if len(known) >= least_trays else None
+    own = _tried_between(known, least_trays)
     ranges = [(min(pair), max(pair)) for pair in (published, own) if pair is not None]
     if not ranges:
         words = f"{present:.3g} live seeds a cm2, the only density known here"
         return Bounds(low=present, high=present, words=words)
-    low, high = min(pair[0] for pair in ranges), max(pair[1] for pair in ranges)
+    low, high = min(present, *(pair[0] for pair in ranges)), max(present, *(pair[1] for pair in ranges))
     said = [f"published {published[0]:.2g} to {published[1]:.2g}"] if published else []
-    said += [f"tried here {min(own):.2g} to {max(own):.2g}"] if own else []
+    said += [f"tried here {own[0]:.2g} to {own[1]:.2g}"] if own else []
+    said += [f"now {present:.2g}"] if present in (low, high) else []
     return Bounds(low=low, high=high, words=f"{low:.2g} to {high:.2g} live seeds a cm2 ({', '.join(said)})")
+
+
+def _tried_between(known: Sequence[float], least_trays: int) -> tuple[float, float] | None:
+    """From the density that so many trays lie at or below to the one that so many lie at or above."""
+    if len(known) < least_trays:
+        return None
+    low, high = known[least_trays - 1], known[-least_trays]
+    middle = known[len(known) // 2]
+    return (low, high) if low <= high else (middle, middle)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Literal
 
 import msgspec
@@ -111,6 +111,19 @@ def distance(effect: Floats, sd: Floats, prior_sd: float | Floats) -> Floats:
     return np.where(known, z, 0.0)
 
 
+def oddness(effect: Floats, sd: Floats, prior_sd: float | Floats) -> Floats:
+    """
+    How odd each is among its like, which all differ: the shrunken effect over the spread such effects have.
+
+    For sowings, which always differ a little and are many: that a day differs is no news, that it is odd among days is.
+    Arguments as for `distance`. Standard normal where the day is one of its like. (n) [-]
+    """
+    gap = np.asarray(prior_sd, dtype=float) ** 2 - sd**2
+    # A level whose trays added less than rounding to what was known says nothing.
+    told = gap > 1e-9 * np.asarray(prior_sd, dtype=float) ** 2
+    return np.where(told, effect / np.sqrt(np.where(told, gap, 1.0)), 0.0)
+
+
 def two_sided(z: Floats, freedom: float) -> Floats:
     """How often chance alone gives a distance as large, either way, with so many degrees of freedom in the error."""
     from scipy.special import stdtr
@@ -131,6 +144,7 @@ def stand_outs(
     about: Literal["grams", "days"] = "grams",
     stage: str = "",
     share: float = PROMISE,
+    apart: Callable[[Floats, Floats, float | Floats], Floats] = distance,
 ) -> StandOuts:
     """
     Name those that differ from their like, holding false alarms to a share of those named.
@@ -147,6 +161,8 @@ def stand_outs(
         Degrees of freedom of the error they are held against: for lots, sowings less lots. [-]
     trays : sequence of int, optional
         Trays each rests on.
+    apart : callable
+        `distance` asks whether a level differs at all, `oddness` whether it is odd among levels that all differ.
 
     Returns
     -------
@@ -155,7 +171,7 @@ def stand_outs(
     """
     if not len(names):
         return StandOuts(kind=kind, looked_at=0, words=f"No {kind} to compare yet.")
-    chances = two_sided(distance(effect, sd, prior_sd), freedom)
+    chances = two_sided(apart(effect, sd, prior_sd), freedom)
     named = np.flatnonzero(false_discoveries_held(chances, share))
     found = [
         _stand_out(kind, names[k], float(effect[k]), float(sd[k]), float(chances[k]), trays[k] if trays else 0)
@@ -203,7 +219,7 @@ def yield_stand_outs(model: YieldModel) -> tuple[StandOuts, ...]:
     freedom = {
         "recipe": levels["lot"] - levels["recipe"] + 1,
         "lot": levels["sowing"] - levels["lot"] + 1,
-        "sowing": len(model.rows) - levels["sowing"] + 1,
+        "sowing": levels["sowing"] - levels["lot"] + 1,
     }
     return tuple(_of_kind(model, kind, counts[kind], freedom[kind]) for kind in counts)
 
@@ -221,6 +237,7 @@ def _of_kind(model: YieldModel, kind: str, counts: dict[str, int], freedom: int)
         float(np.ravel(model.fit.spreads.terms[kind])[0]),
         freedom,
         [counts[name] for name in at],
+        apart=oddness if kind == "sowing" else distance,
     )
 
 
