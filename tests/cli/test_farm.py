@@ -127,6 +127,11 @@ def test_seed_is_received_tested_weighed_and_its_story_told(shelf: Typed) -> Non
     story = " ".join(line["words"] for line in shelf.json("seed", "story", "B2")["story"])
     assert "received" in story
     assert "43 of 50" in story
+    sprouts = shelf.json("seed")["sprouts"]["B2"]
+    assert sprouts["likely"] == pytest.approx((0.9 * 30 + 43) / 80, abs=0.001)
+    assert sprouts["low"] < 0.85 < 0.9 < sprouts["high"]
+    assert "88 % (83 to 92)" in shelf("seed")
+    assert "Today 88 % (83 to 92) sprout, by its label and 43 of 50 in your own test." in shelf("seed", "story", "B2")
     assert "crop 'tulip'" in shelf.refused("seed", "receive", "T1", "tulip", "10 g", code=2)
 
 

@@ -166,7 +166,7 @@ def show(given: Given, name: str) -> None:
     one = _recipe(given, name)
     known = facts_of(given.state, one.crop)
     lot = next(iter(lots_for(given.state, one.crop, given.at)), None)
-    seed = seed_for_tray(one, known, lot)
+    seed = seed_for_tray(one, known, lot, given.at)
     ahead = given.farm.outlook(given.at).proposed(one, given.at)
     told: dict[str, Any] = {
         "recipe": one,

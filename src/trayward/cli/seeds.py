@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 
 import click
@@ -9,14 +10,16 @@ import click
 from trayward.cli import people
 from trayward.cli.given import Given, group
 from trayward.cli.numbers import NUMBER
-from trayward.cli.show import Column, Columns, answer, table, written
-from trayward.cli.stories import show_story
+from trayward.cli.show import Column, Columns, answer, table, wrapped, written
+from trayward.cli.stories import tell_story
 from trayward.cli.when import parse_day
 from trayward.desk.lookup import facts_of
 from trayward.errors import NotFoundError
 from trayward.farm.density import bulk_density
+from trayward.farm.live_seed import live_seed
 from trayward.farm.state import SeedLot
 from trayward.rounds.words import day_words
+from trayward.science.viability import LiveShare
 from trayward.units import parse_minutes, show_mass
 
 
@@ -35,6 +38,7 @@ def list_(given: Given) -> None:
 def show_lots(given: Given) -> None:
     """The lots as a table, or in JSON."""
     lots = [lot for lot in given.state.seed.values() if lot.left_g > 0.05 or lot.expected_on is not None]
+    live = {lot.lot: _live(given, lot) for lot in lots}
     columns: Columns = [
         "Lot",
         "Crop",
@@ -50,19 +54,38 @@ def show_lots(given: Given) -> None:
             lot.crop,
             lot.variety,
             show_mass(lot.left_g, given.units.mass),
-            _sprouts(lot),
+            _sprouts(live[lot.lot]) + (" assumed" if lot.live_share is None and live[lot.lot] else ""),
             f"{lot.tsw_g:.3g} g" if lot.tsw_g is not None else "",
             _since(given, lot),
         )
         for lot in lots
     ]
-    answer(given, {"seed": lots}, lambda: table(columns, rows))
+    told = {"seed": lots, "sprouts": {lot: _told(share) for lot, share in live.items()}}
+    answer(given, told, lambda: _show_lots(columns, rows))
 
 
-def _sprouts(lot: SeedLot) -> str:
-    if lot.live_share is None:
+def _show_lots(columns: Columns, rows: Sequence[Sequence[str]]) -> None:
+    table(columns, rows)
+    if rows:
+        wrapped("Sprouts: what is likely today by label, own tests and age; 8 in 10 such lots lie in the brackets.")
+
+
+def _live(given: Given, lot: SeedLot) -> LiveShare | None:
+    return live_seed(lot, facts_of(given.state, lot.crop), given.at)
+
+
+def _sprouts(share: LiveShare | None) -> str:
+    """For instance `91 % (86 to 95)`."""
+    if share is None:
         return "not known"
-    return f"{lot.live_share:.0%}" + ("" if lot.tested else " by label")
+    return f"{share.mean * 100:.0f} % ({share.low * 100:.0f} to {share.high * 100:.0f})"
+
+
+def _told(share: LiveShare | None) -> dict[str, float | str] | None:
+    """A live share for JSON: likely, its 8-in-10 range [-], and what it rests on."""
+    if share is None:
+        return None
+    return {"likely": share.mean, "low": share.low, "high": share.high, "basis": share.basis}
 
 
 def _since(given: Given, lot: SeedLot) -> str:
@@ -138,7 +161,7 @@ def _known_crop(given: Given, crop: str) -> None:
 @click.option("--tsw", metavar="WEIGHT", help='Weight of a thousand seeds. Example: "3.2 g".')
 @click.option("--days", metavar="TIME", help="How long it took. Example: 4.")
 def test(given: Given, lot: str, sprouted: str | None, tsw: str | None, days: str | None) -> None:
-    """A seed test of LOT: how many came up, and / or what a thousand seeds weigh. It goes before the label."""
+    """A seed test of LOT: how many came up, and / or what a thousand seeds weigh. It is counted with the label."""
     some, whole = people.counted(sprouted) if sprouted is not None else (None, None)
     receipt = given.farm.test_seed(
         lot,
@@ -149,7 +172,8 @@ def test(given: Given, lot: str, sprouted: str | None, tsw: str | None, days: st
         **given.said,
     )
     tested = given.state.seed[lot]
-    share = f", {tested.live_share:.0%} sprout" if tested.live_share is not None else ""
+    live = _live(given, tested)
+    share = f", {_sprouts(live)} sprout, {live.basis}" if live is not None else ""
     weight = f", 1000 seeds weigh {tested.tsw_g:.3g} g" if tested.tsw_g is not None else ""
     written(given, receipt, f"Tested {lot}{share}{weight}.")
 
@@ -171,4 +195,12 @@ def weigh(given: Given, lot: str, weight: str, reason: str) -> None:
 @click.argument("lot")
 def story(given: Given, lot: str) -> None:
     """Everything that happened to a seed LOT, in plain words."""
-    show_story(given, given.farm.lot_story(lot, given.at))
+    lines = given.farm.lot_story(lot, given.at)
+    live = _live(given, given.state.seed[lot])
+
+    def human() -> None:
+        tell_story(lines)
+        if live is not None:
+            wrapped(f"Today {_sprouts(live)} sprout, {live.basis}.")
+
+    answer(given, {"story": lines, "sprouts": _told(live)}, human)

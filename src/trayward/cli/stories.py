@@ -13,10 +13,11 @@ from trayward.rounds.story import StoryLine
 
 def show_story(given: Given, lines: Sequence[StoryLine]) -> None:
     """A story, one thing that happened a line; what was struck is marked and counts no more."""
-    answer(given, {"story": list(lines)}, lambda: _show(lines))
+    answer(given, {"story": list(lines)}, lambda: tell_story(lines))
 
 
-def _show(lines: Sequence[StoryLine]) -> None:
+def tell_story(lines: Sequence[StoryLine]) -> None:
+    """The lines of a story, one below the other."""
     for line in lines:
         wrapped(f"{line.words}{' (struck)' if line.struck else ''}", "  ")
     if not lines:

@@ -110,7 +110,7 @@ class Growing(Planning):
             stage=stage,
             trial=trial,
         )
-        doubts = sow_doubts(state, chosen, trays, used) if said_seed else ()
+        doubts = sow_doubts(state, chosen, trays, used, said["at"]) if said_seed else ()
         return self._say(body, doubts=doubts, names=(name, *names), **said)
 
     def _sowings(self, state: FarmState) -> Taken:
@@ -321,7 +321,7 @@ def seed_to_use(
     if not lots:
         remedy = "Record the delivery with: trayward seed receive"
         raise InputError(f"seed of {recipe.crop}", 0, "there is none in stock", remedy, "g")
-    each = grams_per_tray if grams_per_tray is not None else _grams(state, recipe, lots[0])
+    each = grams_per_tray if grams_per_tray is not None else _grams(state, recipe, lots[0], at)
     if not 0 < each < float("inf"):
         raise InputError("seed on a tray", f"{each:g}", "must be more than 0 g", "Weigh it again.", "g")
     return _shared_out(recipe, lots, each * trays)
@@ -338,8 +338,8 @@ def _lot_named(state: FarmState, recipe: Recipe, lot: str) -> SeedLot:
     return held
 
 
-def _grams(state: FarmState, recipe: Recipe, lot: SeedLot) -> float:
-    amount = seed_for_tray(recipe, facts_of(state, recipe.crop), lot)
+def _grams(state: FarmState, recipe: Recipe, lot: SeedLot, at: datetime) -> float:
+    amount = seed_for_tray(recipe, facts_of(state, recipe.crop), lot, at)
     if amount.grams is None:
         ask = ", ".join(amount.missing)
         raise InputError("grams a tray", "unknown", f"it needs {ask}", "Say it with --grams, or test the lot.")

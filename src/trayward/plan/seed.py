@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import datetime
 
 import msgspec
 
@@ -31,12 +32,13 @@ class SeedStock(msgspec.Struct, kw_only=True):
     crop: str
     facts: CropFacts
     lots: list[LotStock]
+    at: datetime
     notes: tuple[str, ...] = ()
 
     def per_tray(self, recipe: Recipe, lot: SeedLot | None = None) -> float | None:
         """Grams for a tray from a lot (the first, if not said); None where a figure is missing."""
         first = self.lots[0].lot if self.lots else None
-        return seed_for_tray(recipe, self.facts, lot or first).grams
+        return seed_for_tray(recipe, self.facts, lot or first, self.at).grams
 
     def missing(self, recipe: Recipe) -> tuple[str, ...]:
         """What to ask the grower before a tray's seed can be weighed."""
@@ -68,8 +70,11 @@ class SeedStock(msgspec.Struct, kw_only=True):
         return tuple(taken)
 
 
-def seed_stock(state: FarmState, crop: str, recipes: Sequence[Recipe], days: Days) -> SeedStock:
-    """The seed of a crop that may be sown in the plan's days. Treated lots are left out, and the notes say so."""
+def seed_stock(state: FarmState, crop: str, recipes: Sequence[Recipe], days: Days, at: datetime) -> SeedStock:
+    """The seed of a crop that may be sown in the plan's days, as old as it is at `at`.
+
+    Treated lots are left out, and the notes say so.
+    """
     facts = _facts(crop, state)
     stocks, notes = [], []
     for lot in state.seed.values():
@@ -83,7 +88,7 @@ def seed_stock(state: FarmState, crop: str, recipes: Sequence[Recipe], days: Day
             notes.append(f"{late}; it is counted from tomorrow.")
         stocks.append(LotStock(lot=lot, day=_day_here(lot, days), left_g=lot.left_g))
     stocks.sort(key=lambda stock: (stock.day, stock.lot.received_at, stock.lot.lot))
-    found = SeedStock(crop=crop, facts=facts, lots=stocks, notes=tuple(notes))
+    found = SeedStock(crop=crop, facts=facts, lots=stocks, at=at, notes=tuple(notes))
     _weigh(found, recipes[0])
     return found
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import datetime, timedelta
 from itertools import accumulate
 
 import msgspec
@@ -11,9 +11,10 @@ import msgspec
 from trayward.farm.recipes import Recipe
 from trayward.farm.state import FarmState
 from trayward.outlook.ahead import Outlook
-from trayward.outlook.stages import DAY
 from trayward.plan.days import Days
 from trayward.plan.seed import SeedStock, seed_stock
+
+DAY = timedelta(days=1)
 
 
 class Way(msgspec.Struct, frozen=True, kw_only=True):
@@ -61,7 +62,7 @@ def find_ways(state: FarmState, outlook: Outlook, at: datetime, crops: Iterable[
             words = f"There is no recipe for {crop}: set one, so that it can be sown."
             found.blocked[crop] = (f"recipe for {crop}", words)
             continue
-        found.seed[crop] = seed_stock(state, crop, recipes, days)
+        found.seed[crop] = seed_stock(state, crop, recipes, days, at)
         found.notes += found.seed[crop].notes
         problems = [_add_way(found, recipe, outlook, at) for recipe in recipes]
         if all(problems):

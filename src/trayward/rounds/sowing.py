@@ -139,7 +139,8 @@ def _soaks(recipe: Recipe) -> bool:
 def _seed(scene: Scene, taken: dict[str, float], recipe: Recipe, due: Sequence[ToSow], trays: int) -> _Seed:
     """Grams for a tray, by the plan or else by the density and the lot; and the lots they come from."""
     lots = _lots(scene.state, recipe.crop, [part.lot for left in due for part in left.planned.lots])
-    amount = seed_for_tray(recipe, facts_for(recipe.crop, scene.state.crop_facts), lots[0] if lots else None)
+    known = facts_for(recipe.crop, scene.state.crop_facts)
+    amount = seed_for_tray(recipe, known, lots[0] if lots else None, scene.at)
     planned = sum(_planned_grams(left) for left in due)
     each = planned / trays if planned > 0 else amount.grams
     if each is None:

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
+from trayward.farm.crops import CropFacts
 from trayward.farm.entries import Entry, SowingMade
+from trayward.farm.live_seed import live_seed
 from trayward.farm.recipes import Recipe, Stage
 from trayward.farm.spots import spot_problem
 from trayward.farm.state import FarmState, Sowing, StageStep, Tray
@@ -46,7 +50,7 @@ def apply_sown(state: FarmState, body: SowingMade, entry: Entry) -> None:
     fresh = [sown for sown in body.trays if state.tray(sown.tray) is None]
     if recipe is None or body.sowing in state.sowings or not fresh:
         return
-    density = live_density(state, body, recipe)
+    density = live_density(state, body, recipe, entry.at)
     for used in body.lots:
         if used.lot in state.seed:
             take_seed(state.seed[used.lot], used.grams if used.grams > 0 else 0.0)
@@ -68,18 +72,22 @@ def first_stage(recipe: Recipe, named: str) -> Stage:
     return next((stage for stage in recipe.stages if stage.name == named), recipe.stages[0])
 
 
-def live_density(state: FarmState, body: SowingMade, recipe: Recipe) -> float | None:
+def live_density(state: FarmState, body: SowingMade, recipe: Recipe, at: datetime) -> float | None:
     """
     Live seeds on a square centimetre as sown, from each lot's thousand-seed weight and share of live seed. [1/cm2]
 
     None where a lot is unknown or one of its figures is blank: a blank is not guessed.
     """
+    facts = CropFacts(crop=recipe.crop, facts=state.crop_facts.get(recipe.crop, {}))
     live = 0.0
     for used in body.lots:
         lot = state.seed.get(used.lot)
         if lot is None or not lot.tsw_g or lot.live_share is None:
             return None
-        live += used.grams / lot.tsw_g * 1000.0 * lot.live_share
+        share = live_seed(lot, facts, at)
+        if share is None:
+            return None
+        live += used.grams / lot.tsw_g * 1000.0 * share.mean
     return live / len(body.trays) / recipe.tray.area_cm2 if body.lots else None
 
 
