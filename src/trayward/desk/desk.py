@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from trayward.desk.learning import Learning
 from trayward.desk.taking_in import TakingIn
-from trayward.desk.walking import Walking
+from trayward.desk.trialling import Trialling
 
 
-class Desk(Walking, TakingIn):
+class Desk(Trialling, TakingIn):
     """A farm's book with everything that can be asked of it and said to it. Every call takes `at`."""

@@ -161,6 +161,8 @@ def best_words(best: Best, bounds: Bounds, what: Lever) -> str:
             f"a tray (8 in 10: {best.gain.low:+.2f} to {best.gain.high:+.2f}), better than now in "
             f"{_of_ten(best.chance)} cases."
         )
+        if what == "density" and best.level > best.present:
+            first += " A denser stand is damper: look closer for mould, whose losses are not counted here."
     if best.peak:
         return first
     end = "highest" if best.level > math.sqrt(bounds.low * bounds.high) else "lowest"

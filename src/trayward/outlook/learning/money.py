@@ -9,8 +9,9 @@ import msgspec
 from trayward.errors import NotFoundError
 from trayward.farm.calendar import local_day
 from trayward.farm.crops import CropFacts
-from trayward.farm.density import ordinary_live_share, seed_for_tray
+from trayward.farm.density import seed_for_tray
 from trayward.farm.due import lines_due
+from trayward.farm.live_seed import ordinary_live_share
 from trayward.farm.orders import Product
 from trayward.farm.recipes import Recipe, TraySize
 from trayward.farm.settings import FarmSettings
@@ -49,7 +50,7 @@ def money_of(state: FarmState, recipe: Recipe, at: datetime) -> Money:
     """
     day = local_day(at, state.settings or FarmSettings(name=""))
     gram, said = gram_worth(state, recipe.crop, day)
-    seed, seed_said = seed_worth(state, recipe)
+    seed, seed_said = seed_worth(state, recipe, at)
     missing: tuple[str, ...] = () if gram is not None else (f"a price of {recipe.crop}",)
     missing += () if seed is not None else (f"what the {recipe.crop} seed cost and weighs",)
     return Money(gram=gram, seed=seed, words="; ".join(words for words in (said, seed_said) if words), missing=missing)
@@ -80,21 +81,21 @@ def _product_price(product: Product, crop: str) -> float | None:
     return product.price / product.pack_g if product.price_per == "pack" and product.pack_g else None
 
 
-def seed_worth(state: FarmState, recipe: Recipe) -> tuple[float | None, str]:
+def seed_worth(state: FarmState, recipe: Recipe, at: datetime) -> tuple[float | None, str]:
     """What the seed for one live seed a cm2 costs a tray, and by which lot. [currency cm2]"""
     lots = [lot for lot in state.seed.values() if lot.crop == recipe.crop and lot.cost > 0 and lot.received_g > 0]
     for lot in sorted(lots, key=lambda lot: (lot.received_at, lot.lot), reverse=True):
-        grams = _grams_a_unit(state, recipe, lot)
+        grams = _grams_a_unit(state, recipe, lot, at)
         if grams is not None:
             price = lot.cost / lot.received_g
             return price * grams, f"seed costs {100 * price:.2f} for 100 g, by lot {lot.lot}"
     return None, ""
 
 
-def _grams_a_unit(state: FarmState, recipe: Recipe, lot: SeedLot) -> float | None:
+def _grams_a_unit(state: FarmState, recipe: Recipe, lot: SeedLot, at: datetime) -> float | None:
     """Seed of a lot that one live seed a cm2 takes on a tray. [g cm2]"""
     one = msgspec.structs.replace(recipe, live_seeds_per_cm2=1.0)
-    return seed_for_tray(one, known_facts(state, recipe.crop), lot).grams
+    return seed_for_tray(one, known_facts(state, recipe.crop), lot, at).grams
 
 
 def known_facts(state: FarmState, crop: str) -> CropFacts:

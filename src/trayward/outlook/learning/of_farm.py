@@ -50,7 +50,7 @@ from trayward.outlook.yields import (
 LOOK_BACK = timedelta(days=56)
 """How fast a recipe is sown is told by its last eight weeks. [d]"""
 BLACKOUT_REACH = 1.0
-"""A blackout is tried at most so many days beyond the recipe's own range. Our choice. [d]"""
+"""A blackout is tried at most a day shorter or longer than usual: the straight line says nothing further off. [d]"""
 
 
 # The curve ------------------------------------------------------------------------------------------------------------
@@ -216,14 +216,12 @@ def pace_of(state: FarmState, recipe: Recipe, at: datetime) -> Pace | None:
 
 
 def blackout_bounds(recipe: Recipe) -> Bounds | None:
-    """Between which days of blackout a trial may go: the recipe's own range and a day beyond; None without one."""
-    stages = [stage for stage in recipe.growing_stages if stage.cover == "blackout"]
+    """Between which days of blackout a trial may go: a day about the usual; None for a recipe without one."""
     usual = blackout_of(recipe)
     if usual <= 0:
         return None
-    low = max(0.0, sum(stage.days_low for stage in stages) - BLACKOUT_REACH)
-    high = sum(stage.days_high for stage in stages) + BLACKOUT_REACH
-    return Bounds(low=min(low, usual), high=max(high, usual), words=f"{low:.2g} to {high:.2g} days of blackout")
+    low, high = max(0.0, usual - BLACKOUT_REACH), usual + BLACKOUT_REACH
+    return Bounds(low=low, high=high, words=f"{low:.2g} to {high:.2g} days of blackout")
 
 
 def weighed_trials(
@@ -282,18 +280,16 @@ def trial_result(model: YieldModel, state: FarmState, name: str, at: datetime) -
     trays = [tray for tray in _all_trays(state) if tray.trial == name and tray.recipe == trial.recipe]
     rows = {row.tray: row for row in model.rows if row.trial == name and row.recipe == trial.recipe}
     cut = [_trial_tray(rows[tray.tray], tray, recipe, trial) for tray in trays if tray.tray in rows]
-    on_level = [one for one in cut if one is not None]
-    placed = {one.tray for one in on_level}
     present = recipe.live_seeds_per_cm2 if trial.what == "density" else blackout_of(recipe)
     return trial_said(
         trial,
-        on_level,
+        [one for one in cut if one is not None],
         response_of(model, recipe, trial.what),
         money_of(state, recipe, at).worth(trial.what),
         present,
         growing=[tray.tray for tray in trays if tray.fate == "growing"],
         lost=[tray.tray for tray in trays if tray.fate == "discarded"],
-        off=[tray.tray for tray in trays if tray.fate == "cut" and tray.tray not in placed],
+        off=[tray.tray for tray in trays if tray.fate == "cut" and tray.tray not in {one.tray for one in cut if one}],
     )
 
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from trayward.errors import InputError
 from trayward.outlook.learning.points import POINTS, TENTHS, normal_points, root_of
-from trayward.outlook.products import RESIDUAL
+from trayward.outlook.mixed import RESIDUAL
 from trayward.outlook.rows import YieldRow
 from trayward.outlook.terms import Floats
 from trayward.outlook.yields import YieldModel

@@ -137,24 +137,25 @@ def trial_said(
     present : float
         The level the recipe has now; the nearest of the trial is the reference.
     growing, lost, off : sequence of str
-        Its trays that still grow, were thrown away, or got none of its levels.
+        Its trays that still grow, were thrown away, or whose level or weight is not known.
 
     Returns
     -------
     TrialSaid
     """
+    placed = [tray._replace(level=near) for tray in trays if (near := nearest_level(trial, tray.level)) is not None]
+    known = {tray.tray for tray in placed}
     base = TrialSaid(
         trial=trial.name,
         recipe=trial.recipe,
         what=trial.what,
         standing="growing" if growing else "not sown",
-        cut=len(trays),
+        cut=len(placed),
         planned=trial.trays,
         growing=tuple(growing),
         lost=tuple(lost),
-        off=tuple(off),
+        off=(*off, *(tray.tray for tray in trays if tray.tray not in known)),
     )
-    placed = [tray._replace(level=near) for tray in trays if (near := nearest_level(trial, tray.level)) is not None]
     if not placed:
         return msgspec.structs.replace(base, words=_waiting_words(base))
     reference = min(trial.levels, key=lambda level: abs(level - present))
@@ -261,6 +262,7 @@ def _said_words(said: TrialSaid, money: bool) -> str:
     low, middle, high = best.together
     first = f"Trial {said.trial}, {said.cut} of {_trays(said.planned)} cut"
     first += f", {len(said.growing)} still growing" if said.growing else ""
+    first += f", {len(said.off)} at none of its levels" if said.off else ""
     if said.best == said.reference:
         found = f"the present {best.level:.3g} {unit} does best, in {best.chance * 10:.0f} of 10 cases"
     else:
