@@ -93,5 +93,5 @@ PROMISES = Promises(
         for what in WHATS
         for share in (0.5, 0.8, 0.95)
     ),
-    pits=tuple(random.Random(3).random() for _ in range(200)),
+    pits={what: tuple(random.Random(what).random() for _ in range(200)) for what in WHATS},
 )

@@ -26,6 +26,7 @@ COMMANDS = {
     "plan": _in("planning", "Plan the sowings of the coming weeks.", "plan"),
     "round": _in("walking", "What to do now, in walking order; and answering it.", "round_"),
     "outlook": _in("outlook", "When trays are likely ready, and how much they bring.", "outlook"),
+    "learn": _in("learning", "What the records say: spread, lots, drift, density, trials.", "learn"),
     "sow": _in("growing", "Sow trays.", "sow"),
     "look": _in("growing", "What you saw of some trays.", "look"),
     "water": _in("growing", "Water given.", "water"),

@@ -7,5 +7,5 @@ from trayward.desk.taking_in import TakingIn
 from trayward.desk.trialling import Trialling
 
 
-class Desk(Trialling, TakingIn):
+class Desk(Trialling, TakingIn, Learning):
     """A farm's book with everything that can be asked of it and said to it. Every call takes `at`."""

@@ -18,7 +18,7 @@ BINS = 10
 SPREAD = 1.2816
 """Eight of ten counts lie this many standard deviations about their mean. [-]"""
 NOTE = (
-    "Upright mark: the promise. Dot: how often it held; line: what chance leaves open, 8 in 10. "
+    "Upright mark: the promise. Dot: how often it held; line: where that may truly lie. "
     "Bars of one height: honest ranges; a hill: too wide; a valley: too narrow."
 )
 
@@ -40,17 +40,21 @@ def calibration_picture(promises: Promises, title: str, *, wide: Wide = "desk") 
     left = 0.1 if size.narrow else widest(labels, size.label) + 0.2
     held = Panel(
         height=max(1, len(labels)) * ROW[wide], left=left, right=0.25, above=0.05, below=0.4,
-        heading="How often the ranges held", share=1.5,
+        heading="How often the ranges held",
     )  # fmt: skip
-    rows = [[held]]
-    if promises.pits:
-        place = Panel(height=1.9, left=0.45, right=0.15, above=0.05, below=0.45, heading="Where trays came out")
-        rows = [[held, place]]
+    pits = {what: places for what, places in promises.pits.items() if places}
+    rows = [[held], [_place(what) for what in pits]] if pits else [[held]]
     picture, axes = drawn(title, size, rows, [words_of(kept) for kept in promises.kept], note=NOTE)
     _held(axes[0], promises.kept, labels, left, size)
-    if promises.pits:
-        _places(axes[1], promises.pits, size)
+    for below, places in zip(axes[1:], pits.values(), strict=True):
+        _places(below, places, size)
     return picture
+
+
+def _place(what: str) -> Panel:
+    return Panel(
+        height=1.5, left=0.45, right=0.2, above=0.05, below=0.4, heading=f"Where {what} came out in their ranges"
+    )
 
 
 def words_of(kept: Kept) -> str:

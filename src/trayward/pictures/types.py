@@ -76,7 +76,7 @@ class DensityFigures(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Kept(msgspec.Struct, frozen=True, kw_only=True):
-    """How often ranges that promised a share held, with the range that chance alone leaves open. [-]"""
+    """How often ranges that promised a share held, and where that share may truly lie. [-]"""
 
     what: Literal["days", "grams"]
     promised: float
@@ -90,5 +90,5 @@ class Promises(msgspec.Struct, frozen=True, kw_only=True):
     """How the ranges did on past weeks."""
 
     kept: tuple[Kept, ...]
-    pits: tuple[float, ...] = ()
-    """Where in its range each tray came out: 0 at the very bottom, 1 at the very top. [-]"""
+    pits: dict[str, tuple[float, ...]] = {}
+    """Of `days` and `grams`: where in its range each tray came out, 0 at the very bottom, 1 at the very top. [-]"""

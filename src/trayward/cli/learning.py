@@ -1,0 +1,513 @@
+"""The command `learn`: what the records say of spread, lots, drift, losses, density, trials, and past ranges."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from trayward.cli.drawing import Drawing, with_picture
+from trayward.cli.given import Given, group
+from trayward.cli.show import Column, answer, looks, receipt_json, table, wrapped
+from trayward.errors import InputError
+from trayward.farm.entries import SowingMade
+from trayward.pictures.forest import percent
+from trayward.rounds.words import counted, likely_weight, weights_between
+from trayward.units import show_mass
+
+if TYPE_CHECKING:
+    from trayward.desk.learning import Loss
+    from trayward.outlook.learning.density import CurvePoint, DensityResponse
+    from trayward.outlook.learning.drift import Drift, SeasonEffect
+    from trayward.outlook.learning.effects import LotEffect
+    from trayward.outlook.learning.shares import Spread
+    from trayward.outlook.learning.standouts import StandOuts
+    from trayward.outlook.learning.trials import LevelSaid, TrialSaid
+    from trayward.outlook.learning.worth_trying import NextTrial
+    from trayward.outlook.types import Calibration
+    from trayward.pictures.types import Factor
+
+FEW = 5
+"""With fewer trays cut than this nothing is told apart; the figures are there in JSON all the same."""
+MOST_LOTS = 20
+"""So many lots are shown, those farthest from their like first."""
+MOST_RANKED = 5
+CURVE_ROWS = 7
+WORTH_SAYING = 0.02
+"""A chance of loss above this is listed in the overview. [-]"""
+CAUSES = {
+    "recipe": "recipe",
+    "crop": "crop",
+    "medium": "medium",
+    "lot": "seed lot",
+    "season": "season",
+    "sowing": "sowing day",
+    "density by crop": "a crop's answer to density",
+    "tray": "tray to tray",
+}
+LEVERS = {"density": "live seeds a cm2", "blackout": "days of blackout"}
+
+
+@group("learn", example="trayward learn --picture spread.svg")
+@with_picture
+def learn(given: Given, picture: str | None, phone: bool) -> None:
+    """What the records say: what explains the spread, what stands out, drift, losses, and the next trial."""
+    drawing = Drawing(picture, phone=phone)
+    farm, at = given.farm, given.at
+    spread, stand_outs, drift = farm.spread(at), farm.stand_outs(at), farm.drift(at)
+    losses, trial = farm.losses(at), farm.next_trial(at)
+    told: dict[str, Any] = {
+        "at": at, "spread": spread, "stand_outs": stand_outs, "drift": drift, "losses": losses, "next_trial": trial,
+    }  # fmt: skip
+    told |= drawing.save(lambda wide: _spread_picture(spread, wide))
+
+    def human() -> None:
+        _overview(spread, stand_outs, drift)
+        _show_losses(losses)
+        _heading("Next trial")
+        wrapped(trial.words)
+
+    answer(given, told, human)
+    drawing.tell(given)
+
+
+def _overview(spread: Spread, stand_outs: Sequence[StandOuts], drift: Drift) -> None:
+    if spread.trays < FEW:
+        wrapped(_too_few(spread.trays))
+        return
+    _heading("What explains the spread of weights", first=True)
+    rows = [
+        (CAUSES.get(part.what, part.what), f"{part.share:.0%}", f"{part.low:.0%} to {part.high:.0%}")
+        for part in spread.shares
+    ]
+    table(["Cause", Column("Share", right=True), Column("8 in 10", right=True)], rows)
+    _heading("What stands out")
+    for kind in stand_outs:
+        wrapped(kind.words, "  ")
+    _heading("Drift")
+    wrapped(drift.words)
+
+
+def _too_few(trays: int) -> str:
+    cut = f"{counted(trays, 'tray')} cut so far" if trays else "No tray cut so far"
+    return f"{cut}: nothing can be told apart yet."
+
+
+def _heading(words: str, *, first: bool = False) -> None:
+    if not first:
+        click.echo()
+    click.echo(words)
+
+
+def _show_losses(losses: Sequence[Loss]) -> None:
+    ended = sum(one.ended for one in losses)
+    _heading("Losses")
+    if not ended:
+        wrapped("No tray has ended yet.")
+        return
+    lost = sum(one.lost for one in losses)
+    wrapped(f"{lost} of {counted(ended, 'tray')} thrown away before the cut.")
+    risky = [one for one in losses if one.lost or (one.ended and one.chance > WORTH_SAYING)]
+    rows = [(one.recipe, str(one.ended), str(one.lost), f"{one.chance * 100:.0f} of 100") for one in risky]
+    if rows:
+        columns = [Column(words, right=True) for words in ("Ended", "Lost", "Likely of the next")]
+        table(["Recipe", *columns], rows)
+
+
+def _spread_picture(spread: Spread, wide: Any) -> Any:
+    from trayward.pictures.shares import shares_picture
+    from trayward.pictures.types import Part
+
+    parts = [
+        Part(what=CAUSES.get(part.what, part.what), share=part.share, low=part.low, high=part.high)
+        for part in spread.shares
+    ]
+    first = max(parts, key=lambda part: part.share, default=None)
+    title = (
+        f"Of the spread of weights, {first.share:.0%} comes from {_with_article(first.what)}."
+        if first is not None and spread.trays >= FEW
+        else _too_few(spread.trays)
+    )
+    return shares_picture(parts, title, heading=f"By {counted(spread.trays, 'tray')} cut", wide=wide)
+
+
+def _with_article(cause: str) -> str:
+    return cause if cause in ("tray to tray",) or cause.startswith("a ") else f"the {cause}"
+
+
+# Lots -----------------------------------------------------------------------------------------------------------------
+
+
+@learn.add("lots", example="trayward learn lots --picture lots.svg")
+@with_picture
+def lots(given: Given, picture: str | None, phone: bool) -> None:
+    """Seed lots whose trays are heavier or lighter than their like, and whether that is more than chance gives."""
+    drawing = Drawing(picture, phone=phone)
+    effects, kinds = given.farm.lot_effects(given.at), given.farm.stand_outs(given.at)
+    named = {one.name for kind in kinds if kind.kind == "lot" for one in kind.found}
+    words = next((kind.words for kind in kinds if kind.kind == "lot"), "No lot to compare yet.")
+    told: dict[str, Any] = {"at": given.at, "lots": effects, "stand_outs": kinds, "words": words}
+    told |= drawing.save(lambda wide: _lots_picture(effects, named, words, wide))
+
+    def human() -> None:
+        wrapped(words, "  ")
+        rows = [
+            (
+                one.lot,
+                percent(one.factor),
+                f"{percent(one.low)} to {percent(one.high)}",
+                str(one.trays),
+                _mark(one, named),
+            )
+            for one in _farthest(effects, named)
+        ]
+        if rows:
+            click.echo()
+            columns = [Column(words, right=True) for words in ("Weight", "8 in 10", "Trays")]
+            table(["Lot", *columns, ""], rows)
+        if len(effects) > len(rows):
+            click.echo(f"{len(effects) - len(rows)} more lots, nearer to their like; all of them: --json.")
+
+    answer(given, told, human)
+    drawing.tell(given)
+
+
+def _mark(one: LotEffect, named: set[str]) -> str:
+    return "stands out" if one.lot in named else ""
+
+
+def _farthest(effects: Sequence[LotEffect], named: set[str]) -> list[LotEffect]:
+    """Those that stand out, and the farthest of the others; the heaviest first."""
+    far = sorted(effects, key=lambda one: (one.lot not in named, -abs(one.factor - 1)))[:MOST_LOTS]
+    return sorted(far, key=lambda one: (-one.factor, one.lot))
+
+
+def _lots_picture(effects: Sequence[LotEffect], named: set[str], words: str, wide: Any) -> Any:
+    from trayward.pictures.forest import forest_picture
+    from trayward.pictures.types import Factor
+
+    rows = [
+        Factor(
+            what=f"lot {one.lot}",
+            factor=one.factor,
+            low=one.low,
+            high=one.high,
+            trays=one.trays,
+            stands_out=one.lot in named,
+        )
+        for one in _farthest(effects, named)
+    ]
+    return forest_picture(rows, words, heading="Weight of a tray, against other lots", wide=wide)
+
+
+# Drift ----------------------------------------------------------------------------------------------------------------
+
+
+@learn.add("drift", example="trayward learn drift --picture drift.svg")
+@with_picture
+def drift(given: Given, picture: str | None, phone: bool) -> None:
+    """Whether weights rise or fall over the months, and how the seasons of four weeks compare."""
+    drawing = Drawing(picture, phone=phone)
+    found = given.farm.drift(given.at)
+    told: dict[str, Any] = {"at": given.at, "drift": found} | drawing.save(lambda wide: _drift_picture(found, wide))
+
+    def human() -> None:
+        wrapped(found.words, "  ")
+        rows = [
+            (_season(one), percent(one.factor), f"{percent(one.low)} to {percent(one.high)}", str(one.trays))
+            for one in found.seasons
+        ]
+        if rows:
+            click.echo()
+            columns = [Column(words, right=True) for words in ("Weight", "8 in 10", "Trays")]
+            table([Column("Four weeks", whole=True), *columns], rows)
+
+    answer(given, told, human)
+    drawing.tell(given)
+
+
+def _season(one: SeasonEffect) -> str:
+    return f"{one.first:%d %b %Y} to {one.last:%d %b}".lstrip("0").replace(" to 0", " to ")
+
+
+def _drift_picture(found: Drift, wide: Any) -> Any:
+    from trayward.pictures.forest import forest_picture
+
+    return forest_picture(
+        _season_factors(found), found.words, heading="Weight of a tray, against the usual", in_time=True, wide=wide
+    )
+
+
+def _season_factors(found: Drift) -> list[Factor]:
+    from trayward.pictures.types import Factor
+
+    return [
+        Factor(what=f"{one.first:%d %b}".lstrip("0"), factor=one.factor, low=one.low, high=one.high, trays=one.trays)
+        for one in found.seasons
+    ]
+
+
+# Density --------------------------------------------------------------------------------------------------------------
+
+
+@learn.add("density", example="trayward learn density radish --picture density.svg")
+@click.argument("crop")
+@with_picture
+def density(given: Given, crop: str, picture: str | None, phone: bool) -> None:
+    """How the weight of a tray of CROP (or a recipe) answers to seed density, and which density pays best."""
+    drawing = Drawing(picture, phone=phone)
+    found = given.farm.density_response(crop, given.at)
+    told: dict[str, Any] = {"at": given.at, "density": found}
+    told |= drawing.save(lambda wide: _density_picture(given, found, wide))
+
+    def human() -> None:
+        wrapped(found.words, "  ")
+        unit = given.units.mass
+        rows = [
+            (f"{point.level:.3g}", likely_weight(point.grams, unit), weights_between(point.low, point.high, unit))
+            for point in _some(found.curve)
+        ]
+        click.echo()
+        columns = [Column(words, right=True) for words in ("Live seeds a cm2", "A tray", "8 in 10")]
+        table(columns, rows)
+
+    answer(given, told, human)
+    drawing.tell(given)
+
+
+def _some(curve: Sequence[CurvePoint]) -> list[CurvePoint]:
+    """A few points of a curve, its ends among them."""
+    last = len(curve) - 1
+    places = dict.fromkeys(round(number * last / (CURVE_ROWS - 1)) for number in range(CURVE_ROWS)) if curve else {}
+    return [curve[place] for place in places]
+
+
+def _density_picture(given: Given, found: DensityResponse, wide: Any) -> Any:
+    from trayward.pictures.density import density_picture
+    from trayward.pictures.types import DensityFigures, OnCurve, Weighed
+
+    recipe = given.state.recipes[found.recipe]
+    best = found.best
+    figures = DensityFigures(
+        crop=found.crop,
+        curve=tuple(OnCurve(density=one.level, low=one.low, likely=one.grams, high=one.high) for one in found.curve),
+        weighed=tuple(Weighed(density=one.level, grams=one.grams) for one in found.trays),
+        present=recipe.live_seeds_per_cm2,
+        best=best.level if best is not None else None,
+        at_the_end=best is not None and not best.peak,
+    )
+    title = f"{found.crop[:1].upper()}{found.crop[1:]}: {_density_title(found)}"
+    return density_picture(figures, title, unit=given.units.mass, wide=wide)
+
+
+def _density_title(found: DensityResponse) -> str:
+    best = found.best
+    if best is None:
+        return "how the weight of a tray answers to density."
+    if abs(best.level / best.present - 1) < 0.02:
+        return f"the present {best.present:.3g} live seeds a cm² pays best, as far as is known."
+    return f"{best.level:.3g} live seeds a cm² pays best, likely {best.gain.mean or 0.0:+.2f} a tray."
+
+
+# Trials ---------------------------------------------------------------------------------------------------------------
+
+
+@learn.add("trial", example='trayward learn trial --keep "denser radish"', records=True)
+@click.argument("name", required=False)
+@click.option("--keep", metavar="NAME", help='Keep the proposed trial under this name. Example: "denser radish".')
+@click.option("--sow", "sowing", is_flag=True, help="Sow the next day of the trial NAME. Example: --sow.")
+@with_picture
+def trial(given: Given, name: str | None, keep: str | None, sowing: bool, picture: str | None, phone: bool) -> None:
+    """The next trial worth making; or what the trial NAME has said so far."""
+    drawing = Drawing(picture, phone=phone)
+    _one_wish(name, keep, sowing=sowing, drawing=drawing)
+    if name is not None:
+        return _sow_day(given, name) if sowing else _show_trial(given, name, drawing)
+    proposed = given.farm.next_trial(given.at)
+    return _propose(given, proposed) if keep is None else _keep(given, proposed, keep)
+
+
+def _one_wish(name: str | None, keep: str | None, *, sowing: bool, drawing: Drawing) -> None:
+    """Raise `InputError` where the words cannot all be meant."""
+    if name is not None and keep is not None:
+        raise InputError("keep", keep, f"the trial {name} is named already", "Leave one of the two out.")
+    if sowing and name is None:
+        raise InputError("sow", "no trial", "it must be said which", "Name it: trayward learn trial NAME --sow.")
+    if drawing.file is not None and (name is None or sowing):
+        rule = "there is nothing to draw before trays are cut"
+        raise InputError("picture", drawing.file, rule, "Name a kept trial: trayward learn trial NAME.")
+
+
+def _propose(given: Given, proposed: NextTrial) -> None:
+    told = {"at": given.at, "next_trial": proposed, "kept": list(given.state.trials.values())}
+
+    def human() -> None:
+        wrapped(proposed.words, "  ")
+        if proposed.best is not None:
+            wrapped("To keep it: trayward learn trial --keep NAME")
+        rest = [one for one in proposed.ranked if one is not proposed.best][: MOST_RANKED - 1]
+        if proposed.best is not None and rest:
+            click.echo()
+            rows = [_ranked_row(one) for one in rest]
+            columns = [Column(words, right=True) for words in ("Trays", "Cost", "Likely net")]
+            table(["Also", "Levels", *columns], rows)
+        for kept in given.state.trials.values():
+            wrapped(f"Kept: {kept.name}, {kept.recipe}. See it: trayward learn trial {_quoted(kept.name)}", "  ")
+
+    answer(given, told, human)
+
+
+def _ranked_row(one: Any) -> tuple[str, ...]:
+    levels = ", ".join(f"{level:.3g}" for level in one.candidate.levels)
+    return one.recipe, f"{levels} {LEVERS[one.what]}", str(one.candidate.trays), f"{one.cost:.2f}", f"{one.net:+.2f}"
+
+
+def _quoted(name: str) -> str:
+    return f'"{name}"' if " " in name else name
+
+
+def _keep(given: Given, proposed: NextTrial, name: str) -> None:
+    """Keep the best trial proposed; the order of its levels is drawn by lot, the same for the same name and moment."""
+    import zlib
+
+    from numpy.random import default_rng
+
+    best = proposed.best
+    if best is None:
+        raise InputError("keep", name, "no trial is worth making now", proposed.words)
+    if name in given.state.trials:
+        raise InputError("keep", name, "there is a trial of that name", "Choose another name.")
+    chosen = best.candidate
+    receipt = given.farm.set_trial(
+        name,
+        best.recipe,
+        best.what,
+        chosen.levels,
+        blocks=chosen.blocks,
+        trays_each=chosen.trays_each,
+        rng=default_rng(zlib.crc32(f"{name} {given.at.isoformat()}".encode())),
+        **given.said,
+    )
+    kept = given.state.trials[name]
+
+    def human() -> None:
+        wrapped(f"Kept trial {name}: {counted(kept.trays, 'tray')} of {kept.recipe}, in this order.", "  ")
+        rows = [
+            (str(day), ", ".join(f"{level:.3g}" for level in order), counted(kept.trays_each, "tray"))
+            for day, order in enumerate(kept.orders, start=1)
+        ]
+        table([Column("Sowing day", right=True), LEVERS[kept.what].capitalize(), "Of each"], rows)
+        wrapped(f"On each sowing day: trayward learn trial {_quoted(name)} --sow", "  ")
+        looks(receipt.findings)
+
+    answer(given, receipt_json(receipt) | {"trial": kept}, human)
+
+
+def _sow_day(given: Given, name: str) -> None:
+    receipt = given.farm.sow_trial_day(name, **given.said)
+    kept = given.state.trials[name]
+
+    def human() -> None:
+        for entry in receipt.kept:
+            body = entry.entry.body
+            assert isinstance(body, SowingMade)
+            grams = sum(used.grams for used in body.lots) / len(body.trays)
+            places = ", ".join(f"{one.tray} on {one.spot}" if one.spot else one.tray for one in body.trays)
+            seed = f"{show_mass(grams, given.units.mass)} of {', '.join(used.lot for used in body.lots)} each"
+            wrapped(f"Sown {places}: {seed}.", "  ")
+        if kept.what == "blackout":
+            wrapped("Turn them to light after their days of blackout, in this order of levels.", "  ")
+        looks(receipt.findings)
+
+    answer(given, receipt_json(receipt), human)
+
+
+def _show_trial(given: Given, name: str, drawing: Drawing) -> None:
+    said = given.farm.trial_said(name, given.at)
+    told: dict[str, Any] = {"at": given.at, "trial": said} | drawing.save(lambda wide: _trial_picture(said, wide))
+
+    def human() -> None:
+        wrapped(said.words, "  ")
+        if said.levels:
+            click.echo()
+            columns = [Column(words, right=True) for words in ("Trays", "All told", "8 in 10", "Trial alone", "Best")]
+            table(
+                [Column(LEVERS[said.what].capitalize(), right=True), *columns], [_level_row(one) for one in said.levels]
+            )
+            wrapped(f"Weight against {said.reference:.3g}. Best: in how many of 10 cases it is the best.", "  ")
+        for trays, what in (
+            (said.growing, "Still growing"),
+            (said.lost, "Thrown away"),
+            (said.off, "At none of its levels"),
+        ):
+            if trays:
+                wrapped(f"{what}: {', '.join(trays)}.", "  ")
+
+    answer(given, told, human)
+    drawing.tell(given)
+
+
+def _level_row(one: LevelSaid) -> tuple[str, ...]:
+    low, middle, high = one.together
+    alone = percent(one.alone[1]) if one.alone is not None else "-"
+    return (
+        f"{one.level:.3g}", str(one.trays), percent(middle), f"{percent(low)} to {percent(high)}", alone,
+        f"{one.chance * 10:.0f}",
+    )  # fmt: skip
+
+
+def _trial_picture(said: TrialSaid, wide: Any) -> Any:
+    from trayward.pictures.forest import forest_picture
+    from trayward.pictures.types import Factor
+
+    rows = [
+        Factor(
+            what=f"{one.level:.3g} {LEVERS[said.what]}",
+            factor=one.together[1],
+            low=one.together[0],
+            high=one.together[2],
+            trays=one.trays,
+        )
+        for one in said.levels
+    ]
+    heading = f"Weight of a tray, against {said.reference:.3g}" if said.reference is not None else ""
+    return forest_picture(rows, said.words, heading=heading, wide=wide)
+
+
+# Calibration ----------------------------------------------------------------------------------------------------------
+
+
+@learn.add("calibration", example="trayward learn calibration --picture calibration.svg")
+@with_picture
+def calibration(given: Given, picture: str | None, phone: bool) -> None:
+    """How often the ranges foretold in past weeks held what then happened."""
+    drawing = Drawing(picture, phone=phone)
+    found = given.farm.calibration(given.at)
+    told: dict[str, Any] = {"at": given.at, "calibration": found}
+    told |= drawing.save(lambda wide: _calibration_picture(found, wide))
+
+    def human() -> None:
+        wrapped(found.words, "  ")
+        rows = [
+            (row.what, f"{row.promised:.0%}", f"{row.held:.0%}", f"{row.low:.0%} to {row.high:.0%}", str(row.trays))
+            for row in found.rows
+        ]
+        if rows:
+            click.echo()
+            columns = [Column(words, right=True) for words in ("Promised", "Held", "May truly be", "Trays")]
+            table(["Ranges of", *columns], rows)
+
+    answer(given, told, human)
+    drawing.tell(given)
+
+
+def _calibration_picture(found: Calibration, wide: Any) -> Any:
+    from trayward.pictures.calibration import calibration_picture
+    from trayward.pictures.types import Kept, Promises
+
+    kept = tuple(
+        Kept(what=row.what, promised=row.promised, held=row.held, low=row.low, high=row.high, trays=row.trays)
+        for row in found.rows
+    )
+    return calibration_picture(Promises(kept=kept, pits=found.pits), found.words, wide=wide)

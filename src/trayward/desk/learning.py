@@ -1,0 +1,77 @@
+"""What the records say: spread, lots, drift, losses, density, and whether past ranges held."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+import msgspec
+
+from trayward.desk.lookup import recipe_named
+from trayward.desk.planning import Planning
+
+if TYPE_CHECKING:
+    from trayward.outlook.learning.density import DensityResponse
+    from trayward.outlook.learning.drift import Drift
+    from trayward.outlook.learning.effects import LotEffect
+    from trayward.outlook.learning.shares import Spread
+    from trayward.outlook.learning.standouts import StandOuts
+
+
+class Loss(msgspec.Struct, frozen=True, kw_only=True):
+    """How many trays of a recipe ended, how many of them were thrown away, and the chance for the next. [-]"""
+
+    recipe: str
+    ended: int
+    lost: int
+    chance: float
+
+
+class Learning(Planning):
+    """What this farm's own trays have taught. Nothing is recorded."""
+
+    def spread(self, at: datetime) -> Spread:
+        """What explains the spread of the weights."""
+        from trayward.outlook.learning.shares import yield_spread
+
+        return yield_spread(self.outlook(at).yields)
+
+    def stand_outs(self, at: datetime) -> tuple[StandOuts, ...]:
+        """Recipes, lots and sowing days that stand out by more than chance gives."""
+        from trayward.outlook.learning.standouts import yield_stand_outs
+
+        return yield_stand_outs(self.outlook(at).yields)
+
+    def lot_effects(self, at: datetime) -> tuple[LotEffect, ...]:
+        """What each seed lot does to the weight."""
+        from trayward.outlook.learning.effects import lot_effects
+
+        return lot_effects(self.outlook(at).yields)
+
+    def drift(self, at: datetime) -> Drift:
+        """Whether weights change slowly."""
+        from trayward.outlook.learning.drift import drift_of
+
+        return drift_of(self.outlook(at).yields)
+
+    def losses(self, at: datetime) -> tuple[Loss, ...]:
+        """Trays thrown away, by recipe; the most at risk first."""
+        ahead, state = self.outlook(at), self.state(at)
+        recipes = [recipe for name, recipe in state.recipes.items() if name not in state.dropped_recipes]
+        found = [
+            Loss(
+                recipe=recipe.name,
+                ended=ahead.losses.own_trays(recipe),
+                lost=ahead.losses.lost_trays(recipe),
+                chance=ahead.proposed(recipe, at).loss,
+            )
+            for recipe in recipes
+        ]
+        return tuple(sorted(found, key=lambda one: (-one.chance, one.recipe)))
+
+    def density_response(self, name: str, at: datetime) -> DensityResponse:
+        """How the weight of a recipe (or its crop) answers to density, and which density pays best."""
+        from trayward.outlook.learning.of_farm import density_response
+
+        state = self.state(at)
+        return density_response(self.outlook(at).yields, state, recipe_named(state, name), at)
