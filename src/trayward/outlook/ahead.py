@@ -3,19 +3,31 @@
 from __future__ import annotations
 
 import math
-from datetime import datetime
-from functools import partial
+from collections.abc import Sequence
+from datetime import date, datetime, timedelta
+from functools import cached_property
+from typing import TYPE_CHECKING
 
+from trayward.errors import Finding
+from trayward.farm.calendar import local_day
 from trayward.farm.recipes import Recipe
 from trayward.farm.settings import FarmSettings
-from trayward.farm.state import FarmState, StageStep, Tray
-from trayward.outlook.memory import Memory, grams_of
-from trayward.outlook.shrink import Learned, Lognormal
-from trayward.outlook.stages import DAY, Wait, learn_stages, time_basis
-from trayward.outlook.types import Basis, Range, StageEnd, TrayOutlook, When
-from trayward.outlook.yields import learn_yield, yield_basis
+from trayward.farm.state import FarmState, Tray
+from trayward.outlook.types import Range, Reason, StageEnd, TrayOutlook, When
 
-LOW, LIKELY, HIGH = 0.1, 0.5, 0.9
+if TYPE_CHECKING:  # numpy takes its time to load: whoever asks nothing does not wait for it
+    from numpy.random import Generator
+
+    from trayward.outlook.draws import Draws, Proposed
+    from trayward.outlook.losses import LossModel
+    from trayward.outlook.memory import Lessons, Memory
+    from trayward.outlook.stages import StageModel
+    from trayward.outlook.terms import Floats
+    from trayward.outlook.times import Clocked, Wait
+    from trayward.outlook.yields import YieldLaw, YieldModel
+
+DAY = timedelta(days=1)
+SHARES = (0.025, 0.1, 0.25, 0.5, 0.75, 0.9, 0.975)
 SAME_DAY = 0.1
 """A tray ready this little after the hour it was sown at still counts as ready that day: it is cut later on. [d]"""
 
@@ -25,86 +37,190 @@ class Outlook:
 
     def __init__(self, state: FarmState, at: datetime, memory: Memory | None = None) -> None:
         self.state, self.at = state, at
-        self.caution = (state.settings or FarmSettings(name="")).caution
-        self._lessons = (memory or Memory()).lessons(state)
-        self._stages: dict[Recipe, list[tuple[str, Learned | None]]] = {}
-        self._yields: dict[Recipe, Learned | None] = {}
+        self.settings = state.settings or FarmSettings(name="")
+        self.caution = self.settings.caution
+        self._memory = memory
+        self._standing: dict[tuple[object, ...], TrayOutlook] = {}
+        self._fresh: dict[tuple[Recipe, str, str], tuple[TrayOutlook, Floats]] = {}
 
-    def proposed(self, recipe: Recipe, sow_at: datetime) -> TrayOutlook:
-        """The outlook of one tray of a recipe, were it sown at that moment."""
-        wait = Wait(sow_at, self._lengths(recipe))
-        return self._told(recipe, wait, [name for name, _ in wait.lengths])
+    # What it rests on ------------------------------------------------------------------------------------------------
+
+    @cached_property
+    def lessons(self) -> Lessons:
+        """What the farm's trays have taught."""
+        from trayward.outlook.memory import Memory
+
+        return (self._memory or Memory()).lessons(self.state)
+
+    @property
+    def yields(self) -> YieldModel:
+        """What the cut trays teach about weight."""
+        return self.lessons.yields
+
+    @property
+    def stages(self) -> dict[str, StageModel]:
+        """What the trays teach about each stage's length."""
+        return self.lessons.stages
+
+    @property
+    def losses(self) -> LossModel:
+        """What the ended trays teach about losses."""
+        return self.lessons.losses
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What in the record does not add up, or was left out."""
+        return self.lessons.findings
+
+    # One tray --------------------------------------------------------------------------------------------------------
+
+    def proposed(self, recipe: Recipe, sow_at: datetime, lot: str = "") -> TrayOutlook:
+        """The outlook of one tray of a recipe, were it sown at that moment, of a seed lot or of one not met yet."""
+        told, _ = self._sown(recipe, sow_at, lot)
+        return _moved(told, sow_at - self.at)
 
     def standing(self, tray: Tray) -> TrayOutlook:
-        """The outlook of a tray that is growing: what it has been through counts."""
-        recipe = self.state.recipe_of(tray)
-        wait = self._wait(tray, recipe)
-        return self._told(recipe, wait, [name for name, _ in wait.lengths], tray)
+        """The outlook of a tray that is growing: what it and its sowing have been through counts."""
+        step = tray.steps[-1]
+        key = (tray.sowing, tray.recipe, step.stage, step.since, step.last_not_yet, tray.spot and step.spot)
+        if key not in self._standing:
+            self._standing[key] = self._stood(tray)
+        found = self._standing[key]
+        return found if found.tray == tray.tray else _renamed(found, tray.tray)
+
+    def explain(self, tray: Tray) -> tuple[Reason, ...]:
+        """What moves a standing tray's outlook away from the published figures, the most first."""
+        from trayward.outlook.reasons import reasons
+
+        return reasons(tray, self.state.recipe_of(tray), self.lessons)
+
+    # Cautious figures ------------------------------------------------------------------------------------------------
 
     def cautious_days(self, recipe: Recipe) -> int:
         """Whole days from sowing after which the cautious share of trays is ready. [d]"""
-        wait = Wait(self.at, self._lengths(recipe))
-        return max(0, math.ceil((wait.end(self.caution) - self.at) / DAY - SAME_DAY))
+        import numpy as np
+
+        _, ends = self._sown(recipe, self.at, "")
+        days = float(np.quantile(ends[:, -1], self.caution)) if ends.shape[1] else 0.0
+        return max(0, math.ceil(days - SAME_DAY))
 
     def cautious_ready(self, tray: Tray) -> datetime:
         """When the cautious share of trays like this standing one is ready."""
-        wait = self._wait(tray, self.state.recipe_of(tray))
-        return wait.end(self.caution)
+        import numpy as np
+
+        wait = self.wait(tray)
+        if not wait.stages:
+            return wait.since
+        return wait.since + DAY * float(np.quantile(self._ends(wait)[:, -1], self.caution))
 
     def cautious_grams(self, recipe: Recipe) -> float | None:
         """Weight of one tray that the cautious share reaches; None where nobody knows. [g]"""
-        learned = self._learned_yield(recipe)
-        return None if learned is None else learned.tray().quantile(1 - self.caution)
+        law = self._law(recipe, "", self._season(self.at))
+        return None if law is None else law.tray().quantile(1 - self.caution)
 
-    def _told(self, recipe: Recipe, wait: Wait, names: list[str], tray: Tray | None = None) -> TrayOutlook:
-        learned = self._learned_yield(recipe)
+    # Many trays at once ----------------------------------------------------------------------------------------------
+
+    def draws(self, sowings: Sequence[Proposed], n: int, rng: Generator) -> Draws:
+        """Scenarios of what all standing trays and some proposed sowings will do, together; see `outlook.draws`."""
+        from trayward.outlook.draws import draw
+
+        return draw(self, sowings, n, rng)
+
+    # Inside ----------------------------------------------------------------------------------------------------------
+
+    @cached_property
+    def clocked(self) -> Clocked:
+        """Samples when trays are ready."""
+        from trayward.outlook.times import Clocked
+
+        return Clocked(self.lessons)
+
+    def _sown(self, recipe: Recipe, sow_at: datetime, lot: str) -> tuple[TrayOutlook, Floats]:
+        """The outlook of a tray as if sown now, and its stages' ends (n, stages) in days from then. [d]"""
+        key = (recipe, lot, self._season(sow_at))
+        if key not in self._fresh:
+            wait = self.fresh_wait(recipe, self.at, lot, self._season(sow_at))
+            ends = self._ends(wait)
+            self._fresh[key] = self._told(wait, ends), ends
+        return self._fresh[key]
+
+    def fresh_wait(self, recipe: Recipe, sow_at: datetime, lot: str, season: str) -> Wait:
+        """What a tray waits for that is sown at a moment."""
+        from trayward.outlook.times import Wait
+
+        return Wait(
+            recipe=recipe,
+            since=sow_at,
+            stages=recipe.growing_stages,
+            now=sow_at,
+            room=self.lessons.climate.room_of(None),
+            lot=lot,
+            season=season,
+        )
+
+    def _season(self, at: datetime) -> str:
+        from trayward.outlook.rows import season_of
+
+        return str(season_of(local_day(at, self.settings)))
+
+    def season_on(self, day: date) -> str:
+        """The season a day lies in."""
+        from trayward.outlook.rows import season_of
+
+        return str(season_of(day))
+
+    def wait(self, tray: Tray) -> Wait:
+        """What a standing tray still waits for."""
+        from trayward.outlook.times import wait_of
+
+        return wait_of(tray, self.state.recipe_of(tray), self.lessons, self.at)
+
+    def _stood(self, tray: Tray) -> TrayOutlook:
+        wait = self.wait(tray)
+        return self._told(wait, self._ends(wait), tray)
+
+    def _ends(self, wait: Wait) -> Floats:
+        from trayward.outlook.times import EvenChances
+
+        return self.clocked.ends(wait, EvenChances())
+
+    def _told(self, wait: Wait, ends: Floats, tray: Tray | None = None) -> TrayOutlook:
+        from trayward.outlook.basis import grams_basis, time_basis
+
+        recipe = wait.recipe
+        law = self._law(recipe, wait.lot, wait.season, wait.sowing, tray)
+        names = [tray.stage] if wait.whole and tray is not None else [stage.name for stage in wait.stages]
+        whens = [_when(wait.since, column) for column in ends.T]
         return TrayOutlook(
             recipe=recipe.name,
             crop=recipe.crop,
             tray=tray.tray if tray else "",
-            stages=tuple(StageEnd(stage=name, ends=_when(wait, count + 1)) for count, name in enumerate(names)),
-            ready=_when(wait),
-            grams=None if learned is None else _range(learned.tray()),
-            time_basis=self._time_basis(recipe),
-            grams_basis=yield_basis(recipe, learned),
+            stages=tuple(StageEnd(stage=name, ends=when) for name, when in zip(names, whens, strict=True)),
+            ready=whens[-1] if whens else _surely(wait.since),
+            grams=None if law is None else _range(law),
+            time_basis=time_basis(recipe, self.lessons),
+            grams_basis=grams_basis(recipe, self.yields),
+            loss=self._loss(wait, ends),
         )
 
-    def _wait(self, tray: Tray, recipe: Recipe) -> Wait:
-        """The stages a standing tray still has to go through."""
-        step, lengths = tray.steps[-1], self._lengths(recipe)
-        names = [name for name, _ in lengths]
-        if step.stage == recipe.stages[-1].name:
-            return Wait(step.since, [])
-        if step.stage in names:
-            ahead = lengths[names.index(step.stage) :]
-            return Wait(step.since, ahead, *self._spent(step.since, step))
-        whole = Wait(tray.sown_at, lengths)  # the recipe has changed since: only the time since sowing is left to go by
-        middle, high = ((whole.end(share) - tray.sown_at) / DAY for share in (LIKELY, HIGH))
-        law = Lognormal(math.log(middle), max(0.02, math.log(high / middle) / 1.2816)) if middle > 0 else None
-        return Wait(tray.sown_at, [(step.stage, law)], *self._spent(tray.sown_at, step))
+    def _law(
+        self, recipe: Recipe, lot: str, season: str, sowing: str = "", tray: Tray | None = None
+    ) -> YieldLaw | None:
+        if not self.yields.knows(recipe):
+            return None
+        from trayward.outlook.yields import asked_of
 
-    def _spent(self, since: datetime, step: StageStep) -> tuple[float, float]:
-        """Days up to the last "not yet" and days up to now, since a moment."""
-        not_yet = (step.last_not_yet - since) / DAY if step.last_not_yet else 0.0
-        return max(0.0, not_yet), max(0.0, (self.at - since) / DAY)
+        return self.yields.law(asked_of(recipe, lot, season, sowing, tray, self.lessons.reader))
 
-    def _lengths(self, recipe: Recipe) -> list[tuple[str, Lognormal | None]]:
-        return [(name, learned.tray() if learned else None) for name, learned in self._learned_stages(recipe)]
+    def _loss(self, wait: Wait, ends: Floats) -> float:
+        """The chance to lose it in the time it still has to grow, losses being spread evenly over a tray's time."""
+        from trayward.outlook.losses import still_to_come
 
-    def _learned_stages(self, recipe: Recipe) -> list[tuple[str, Learned | None]]:
-        if recipe not in self._stages:
-            self._stages[recipe] = learn_stages(recipe, partial(self._lessons.stage, recipe.name))
-        return self._stages[recipe]
-
-    def _learned_yield(self, recipe: Recipe) -> Learned | None:
-        if recipe not in self._yields:
-            known = self._lessons.recipes.get(recipe.name) == recipe
-            own = self._lessons.grams(recipe.name) if known else grams_of(self.state, recipe)
-            self._yields[recipe] = learn_yield(recipe, own)
-        return self._yields[recipe]
-
-    def _time_basis(self, recipe: Recipe) -> Basis:
-        return time_basis(self._learned_stages(recipe))
+        if not ends.shape[1]:
+            return 0.0
+        chance = self.losses.chances([wait.recipe], [wait.season])[0]
+        ahead = float(ends[:, -1].mean()) - max(0.0, (wait.now - wait.since) / DAY)
+        return still_to_come(chance, ahead, wait.recipe.days_to_ready)
 
 
 def look_ahead(state: FarmState, at: datetime, memory: Memory | None = None) -> Outlook:
@@ -112,10 +228,45 @@ def look_ahead(state: FarmState, at: datetime, memory: Memory | None = None) -> 
     return Outlook(state, at, memory)
 
 
-def _when(wait: Wait, stages: int | None = None) -> When:
-    low, likely, high = (wait.end(share, stages) for share in (LOW, LIKELY, HIGH))
-    return When(low=low, likely=likely, high=high)
+def _when(since: datetime, days: Floats) -> When:
+    import numpy as np
+
+    least, low, lower, likely, upper, high, most = (since + DAY * float(at) for at in np.quantile(days, SHARES))
+    return When(low=low, likely=likely, high=high, half=(lower, upper), most=(least, most))
 
 
-def _range(law: Lognormal) -> Range:
-    return Range(low=law.quantile(LOW), likely=law.quantile(LIKELY), high=law.quantile(HIGH))
+def _surely(at: datetime) -> When:
+    return When(low=at, likely=at, high=at, half=(at, at), most=(at, at))
+
+
+def _range(law: YieldLaw) -> Range:
+    tray = law.tray()
+    least, low, lower, likely, upper, high, most = (tray.quantile(share) for share in SHARES)
+    return Range(low=low, likely=likely, high=high, mean=tray.mean, half=(lower, upper), most=(least, most))
+
+
+def _moved(told: TrayOutlook, by: timedelta) -> TrayOutlook:
+    """The same outlook, sown at another time."""
+    import msgspec
+
+    if not by:
+        return told
+    stages = tuple(StageEnd(stage=one.stage, ends=_later(one.ends, by)) for one in told.stages)
+    return msgspec.structs.replace(told, stages=stages, ready=_later(told.ready, by))
+
+
+def _later(when: When, by: timedelta) -> When:
+    half, most = when.half, when.most
+    return When(
+        low=when.low + by,
+        likely=when.likely + by,
+        high=when.high + by,
+        half=half and (half[0] + by, half[1] + by),
+        most=most and (most[0] + by, most[1] + by),
+    )
+
+
+def _renamed(told: TrayOutlook, tray: str) -> TrayOutlook:
+    import msgspec
+
+    return msgspec.structs.replace(told, tray=tray)

@@ -1,98 +1,157 @@
-"""What the farm's own trays have taught so far, without reading all of them again for every look ahead."""
+"""What the farm's own trays have taught so far, without learning all of it again for every look ahead.
+
+Spreads (how much lots, seasons, sowings and trays differ) move slowly and take a search to find. They are sought again
+only when the farm's ended trays have grown by a quarter; which of these the search looks at depends on the book alone,
+so that two readers of one book, whenever they came to it, see the same outlook. What single recipes, lots and sowings
+do follows every tray.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from datetime import timedelta
-from itertools import chain, islice
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
 
+import msgspec
+
+from trayward.errors import Finding
 from trayward.farm.recipes import Recipe
-from trayward.farm.state import FarmState, Tray
-from trayward.outlook.shrink import Tally
-from trayward.outlook.stages import DAY, stage_logs
-from trayward.outlook.yields import grown_log
+from trayward.farm.state import FarmState
+from trayward.outlook.clock import Climate
+from trayward.outlook.losses import LossLearner, LossModel
+from trayward.outlook.rows import LossRow, RowReader, Rows, StageRow, YieldRow
+from trayward.outlook.stages import StageLearner, StageModel
+from trayward.outlook.yields import YieldLearner, YieldModel
 
-NOTHING = Tally()
+GROWTH = 1.25
+"""The spreads are sought again when there is this many times as much to learn from. [-]"""
 
 
-class Lessons:
-    """Tallies of some trays: days by recipe and stage, grams by recipe."""
+def base_of(count: int) -> int:
+    """How many of `count` rows the spreads are sought in: the last of 0, 1, 2, 3, 4, 5, 7, 9, 12, ... not above it."""
+    base = 0
+    while (following := max(base + 1, int(base * GROWTH + 0.5))) <= count:
+        base = following
+    return base
 
-    def __init__(self, state: FarmState, under: Lessons | None = None) -> None:
-        self.recipes = dict(state.recipes)
-        self.gap: timedelta = DAY / max(1, len(state.settings.rounds) if state.settings else 2)
-        self._under = under
-        self._stages: dict[tuple[str, str], Tally] = {}
-        self._yields: dict[str, Tally] = {}
 
-    def take(self, trays: Iterable[Tray]) -> None:
-        """Learn from trays."""
-        for tray in trays:
-            for stage, log in stage_logs(tray, self.gap):
-                self._stage_tally(tray.recipe, stage).add(tray.sowing, log)
-            recipe = self.recipes.get(tray.recipe)
-            grown = grown_log(tray, recipe) if recipe is not None else None
-            if grown is not None:
-                self._yield_tally(tray.recipe).add(tray.sowing, grown)
+class Lessons(msgspec.Struct, frozen=True):
+    """What a farm's trays teach, at one moment."""
 
-    def stage(self, recipe: str, stage: str) -> Tally:
-        """Log days of a stage of a recipe."""
-        own = self._stages.get((recipe, stage))
-        return own or (self._under.stage(recipe, stage) if self._under else NOTHING)
-
-    def grams(self, recipe: str) -> Tally:
-        """Log grams of a recipe's cut trays."""
-        own = self._yields.get(recipe)
-        return own or (self._under.grams(recipe) if self._under else NOTHING)
-
-    def _stage_tally(self, recipe: str, stage: str) -> Tally:
-        found = self._stages.get((recipe, stage))
-        if found is None:
-            found = self._stages[recipe, stage] = Tally(self._under.stage(recipe, stage) if self._under else None)
-        return found
-
-    def _yield_tally(self, recipe: str) -> Tally:
-        found = self._yields.get(recipe)
-        if found is None:
-            found = self._yields[recipe] = Tally(self._under.grams(recipe) if self._under else None)
-        return found
+    yields: YieldModel
+    stages: dict[str, StageModel]
+    losses: LossModel
+    climate: Climate
+    reader: RowReader
+    findings: tuple[Finding, ...]
 
 
 class Memory:
     """
-    Lessons of the trays that are done with, kept from one look ahead to the next.
+    Lessons kept from one look ahead to the next.
 
     A tray that is done with does not change any more, and a state that is folded on only gains such trays. So as long
-    as it is asked about the same state, each of them is read once. Recipes or rounds set anew put the old lessons in
-    another light: then all are read again.
+    as it is asked about the same state, each of them is read once. Recipes, shelves or rounds set anew put the old
+    trays in another light: then all are read again.
     """
 
     def __init__(self) -> None:
         self._state: FarmState | None = None
-        self._lessons: Lessons | None = None
+        self._light: tuple[Any, ...] = ()
+        self._rows = _Sorted()
         self._read = 0
+        self._readings = -1
+        self._climate: Climate | None = None
+        self._kept: dict[str, tuple[int, Any]] = {}
 
     def lessons(self, state: FarmState) -> Lessons:
         """What all trays of a state teach, those still growing included."""
-        now = Lessons(state)
-        if self._lessons is None or self._state is not state or not _alike(self._lessons, now):
-            self._state, self._lessons, self._read = state, now, 0
-        self._lessons.take(islice(state.ended.values(), self._read, None))
-        self._read = len(state.ended)
-        whole = Lessons(state, self._lessons)
-        whole.take(state.trays.values())
-        return whole
+        climate = self._climate_of(state)
+        reader = RowReader(state, climate)
+        self._read_ended(state, reader)
+        standing = _Sorted()
+        standing.read(reader, state.trays.values())
+        stages = {
+            name: self._stage(name, state.recipes, standing)
+            for name in dict.fromkeys(
+                stage.name for recipe in state.recipes.values() for stage in recipe.growing_stages
+            )
+        }
+        yields, losses = self._yields(state.recipes, standing), self._losses(state.recipes, standing)
+        findings = (*climate.findings, *self._rows.findings, *standing.findings, *yields.findings)
+        return Lessons(yields, stages, losses, climate, reader, findings)
+
+    def _climate_of(self, state: FarmState) -> Climate:
+        if self._climate is None or self._state is not state or self._readings != len(state.readings):
+            self._climate, self._readings = Climate(state), len(state.readings)
+        return self._climate
+
+    def _read_ended(self, state: FarmState, reader: RowReader) -> None:
+        light = (dict(state.recipes), dict(state.shelves), state.settings and state.settings.rounds)
+        if self._state is not state or self._light != light:
+            self._state, self._light = state, light
+            self._rows, self._read, self._kept = _Sorted(), 0, {}
+        ended = list(state.ended.values())
+        self._rows.read(reader, ended[self._read :])
+        self._read = len(ended)
+
+    def _yields(self, recipes: Mapping[str, Recipe], standing: _Sorted) -> YieldModel:
+        rows = self._rows.yields
+        learner = self._learner("yields", len(rows), lambda base: YieldLearner(recipes, rows[:base]))
+        return learner.with_rows([*rows[base_of(len(rows)) :], *standing.yields])  # type: ignore[no-any-return]
+
+    def _stage(self, name: str, recipes: Mapping[str, Recipe], standing: _Sorted) -> StageModel:
+        rows = self._rows.stages.get(name, [])
+        learner = self._learner(f"stage {name}", len(rows), lambda base: StageLearner(name, recipes, rows[:base]))
+        return learner.with_rows([*rows[base_of(len(rows)) :], *standing.stages.get(name, [])])  # type: ignore[no-any-return]
+
+    def _losses(self, recipes: Mapping[str, Recipe], standing: _Sorted) -> LossModel:
+        rows = self._rows.losses
+        learner = self._learner("losses", len(rows), lambda base: LossLearner(recipes, rows[:base]))
+        return learner.with_rows([*rows[base_of(len(rows)) :], *standing.losses])  # type: ignore[no-any-return]
+
+    def _learner(self, what: str, count: int, make: Any) -> Any:
+        base = base_of(count)
+        kept = self._kept.get(what)
+        if kept is None or kept[0] != base:
+            kept = self._kept[what] = (base, make(base))
+        return kept[1]
 
 
-def grams_of(state: FarmState, recipe: Recipe) -> Tally:
-    """Log grams of the trays of a recipe that is not, or not quite, the farm's of that name."""
-    tally = Tally()
-    for tray in chain(state.ended.values(), state.trays.values()):
-        grown = grown_log(tray, recipe) if tray.recipe == recipe.name else None
-        if grown is not None:
-            tally.add(tray.sowing, grown)
-    return tally
+class _Sorted:
+    """Rows by what they teach."""
+
+    def __init__(self) -> None:
+        self.yields: list[YieldRow] = []
+        self.stages: dict[str, list[StageRow]] = {}
+        self.losses: list[LossRow] = []
+        self.findings: list[Finding] = []
+
+    def read(self, reader: RowReader, trays: Any) -> None:
+        """Read more trays."""
+        rows = Rows.none()
+        for tray in trays:
+            reader.read(tray, rows)
+        self.yields += rows.yields
+        self.losses += rows.losses
+        self.findings += rows.findings
+        for row in rows.stages:
+            self.stages.setdefault(row.stage, []).append(row)
 
 
-def _alike(before: Lessons, now: Lessons) -> bool:
-    return before.recipes == now.recipes and before.gap == now.gap
+def lessons_upto(state: FarmState, upto: datetime) -> Lessons:
+    """What was known at a moment in the past, read from a state of today: for checks against what came after."""
+    climate = Climate(state).known_by(upto)
+    reader = RowReader(state, climate, upto=upto)
+    known = _Sorted()
+    known.read(reader, [tray for tray in (*state.ended.values(), *state.trays.values()) if tray.sown_at <= upto])
+    recipes = state.recipes
+    names = dict.fromkeys(stage.name for recipe in recipes.values() for stage in recipe.growing_stages)
+    return Lessons(
+        YieldLearner(recipes, known.yields).with_rows([]),
+        {name: StageLearner(name, recipes, known.stages.get(name, [])).with_rows([]) for name in names},
+        LossLearner(recipes, known.losses).with_rows([]),
+        climate,
+        reader,
+        tuple(known.findings),
+    )

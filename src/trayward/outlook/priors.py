@@ -25,8 +25,6 @@ FARMS_OWN = "this farm"
 
 SOURCES_APART = 3.0
 """Highest over lowest published yield of one crop: two to four times. Used where a source gives one figure only. [-]"""
-LEAST_APART = 1.9
-"""Sources that happen to agree are still drawn this far apart: one trial is not every farm. Our choice. [-]"""
 OWN_APART = 2.0
 """Where the farm itself names one usual weight: 8 of 10 trays within about 1.4 times either way. Our choice. [-]"""
 LEAST_SD = 0.1
@@ -96,8 +94,9 @@ def _belief(prior: YieldPrior, area_cm2: float) -> YieldBelief:
     if own:
         spread = max(LEAST_SD, log_sd_of_range(1.0, max(apart, 1.0)))
         return YieldBelief(mu=mu, level_sd=spread / 2, own=True, tray_sd=spread * math.sqrt(0.75), source=prior.source)
-    spread = log_sd_of_range(1.0, max(apart, LEAST_APART))
+    spread = log_sd_of_range(1.0, max(apart, 1.0))
     rest = spread**2 - within_sd() ** 2 - HOUSE_SD**2 - RECIPE_SD**2 - MEDIUM_SD**2
+    # Sources that happen to agree are still doubted: one trial is not every farm.
     return YieldBelief(mu=mu, level_sd=math.sqrt(max(rest, 0.05**2)), source=prior.source)
 
 

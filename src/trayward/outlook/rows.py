@@ -125,6 +125,11 @@ class Birth(NamedTuple):
     season: int
 
 
+def season_of(day: date) -> int:
+    """The season a day lies in."""
+    return (day - FIRST_MONDAY).days // SEASON_DAYS
+
+
 def rows_of(tray: Tray, state: FarmState, climate: Climate, *, upto: datetime | None = None) -> Rows:
     """What one tray teaches; for many trays, make one `RowReader` and give it each."""
     rows = Rows.none()
@@ -180,16 +185,21 @@ class RowReader:
         recipe = self.state.recipes.get(tray.recipe)
         if recipe is None or recipe.tray.area_cm2 <= 0 or not self._began(tray, rows.findings):
             return
-        known = self._known.get(tray.recipe)
-        if known is None:
-            known = self._known[tray.recipe] = _Known(recipe)
-        birth = self._birth(tray)
+        known = self._known_of(tray)
+        assert known is not None, "its recipe is there"
+        birth = self.birth(tray)
         lengths = [self._length(step, known) for step in tray.steps]
         self._stages(tray, known, birth, lengths, rows)
         if tray.ended_at is not None and (self.now is None or tray.ended_at <= self.now):
             self._yield(tray, known, birth, lengths, rows)
             lost = tray.fate == "discarded" and not _wanted_by_nobody(tray, recipe)
             rows.losses.append(LossRow(tray.tray, tray.recipe, tray.crop, *birth, lost, tray.ended_at))
+
+    def _known_of(self, tray: Tray) -> _Known | None:
+        known = self._known.get(tray.recipe)
+        if known is None and tray.recipe in self.state.recipes:
+            known = self._known[tray.recipe] = _Known(self.state.recipes[tray.recipe])
+        return known
 
     def _began(self, tray: Tray, findings: list[Finding]) -> bool:
         """Whether it was sown by now; a tray of the future is not there yet in the past, and else a slip."""
@@ -199,7 +209,8 @@ class RowReader:
             findings.append(_odd_time(tray, "sown", f"{_when(tray.sown_at)}: that is yet to come"))
         return False
 
-    def _birth(self, tray: Tray) -> Birth:
+    def birth(self, tray: Tray) -> Birth:
+        """What a tray shares with its sowing."""
         key = (tray.sowing, tray.recipe)
         found = self._births.get(key)
         if found is None:
@@ -208,7 +219,7 @@ class RowReader:
             lot = max(lots, key=lots.__getitem__) if lots else tray.lots[0] if tray.lots else ""
             day = local_day(tray.sown_at, self.settings)
             group = f"{tray.recipe}|{lot}|{day.isoformat()}"
-            found = self._births[key] = Birth(group, lot, (day - FIRST_MONDAY).days // SEASON_DAYS)
+            found = self._births[key] = Birth(group, lot, season_of(day))
         return found
 
     # How long stages took --------------------------------------------------------------------------------------------
@@ -292,6 +303,33 @@ class RowReader:
             return None
         low = self._days(step, known, seen)
         return (low, math.inf, seen) if low > 0 else None
+
+    def looked_before(self, tray: Tray, number: int) -> datetime | None:
+        """The last moment at which a tray was surely still in its stage of that number; None where nobody looked."""
+        known = self._known_of(tray)
+        if known is None or tray.steps[number].until is None:
+            return None
+        return self._looked(tray, number, known)
+
+    # What is likely of a tray still to be cut ------------------------------------------------------------------------
+
+    def likely_pace(self, recipe: Recipe) -> float:
+        """Log pace of a tray sown now, if it stays as warm as the last week was; 0 where warmth is not logged. [-]"""
+        now = self.now or self.state.horizon
+        if self._calendar or now is None:
+            return 0.0
+        room, standard, days = self.climate.room_of(None), 0.0, 0.0
+        for stage in recipe.growing_stages:
+            if self.climate.warmth_of(room, stage.base_c, stage.at_c) is not None:
+                pace = self.climate.mean_pace(room, stage.base_c, stage.at_c, now, now + DAY)
+                standard += stage.days_typical
+                days += stage.days_typical / max(pace, SLOWEST_PACE)
+        return math.log(standard / days) if days > 0 else 0.0
+
+    def likely_light(self, tray: Tray) -> float:
+        """Log of the light a standing tray has grown in, over the farm's median; 0 where unknown or still dark. [-]"""
+        known = self._known_of(tray)
+        return self._log_light(tray, known) if known is not None else 0.0
 
     # What it weighed -------------------------------------------------------------------------------------------------
 

@@ -1,125 +1,351 @@
 """How long a stage lasts: the recipe's range first, the farm's own trays soon after.
 
-A stage's end is seen only on rounds: it lies between the last "not yet" and the round that said "ready". In this
-version such an interval counts as its middle on a log scale.
+A stage's end is seen only on rounds: it lies between the last "not yet" and the round that said "ready", and of a tray
+still growing only "not before" is known. Times are standard days (warmth counted where the farm logs it), on a log
+scale in units of the recipe's own range, so that every recipe that has the stage teaches the others how much sowings
+and trays differ.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
-from datetime import datetime, timedelta
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import timedelta
 
-from trayward.farm.recipes import Recipe, Stage
-from trayward.farm.state import StageStep, Tray
-from trayward.outlook.shrink import EIGHTY, PRIOR_TRAYS, Learned, Lognormal, Tally, learn
-from trayward.outlook.types import Basis
-from trayward.outlook.yields import basis_words
+import msgspec
+import numpy as np
 
-LEAST_SD = 0.02
-"""Even a stage that ends by the clock varies this much. Our assumption. [log d]"""
+from trayward.farm.recipes import Recipe
+from trayward.outlook import priors
+from trayward.outlook.censored import IntervalLikelihood, Intervals
+from trayward.outlook.latent import LatentFit, fit_latent, settle
+from trayward.outlook.latent import Spreads as StageSpreads
+from trayward.outlook.latent_more import with_groups
+from trayward.outlook.laws import Lognormal
+from trayward.outlook.priors import StageBelief, stage_belief
+from trayward.outlook.rows import StageRow
+from trayward.outlook.terms import NEW, FixedPrior, Ints, SdPrior, Term
+
 DAY = timedelta(days=1)
+GROWING = ("lot", "season")
+"""Terms that meet levels never seen before; sowings do too, and are not terms: their effect is summed over."""
 
 
-def stage_prior(stage: Stage) -> Lognormal | None:
-    """The recipe's 80 % range of a stage's days, as a lognormal; None for a stage that takes no time."""
-    if stage.days_typical <= 0:
-        return None
-    low = max(stage.days_low, stage.days_typical / 4) if stage.days_low <= stage.days_typical else stage.days_typical
-    high = max(stage.days_high, stage.days_typical)
-    return Lognormal(math.log(stage.days_typical), max(LEAST_SD, math.log(high / low) / (2 * EIGHTY)))
+class StageLaw(msgspec.Struct, frozen=True, kw_only=True):
+    """Log standard days of one stage of one tray: a middle, doubt about what is known, luck to come. [log d]
 
-
-def seen_days(step: StageStep, round_gap: timedelta) -> float | None:
+    `scale` is what one unit of the model's common scale makes, counted from `usual`. [log d]
     """
-    How long a stage lasted, as far as the rounds saw it; None while it lasts. [d]
 
-    Without a "not yet", the change counts as half a round before it was seen: the grower looks every round.
+    mu: float
+    usual: float
+    scale: float
+    known_sd: float
+    lot_sd: float
+    season_sd: float
+    sowing_sd: float
+    tray_sd: float
+
+    def tray(self) -> Lognormal:
+        """What one tray will do."""
+        parts = (self.known_sd, self.lot_sd, self.season_sd, self.sowing_sd, self.tray_sd)
+        return Lognormal(self.mu, math.hypot(*parts))
+
+
+class StageAsked(msgspec.Struct, frozen=True, kw_only=True):
+    """A tray whose stage's length is asked for."""
+
+    recipe: Recipe
+    lot: str = ""
+    season: str = ""
+
+
+class Scales:
+    """How each recipe's days become the common scale: log days less its usual, in units of its range."""
+
+    def __init__(self, stage: str, recipes: Mapping[str, Recipe]) -> None:
+        self.beliefs: dict[str, StageBelief] = {}
+        for name, recipe in recipes.items():
+            belief = next((stage_belief(one) for one in recipe.growing_stages if one.name == stage), None)
+            if belief is not None and not belief.by_clock:
+                self.beliefs[name] = belief
+        self.sds = {name: belief.sd for name, belief in self.beliefs.items()}
+
+    def widened(self, trays: Mapping[str, int]) -> Scales:
+        """
+        Scales once own trays were seen through the stage.
+
+        A range narrower than plants keep to is the recipe's word only: it counts as a few trays.
+        """
+        other = Scales.__new__(Scales)
+        other.beliefs = self.beliefs
+        other.sds = {name: _widened(sd, trays.get(name, 0)) for name, sd in self.sds.items()}
+        return other
+
+    def scaled(self, recipe: str, days: float) -> float:
+        """Days on the common scale; none at all lie below everything, endless ones above."""
+        if days <= 0:
+            return -math.inf
+        return (math.log(days) - self.beliefs[recipe].mu) / self.sds[recipe]
+
+
+def _widened(sd: float, trays: int) -> float:
+    living = max(sd, priors.LIVING_STAGE_SD)
+    word = priors.STAGE_WORD_TRAYS
+    return math.sqrt((word * sd**2 + trays * living**2) / (word + trays))
+
+
+class Groups:
+    """Sowings in one stage, and what their trays showed; it only grows."""
+
+    def __init__(self, scales: Scales) -> None:
+        self.scales = scales
+        self.number: dict[str, int] = {}
+        self.levels: dict[str, dict[str, int]] = {"recipe": {name: at for at, name in enumerate(scales.beliefs)}}
+        self.levels |= {term: {} for term in GROWING}
+        self.codes: dict[str, list[int]] = {term: [] for term in self.levels}
+        self.seen: Counter[tuple[int, float, float]] = Counter()
+        """Group, low, high -> trays."""
+        self._sorted: dict[int, list[tuple[float, float, int]]] | None = None
+
+    def take(self, rows: Iterable[StageRow]) -> None:
+        """Take in what trays showed."""
+        self._sorted = None
+        for row in rows:
+            low, high = self.scales.scaled(row.recipe, row.low), self.scales.scaled(row.recipe, row.high)
+            self.seen[self._group(row), low, high] += 1
+
+    def _group(self, row: StageRow) -> int:
+        found = self.number.get(row.sowing)
+        if found is None:
+            found = self.number[row.sowing] = len(self.number)
+            self.codes["recipe"].append(self.levels["recipe"][row.recipe])
+            for term, name in (("lot", row.lot), ("season", str(row.season))):
+                names = self.levels[term]
+                self.codes[term].append(names.setdefault(name, len(names)))
+        return found
+
+    def of(self, number: int) -> list[tuple[float, float, int]]:
+        """Low, high and trays of one group."""
+        if self._sorted is None:
+            self._sorted = {}
+            for (group, low, high), count in self.seen.items():
+                self._sorted.setdefault(group, []).append((low, high, count))
+        return self._sorted[number]
+
+    def next(self) -> Groups:
+        """Room for more sowings, the levels known so far numbered as they are."""
+        other = Groups(self.scales)
+        other.levels = {term: dict(names) for term, names in self.levels.items()}
+        return other
+
+    def intervals(self) -> Intervals:
+        """All of it as arrays."""
+        told = np.array([(*seen, count) for seen, count in self.seen.items()], dtype=float).reshape(-1, 4)
+        return Intervals(told[:, 0].astype(np.int64), told[:, 1], told[:, 2], told[:, 3])
+
+    def terms(self) -> list[Term]:
+        """The groups' levels as terms."""
+        spreads = {"recipe": priors.STAGE_RECIPE, "lot": priors.STAGE_LOT, "season": priors.STAGE_SEASON}
+        return [
+            Term(
+                name=term,
+                level=np.array(self.codes[term], dtype=np.int64),
+                levels=len(self.levels[term]),
+                sd_prior=SdPrior(sd, 0.6),
+            )
+            for term, sd in spreads.items()
+        ]
+
+
+INNER_PRIORS = (SdPrior(priors.STAGE_SOWING, 0.6), SdPrior(priors.STAGE_TRAY, 0.6))
+
+
+def _fixed_prior() -> FixedPrior:
+    return FixedPrior(np.zeros(1), np.array([priors.STAGE_HOUSE]))
+
+
+def _likelihood(groups: Groups) -> IntervalLikelihood:
+    return IntervalLikelihood(groups.intervals(), len(groups.number), INNER_PRIORS)
+
+
+def _fitted(groups: Groups, spreads: StageSpreads | None) -> LatentFit:
+    ones = np.ones((len(groups.number), 1))
+    told = (_likelihood(groups), np.zeros(len(ones)), ones, _fixed_prior(), groups.terms())
+    return fit_latent(*told) if spreads is None else settle(*told, spreads)
+
+
+class StageLearner:
     """
-    if step.until is None or step.until <= step.since:
-        return None
-    latest = (step.until - step.since) / DAY
-    if step.last_not_yet is None or step.last_not_yet <= step.since:
-        return max(latest - round_gap / DAY / 2, latest / 2)
-    return math.sqrt((step.last_not_yet - step.since) / DAY * latest)
+    What the first trays of a farm teach about one stage, ready for more to be added at little cost.
 
-
-def stage_logs(tray: Tray, round_gap: timedelta) -> Iterator[tuple[str, float]]:
-    """Every stage a tray was seen through, with the log of its days; what a discarded tray ended in was cut short."""
-    for step in tray.steps:
-        days = seen_days(step, round_gap)
-        if days and not (tray.fate == "discarded" and step is tray.steps[-1]):
-            yield step.stage, math.log(days)
-
-
-def learn_stages(recipe: Recipe, own: Callable[[str], Tally]) -> list[tuple[str, Learned | None]]:
-    """Each growing stage of the recipe with the log of its days; None for a stage that takes no time."""
-    found: list[tuple[str, Learned | None]] = []
-    for stage in recipe.growing_stages:
-        prior = stage_prior(stage)
-        found.append((stage.name, None if prior is None else learn(prior, own(stage.name))))
-    return found
-
-
-def time_basis(stages: list[tuple[str, Learned | None]]) -> Basis:
-    """What the times rest on: the best known stage speaks for all."""
-    known = [learned for _, learned in stages if learned is not None]
-    if not known:
-        return Basis(own_trays=0, prior_trays=0.0, words="The recipe's stages take no time.")
-    best = max(known, key=lambda learned: learned.own_trays)
-    if not best.own_trays:
-        words = f"The recipe's stage lengths only, counted as {PRIOR_TRAYS:.0f} trays: none seen through here yet."
-        return Basis(own_trays=0, prior_trays=PRIOR_TRAYS, words=words)
-    words = basis_words(best, "seen through").replace("published figures", "the recipe's stage lengths")
-    return Basis(own_trays=best.own_trays, prior_trays=best.prior_trays, words=words)
-
-
-class Wait:
-    """Stages one after another from a moment on, the first perhaps under way: when each ends, with how much doubt.
-
-    The first stage is known to last longer than `not_yet` days, and has lasted `elapsed` days so far: a "not yet"
-    says something about the plants, a look without an answer does not.
+    Parameters
+    ----------
+    stage : str
+        The stage's name, in whatever recipe.
+    recipes : mapping
+        The farm's recipes by name.
+    rows : sequence of StageRow
+        What the spreads are sought in.
+    spreads : optional
+        As found before in the same rows; then nothing is sought.
     """
 
     def __init__(
-        self, since: datetime, lengths: list[tuple[str, Lognormal | None]], not_yet: float = 0.0, elapsed: float = 0.0
+        self,
+        stage: str,
+        recipes: Mapping[str, Recipe],
+        rows: Iterable[StageRow],
+        *,
+        spreads: StageSpreads | None = None,
     ) -> None:
-        self.since, self.lengths, self.not_yet, self.elapsed = since, lengths, not_yet, elapsed
-        self._laws: dict[int, Lognormal | None] = {}
+        self.stage = stage
+        self._given = Scales(stage, recipes)
+        kept = [row for row in rows if row.recipe in self._given.beliefs]
+        self._trays = Counter(row.recipe for row in kept if row.high < math.inf)
+        self._sowings = {(row.recipe, row.sowing) for row in kept if row.high < math.inf}
+        self._groups = Groups(self._given.widened(self._trays))
+        self._groups.take(kept)
+        self._fit: LatentFit | None = None
+        if kept:
+            self._fit = _fitted(self._groups, spreads)
 
-    def end(self, share: float, stages: int | None = None) -> datetime:
-        """The moment by which `share` of such trays are through the first `stages` of them (all, if not said)."""
-        return self.since + DAY * self._days(share, len(self.lengths[:stages]))
+    @property
+    def spreads(self) -> StageSpreads | None:
+        """How much recipes, lots, seasons, sowings and trays were found to differ."""
+        return self._fit.spreads if self._fit is not None else None
 
-    def _days(self, share: float, stages: int) -> float:
-        if not stages:
-            return self.elapsed
-        law = self._law(stages)
-        if law is None:
-            return self._first(self.lengths[0][1], share)
-        # Matching moments must not end a stage before the last.
-        return max(self.elapsed + law.quantile(share), self._days(share, stages - 1))
-
-    def _law(self, stages: int) -> Lognormal | None:
-        """Days still to come of so many stages together; None where no later one takes time. Worked out once."""
-        if stages not in self._laws:
-            later = [law.moments() for _, law in self.lengths[1:stages] if law is not None]
-            first = self._first_moments(self.lengths[0][1]) if later else (0.0, 0.0)
-            mean, variance = (sum(parts) for parts in zip(first, *later, strict=True))
-            self._laws[stages] = Lognormal.of_moments(mean - self.elapsed, variance) if later else None
-        return self._laws[stages]
-
-    def _first(self, law: Lognormal | None, share: float) -> float:
-        return self.elapsed if law is None else max(self.elapsed, law.quantile(share, above=self.not_yet))
-
-    def _first_moments(self, law: Lognormal | None) -> tuple[float, float]:
-        """Mean and variance of the first stage's length, as known now."""
-        if law is not None and self.elapsed <= 0:
-            return law.moments()
-        points = [(weight, self._first(law, share)) for weight, share in _SWANSON]
-        mean = sum(weight * days for weight, days in points)
-        return mean, sum(weight * (days - mean) ** 2 for weight, days in points)
+    def with_rows(self, rows: Iterable[StageRow]) -> StageModel:
+        """What these trays and more teach."""
+        kept = [row for row in rows if row.recipe in self._given.beliefs]
+        trays = self._trays + Counter(row.recipe for row in kept if row.high < math.inf)
+        sowings = self._sowings | {(row.recipe, row.sowing) for row in kept if row.high < math.inf}
+        fresh = Counter({recipe: count for recipe, count in trays.items() if recipe not in self._trays})
+        groups = self._groups.next()
+        groups.scales = self._given.widened(self._trays + fresh)
+        groups.take(kept)
+        fitted = self._fit
+        if groups.number:
+            ones = np.ones((len(groups.number), 1))
+            if fitted is None:
+                fitted = _fitted(groups, None)
+            else:
+                fitted = with_groups(fitted, _likelihood(groups), np.zeros(len(ones)), ones, groups.terms())
+        return StageModel(self.stage, groups, fitted, trays, Counter(recipe for recipe, _ in sowings))
 
 
-_SWANSON = ((0.3, 0.1), (0.4, 0.5), (0.3, 0.9))
-"""Weights of the 10th, 50th and 90th percentile for a mean (Swanson's rule, from memory)."""
+class StageModel:
+    """What a farm's trays teach about the length of one stage."""
+
+    def __init__(
+        self, stage: str, groups: Groups, fitted: LatentFit | None, trays: Counter[str], sowings: Counter[str]
+    ) -> None:
+        self.stage, self.groups, self.fit = stage, groups, fitted
+        self.scales = groups.scales
+        self._trays, self._sowings = trays, sowings
+
+    @property
+    def names(self) -> dict[str, dict[str, int]]:
+        """Of each term, the levels' names and numbers."""
+        return self.groups.levels
+
+    def own_trays(self, recipe: Recipe) -> int:
+        """Trays of a recipe seen through the stage."""
+        return self._trays[recipe.name]
+
+    def own_sowings(self, recipe: Recipe) -> int:
+        """Sowings of a recipe seen through the stage."""
+        return self._sowings[recipe.name]
+
+    def prior_trays(self) -> float:
+        """How many own trays, each of another sowing, a recipe's range counts as. [-]"""
+        sds = self.sds()
+        within = math.hypot(sds["lot"], sds["season"], sds["sowing"], sds["tray"])
+        return (within / math.hypot(priors.STAGE_HOUSE, priors.STAGE_RECIPE)) ** 2
+
+    def sds(self) -> dict[str, float]:
+        """How much lots, seasons, sowings and trays differ, in units of a recipe's range. [-]"""
+        if self.fit is None:
+            return {
+                "lot": priors.STAGE_LOT, "season": priors.STAGE_SEASON, "sowing": priors.STAGE_SOWING,
+                "tray": priors.STAGE_TRAY,
+            }  # fmt: skip
+        sowing, tray = (float(sd) for sd in self.fit.spreads.inner)
+        return {term: float(self.fit.spreads.terms[term]) for term in GROWING} | {"sowing": sowing, "tray": tray}
+
+    def law(self, asked: StageAsked, belief: StageBelief) -> StageLaw:
+        """The stage's length for one tray of a new sowing, as known now."""
+        return self.laws([(asked, belief)])[0]
+
+    def laws(self, asked: Sequence[tuple[StageAsked, StageBelief]]) -> list[StageLaw]:
+        """The stage's length for single trays of new sowings, each for itself."""
+        sds = self.sds()
+        if self.fit is None:
+            known = math.hypot(priors.STAGE_HOUSE, priors.STAGE_RECIPE)
+            return [self._law(one, belief, 0.0, known, sds) for one, belief in asked]
+        levels = self.coded([one for one, _ in asked])
+        told = self.fit.predict(np.zeros(len(asked)), np.ones((len(asked), 1)), levels)
+        laws = []
+        for at, (one, belief) in enumerate(asked):
+            met = {term: 0.0 if levels[term][at] != NEW else sds[term] for term in GROWING}
+            known = float(told.known_sd[at])
+            if levels["recipe"][at] == NEW:
+                known = math.hypot(known, float(self.fit.spreads.terms["recipe"]))
+            laws.append(self._law(one, belief, float(told.mean[at]), known, sds | met))
+        return laws
+
+    def coded(self, asked: Sequence[StageAsked]) -> dict[str, Ints]:
+        """Levels of trays asked for, (m,) each, `NEW` where never met."""
+        named = {
+            "recipe": [one.recipe.name for one in asked],
+            "lot": [one.lot for one in asked],
+            "season": [one.season for one in asked],
+        }
+        return {
+            term: np.array([self.names[term].get(name, NEW) for name in names], dtype=np.int64)
+            for term, names in named.items()
+        }
+
+    def scale(self, recipe: Recipe, belief: StageBelief) -> float:
+        """Log days that one unit of the common scale makes for a recipe. [log d]"""
+        known = self.scales.beliefs.get(recipe.name)
+        return self.scales.sds[recipe.name] if known == belief else belief.sd
+
+    def _law(
+        self, asked: StageAsked, belief: StageBelief, mean: float, known: float, sds: Mapping[str, float]
+    ) -> StageLaw:
+        scale = self.scale(asked.recipe, belief)
+        return StageLaw(
+            mu=belief.mu + scale * mean,
+            usual=belief.mu,
+            scale=scale,
+            known_sd=scale * known,
+            lot_sd=scale * sds["lot"],
+            season_sd=scale * sds["season"],
+            sowing_sd=scale * sds["sowing"],
+            tray_sd=scale * sds["tray"],
+        )
+
+
+def clock_law(belief: StageBelief) -> StageLaw:
+    """The law of a stage that no cue ends: as long as the recipe says."""
+    return StageLaw(
+        mu=belief.mu,
+        usual=belief.mu,
+        scale=belief.sd,
+        known_sd=0.0,
+        lot_sd=0.0,
+        season_sd=0.0,
+        sowing_sd=0.0,
+        tray_sd=belief.sd,
+    )
+
+
+def seen_of(groups: Groups, sowing: str) -> Intervals | None:
+    """What the trays of one sowing showed in a stage, as one group; None where nothing."""
+    number = groups.number.get(sowing)
+    if number is None:
+        return None
+    told = np.array(groups.of(number), dtype=float)
+    return Intervals(np.zeros(len(told), dtype=np.int64), told[:, 0], told[:, 1], told[:, 2])

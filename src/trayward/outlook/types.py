@@ -104,6 +104,6 @@ class Calibration(msgspec.Struct, frozen=True, kw_only=True):
     rows: tuple[Held, ...]
     """Of days and of grams, ranges for 50, 80 and 95 in 100."""
     pits: dict[str, tuple[float, ...]]
-    """Of `days` and `grams`: for each tray, the share of cases foretold below what happened. Even, if doubt is honest."""
+    """Of `days` and `grams`: for each tray, the share of cases foretold below what happened; even if honest."""
     weeks: int
     words: str

@@ -16,11 +16,12 @@ import numpy as np
 
 from trayward.errors import Finding
 from trayward.farm.recipes import Recipe
+from trayward.farm.state import Tray
 from trayward.outlook import priors
 from trayward.outlook.laws import Lognormal
 from trayward.outlook.mixed import CrossProducts, Fit, Spreads, cross_products, fit, solve
 from trayward.outlook.priors import YieldBelief, yield_belief
-from trayward.outlook.rows import YieldRow
+from trayward.outlook.rows import RowReader, YieldRow
 from trayward.outlook.terms import NEW, FixedPrior, Floats, Ints, SdPrior, Term
 
 HOUSE, DENSITY, DENSITY_SQUARED, WAITED, WARMTH, LIGHT, BLACKOUT = FIXED = (
@@ -82,6 +83,17 @@ class Asked(msgspec.Struct, frozen=True, kw_only=True):
     log_pace: float = 0.0
     log_light: float = 0.0
     blackout_extra: float = 0.0
+
+
+def asked_of(recipe: Recipe, lot: str, season: str, sowing: str, tray: Tray | None, reader: RowReader) -> Asked:
+    """What is known of a tray before it is cut: the density it was sown at, the warmth and light it stands in."""
+    density = 0.0
+    if tray is not None and tray.live_seeds_per_cm2 and recipe.live_seeds_per_cm2 > 0:
+        density = math.log(tray.live_seeds_per_cm2 / recipe.live_seeds_per_cm2)
+    pace, light = reader.likely_pace(recipe), reader.likely_light(tray) if tray is not None else 0.0
+    return Asked(
+        recipe=recipe, lot=lot, season=season, sowing=sowing, log_density=density, log_pace=pace, log_light=light
+    )
 
 
 class Levels:
@@ -307,8 +319,8 @@ class YieldModel:
         """The weights of single trays, each for itself."""
         if self.fit is None:
             return [self._believed(one) for one in asked]
-        mean, known, new = self.looked_up(asked)
-        return [self._law(one, *told) for one, *told in zip(asked, mean, known, new, strict=True)]
+        told = zip(asked, *self.looked_up(asked), strict=True)
+        return [self._law(one, mean, known, new) for one, mean, known, new in told]
 
     def looked_up(self, asked: Sequence[Asked]) -> tuple[list[float], list[float], list[dict[str, float]]]:
         """Of each, the mean of what is known [log g/cm2 off the published], doubt about it, and luck of new levels."""
@@ -340,7 +352,7 @@ class YieldModel:
         return fixed, {term: np.array(of, dtype=np.int64) for term, of in levels.items()}, _columns(published, density)
 
     def _law(self, asked: Asked, mean: float, known: float, new: Mapping[str, float]) -> YieldLaw:
-        belief, share = self.belief(asked.recipe), self._share(asked.recipe)
+        belief, share = self.belief(asked.recipe), self.share(asked.recipe)
         assert self.fit is not None
         return YieldLaw(
             mu=math.log(asked.recipe.tray.area_cm2) + belief.mu + mean,
@@ -352,7 +364,7 @@ class YieldModel:
         )
 
     def _believed(self, asked: Asked) -> YieldLaw:
-        belief, share = self.belief(asked.recipe), self._share(asked.recipe)
+        belief, share = self.belief(asked.recipe), self.share(asked.recipe)
         level = belief.level_sd
         if not belief.own:
             level = math.hypot(level, priors.HOUSE_SD, priors.RECIPE_SD, priors.MEDIUM_SD)
@@ -386,7 +398,8 @@ class YieldModel:
         word = priors.OWN_WORD_TRAYS
         return math.sqrt((word * said**2 + trays * farm**2) / (word + trays))
 
-    def _share(self, recipe: Recipe) -> float:
+    def share(self, recipe: Recipe) -> float:
+        """How much trays of a recipe differ, against the farm's trays in general. [-]"""
         return self._within(recipe) / math.hypot(*self.sds().values())
 
 

@@ -1,0 +1,203 @@
+"""The chance that a tray is thrown away before it is cut: mould, a poor stand, a dropped tray.
+
+Trouble comes by the sowing: losses of a sowing's trays are alike more than chance would have it. Recipes and seasons
+differ too. With no own tray the chance is what growers commonly see, with wide doubt.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+
+import numpy as np
+
+from trayward.farm.recipes import Recipe
+from trayward.outlook import priors
+from trayward.outlook.counted import CountLikelihood, Counts
+from trayward.outlook.latent import LatentFit, fit_latent, settle
+from trayward.outlook.latent import Spreads as LossSpreads
+from trayward.outlook.latent_more import with_groups
+from trayward.outlook.rows import LossRow
+from trayward.outlook.terms import NEW, FixedPrior, Floats, Ints, SdPrior, Term
+
+USUAL = math.log(priors.LOSS_SHARE / (1 - priors.LOSS_SHARE))
+
+
+class Batches:
+    """Sowings, how many trays of each have ended and how many of these were lost; it only grows."""
+
+    def __init__(self, recipes: Mapping[str, Recipe]) -> None:
+        self.number: dict[str, int] = {}
+        self.ended: list[int] = []
+        self.lost: list[int] = []
+        self.levels: dict[str, dict[str, int]] = {"recipe": {name: at for at, name in enumerate(recipes)}, "season": {}}
+        self.codes: dict[str, list[int]] = {"recipe": [], "season": []}
+
+    def take(self, rows: Iterable[LossRow]) -> None:
+        """Take in how trays ended."""
+        for row in rows:
+            batch = self._batch(row)
+            self.ended[batch] += 1
+            self.lost[batch] += row.lost
+
+    def _batch(self, row: LossRow) -> int:
+        found = self.number.get(row.sowing)
+        if found is None:
+            found = self.number[row.sowing] = len(self.number)
+            self.ended.append(0)
+            self.lost.append(0)
+            for term, name in (("recipe", row.recipe), ("season", str(row.season))):
+                names = self.levels[term]
+                self.codes[term].append(names.setdefault(name, len(names)))
+        return found
+
+    def next(self) -> Batches:
+        """Room for more sowings, the levels known so far numbered as they are."""
+        other = Batches({})
+        other.levels = {term: dict(names) for term, names in self.levels.items()}
+        return other
+
+    def likelihood(self) -> CountLikelihood:
+        """What the numbers say of the chance."""
+        sowing = SdPrior(priors.LOSS_SOWING_SD, 0.5)
+        return CountLikelihood(Counts(np.array(self.lost, dtype=float), np.array(self.ended, dtype=float)), sowing)
+
+    def terms(self) -> list[Term]:
+        """The batches' levels as terms."""
+        spreads = {"recipe": priors.LOSS_RECIPE_SD, "season": priors.LOSS_SEASON_SD}
+        return [
+            Term(
+                name=term,
+                level=np.array(self.codes[term], dtype=np.int64),
+                levels=len(self.levels[term]),
+                sd_prior=SdPrior(sd, 0.5),
+            )
+            for term, sd in spreads.items()
+        ]
+
+    def told(self) -> tuple[Floats, Floats]:
+        """The offset (J,) and the fixed column (J, 1) of every batch."""
+        return np.full(len(self.number), USUAL), np.ones((len(self.number), 1))
+
+
+def _fixed_prior() -> FixedPrior:
+    return FixedPrior(np.zeros(1), np.array([priors.LOSS_LEVEL_SD]))
+
+
+class LossLearner:
+    """What the first trays of a farm teach about losses, ready for more to be added at little cost."""
+
+    def __init__(
+        self, recipes: Mapping[str, Recipe], rows: Iterable[LossRow], *, spreads: LossSpreads | None = None
+    ) -> None:
+        self.recipes = recipes
+        kept = [row for row in rows if row.recipe in recipes]
+        self._trays = Counter(row.recipe for row in kept)
+        self._lost = Counter(row.recipe for row in kept if row.lost)
+        self._batches = Batches(recipes)
+        self._batches.take(kept)
+        self._fit: LatentFit | None = None
+        if kept:
+            self._fit = _fitted(self._batches, spreads)
+
+    @property
+    def spreads(self) -> LossSpreads | None:
+        """How much recipes, seasons and sowings were found to differ."""
+        return self._fit.spreads if self._fit is not None else None
+
+    def with_rows(self, rows: Iterable[LossRow]) -> LossModel:
+        """What these trays and more teach."""
+        kept = [row for row in rows if row.recipe in self.recipes]
+        batches, fitted = self._batches.next(), self._fit
+        batches.take(kept)
+        if batches.number:
+            if fitted is None:
+                fitted = _fitted(batches, None)
+            else:
+                fitted = with_groups(fitted, batches.likelihood(), *batches.told(), batches.terms())
+        trays = self._trays + Counter(row.recipe for row in kept)
+        return LossModel(batches, fitted, trays, self._lost + Counter(row.recipe for row in kept if row.lost))
+
+
+def _fitted(batches: Batches, spreads: LossSpreads | None) -> LatentFit:
+    offset, ones = batches.told()
+    told = (batches.likelihood(), offset, ones, _fixed_prior(), batches.terms())
+    return fit_latent(*told) if spreads is None else settle(*told, spreads)
+
+
+class LossModel:
+    """What a farm's ended trays teach about the chance to lose the next."""
+
+    def __init__(self, batches: Batches, fitted: LatentFit | None, trays: Counter[str], lost: Counter[str]) -> None:
+        self.batches, self.fit, self._trays, self._lost = batches, fitted, trays, lost
+
+    @property
+    def names(self) -> dict[str, dict[str, int]]:
+        """Of each term, the levels' names and numbers."""
+        return self.batches.levels
+
+    def own_trays(self, recipe: Recipe) -> int:
+        """Trays of a recipe that have ended."""
+        return self._trays[recipe.name]
+
+    def lost_trays(self, recipe: Recipe) -> int:
+        """Trays of a recipe that were lost."""
+        return self._lost[recipe.name]
+
+    def sds(self) -> dict[str, float]:
+        """How much recipes, seasons and sowings differ, on the logit scale. [-]"""
+        if self.fit is None:
+            return {
+                "recipe": priors.LOSS_RECIPE_SD, "season": priors.LOSS_SEASON_SD, "sowing": priors.LOSS_SOWING_SD,
+            }  # fmt: skip
+        terms = self.fit.spreads.terms
+        sowing = float(self.fit.spreads.inner[0])
+        return {"recipe": float(terms["recipe"]), "season": float(terms["season"]), "sowing": sowing}
+
+    def chances(self, recipes: Sequence[Recipe], seasons: Sequence[str]) -> list[float]:
+        """The chance to lose one tray of each, sown in that season. [-]"""
+        sds = self.sds()
+        if self.fit is None:
+            return [_mean_chance(USUAL, math.hypot(priors.LOSS_LEVEL_SD, *sds.values()))] * len(recipes)
+        levels = self.coded(recipes, seasons)
+        count = len(recipes)
+        told = self.fit.predict(np.full(count, USUAL), np.ones((count, 1)), levels)
+        return [
+            _mean_chance(float(told.mean[at]), math.hypot(float(told.known_sd[at]), self._luck(levels, at, sds)))
+            for at in range(count)
+        ]
+
+    @staticmethod
+    def _luck(levels: Mapping[str, Ints], at: int, sds: Mapping[str, float]) -> float:
+        met = [sds[term] for term in ("recipe", "season") if levels[term][at] == NEW]
+        return math.hypot(sds["sowing"], *met)
+
+    def coded(self, recipes: Sequence[Recipe], seasons: Sequence[str]) -> dict[str, Ints]:
+        """Levels of trays asked for, (m,) each, `NEW` where never met."""
+        return {
+            "recipe": np.array([self.names["recipe"].get(recipe.name, NEW) for recipe in recipes], dtype=np.int64),
+            "season": np.array([self.names["season"].get(season, NEW) for season in seasons], dtype=np.int64),
+        }
+
+
+_NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(21)
+
+
+def _mean_chance(middle: float, sd: float) -> float:
+    """Mean of a chance whose logit is normal: Gauss-Hermite quadrature of 21 points."""
+    chances = 1 / (1 + np.exp(-(middle + sd * _NODES)))
+    return float(_WEIGHTS @ chances / _WEIGHTS.sum())
+
+
+def still_to_come(chance: float, ahead_days: float, whole_days: float) -> float:
+    """
+    The chance to lose a tray that has come so far.
+
+    Losses are taken as spread evenly over the time a tray grows: our simplification. [-]
+    """
+    if whole_days <= 0:
+        return chance
+    left = min(1.0, max(0.0, ahead_days / whole_days))
+    survived = 1 - chance * (1 - left)
+    return chance * left / survived
