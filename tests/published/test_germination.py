@@ -1,6 +1,6 @@
 """Germination fits and figures against published estimates; the source beside each.
 
-The open data are read where the setting TRAYWARD_TEST_DATA says; without it those tests are skipped.
+Where the open data are not beside the checkout, the tests that read them are skipped.
 """
 
 from __future__ import annotations
@@ -36,6 +36,7 @@ from trayward.science.germination_curves import LogLogistic, LogNormal, ThermalT
 from trayward.science.hydrotime import Base, HydrothermalTime, Hydrotime, HydrotimeLogLogistic, hydrotime_by_probit
 from trayward.science.time_to_event import fit, minus_2_log_likelihood
 
+DATA = Path(os.environ.get("TRAYWARD_TEST_DATA") or Path(__file__).parents[3] / "shared" / "data")
 DAYS = range(1, 15)
 LOT_G1 = [0, 0, 0, 0, 4, 17, 10, 7, 1, 0, 1, 0, 0, 0]
 """Lot G1, replicate 1, of the germinationmetrics R package (J. Aravind and others, doi 10.5281/zenodo.1219630)."""
@@ -43,9 +44,8 @@ LOT_G1 = [0, 0, 0, 0, 4, 17, 10, 7, 1, 0, 1, 0, 0, 0]
 
 def rows(name: str) -> list[dict[str, str]]:
     """The rows of an open data file."""
-    folder = os.environ.get("TRAYWARD_TEST_DATA", "")
-    path = Path(folder) / name
-    if not folder or not path.is_file():
+    path = DATA / name
+    if not path.is_file():
         pytest.skip("the open data are not on this machine")
     with path.open(newline="") as file:
         return list(csv.DictReader(file))

@@ -1,6 +1,6 @@
 """Density, light and emergence against published trials; the source beside each.
 
-Tables of the shared reference are read beside the open data (setting TRAYWARD_TEST_DATA); without it those tests are skipped.
+Tables of the shared reference are read beside the open data; where they are not, those tests are skipped.
 """
 
 from __future__ import annotations
@@ -26,12 +26,13 @@ from trayward.science.response import (
 )
 from trayward.science.seed_rate import seed_rate_trial
 
+DATA = Path(os.environ.get("TRAYWARD_TEST_DATA") or Path(__file__).parents[3] / "shared" / "data")
+
 
 def table(name: str) -> list[dict[str, str]]:
     """A table of the shared reference."""
-    folder = os.environ.get("TRAYWARD_TEST_DATA", "")
-    path = Path(folder).parent / "reference" / name
-    if not folder or not path.is_file():
+    path = DATA.parent / "reference" / name
+    if not path.is_file():
         pytest.skip("the reference tables are not on this machine")
     with path.open(newline="", encoding="utf-8") as file:
         return list(csv.DictReader(file))
@@ -44,13 +45,14 @@ def trial(row_id: str) -> dict[str, str]:
 # Density --------------------------------------------------------------------------------------------------------------
 
 ONIONS = """
-23.48:223.02, 26.22:234.24, 27.79:221.68, 32.88:221.94, 33.27:197.45, 36.79:189.64, 37.58:211.2, 37.58:191.36, 41.49:156.62,
-42.66:168.12, 44.23:197.89, 44.23:154.14, 51.67:153.26, 55.58:142.79, 55.58:126.17, 57.93:167.95, 58.71:144.54, 59.5:151.3,
-60.67:130.52, 62.63:125.3, 67.71:114.05, 70.06:116.31, 70.45:120.71, 73.98:134.16, 73.98:114.48, 78.67:91.17, 95.9:101.27,
-96.68:97.33, 96.68:101.37, 101.38:97.2, 103.72:87.12, 104.51:81.71, 105.68:76.44, 108.03:87.1, 117.82:84.54, 127.21:69.09,
-134.26:64.4, 137.39:66.81, 151.87:63.01, 163.61:55.45, 166.35:62.54, 184.75:54.68
+23.48:223.02, 26.22:234.24, 27.79:221.68, 32.88:221.94, 33.27:197.45, 36.79:189.64, 37.58:211.2, 37.58:191.36,
+41.49:156.62, 42.66:168.12, 44.23:197.89, 44.23:154.14, 51.67:153.26, 55.58:142.79, 55.58:126.17,
+57.93:167.95, 58.71:144.54, 59.5:151.3, 60.67:130.52, 62.63:125.3, 67.71:114.05, 70.06:116.31, 70.45:120.71,
+73.98:134.16, 73.98:114.48, 78.67:91.17, 95.9:101.27, 96.68:97.33, 96.68:101.37, 101.38:97.2, 103.72:87.12,
+104.51:81.71, 105.68:76.44, 108.03:87.1, 117.82:84.54, 127.21:69.09, 134.26:64.4, 137.39:66.81, 151.87:63.01,
+163.61:55.45, 166.35:62.54, 184.75:54.68
 """
-"""Plants per m2 : g per plant, onions at location P: D. A. Ratkowsky (1983), Nonlinear Regression Modeling, as in agridat."""
+"""Plants per m2 : g per plant, onions at location P: D. A. Ratkowsky (1983), as in agridat."""
 
 
 def test_onions_follow_the_reciprocal_law() -> None:
@@ -69,9 +71,7 @@ def test_onions_follow_the_reciprocal_law() -> None:
     ("yields", "a", "k", "best"),
     [((1.176, 1.730, 1.980, 1.946), 0.782, 0.865, 6.875), ((1.298, 1.634, 1.458, 1.384), 0.998, 0.798, 4.441)],
 )
-def test_two_maize_hybrids_follow_the_exponential_law(
-    yields: tuple[float, ...], a: float, k: float, best: float
-) -> None:
+def test_two_maize_hybrids_follow_the_law(yields: tuple[float, ...], a: float, k: float, best: float) -> None:
     # STAT-09, STAT-10: Carmer and Jackobs (1965), Agronomy Journal 57:241, fits as in the agridat help page.
     law = fit_exponential([2, 4, 6, 8], yields)
     assert law.a == pytest.approx(a, abs=0.001)
@@ -98,8 +98,8 @@ def test_a_rice_trial_whose_parabola_turns_by_its_edge_may_not_claim_a_best_rate
 
 
 def test_the_density_prior_is_what_the_trials_say() -> None:
-    # signore2024: +19 % from 3 to 5 seeds/cm2. pill_radicle: radish, shoots of 0.58 and 0.68 of the weight at 4 times as
-    # many seeds (2,317 to 9,266 per m2). Abstracts seen.
+    # signore2024: +19 % from 3 to 5 seeds/cm2. pill_radicle: radish, shoots of 0.58 and 0.68 of the weight at 4
+    # times as many seeds (2,317 to 9,266 per m2). Abstracts seen.
     rapini = elasticity(float(trial("t020")["value"]), 5 / 3)
     radish = [elasticity(float(trial(row)["value"]) * 9266 / 2317, 9266 / 2317) for row in ("t029", "t030")]
     assert rapini == pytest.approx(0.34, abs=0.005)
@@ -118,11 +118,14 @@ def test_a_trial_that_does_not_tell_its_densities_fits_the_prior_for_any_likely_
 
 
 def test_radish_loses_return_with_density_as_the_reciprocal_law_says() -> None:
-    """The law through the thin trial's elasticity predicts less of one at a microgreens density, as rapini shows."""
+    """Drawn on from the thin stand it says 0.19 at a microgreens density, where rapini showed 0.34: the right way, too far.
+
+    Two crops and two places are no test of the curve; so the outlook keeps a wide prior instead of it.
+    """
     # pill_radicle: 0.23 to 0.93 seeds/cm2, geometric middle 0.46; signore2024: 3 to 5, middle 3.87.
     law = ReciprocalLaw.with_elasticity(0.66, 0.46, 1.0)
-    assert 0.1 < law.elasticity_at(3.87) < 0.34
-    # It overshoots the fall seen between two different crops, so the outlook keeps a wide prior instead of this curve.
+    assert law.elasticity_at(0.46) == pytest.approx(0.66)
+    assert law.elasticity_at(3.87) == pytest.approx(0.19, abs=0.005)
 
 
 # Light ----------------------------------------------------------------------------------------------------------------
@@ -180,7 +183,7 @@ def test_at_10_to_25_degrees_the_librarys_days_are_within_15_per_cent_of_the_pub
 
 
 def test_colder_than_10_degrees_the_straight_line_fails() -> None:
-    """At 5 °C it is off by 10 to 43 %, both ways; at freezing it says never or far too late. A tray never stands there."""
+    """At 5 °C it is off by 10 to 43 %, both ways; at freezing it says never, or far too late. Few trays stand so cold."""
     # Harrington and Minges (1954).
     off = {crop: ours / days - 1 for crop, _, days, ours in against(5, 5)}
     assert min(off.values()) == pytest.approx(-0.18, abs=0.01)
@@ -202,7 +205,7 @@ def test_hotter_than_25_degrees_cool_crops_come_later_than_the_plateau_says() ->
 
 
 def test_broccoli_the_library_never_saw_comes_as_cabbage_does_from_15_degrees_up() -> None:
-    """The library lets broccoli follow cabbage. A seller's row, of unknown origin, agrees to a day but at 10 °C: 5 late."""
+    """A seller's row, of unknown origin, agrees to about a day but at 10 °C, where it is 5 days later."""
     # emergence.csv, key seedchart_emergence: not in the library, so this is a test on figures not used.
     facts = library_facts("broccoli")
     base, heat = facts.number("t_base_emerg_C"), facts.number("tt_emerg_degCday")

@@ -246,5 +246,5 @@ LIGHT_ELASTICITY = (0.27, 0.12)
 """Per cent more grams per cm2 for each per cent more light, from 100 to 600 umol/m2/s: mean and sd. [-]
 
 jonesbaumgardt2019, *from memory, to be confirmed*: kale 0.17, cabbage 0.25, arugula 0.32, mustard 0.33; mean 0.27, sd
-0.07, widened for being from memory and for samuoliene2013, who saw no gain above 440 umol/m2/s (result seen in words only).
+0.07, widened for being from memory and for samuoliene2013, who saw no gain above 440 umol/m2/s (in words).
 """
