@@ -106,7 +106,7 @@ def test_a_lot_that_stands_out_says_by_how_much_in_plain_words() -> None:
     longer = stand_outs(
         "lot", ["A", "B"], np.array([0.0, 0.3]), np.array([0.04, 0.04]), 0.2, 20, about="days", stage="light"
     )
-    assert longer.found[0].words == "Lot B is about 35 % (28 to 42 %) longer than its like in light."
+    assert longer.found[0].words == "Lot B takes about 35 % (28 to 42 %) longer in light than its like."
 
 
 @pytest.mark.slow

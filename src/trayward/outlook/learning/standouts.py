@@ -195,10 +195,11 @@ def _words(one: StandOut, about: str, stage: str) -> str:
     likely = f"about {size:.0f} %"
     if (one.low - 1) * (one.high - 1) > 0:
         likely += f" ({ends[0]:.0f} to {ends[1]:.0f} %)"
-    where = f" in {stage}" if stage else ""
     rests = f", by {one.trays} tray{'' if one.trays == 1 else 's'}" if one.trays else ""
     side = more if one.factor > 1 else less
-    return f"{one.kind.capitalize()} {one.name} is {likely} {side} than its like{where}{rests}."
+    if about == "days":
+        return f"{one.kind.capitalize()} {one.name} takes {likely} {side} in {stage or 'all'} than its like{rests}."
+    return f"{one.kind.capitalize()} {one.name} is {likely} {side} than its like{rests}."
 
 
 def _all_words(kind: str, looked_at: int, found: tuple[StandOut, ...]) -> str:
