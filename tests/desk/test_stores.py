@@ -203,7 +203,7 @@ def test_a_reading_is_kept_and_one_that_cannot_be_is_refused(home: Farm) -> None
     assert (reading.at, reading.what, reading.value, reading.where) == (MORNING, "temperature", 21.5, "kitchen")
     with pytest.raises(RefusedError, match=r"humidity = 140 %: must lie in \[0, 100\]"):
         home.take_reading("humidity", 140.0, at=MORNING)
-    receipt = home.take_reading("temperature", 70.0, at=MORNING)
+    receipt = home.take_reading("temperature", 70.0, at=MORNING, sure=True)
     assert "Fahrenheit" in receipt.findings[0].remedy
 
 

@@ -155,7 +155,8 @@ def _shown(state: FarmState, what: str) -> Show:
 def _at_all(state: FarmState, what: str) -> str:
     low, high, _ = READINGS[what]
     show = _shown(state, what)
-    return f"where trays grow it lies between {show(low, '')} and {show(high, '')}"
+    place = "in water for trays" if what in WORDS else "where trays grow"
+    return f"{place} it is {between(show(low, ''), show(high, ''))}"
 
 
 WORDS = {"ph": "pH", "ec": "EC"}

@@ -25,6 +25,7 @@ from trayward.outlook.doubt import (
     OF_LENGTH,
     OF_WEIGHT,
     POINT,
+    WRONG_UNIT,
     Slip,
     Suspicion,
     heaviest,
@@ -103,10 +104,10 @@ def cut_doubts(state: FarmState, look: Look, grams: Mapping[str, float], at: dat
 
 def _cut_doubt(state: FarmState, ahead: Outlook, tray: Tray, grams: float, name: str, sharing: int) -> Doubt | None:
     recipe, told = state.recipe_of(tray), ahead.standing(tray)
-    about = (f"tray {tray.tray}" if sharing == 1 else f"each tray of {name}", "weight")
     expected = weight_expected(tray, recipe, told, ahead.at)
+    about = (f"tray {tray.tray}" if sharing == 1 else name, "weight")
     if expected is None:
-        return _too_heavy(state, recipe, about, grams)
+        return _too_heavy(state, recipe, about, grams, sharing)
     slips = (*OF_WEIGHT, Slip(sharing, each=True)) if sharing > 1 else OF_WEIGHT
     early = ahead.at < told.ready.low
     least = least_factor(told.grams_basis)
@@ -114,18 +115,19 @@ def _cut_doubt(state: FarmState, ahead: Outlook, tray: Tray, grams: float, name:
     if found is None:
         return None
     here = " here" if told.grams_basis.own_trays else ""
-    brings = weights_between(expected.low, expected.high, units_of(state).mass)
-    rule = f"a tray of {tray.crop}{here} brings {brings}"
-    return doubted(about, grams, "g", found, (expected.low, expected.high), rule, masses(state))
+    low, high = expected.low * sharing, expected.high * sharing
+    trays = f"a tray of {tray.crop}{here} brings" if sharing == 1 else f"{sharing} trays of {tray.crop}{here} bring"
+    rule = f"{trays} {weights_between(low, high, units_of(state).mass)}"
+    return doubted(about, grams * sharing, "g", found.times(sharing), (low, high), rule, masses(state), sharing)
 
 
-def _too_heavy(state: FarmState, recipe: Recipe, about: tuple[str, str], grams: float) -> Doubt | None:
+def _too_heavy(state: FarmState, recipe: Recipe, about: tuple[str, str], grams: float, sharing: int) -> Doubt | None:
     most, show = heaviest(recipe), masses(state)
     found = outside(grams, -math.inf, most)
     if found is None:
         return None
     rule = f"no tray of that size is known to bring more than {show(most, '')}"
-    return doubted(about, grams, "g", found, (None, most), rule, show)
+    return doubted(about, grams * sharing, "g", found, (None, most * sharing), rule, show)
 
 
 def cut_height_doubts(state: FarmState, trays: Sequence[str], height_mm: float | None) -> Doubts:
@@ -145,9 +147,9 @@ def cut_height_doubts(state: FarmState, trays: Sequence[str], height_mm: float |
 # Seed -----------------------------------------------------------------------------------------------------------------
 
 
-def sow_doubts(state: FarmState, recipe: Recipe, trays: int, used: Sequence[SeedUsed]) -> Doubts:
+def sow_doubts(state: FarmState, recipe: Recipe, trays: int, used: Sequence[SeedUsed], at: datetime) -> Doubts:
     """Seed on each tray, against what the recipe's density takes of that lot. [g]"""
-    takes = seed_for_tray(recipe, facts_of(state, recipe.crop), state.seed.get(used[0].lot)).grams
+    takes = seed_for_tray(recipe, facts_of(state, recipe.crop), state.seed.get(used[0].lot), at).grams
     if not takes:
         return
     grams = sum(part.grams for part in used) / trays
@@ -176,7 +178,7 @@ def _delivered_doubts(state: FarmState, lot: str, crop: str, grams: float) -> Do
         return
     low, high, show = min(before), max(before), masses(state)
     # A point one place off is no wonder: bags come in all sizes.
-    tried = [(grams * slip.factor, slip.unit) for slip in OF_WEIGHT if slip not in POINT]
+    tried = [(grams * slip.factor, slip.unit) for slip in WRONG_UNIT]
     found = outside(grams, low / LOT_FACTOR, high * LOT_FACTOR, tried)
     if found is not None:
         rule = f"deliveries of {crop} so far were {between(show(low, ''), show(high, ''))}"
@@ -234,10 +236,23 @@ def _weighed_wrong(lot: SeedLot, grams: float) -> Suspicion | None:
 
 
 def doubted(
-    about: tuple[str, str], value: float, unit: str, found: Suspicion, expected: Bounds, rule: str, show: Show
+    about: tuple[str, str],
+    value: float,
+    unit: str,
+    found: Suspicion,
+    expected: Bounds,
+    rule: str,
+    show: Show,
+    sharing: int = 1,
 ) -> Doubt:
-    """A suspicion in the grower's words. `about`: what it is about, and which figure of that."""
-    each = " each" if found.each else ""
+    """A suspicion in the grower's words. `about`: what it is about, and which figure of that.
+
+    `sharing` is how many the figure is for together; what was meant for each is shown so.
+    """
+    meant = ""
+    if found.perhaps is not None:
+        each = found.perhaps / sharing
+        meant = f"{show(each, found.unit)} each" if found.each else show(found.perhaps, found.unit)
     return Doubt(
         subject=about[0],
         what=about[1],
@@ -248,7 +263,7 @@ def doubted(
         perhaps=found.perhaps,
         said=show(value, ""),
         rule=rule,
-        perhaps_said=show(found.perhaps, found.unit) + each if found.perhaps is not None else "",
+        perhaps_said=meant,
     )
 
 

@@ -44,9 +44,7 @@ class Slip(msgspec.Struct, frozen=True):
 
 POINT = (Slip(0.1), Slip(10.0))
 """The decimal point one place off."""
-OF_WEIGHT = (
-    *POINT,
-    Slip(0.01),
+WRONG_UNIT = (
     Slip(1000.0),
     Slip(0.001),
     Slip(GRAMS_PER_OUNCE, "oz"),
@@ -54,7 +52,9 @@ OF_WEIGHT = (
     Slip(GRAMS_PER_POUND, "oz"),
     Slip(1 / GRAMS_PER_POUND, "g"),
 )
-"""The point; kilograms for grams; ounces or pounds for grams and the other way round. The likelier first."""
+"""Grams for kilograms, ounces or pounds, and the other way round."""
+OF_WEIGHT = (*POINT, Slip(0.01), *WRONG_UNIT)
+"""The point one place off or left out, or the wrong unit; the likelier first."""
 OF_LENGTH = (Slip(10.0), Slip(0.1), Slip(MM_PER_INCH, "in"), Slip(1 / MM_PER_INCH, "mm"))
 """Centimetres for millimetres, or the point; inches for millimetres and the other way round."""
 OF_VOLUME = (*POINT, Slip(1000.0), Slip(0.001))
@@ -70,6 +70,11 @@ class Suspicion(msgspec.Struct, frozen=True):
     perhaps: float | None = None
     unit: str = ""
     each: bool = False
+
+    def times(self, sharing: int) -> Suspicion:
+        """The same suspicion of what so many share."""
+        meant = self.perhaps * sharing if self.perhaps is not None else None
+        return Suspicion(meant, self.unit, self.each)
 
 
 def suspect(
