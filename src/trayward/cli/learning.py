@@ -9,6 +9,7 @@ import click
 
 from trayward.cli.drawing import Drawing, with_picture
 from trayward.cli.given import Given, group
+from trayward.cli.numbers import whole
 from trayward.cli.show import Column, answer, looks, receipt_json, table, wrapped
 from trayward.errors import InputError
 from trayward.farm.entries import SowingMade
@@ -34,8 +35,8 @@ MOST_LOTS = 20
 """So many lots are shown, those farthest from their like first."""
 MOST_RANKED = 5
 CURVE_ROWS = 7
-WORTH_SAYING = 0.02
-"""A chance of loss above this is listed in the overview. [-]"""
+WORTH_LISTING = 0.05
+"""A recipe with this chance of loss is listed in the overview, although none was lost yet. [-]"""
 CAUSES = {
     "recipe": "recipe",
     "crop": "crop",
@@ -78,7 +79,7 @@ def _overview(spread: Spread, stand_outs: Sequence[StandOuts], drift: Drift) -> 
         return
     _heading("What explains the spread of weights", first=True)
     rows = [
-        (CAUSES.get(part.what, part.what), f"{part.share:.0%}", f"{part.low:.0%} to {part.high:.0%}")
+        (CAUSES.get(part.what, part.what), _share(part.share), f"{part.low * 100:.0f} to {_share(part.high)}")
         for part in spread.shares
     ]
     table(["Cause", Column("Share", right=True), Column("8 in 10", right=True)], rows)
@@ -87,6 +88,10 @@ def _overview(spread: Spread, stand_outs: Sequence[StandOuts], drift: Drift) -> 
         wrapped(kind.words, "  ")
     _heading("Drift")
     wrapped(drift.words)
+
+
+def _share(share: float) -> str:
+    return f"{share * 100:.0f} %"
 
 
 def _too_few(trays: int) -> str:
@@ -108,7 +113,7 @@ def _show_losses(losses: Sequence[Loss]) -> None:
         return
     lost = sum(one.lost for one in losses)
     wrapped(f"{lost} of {counted(ended, 'tray')} thrown away before the cut.")
-    risky = [one for one in losses if one.lost or (one.ended and one.chance > WORTH_SAYING)]
+    risky = [one for one in losses if one.lost or (one.ended and one.chance >= WORTH_LISTING)]
     rows = [(one.recipe, str(one.ended), str(one.lost), f"{one.chance * 100:.0f} of 100") for one in risky]
     if rows:
         columns = [Column(words, right=True) for words in ("Ended", "Lost", "Likely of the next")]
@@ -125,7 +130,7 @@ def _spread_picture(spread: Spread, wide: Any) -> Any:
     ]
     first = max(parts, key=lambda part: part.share, default=None)
     title = (
-        f"Of the spread of weights, {first.share:.0%} comes from {_with_article(first.what)}."
+        f"Of the spread of weights, {_share(first.share)} comes from {_with_article(first.what)}."
         if first is not None and spread.trays >= FEW
         else _too_few(spread.trays)
     )
@@ -375,7 +380,7 @@ def _keep(given: Given, proposed: NextTrial, name: str) -> None:
 
     best = proposed.best
     if best is None:
-        raise InputError("keep", name, "no trial is worth making now", proposed.words)
+        raise InputError("keep", name, "there is no trial to keep", proposed.words)
     if name in given.state.trials:
         raise InputError("keep", name, "there is a trial of that name", "Choose another name.")
     chosen = best.candidate
@@ -479,18 +484,25 @@ def _trial_picture(said: TrialSaid, wide: Any) -> Any:
 
 
 @learn.add("calibration", example="trayward learn calibration --picture calibration.svg")
+@click.option("--weeks", type=whole(1, 104), default=12, show_default=True, help="How far back. Example: 26.")
 @with_picture
-def calibration(given: Given, picture: str | None, phone: bool) -> None:
+def calibration(given: Given, weeks: int, picture: str | None, phone: bool) -> None:
     """How often the ranges foretold in past weeks held what then happened."""
     drawing = Drawing(picture, phone=phone)
-    found = given.farm.calibration(given.at)
+    found = given.farm.calibration(given.at, weeks=weeks)
     told: dict[str, Any] = {"at": given.at, "calibration": found}
     told |= drawing.save(lambda wide: _calibration_picture(found, wide))
 
     def human() -> None:
         wrapped(found.words, "  ")
         rows = [
-            (row.what, f"{row.promised:.0%}", f"{row.held:.0%}", f"{row.low:.0%} to {row.high:.0%}", str(row.trays))
+            (
+                row.what,
+                _share(row.promised),
+                _share(row.held),
+                f"{row.low * 100:.0f} to {_share(row.high)}",
+                str(row.trays),
+            )
             for row in found.rows
         ]
         if rows:

@@ -11,13 +11,13 @@ import click
 from trayward.cli.drawing import Drawing, with_picture
 from trayward.cli.given import Given, command
 from trayward.cli.show import Column, answer, range_words, stage_letter, stage_words, table, when_words, wrapped
-from trayward.desk.lookup import recipe_named, trays_named
+from trayward.desk.lookup import lots_for, recipe_named, trays_named
 from trayward.farm.recipes import Recipe
 from trayward.farm.state import Tray
 from trayward.outlook.ahead import Outlook
 from trayward.outlook.types import Range, Reason, TrayOutlook, When
 from trayward.pictures.types import TrayGroup
-from trayward.rounds.words import between, counted, day_words, likely_weight, listed
+from trayward.rounds.words import between, counted, day_words, likely_weight
 
 CROPS = "crops"
 """The word that asks for every recipe instead of trays."""
@@ -46,7 +46,7 @@ def outlook(given: Given, names: tuple[str, ...], proposed: str | None, picture:
     standing, asked = _meant(given, names, proposed)
     found = [
         *(ahead.standing(tray) for tray in standing),
-        *(ahead.proposed(recipe, given.at) for recipe in asked),
+        *(_sown_now(given, ahead, recipe) for recipe in asked),
     ]
     if len(found) == 1 and (names or proposed is not None):
         return _one(given, ahead, found[0], standing, drawing)
@@ -66,6 +66,12 @@ def _meant(given: Given, names: Sequence[str], proposed: str | None) -> tuple[li
             meant = _grown(given, name) or trays_named(given.state, [name])
             trays |= {tray.tray: tray for tray in meant if tray.fate == "growing"}
     return list(trays.values()), [recipe_named(given.state, name) for name in asked]
+
+
+def _sown_now(given: Given, ahead: Outlook, recipe: Recipe) -> TrayOutlook:
+    """A tray sown now, of the lot that is next."""
+    lots = lots_for(given.state, recipe.crop, given.at)
+    return ahead.proposed(recipe, given.at, lots[0].lot if lots else "")
 
 
 def _may_be_sown(given: Given, name: str) -> bool:
@@ -140,8 +146,8 @@ def _show_many(given: Given, found: list[TrayOutlook], groups: list[Group]) -> N
         [
             Column("Ready", whole=True),
             Column("8 in 10", whole=True),
-            Column("Crop", whole=True),
-            "Trays",
+            "Crop",
+            Column("Trays", whole=True),
             Column("A tray", right=True, whole=True),
             Column("8 in 10", right=True, whole=True),
             Column("Lost", right=True, whole=True),
@@ -157,7 +163,8 @@ def _show_many(given: Given, found: list[TrayOutlook], groups: list[Group]) -> N
 def _row(given: Given, group: TrayGroup, trays: list[TrayOutlook]) -> tuple[str, ...]:
     crop = f"{stage_letter(group.stage)} {group.crop}"
     likely, _, eight, _ = _weights(given, group.grams) if group.grams else ("not known", "", "", "")
-    return crop, _names(trays), likely, eight, _lost_words(group.loss)
+    unit = likely.rpartition(" ")[2]
+    return crop, _names(trays), likely, eight.removesuffix(f" {unit}"), _lost_words(group.loss)
 
 
 def _explain_marks(groups: list[Group]) -> None:
@@ -177,13 +184,13 @@ def _ready_words(given: Given, group: TrayGroup) -> tuple[str, str]:
 
 
 def _names(trays: list[TrayOutlook]) -> str:
-    """Trays by name, those of a sowing together: `261116A.1-3` reads as its first to third tray."""
+    """Trays by name: `261116A.1-3` reads as a sowing's first to third, `261116A +2` as one of it and two more."""
     sowings: dict[str, list[str]] = {}
     for one in trays:
         sowing, _, number = one.tray.rpartition(".")
         sowings.setdefault(sowing, []).append(number)
-    told = [_numbers(sowing, numbers) for sowing, numbers in sowings.items()]
-    return listed(told, most=2)
+    first, *others = sowings
+    return f"{first} +{len(trays) - 1}" if others else _numbers(first, sowings[first])
 
 
 def _numbers(sowing: str, numbers: list[str]) -> str:
@@ -205,7 +212,7 @@ def _lost_words(loss: float) -> str:
 def _by_recipe(given: Given, ahead: Outlook, drawing: Drawing) -> None:
     state = given.state
     recipes = [recipe for name, recipe in state.recipes.items() if name not in state.dropped_recipes]
-    found = [ahead.proposed(recipe, given.at) for recipe in recipes]
+    found = [_sown_now(given, ahead, recipe) for recipe in recipes]
     told: dict[str, Any] = {"at": given.at, "recipes": found}
     several = {crop for crop in (one.crop for one in found) if sum(one.crop == crop for one in found) > 1}
     groups = [_named_group(one, one.recipe if one.crop in several else one.crop) for one in found]
@@ -255,7 +262,7 @@ def _days(ready: When, at: datetime) -> str:
 
 
 def _one(given: Given, ahead: Outlook, one: TrayOutlook, standing: list[Tray], drawing: Drawing) -> None:
-    reasons = _reasons(ahead, standing[0]) if standing else ()
+    reasons = ahead.explain(standing[0]) if standing else ()
     told: dict[str, Any] = {"at": given.at, "trays": [one], "reasons": reasons}
 
     def draw(wide: Any) -> Any:
@@ -266,11 +273,6 @@ def _one(given: Given, ahead: Outlook, one: TrayOutlook, standing: list[Tray], d
     told |= drawing.save(draw)
     answer(given, told, lambda: _show_one(given, one, standing, reasons))
     drawing.tell(given)
-
-
-def _reasons(ahead: Outlook, tray: Tray) -> tuple[Reason, ...]:
-    explain = getattr(ahead, "explain", None)
-    return tuple(explain(tray)) if explain else ()
 
 
 def _show_one(given: Given, one: TrayOutlook, standing: list[Tray], reasons: Sequence[Reason]) -> None:

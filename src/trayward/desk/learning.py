@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from trayward.outlook.learning.effects import LotEffect
     from trayward.outlook.learning.shares import Spread
     from trayward.outlook.learning.standouts import StandOuts
+    from trayward.outlook.types import Calibration
 
 
 class Loss(msgspec.Struct, frozen=True, kw_only=True):
@@ -75,3 +76,9 @@ class Learning(Planning):
 
         state = self.state(at)
         return density_response(self.outlook(at).yields, state, recipe_named(state, name), at)
+
+    def calibration(self, at: datetime, *, weeks: int = 12) -> Calibration:
+        """How often the ranges foretold in past weeks held what then happened."""
+        from trayward.outlook.calibration import calibration
+
+        return calibration(self.state(at), at, weeks=weeks)
