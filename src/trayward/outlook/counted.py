@@ -1,7 +1,7 @@
 """Losses: k of a sowing's n trays thrown away, more alike within a sowing than chance would have it.
 
-Mould comes by the sowing. On the logit scale a group has predictor eta + v; v, normal with standard deviation `shared`, is
-summed over group by group.
+Mould comes by the sowing. On the logit scale a group has predictor eta + v; v, normal with standard deviation `shared`,
+is summed over group by group.
 """
 
 from __future__ import annotations
@@ -21,9 +21,9 @@ GUESS: Final = 0.5
 DROP: Final = 16.0
 """How far the log of the integrand has fallen where the sum over v ends; leaves out about 1e-7 of it."""
 FEWEST: Final = 16
-"""Points of a group's sum: over a normal curve these lie two thirds of a standard deviation apart, and equal steps of one
-miss it by 5e-9."""
-STRIDE: Final = 1.0
+"""Points of a group's sum: over a normal curve these lie two thirds of a standard deviation apart, and equal steps of
+one miss it by 5e-9."""
+STRIDE: Final = 0.7
 """Longest step between points: the edge of a chance like (1 - p)^n is never steeper than a spread of 1.28. [logit]"""
 CHUNK: Final = 256
 """Groups worked on at once: few enough for a core's own memory."""
@@ -135,9 +135,9 @@ def window(lost: Floats, of: Floats, eta: Floats, shared: float) -> tuple[Floats
 
     Notes
     -----
-    The log of the integrand is concave, and its curvature lies between 1 / shared^2 and that plus n / 4. From its top, found
-    by Newton's method held back by that upper bound, it falls at least as fast as the normal of v: that gives outer ends.
-    Newton's method on a concave curve comes from there inwards and never passes the true ends.
+    The log of the integrand is concave and bends at least by 1 / shared^2. From near its top, found by Newton's method
+    in steps of at most 2, it falls at least as fast as the normal of v: that gives outer ends. Newton's method on a
+    concave curve comes from there inwards and never passes the true ends.
     """
     precision = shared**-2.0
     top = eta.copy()

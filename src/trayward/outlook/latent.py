@@ -4,8 +4,8 @@ A group (one sowing in one stage, one sowing's losses) has a linear predictor, e
 effect a random term. What was seen of it is told by a `Likelihood`. Coefficients are integrated out by Laplace's
 approximation; the standard deviations that then fit best are searched.
 
-The parts: `latent_layout` (who adds up to what), `latent_mode` (the best coefficients at given spreads), `latent_search`
-(the spreads), and here what a caller meets.
+The parts: `latent_layout` (who adds up to what), `latent_mode` (the best coefficients at given spreads),
+`latent_search` (the spreads), and here what a caller meets.
 """
 
 from __future__ import annotations
@@ -39,8 +39,11 @@ class Spreads:
 
 @dataclass(frozen=True)
 class Predicted:
-    """Predictors of n rows: `mean`, and `known_sd`, the doubt of all that was fitted, both (n,). `new_sd` holds for each
-    term what a level not seen yet adds, (n,): zero where the level is known."""
+    """
+    Predictors of n rows: `mean`, and `known_sd`, the doubt of all that was fitted, both (n,).
+
+    `new_sd` holds for each term what a level not seen yet adds, (n,): zero where the level is known.
+    """
 
     mean: Floats
     known_sd: Floats
@@ -62,7 +65,7 @@ class Draws:
 
 @dataclass(frozen=True)
 class LatentFit:
-    """A fitted model: its spreads, coefficients and their doubt. `criterion` is -2 log marginal likelihood (Laplace)."""
+    """A fitted model: spreads, coefficients and their doubt; `criterion` is -2 log marginal likelihood (Laplace)."""
 
     spreads: Spreads
     criterion: float
@@ -189,14 +192,15 @@ def fit_latent(
 
     Notes
     -----
-    The Laplace criterion integrates fixed coefficients and effects alike, as restricted likelihood does, so that spreads
-    are not underrated where coefficients are many. Its slope is exact, with the way the best coefficients follow the
-    spreads; steps are quasi-Newton from the expected curvature. With no group the spreads stay at their priors' medians.
+    The Laplace criterion integrates fixed coefficients and effects alike, as restricted likelihood does, so that
+    spreads are not underrated where coefficients are many. Its slope counts in how the best coefficients follow the
+    spreads; steps are quasi-Newton from the expected curvature. A term without a prior may come out with no spread at
+    all. With no group, spreads stay at their priors' medians, and at a rough guess where there is no prior.
 
     References
     ----------
-    Tierney, L. and Kadane, J. B. (1986). Accurate approximations for posterior moments and marginal densities. Journal of
-    the American Statistical Association 81:82-86. (From memory.)
+    Tierney, L. and Kadane, J. B. (1986). Accurate approximations for posterior moments and marginal densities. Journal
+    of the American Statistical Association 81:82-86. (From memory.)
     Breslow, N. E. and Clayton, D. G. (1993). Approximate inference in generalized linear mixed models. Journal of the
     American Statistical Association 88:9-25. (From memory.)
     """

@@ -135,7 +135,7 @@ def _check_term(term: Term, groups: int) -> None:
         raise InputError(f"term {term.name}", "columns", "must have one effect a level, multiplied by one")
     if level.shape != (groups,):
         raise InputError(f"term {term.name}", level.shape, f"must name a level for each of {groups} groups")
-    if groups and not (0 <= level.min() and level.max() < term.levels):
+    if groups and not (level.min() >= 0 and level.max() < term.levels):
         raise InputError(f"term {term.name}", f"{level.min()} to {level.max()}", f"must lie in 0 to {term.levels - 1}")
     if term.known_sd is not None and not np.all(np.isfinite(term.known_sd) & (np.asarray(term.known_sd) >= 0)):
         raise InputError(f"term {term.name}", term.known_sd, "must have a known sd at or above 0")

@@ -18,13 +18,17 @@ CLIMBS: Final = 60
 NEAR: Final = 1e-6
 """The climb ends when one more step would gain less than half of this. [log likelihood]"""
 SURE: Final = 0.01
-"""A step that promises less than half of this is taken unseen: so near the top Newton's steps do not overshoot, while the
-errors of a likelihood's sums could hide the gain. [log likelihood]"""
+"""A step that promises less than half of this is taken unseen: so near the top Newton's steps do not overshoot, while
+the errors of a likelihood's sums could hide the gain. [log likelihood]"""
 
 
 class Told(NamedTuple):
-    """What a likelihood says of each group: its log, its slope and (negative) curvature in eta, all (J,), and the slopes
-    in the logs of its own standard deviations, (J, k)."""
+    """
+    What a likelihood says of each group at a predictor.
+
+    Its log, its slope in eta, and minus its second derivative there, all (J,); and its slopes in the logs of the
+    likelihood's own standard deviations, (J, k).
+    """
 
     loglik: Floats
     slope: Floats

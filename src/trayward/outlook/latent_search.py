@@ -115,7 +115,7 @@ class Search:
     def belief(self, logs: Floats) -> float:
         """Minus twice the log prior of the spreads, up to a constant."""
         pairs = zip(self.priors, logs, strict=True)
-        return sum(((log - math.log(prior.median)) / prior.log_sd) ** 2 for prior, log in pairs if prior)
+        return float(sum(((log - math.log(prior.median)) / prior.log_sd) ** 2 for prior, log in pairs if prior))
 
     def value(self, logs: Floats, mode: Mode) -> float:
         return criterion_of(self.layout, mode) + self.belief(logs)
@@ -186,7 +186,7 @@ class Search:
             2 * (log - math.log(prior.median)) / prior.log_sd**2 if prior else 0.0
             for prior, log in zip(self.priors, logs, strict=True)
         ]
-        return np.array(slope) + np.array(added)
+        return np.asarray(np.array(slope) + np.array(added))
 
     def _expected(self, told: Told, covariance: Floats) -> Floats:
         """Curvature of the criterion as expected: scores squared (BHHH) for inner spreads, Fisher's for terms."""
@@ -242,8 +242,8 @@ def next_step(problem: Search, point: Point, steps: Sequence[tuple[Floats, Float
 
     Notes
     -----
-    The expected curvature takes up the changes of slope that the last few steps met (BFGS). A spread that groups say next
-    to nothing of, and that wants to be less, goes to its floor at once: on a log scale it would creep there.
+    The expected curvature takes up the changes of slope that the last few steps met (BFGS). A spread that groups say
+    next to nothing of, and that wants to be less, goes to its floor at once: on a log scale it would creep there.
     """
     curvature = point.curvature
     for moved, changed in steps:
