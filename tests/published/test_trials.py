@@ -118,7 +118,7 @@ def test_a_trial_that_does_not_tell_its_densities_fits_the_prior_for_any_likely_
 
 
 def test_radish_loses_return_with_density_as_the_reciprocal_law_says() -> None:
-    """Drawn on from the thin stand it says 0.19 at a microgreens density, where rapini showed 0.34: the right way, too far.
+    """Drawn on from the thin stand it says 0.19 at a microgreens density, where rapini showed 0.34: too far.
 
     Two crops and two places are no test of the curve; so the outlook keeps a wide prior instead of it.
     """
@@ -183,7 +183,7 @@ def test_at_10_to_25_degrees_the_librarys_days_are_within_15_per_cent_of_the_pub
 
 
 def test_colder_than_10_degrees_the_straight_line_fails() -> None:
-    """At 5 °C it is off by 10 to 43 %, both ways; at freezing it says never, or far too late. Few trays stand so cold."""
+    """At 5 °C it is off by 10 to 43 %, both ways; at freezing it says never, or far too late."""
     # Harrington and Minges (1954).
     off = {crop: ours / days - 1 for crop, _, days, ours in against(5, 5)}
     assert min(off.values()) == pytest.approx(-0.18, abs=0.01)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from datetime import datetime, timedelta
+from functools import lru_cache
 
 from msgspec.structs import replace
 
@@ -13,7 +14,7 @@ from trayward.farm.state import SeedLot
 from trayward.science.seed_life import COOL_DRY_ROOM, Store, storage_life
 from trayward.science.viability import LiveShare, after_test, aged, live_share
 
-YEAR = timedelta(days=365.25)
+YEAR = timedelta(days=365)
 WORTH_SAYING = 0.005
 """Loss in store that is told in words, once it rounds to a point. [-]"""
 SEED_WEIGHT_LOG_SD = 0.15
@@ -86,11 +87,21 @@ def live_seed(
     share, seen = _without_a_day(lot, ordinary), lot.received_at
     life, _ = storage_life(facts.crop, facts.family)
     for when, sprouted, tested in tests:
-        share = after_test(aged(share, (when - seen) / YEAR, life, store), sprouted, tested)
+        share = after_test(_aged(share, when - seen, life, store), sprouted, tested)
         seen = max(seen, when)
-    today = share if at is None or lot.expected_on is not None else aged(share, (at - seen) / YEAR, life, store)
+    today = share if at is None or lot.expected_on is not None else _aged(share, at - seen, life, store)
     lost = share.mean - today.mean
     return replace(today, basis=_rests_on(lot, tests) + _age_words(lost, at, seen))
+
+
+@lru_cache(maxsize=1024)
+def _aged_by_days(share: LiveShare, days: int, life_years: float, store: Store) -> LiveShare:
+    return aged(share, days / YEAR.days, life_years, store)
+
+
+def _aged(share: LiveShare, since: timedelta, life_years: float, store: Store) -> LiveShare:
+    """Aged by whole days: trays sown on one day from one lot ask once."""
+    return _aged_by_days(share, since.days, life_years, store)
 
 
 def _without_a_day(lot: SeedLot, ordinary: float | None) -> LiveShare:

@@ -23,9 +23,10 @@ def probit(share: float) -> float:
     kept = min(max(share, 1e-9), 1 - 1e-9)
     if kept > 0.5:
         return -probit(1 - kept)
-    # From the tail's own shape inward: Newton on the logarithm converges from any start here.
-    z = -math.sqrt(-2 * math.log(kept)) if kept < 0.3 else 2.5 * (kept - 0.5)
-    for _ in range(12):
+    t = math.sqrt(-2 * math.log(kept))
+    # Hastings' rational start (Abramowitz and Stegun 26.2.23, from memory), then Newton on the logarithm.
+    z = (2.515517 + t * (0.802853 + t * 0.010328)) / (1 + t * (1.432788 + t * (0.189269 + t * 0.001308))) - t
+    for _ in range(6):
         chance = below(z)
         slope = math.exp(-z * z / 2) / math.sqrt(2 * math.pi) / chance
         step = (math.log(kept) - math.log(chance)) / slope

@@ -185,9 +185,9 @@ def aged(share: LiveShare, years: float, life_years: float, store: Store = COOL_
         return share
     fall = years / (life_years * store_factor(store))
     points = [
-        (weight_share * weight_fall, _fallen(value, min(fall * math.exp(shift), 8.0)))
-        for weight_share, value in _two_points(share)
-        for weight_fall, shift in _THREE_POINTS
+        (weight_share * weight_fall, below(start - min(fall * factor, 8.0)))
+        for weight_share, start in ((weight, probit(value)) for weight, value in _two_points(share))
+        for weight_fall, factor in _THREE_POINTS
     ]
     mean = sum(weight * value for weight, value in points)
     variance = sum(weight * (value - mean) ** 2 for weight, value in points)
@@ -197,10 +197,11 @@ def aged(share: LiveShare, years: float, life_years: float, store: Store = COOL_
 
 
 _THREE_POINTS = (
-    (1 / 6, -math.sqrt(3) * LIFE_LOG_SD),
-    (2 / 3, 0.0),
-    (1 / 6, math.sqrt(3) * LIFE_LOG_SD),
+    (1 / 6, math.exp(-math.sqrt(3) * LIFE_LOG_SD)),
+    (2 / 3, 1.0),
+    (1 / 6, math.exp(math.sqrt(3) * LIFE_LOG_SD)),
 )
+"""Weights of the three-point rule for a lognormal life, and what each multiplies the fall by."""
 
 
 def _two_points(share: LiveShare) -> tuple[tuple[float, float], ...]:
@@ -210,8 +211,3 @@ def _two_points(share: LiveShare) -> tuple[tuple[float, float], ...]:
     reach = math.sqrt(1 + skew**2 / 4)
     low, high = share.sd * (skew / 2 - reach), share.sd * (skew / 2 + reach)
     return ((high / (high - low), share.mean + low), (-low / (high - low), share.mean + high))
-
-
-def _fallen(share: float, fall: float) -> float:
-    """A share whose probit has fallen by `fall`. [-]"""
-    return below(probit(share) - fall)
