@@ -18,7 +18,7 @@ from trayward.rounds.words import counted, likely_weight, weights_between
 from trayward.units import show_mass
 
 if TYPE_CHECKING:
-    from trayward.desk.learning import Loss
+    from trayward.desk.learning import Loss, StageLesson
     from trayward.outlook.learning.density import CurvePoint, DensityResponse
     from trayward.outlook.learning.drift import Drift, SeasonEffect
     from trayward.outlook.learning.effects import LotEffect
@@ -57,14 +57,15 @@ def learn(given: Given, picture: str | None, phone: bool) -> None:
     drawing = Drawing(picture, phone=phone)
     farm, at = given.farm, given.at
     spread, stand_outs, drift = farm.spread(at), farm.stand_outs(at), farm.drift(at)
-    losses, trial = farm.losses(at), farm.next_trial(at)
+    stages, losses, trial = farm.stage_learning(at), farm.losses(at), farm.next_trial(at)
     told: dict[str, Any] = {
-        "at": at, "spread": spread, "stand_outs": stand_outs, "drift": drift, "losses": losses, "next_trial": trial,
+        "at": at, "spread": spread, "stand_outs": stand_outs, "drift": drift, "stages": stages, "losses": losses,
+        "next_trial": trial,
     }  # fmt: skip
     told |= drawing.save(lambda wide: _spread_picture(spread, wide))
 
     def human() -> None:
-        _overview(spread, stand_outs, drift)
+        _overview(spread, stand_outs, drift, stages)
         _show_losses(losses)
         _heading("Next trial")
         wrapped(trial.words)
@@ -73,21 +74,36 @@ def learn(given: Given, picture: str | None, phone: bool) -> None:
     drawing.tell(given)
 
 
-def _overview(spread: Spread, stand_outs: Sequence[StandOuts], drift: Drift) -> None:
+def _overview(spread: Spread, stand_outs: Sequence[StandOuts], drift: Drift, stages: Sequence[StageLesson]) -> None:
     if spread.trays < FEW:
         wrapped(_too_few(spread.trays))
         return
-    _heading("What explains the spread of weights", first=True)
-    rows = [
-        (CAUSES.get(part.what, part.what), _share(part.share), f"{part.low * 100:.0f} to {_share(part.high)}")
-        for part in spread.shares
-    ]
-    table(["Cause", Column("Share", right=True), Column("8 in 10", right=True)], rows)
+    _heading("What explains the spread", first=True)
+    known = [stage.spread for stage in stages if stage.spread.trays >= FEW]
+    _show_shares(spread, known)
     _heading("What stands out")
     for kind in stand_outs:
-        wrapped(kind.words, "  ")
+        wrapped(f"Weight: {kind.words}", "  ")
+    for stage in stages:
+        if stage.stand_outs.found:
+            wrapped(f"Days in {stage.spread.stage}: {stage.stand_outs.words}", "  ")
     _heading("Drift")
     wrapped(drift.words)
+
+
+def _show_shares(spread: Spread, stages: Sequence[Spread]) -> None:
+    """Shares of the weights' spread with their ranges, and of each stage's days beside them."""
+    whole = [spread, *stages]
+    causes = dict.fromkeys(part.what for one in whole for part in one.shares)
+    rows = []
+    for cause in causes:
+        parts = [next((part for part in one.shares if part.what == cause), None) for one in whole]
+        first = parts[0]
+        span = f"{first.low * 100:.0f} to {_share(first.high)}" if first is not None else ""
+        shown = [_share(part.share) if part is not None else "" for part in parts]
+        rows.append((CAUSES.get(cause, cause), shown[0], span, *shown[1:]))
+    heads = ["Weight", "8 in 10", *(f"Days, {one.stage}" for one in stages)]
+    table(["Cause", *(Column(head, right=True) for head in heads)], rows)
 
 
 def _share(share: float) -> str:

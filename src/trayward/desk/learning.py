@@ -28,6 +28,13 @@ class Loss(msgspec.Struct, frozen=True, kw_only=True):
     chance: float
 
 
+class StageLesson(msgspec.Struct, frozen=True, kw_only=True):
+    """What the rounds say of the days of a stage."""
+
+    spread: Spread
+    stand_outs: StandOuts
+
+
 class Learning(Planning):
     """What this farm's own trays have taught. Nothing is recorded."""
 
@@ -38,10 +45,17 @@ class Learning(Planning):
         return yield_spread(self.outlook(at).yields)
 
     def stand_outs(self, at: datetime) -> tuple[StandOuts, ...]:
-        """Recipes, lots and sowing days that stand out by more than chance gives."""
+        """Recipes, lots and sowing days whose weights stand out by more than chance gives."""
         from trayward.outlook.learning.standouts import yield_stand_outs
 
         return yield_stand_outs(self.outlook(at).yields)
+
+    def stage_learning(self, at: datetime) -> tuple[StageLesson, ...]:
+        """What explains the spread of each stage's days, and which lots are slow or quick in it."""
+        from trayward.outlook.learning.of_stages import seen_of_stages, stage_spread, stage_stand_outs
+
+        seen = seen_of_stages(self.outlook(at))
+        return tuple(StageLesson(spread=stage_spread(one), stand_outs=stage_stand_outs(one)) for one in seen)
 
     def lot_effects(self, at: datetime) -> tuple[LotEffect, ...]:
         """What each seed lot does to the weight."""
