@@ -359,6 +359,38 @@ def test_a_fit_begun_at_another_ends_where_it_would_have_ended_alone() -> None:
     assert again.criterion == pytest.approx(alone.criterion, abs=1e-9)
 
 
+def test_slopes_that_do_not_differ_are_told_to_be_at_the_boundary() -> None:
+    rng = np.random.default_rng(4)
+    lot = rng.integers(0, 12, 200)
+    x = np.column_stack([np.ones(200), rng.normal(size=200)])
+    y = x @ [5.0, 0.3] + rng.normal(0, 0.4, 12)[lot] + rng.normal(0, 0.2, 200)
+    wide = fit(cross_products(y, x, [Term(name="lot", level=lot, levels=12, columns=x)]))
+    plain = fit(cross_products(y, x, [Term(name="lot", level=lot, levels=12)]))
+    covariance = np.asarray(wide.spreads.terms["lot"])
+    assert np.linalg.eigvalsh(covariance).min() >= 0
+    assert np.sqrt(covariance[0, 0]) == pytest.approx(plain.spreads.terms["lot"], rel=0.05)
+    assert wide.criterion <= plain.criterion
+    again = solve(wide.system.equations.products, wide.spreads)
+    assert again.criterion == pytest.approx(wide.criterion, abs=1e-5)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_no_search_from_elsewhere_goes_lower(seed: int) -> None:
+    # scipy's own simplex search over the same criterion, from two starts; its tolerance is 1e-4.
+    from scipy.optimize import minimize
+
+    rng = np.random.default_rng(seed)
+    n = int(rng.integers(15, 80))
+    terms = [Term(name=name, level=rng.integers(0, n // 3, n), levels=n // 3) for name in ("lot", "sowing")]
+    y = rng.normal(0, 1, n) + sum(rng.choice([0.0, 0.5, 2.0]) * rng.normal(size=n // 3)[t.level] for t in terms)
+    products = cross_products(y, np.ones((n, 1)), terms)
+    model = model_of(equations(products, None), "reml", None)
+    first = start_of(model)
+    for start in (first, first + rng.normal(size=3)):
+        other = minimize(lambda at: Point(model, model.within(at)).criterion, start, method="Nelder-Mead")
+        assert fit(products).criterion < other.fun + 1e-4
+
+
 # Few rows, odd rows ---------------------------------------------------------------------------------------------------
 
 BELIEF = SdPrior(0.2, 0.6)

@@ -100,8 +100,7 @@ def solve(products: CrossProducts, spreads: Spreads, *, fixed_prior: FixedPrior 
 def _begun(model: Model, start: Spreads) -> Floats:
     check_residual(start.residual)
     factors_of(model.equations.groups, start)
-    found = model.parameters(start)
-    return np.maximum(found, model.floors(found))
+    return model.within(model.parameters(start))
 
 
 def _zeros(spreads: Spreads) -> tuple[str, ...]:

@@ -6,6 +6,7 @@ A spread that wants to be zero sinks to a floor below which it changes nothing.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -15,10 +16,12 @@ from trayward.outlook.mixed_spreads import Spreads, covariance_factor
 from trayward.outlook.products import Group
 from trayward.outlook.terms import Floats, Ints, SdPrior
 
-FLOOR = 1e-3
+FLOOR = 1e-4
 """A spread this small, as a share of the least that its best known level could tell from zero, is zero. [-]"""
-LEAST_SHARE = 1e-7
+LEAST_SHARE = 1e-5
 """The residual sd is not searched below this share of the outcome's. [-]"""
+MOST_SHARE = 1e3
+"""Nor a term's above so many times the outcome's: only where no row tells of it would it go there. [-]"""
 
 
 @dataclass(frozen=True, eq=False)
@@ -97,6 +100,19 @@ class Model:
             found[part.diagonal] = np.where(np.isfinite(known), floor, -np.inf)
         return found
 
+    def within(self, parameters: Floats) -> Floats:
+        """The parameters, raised to their floors and lowered to their ceilings."""
+        return np.asarray(np.minimum(np.maximum(parameters, self.floors(parameters)), self.ceilings))
+
+    @cached_property
+    def ceilings(self) -> Floats:
+        """The most that a log sd without a prior may become; infinite for other parameters."""
+        found = np.full(self.size, np.inf)
+        for part in self.parts:
+            if part.group.sd_prior is None:
+                found[part.diagonal] = np.log(part.scale * MOST_SHARE)
+        return found
+
 
 def model_of(equations: Equations, method: Method, residual_prior: SdPrior | None) -> Model:
     """What is searched."""
@@ -132,7 +148,7 @@ def start_of(model: Model) -> Floats:
     for part in model.parts:
         mine = part.group.sd_prior
         found[part.diagonal] = np.log(mine.median) if mine else np.log(part.scale * share)
-    return np.maximum(found, model.floors(found))
+    return model.within(found)
 
 
 def check_enough(equations: Equations, residual_prior: SdPrior | None) -> None:

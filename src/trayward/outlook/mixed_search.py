@@ -19,9 +19,15 @@ from trayward.outlook.terms import Floats
 LONGEST = 1.5
 """Longest step of one spread. [log]"""
 STEPS = 80
+ROUNDS = 20
+"""How often numeric second derivatives are made at most."""
+NEAR = 7.0
+"""A spread less than this above its floor, and sinking, is set on it at once. [log]"""
+REACH = 0.2
+"""How far they are trusted. [log]"""
 DIFFERENCE = 1e-3
 """Step of the numeric second derivatives; their error is about its square. [log]"""
-DONE = 1e-9
+DONE = 1e-12
 """The search ends where a Newton step would lower the criterion by less. [-]"""
 
 
@@ -47,28 +53,46 @@ def search(model: Model, start: Floats) -> tuple[Model, Point, Floats]:
 
 def _polished(point: Point) -> tuple[Point, Floats]:
     """Newton steps with numeric second derivatives, made anew until they are those of the end point."""
+    point = _sunk(point)
     second = second_derivatives(point)
-    for _ in range(4):
+    for _ in range(ROUNDS):
         before = point
-        point = _descend(point, lambda _: second, DONE)  # noqa: B023  the steps end within this turn
-        if np.abs(point.parameters - before.parameters).max() < DIFFERENCE:
+        point = _descend(before, lambda _: second, DONE, REACH)  # noqa: B023  the steps end within this turn
+        moved = float(np.abs(point.parameters - before.parameters).max())
+        if moved < DIFFERENCE and (_free(point) == _free(before)).all():
             break
+        point = _sunk(point)
         second = second_derivatives(point)
     return point, second
 
 
-def _descend(point: Point, second: Callable[[Point], Floats], enough: float) -> Point:
-    damping = 0.0
+def _sunk(point: Point) -> Point:
+    """The point with spreads that are near their floor, and sinking, set down on it, where that is lower."""
+    floors = point.model.floors(point.parameters)
+    low = np.isfinite(floors) & (point.parameters < floors + NEAR) & (point.gradient > 0)
+    low[0] = False
+    if not (low & ~_at_floor(point)).any():
+        return point
+    tried = _tried(point, np.where(low, floors - point.parameters, 0.0))
+    return tried if tried is not None and tried.criterion <= point.criterion else point
+
+
+def _descend(start: Point, second: Callable[[Point], Floats], enough: float, reach: float = np.inf) -> Point:
+    """Damped Newton steps until one would gain less than enough, or is further from the start than `reach`."""
+    point, damping = start, 0.0
     for _ in range(STEPS):
-        free = _free(point)
-        step, promise = _step(point.gradient, second(point), free, damping)
+        step, promise = _step(point.gradient, second(point), _free(point), damping)
         if promise < enough:
             break
         tried = _tried(point, step)
         if tried is not None and tried.criterion < point.criterion + 1e-12 * abs(point.criterion):
             gained = point.criterion - tried.criterion
             point, damping = tried, 0.0 if gained > promise / 4 else max(damping, 1e-2)
+            if np.abs(point.parameters - start.parameters).max() > reach:
+                break
             continue
+        if point is not start and np.isfinite(reach):
+            break
         damping = max(10 * damping, 1e-3)
         if damping > 1e8:
             break
@@ -76,10 +100,8 @@ def _descend(point: Point, second: Callable[[Point], Floats], enough: float) -> 
 
 
 def _tried(point: Point, step: Floats) -> Point | None:
-    parameters = point.parameters + step
-    parameters = np.maximum(parameters, point.model.floors(parameters))
     try:
-        found = Point(point.model, parameters)
+        found = Point(point.model, point.model.within(point.parameters + step))
     except np.linalg.LinAlgError:
         return None
     return found if np.isfinite(found.criterion) else None
@@ -90,8 +112,9 @@ def _at_floor(point: Point) -> NDArray[np.bool_]:
 
 
 def _free(point: Point) -> NDArray[np.bool_]:
-    """Parameters that may move: not held, and not pressed against their floor."""
+    """Parameters that may move: not held, and not pressed against floor or ceiling."""
     found = ~(_at_floor(point) & (point.gradient >= 0))
+    found &= (point.parameters < point.model.ceilings) | (point.gradient > 0)
     for part in point.model.parts:
         if part.place in point.model.held:
             found[part.at] = False
@@ -99,7 +122,7 @@ def _free(point: Point) -> NDArray[np.bool_]:
 
 
 def _step(gradient: Floats, second: Floats, free: NDArray[np.bool_], damping: float) -> tuple[Floats, float]:
-    """A damped Newton step no longer than allowed, and by how much an undamped one would lower the criterion."""
+    """A damped Newton step no longer than allowed, and by how much it could lower the criterion."""
     step = np.zeros(len(gradient))
     if not free.any():
         return step, 0.0
@@ -108,22 +131,28 @@ def _step(gradient: Floats, second: Floats, free: NDArray[np.bool_], damping: fl
     values, vectors = np.linalg.eigh(inner / np.outer(size, size))
     steep = np.maximum(np.abs(values), 1e-8)
     along = vectors.T @ (slope / size)
-    promise = float((along**2 / steep).sum() / 2)
     found = -(vectors @ (along / (steep + damping))) / size
-    longest = np.abs(found).max()
-    step[free] = found * min(1.0, LONGEST / longest) if longest > 0 else found
-    return step, promise
+    # Each spread is cut short by itself, so that one the rows say little of does not hold back the others.
+    short = np.clip(found, -LONGEST, LONGEST)
+    if slope @ short > slope @ found * LONGEST / max(LONGEST, float(np.abs(found).max())):
+        short = found * (LONGEST / np.abs(found).max())
+    step[free] = short
+    # Where the criterion is flat, a full step would promise much by rounding alone; a step that may be made does not.
+    return step, min(float((along**2 / steep).sum() / 2), float(np.abs(slope * step[free]).sum()))
 
 
 def second_derivatives(point: Point) -> Floats:
     """Second derivatives by differences of the exact gradient; zero for parameters that may not move."""
     size = point.model.size
     found = np.zeros((size, size))
-    for at in np.flatnonzero(_free(point)).tolist():
-        step = np.zeros(size)
-        step[at] = DIFFERENCE
-        ends = [Point(point.model, point.parameters + sign * step).gradient for sign in (1, -1)]
-        found[:, at] = (ends[0] - ends[1]) / (2 * DIFFERENCE)
+    try:
+        for at in np.flatnonzero(_free(point)).tolist():
+            step = np.zeros(size)
+            step[at] = DIFFERENCE
+            ends = [Point(point.model, point.parameters + sign * step).gradient for sign in (1, -1)]
+            found[:, at] = (ends[0] - ends[1]) / (2 * DIFFERENCE)
+    except np.linalg.LinAlgError:  # at the edge of what can be computed
+        return point.information
     return (found + found.T) / 2
 
 
@@ -151,8 +180,9 @@ def log_sd_errors(point: Point, second: Floats) -> dict[str, float | Floats]:
 
 def _error(covariance: Floats, slope: Floats) -> float:
     some = slope != 0
-    square = float(slope[some] @ covariance[np.ix_(some, some)] @ slope[some])
-    return float(np.sqrt(square)) if np.isfinite(square) and square >= 0 else np.inf
+    inner = covariance[np.ix_(some, some)]
+    square = float(slope[some] @ inner @ slope[some]) if np.isfinite(inner).all() else -1.0
+    return float(np.sqrt(square)) if square >= 0 else np.inf
 
 
 def _inverse(information: Floats) -> Floats:
