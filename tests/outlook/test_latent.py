@@ -25,7 +25,7 @@ def term(name: str, level: Any, levels: int, **words: Any) -> Term:
 
 
 def simulated(groups: int, seed: int, step: float = 0.5) -> tuple[IntervalLikelihood, list[Term], Floats]:
-    """Sowings of six trays looked at every half day, one in twenty still going; their terms; every interval's middle."""
+    """Sowings of six trays looked at every half day, one in twenty still going; their terms; all intervals' middles."""
     draw = np.random.default_rng(seed)
     recipe, lot, season = (draw.integers(0, levels, groups) for levels in (20, 60, 13))
     effects = draw.normal(0, 0.3, 20)[recipe] + draw.normal(0, 0.1, 60)[lot] + draw.normal(0, 0.06, 13)[season]

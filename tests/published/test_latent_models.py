@@ -130,8 +130,8 @@ def test_verbascum_seeds_germinate_as_the_independent_fitter_says(species: str) 
 @needs_data
 @pytest.mark.parametrize("psi", ["-0.7", "-0.9", "-1"])
 def test_rape_seeds_germinate_as_the_independent_fitter_says(psi: str) -> None:
-    # Data: Pace et al. (2012), Experimental Agriculture 48:238-251, from R package drcSeedGerm. Looks at days 3, 4, 5, 7,
-    # 10, 14: many over before the first look, some never; a hard case.
+    # Data: Pace et al. (2012), Experimental Agriculture 48:238-251, from R package drcSeedGerm. Looks at days 3, 4, 5,
+    # 7, 10, 14: many over before the first look, some never; a hard case.
     seen = germinated(RAPE, {"psi_mpa": psi}, right=True)
     assert len(seen[0]) >= 3
     np.testing.assert_allclose(by_ours(*seen), by_scipy(*seen), rtol=2e-4)

@@ -13,6 +13,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -84,7 +85,7 @@ class LatentFit:
         """Fixed coefficients (p,)."""
         return self.real[: self.layout.p]
 
-    @property
+    @cached_property
     def covariance(self) -> Floats:
         """Covariance of all coefficients, fixed ones first."""
         root = self.mode.root * self.mode.scale[:, None]

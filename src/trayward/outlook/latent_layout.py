@@ -34,7 +34,9 @@ class Layout:
             for k, m in combinations(range(len(self.terms)), 2)
         }
         self.centre = np.concatenate([prior.mean, np.zeros(self.size - self.p)])
-        self.precision = np.concatenate([np.asarray(prior.sd, dtype=np.float64) ** -2.0, np.ones(self.size - self.p)])
+        self.precision: Floats = np.concatenate(
+            [np.asarray(prior.sd, dtype=np.float64) ** -2.0, np.ones(self.size - self.p)]
+        )
 
     @property
     def p(self) -> int:

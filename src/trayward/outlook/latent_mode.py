@@ -70,6 +70,7 @@ class Mode:
     root: Floats = field(repr=False)
     """Covariance of the standard coefficients is root @ root.T."""
     log_det: float
+    """Log determinant of the sharpness, the inverse of that covariance."""
 
 
 def climb(likelihood: Likelihood, layout: Layout, inner: Floats, scale: Floats, start: Floats) -> Mode:
@@ -79,12 +80,12 @@ def climb(likelihood: Likelihood, layout: Layout, inner: Floats, scale: Floats, 
     told = likelihood.told(eta, inner)
     height = _height(layout, told, coefficients)
     for _ in range(CLIMBS):
-        slope = scale * layout.gather(told.slope) - layout.precision * (coefficients - layout.centre)
+        slope = scale * layout.gather(told.slope) - _pull(layout, coefficients - layout.centre)
         sharp = _sharpness(layout, told, scale)
         step = _solve(sharp, slope)
         gain = float(slope @ step)
         if gain < NEAR:
-            break
+            return _peak(coefficients, scale, eta, told, height, sharp)
         for halved in range(HALVINGS):
             share = 0.5**halved
             tried = coefficients + share * step
@@ -102,7 +103,12 @@ def climb(likelihood: Likelihood, layout: Layout, inner: Floats, scale: Floats, 
 def _height(layout: Layout, told: Told, coefficients: Floats) -> float:
     """Log likelihood plus log prior of the standard coefficients, up to what does not depend on them."""
     off = coefficients - layout.centre
-    return float(told.loglik.sum()) - 0.5 * float(layout.precision @ (off * off))
+    return float(told.loglik.sum()) - 0.5 * float(off @ _pull(layout, off))
+
+
+def _pull(layout: Layout, off: Floats) -> Floats:
+    """How hard the prior pulls standard coefficients back that are off its middle."""
+    return layout.precision * off if layout.precision.ndim == 1 else layout.precision @ off
 
 
 def _sharpness(layout: Layout, told: Told, scale: Floats) -> Floats:
@@ -110,7 +116,10 @@ def _sharpness(layout: Layout, told: Told, scale: Floats) -> Floats:
     sharp = layout.crossed(told.curvature)
     sharp *= scale
     sharp *= scale[:, None]
-    sharp[np.diag_indices_from(sharp)] += layout.precision
+    if layout.precision.ndim == 1:
+        sharp[np.diag_indices_from(sharp)] += layout.precision
+    else:
+        sharp += layout.precision
     return sharp
 
 
