@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from trayward.errors import InputError
-from trayward.outlook.learning.density import best_level, bounds_of, curve_of, density_words
+from trayward.outlook.learning.density import best_level, bounds_of, curve_of, density_words, sown_alike
 from trayward.outlook.learning.response import Bounds, Response, Worth, expected_profit
 
 WIDE = Bounds(low=0.5, high=4.0, words="0.5 to 4 live seeds a cm2")
@@ -53,7 +53,9 @@ def test_where_one_density_is_all_that_is_known_it_is_kept() -> None:
     bounds = bounds_of(None, [1.6], 1.6)
     best = best_level(known(doubt=0.1), Worth(gram=0.03, unit=0.1), bounds, 1.6)
     assert (bounds.low, bounds.high, best.level) == (1.6, 1.6, 1.6)
-    assert best.words.startswith("Stay at 1.6 live seeds a cm2")
+    assert (
+        best.words == "Stay at 1.6 live seeds a cm2: no other is published or tried here, so only a trial would tell."
+    )
 
 
 def test_the_curve_never_bends_upwards_and_its_draws_are_those_of_a_cut_normal() -> None:
@@ -131,4 +133,9 @@ def test_the_words_say_what_more_seed_gives() -> None:
     """1.1 ** 0.4 is 1.0389."""
     said = density_words("radish", known(0.4), WIDE, 12)
     assert said.startswith("About 1.6 live seeds a cm2, 10 % more seed gives +3.9 % weight")
-    assert "12 trays of radish with a known density" in said
+    assert "by published trials and 12 trays of radish with a known density" in said
+    alike = density_words("radish", known(0.4), WIDE, 12, alike=True)
+    assert "by published trials alone; this farm's 12 trays of radish were sown alike and say nothing of it" in alike
+    assert sown_alike([1.6, 1.61, 1.6])
+    assert sown_alike([1.6])
+    assert not sown_alike([1.2, 1.6, 2.0])

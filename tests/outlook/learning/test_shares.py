@@ -66,6 +66,15 @@ def test_a_recipe_that_stands_alone_explains_nothing() -> None:
     assert "recipe" not in {share.what for share in said.shares}
 
 
+def test_where_each_recipe_had_one_lot_the_two_cannot_be_told_apart_and_that_is_said() -> None:
+    radish, pea = recipe(), recipe("pea")
+    truth = Truth(np.random.default_rng(3))
+    one = truth.rows(radish, sowings=10, lots=1) + truth.rows(pea, sowings=10, lots=1)
+    assert yield_spread(taught([radish, pea], one)).words.endswith("is mostly a guess.")
+    two = truth.rows(radish, sowings=10, lots=2) + truth.rows(pea, sowings=10, lots=1)
+    assert "guess" not in yield_spread(taught([radish, pea], two)).words
+
+
 def test_without_a_tray_it_says_that_nothing_is_known() -> None:
     said = yield_spread(taught([recipe()], []))
     assert said.shares == ()

@@ -150,9 +150,21 @@ def test_without_a_tray_nothing_stands_out() -> None:
     assert yield_stand_outs(taught([recipe()], [])) == ()
 
 
-def test_one_lot_alone_cannot_stand_out() -> None:
+def test_a_lot_without_another_of_its_recipe_has_no_like_to_stand_out_from() -> None:
+    """Peas had one lot, 40 % heavier than published: recipe and lot cannot be told apart. Radish had two."""
+    radish, pea = recipe(), recipe("pea")
+    truth = Truth(np.random.default_rng(12))
+    truth.lots = {"pea 1": 0.34}
+    rows = truth.rows(radish, sowings=20, lots=2) + truth.rows(pea, sowings=20, lots=1)
+    lots = next(kind for kind in yield_stand_outs(taught([radish, pea], rows)) if kind.kind == "lot")
+    assert lots.looked_at == 2
+    assert "pea 1" not in {one.name for one in lots.found}
+
+
+def test_one_tray_stands_out_from_nothing() -> None:
     radish = recipe()
     rows = Truth(np.random.default_rng(5)).rows(radish, sowings=1, trays=1)
-    for kind in yield_stand_outs(taught([radish], rows)):
-        assert kind.found == ()
-        assert kind.words.startswith("None of 1")
+    kinds = {kind.kind: kind for kind in yield_stand_outs(taught([radish], rows))}
+    assert all(kind.found == () for kind in kinds.values())
+    assert kinds["lot"].words == "No lot to compare yet: that takes a recipe sown from two lots."
+    assert kinds["sowing"].words == "Only one sowing yet: nothing to hold it against."

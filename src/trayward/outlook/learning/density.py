@@ -152,6 +152,8 @@ UNITS = {"density": "live seeds a cm2", "blackout": "days of blackout"}
 def best_words(best: Best, bounds: Bounds, what: Lever) -> str:
     """The advice in two or three sentences."""
     unit = UNITS[what]
+    if not bounds.low * 1.02 < bounds.high:
+        return f"Stay at {best.present:.3g} {unit}: no other is published or tried here, so only a trial would tell."
     if math.isclose(best.level, best.present, rel_tol=0.02, abs_tol=1e-9):
         first = f"Stay at {best.present:.3g} {unit}: no other level within {bounds.words} is likely to bring more."
     else:
@@ -175,16 +177,29 @@ def _of_ten(chance: float) -> str:
     return f"{chance * 100:.0f} in 100"
 
 
-def density_words(crop: str, response: Response, bounds: Bounds, own_trays: int) -> str:
+ALIKE = 0.05
+"""Densities that differ by less than this (sd of the log) tell nothing of the answer to density. Our choice. [-]"""
+
+
+def sown_alike(densities: Sequence[float]) -> bool:
+    """Whether trays were sown so much alike that they tell nothing of the answer to density."""
+    return len(densities) < 2 or float(np.std(np.log(densities))) < ALIKE
+
+
+def density_words(crop: str, response: Response, bounds: Bounds, own_trays: int, *, alike: bool = False) -> str:
     """What the curve says, in one or two sentences."""
     at = response.centre
     draws = response.draws()
     elasticity = np.quantile(draws[:, 1], TENTHS)
-    rests = f"{own_trays} trays of {crop} with a known density" if own_trays else f"no own tray of {crop}"
+    if not own_trays or alike:
+        sown = f"; this farm's {own_trays} trays of {crop} were sown alike and say nothing of it" if own_trays else ""
+        rests = f"by published trials alone{sown}"
+    else:
+        rests = f"by published trials and {own_trays} trays of {crop} with a known density"
     low, middle, high = (100 * (1.1**slope - 1) for slope in elasticity)
     return (
         f"About {at:.3g} live seeds a cm2, 10 % more seed gives {middle:+.1f} % weight "
-        f"(8 in 10: {low:+.1f} to {high:+.1f} %), by published trials and {rests}; looked at within {bounds.words}."
+        f"(8 in 10: {low:+.1f} to {high:+.1f} %), {rests}. Looked at within {bounds.words}."
     )
 
 

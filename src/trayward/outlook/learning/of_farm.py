@@ -20,6 +20,7 @@ from trayward.outlook.learning.density import (
     bounds_of,
     curve_of,
     density_words,
+    sown_alike,
 )
 from trayward.outlook.learning.money import Money, money_of, published_densities
 from trayward.outlook.learning.response import Bounds, Response
@@ -51,6 +52,9 @@ LOOK_BACK = timedelta(days=56)
 """How fast a recipe is sown is told by its last eight weeks. [d]"""
 BLACKOUT_REACH = 1.0
 """A blackout is tried at most a day shorter or longer than usual: the straight line says nothing further off. [d]"""
+
+LEAST_BLACKOUT = 0.5
+"""The least a trial proposes: from one walk to the next. A tray without any is no row of the blackout's. [d]"""
 
 
 # The curve ------------------------------------------------------------------------------------------------------------
@@ -158,8 +162,13 @@ def density_of(state: FarmState, tray: str) -> float | None:
 
 def density_bounds(model: YieldModel, state: FarmState, recipe: Recipe) -> Bounds:
     """Between which densities something can be said of a recipe: published, or tried on this farm."""
-    tried = [density for row in model.rows if row.crop == recipe.crop if (density := density_of(state, row.tray))]
+    tried = tried_densities(model, state, recipe.crop)
     return bounds_of(published_densities(state, recipe.crop), tried, recipe.live_seeds_per_cm2)
+
+
+def tried_densities(model: YieldModel, state: FarmState, crop: str) -> list[float]:
+    """Densities of a crop's cut trays, where they are known. [1/cm2]"""
+    return [density for row in model.rows if row.crop == crop if (density := density_of(state, row.tray))]
 
 
 def density_response(
@@ -178,8 +187,8 @@ def density_response(
     known = money if money is not None else money_of(state, recipe, at)
     worth = known.worth("density")
     best = best_level(response, worth, bounds, recipe.live_seeds_per_cm2) if worth is not None else None
-    own = sum(density_of(state, row.tray) is not None for row in model.rows if row.crop == recipe.crop)
-    said = density_words(recipe.crop, response, bounds, own)
+    own = tried_densities(model, state, recipe.crop)
+    said = density_words(recipe.crop, response, bounds, len(own), alike=sown_alike(own))
     if best is not None:
         said = f"{said} {best.words} That holds where every gram is sold ({known.words})."
     else:
@@ -190,7 +199,7 @@ def density_response(
         bounds=bounds,
         curve=curve_of(response, bounds),
         trays=points,
-        own_trays=own,
+        own_trays=len(own),
         best=best,
         words=said,
     )
@@ -220,7 +229,8 @@ def blackout_bounds(recipe: Recipe) -> Bounds | None:
     usual = blackout_of(recipe)
     if usual <= 0:
         return None
-    low, high = max(0.0, usual - BLACKOUT_REACH), usual + BLACKOUT_REACH
+    low, high = max(LEAST_BLACKOUT, usual - BLACKOUT_REACH), usual + BLACKOUT_REACH
+    low = min(low, usual)
     return Bounds(low=low, high=high, words=f"{low:.2g} to {high:.2g} days of blackout")
 
 

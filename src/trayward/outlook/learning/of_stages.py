@@ -11,7 +11,7 @@ import numpy as np
 from trayward.farm.recipes import Recipe
 from trayward.outlook.latent import LatentFit, Spreads, settle
 from trayward.outlook.learning.shares import Spread, spread_words, variance_shares
-from trayward.outlook.learning.standouts import StandOuts, stand_outs
+from trayward.outlook.learning.standouts import NO_LIKE, StandOuts, stand_outs, with_a_like
 from trayward.outlook.rows import Rows, StageRow
 from trayward.outlook.stages import INNER_PRIORS, Groups, StageLearner, _fixed_prior, _likelihood
 from trayward.outlook.terms import Floats, SdPrior
@@ -128,10 +128,13 @@ def _second_differences(model: Seen, log_sds: Floats) -> Floats:
 def stage_stand_outs(model: Seen) -> StandOuts:
     """Lots whose trays stay longer or shorter in a stage than their like."""
     if model.fit is None or not model.groups.number:
-        return StandOuts(kind="lot", looked_at=0, words="No lot to compare yet.")
+        return StandOuts(kind="lot", looked_at=0, words=NO_LIKE["lot"])
     groups, effects, errors = model.groups, model.fit.effects["lot"], model.fit.effect_se["lot"]
     scales = _scale_of_lots(model)
-    at = {name: place for name, place in groups.levels["lot"].items() if name and place in scales}
+    recipes, lots = ({at: name for name, at in groups.levels[term].items()} for term in ("recipe", "lot"))
+    codes = zip(groups.codes["recipe"], groups.codes["lot"], strict=True)
+    paired = with_a_like((recipes[recipe], lots[lot]) for recipe, lot in codes)
+    at = {name: place for name, place in groups.levels["lot"].items() if name in paired and name and place in scales}
     trays = dict.fromkeys(at.values(), 0)
     for (group, _, _), count in groups.seen.items():
         lot = groups.codes["lot"][group]
@@ -145,7 +148,7 @@ def stage_stand_outs(model: Seen) -> StandOuts:
         effects[places] * scale,
         errors[places] * scale,
         float(np.ravel(model.fit.spreads.terms["lot"])[0]) * scale,
-        len(groups.number) - len(at) + 1,
+        len(groups.number) - len(scales) + 1,
         [trays[place] for place in places],
         about="days",
         stage=model.stage,

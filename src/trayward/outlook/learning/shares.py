@@ -10,6 +10,7 @@ import numpy as np
 
 from trayward.errors import InputError
 from trayward.outlook.learning.points import POINTS, TENTHS, normal_points, root_of
+from trayward.outlook.learning.standouts import with_a_like
 from trayward.outlook.mixed import RESIDUAL
 from trayward.outlook.rows import YieldRow
 from trayward.outlook.terms import Floats
@@ -151,7 +152,10 @@ def yield_spread(model: YieldModel) -> Spread:
         np.diag(np.minimum(errors, CAPPED) ** 2),
         [*(seen[name] for name in names), len(model.rows)],
     )
-    return Spread(about="grams", trays=len(model.rows), shares=shares, words=spread_words("weights", shares))
+    words = spread_words("weights", shares)
+    if {"recipe", "lot"} <= set(names) and not with_a_like((row.recipe, row.lot) for row in model.rows):
+        words += " Each recipe had one lot only, so what is the recipe's and what the lot's is mostly a guess."
+    return Spread(about="grams", trays=len(model.rows), shares=shares, words=words)
 
 
 def _levels_seen(model: YieldModel, term: str) -> list[str]:

@@ -17,6 +17,7 @@ from trayward.outlook.yields import YieldModel
 
 PROMISE = 0.10
 """Of those named, at most this share is named by chance, in the long run. [-]"""
+NO_LIKE = {"lot": "No lot to compare yet: that takes a recipe sown from two lots."}
 Bools = NDArray[np.bool_]
 
 
@@ -170,7 +171,7 @@ def stand_outs(
         The effects shown are the shrunken ones: what may be counted on for its next tray.
     """
     if not len(names):
-        return StandOuts(kind=kind, looked_at=0, words=f"No {kind} to compare yet.")
+        return StandOuts(kind=kind, looked_at=0, words=NO_LIKE.get(kind, f"No {kind} to compare yet."))
     chances = two_sided(apart(effect, sd, prior_sd), freedom)
     named = np.flatnonzero(false_discoveries_held(chances, share))
     found = [
@@ -199,11 +200,14 @@ def _words(one: StandOut, about: str, stage: str) -> str:
     side = more if one.factor > 1 else less
     if about == "days":
         return f"{one.kind.capitalize()} {one.name} takes {likely} {side} in {stage or 'all'} than its like{rests}."
-    return f"{one.kind.capitalize()} {one.name} is {likely} {side} than its like{rests}."
+    like = "the figures of its crop say for this farm" if one.kind == "recipe" else "its like"
+    return f"{one.kind.capitalize()} {one.name} is {likely} {side} than {like}{rests}."
 
 
 def _all_words(kind: str, looked_at: int, found: tuple[StandOut, ...]) -> str:
     if not found:
+        if looked_at == 1:
+            return f"Only one {kind} yet: nothing to hold it against."
         return f"None of {looked_at} {kind}s differs from the others by more than chance gives."
     names = ", ".join(one.name for one in found)
     caution = "at most 1 in 10 of those named is named by chance"
@@ -211,11 +215,18 @@ def _all_words(kind: str, looked_at: int, found: tuple[StandOut, ...]) -> str:
 
 
 def yield_stand_outs(model: YieldModel) -> tuple[StandOuts, ...]:
-    """Lots, recipes and sowing days whose trays are heavier or lighter than their like, each kind by itself."""
+    """
+    Lots, recipes and sowing days whose trays are heavier or lighter than their like, each kind by itself.
+
+    A lot's like are other lots of its recipe: where a recipe had one lot only, the two cannot be told apart and the lot
+    is left out. A recipe is held against what is published of its crop, this farm's own level counted.
+    """
     if model.fit is None:
         return ()
     counts = {kind: _counted(getattr(row, kind) for row in model.rows) for kind in ("recipe", "lot", "sowing")}
     levels = {kind: len(names) for kind, names in counts.items()}
+    paired = with_a_like((row.recipe, row.lot) for row in model.rows)
+    counts["lot"] = {name: count for name, count in counts["lot"].items() if name in paired}
     # The belief about a spread is worth about one degree of freedom more.
     freedom = {
         "recipe": levels["lot"] - levels["recipe"] + 1,
@@ -223,6 +234,14 @@ def yield_stand_outs(model: YieldModel) -> tuple[StandOuts, ...]:
         "sowing": levels["sowing"] - levels["lot"] + 1,
     }
     return tuple(_of_kind(model, kind, counts[kind], freedom[kind]) for kind in counts)
+
+
+def with_a_like(pairs: Iterable[tuple[str, str]]) -> set[str]:
+    """Of (recipe, lot) pairs, the lots whose recipe was sown from another lot too."""
+    lots: dict[str, set[str]] = {}
+    for recipe, lot in pairs:
+        lots.setdefault(recipe, set()).add(lot)
+    return {lot for mine in lots.values() if len(mine) > 1 for lot in mine}
 
 
 def _of_kind(model: YieldModel, kind: str, counts: dict[str, int], freedom: int) -> StandOuts:
