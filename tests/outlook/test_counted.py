@@ -3,26 +3,26 @@
 from __future__ import annotations
 
 import math
-from itertools import pairwise
 
 import numpy as np
 import pytest
-from scipy import integrate, special, stats
+from scipy import special, stats
 
 from trayward.errors import InputError
 from trayward.outlook.counted import CountLikelihood, Counts
 from trayward.outlook.latent import fit_latent
-from trayward.outlook.terms import FixedPrior, Floats
+from trayward.outlook.terms import FixedPrior
 
 
 def by_quad(k: float, n: float, eta: float, shared: float) -> float:
-    """Log likelihood by scipy's Gauss and Legendre rule on pieces of a fifth of a standard deviation."""
+    """Log likelihood by Gauss and Legendre's rule on pieces of a fifth of a standard deviation."""
 
-    def summand(v: Floats) -> Floats:
-        return np.asarray(stats.binom.pmf(k, n, special.expit(eta + v)) * stats.norm.pdf(v, scale=shared))
-
+    at, weight = np.polynomial.legendre.leggauss(12)
     edges = np.linspace(-12 * shared, 12 * shared, 121)
-    return math.log(sum(integrate.fixed_quad(summand, a, b, n=12)[0] for a, b in pairwise(edges)))
+    half = 0.5 * np.diff(edges)[:, None]
+    v = edges[:-1, None] + half * (1 + at)
+    chance = stats.binom.pmf(k, n, special.expit(eta + v)) * stats.norm.pdf(v, scale=shared)
+    return math.log(float((half * weight * chance).sum()))
 
 
 @pytest.mark.parametrize("shared", [0.05, 0.7, 2.5])
