@@ -10,7 +10,7 @@ import numpy as np
 
 from trayward.farm.recipes import Recipe
 from trayward.outlook.latent import LatentFit, Spreads, settle
-from trayward.outlook.learning.shares import Spread, spread_words, variance_shares
+from trayward.outlook.learning.shares import ONE_LOT_EACH, Spread, spread_words, variance_shares
 from trayward.outlook.learning.standouts import NO_LIKE, StandOuts, stand_outs, with_a_like
 from trayward.outlook.rows import Rows, StageRow
 from trayward.outlook.stages import INNER_PRIORS, Groups, StageLearner, _fixed_prior, _likelihood
@@ -77,6 +77,8 @@ def stage_spread(model: Seen) -> Spread:
         [counts[at] for at in kept],
     )
     words = spread_words(about, shares)
+    if {"recipe", "lot"} <= {names[at] for at in kept} and not with_a_like(_pairs(model)):
+        words += ONE_LOT_EACH
     return Spread(about="days", stage=model.stage, trays=trays, shares=shares, words=words)
 
 
@@ -131,9 +133,7 @@ def stage_stand_outs(model: Seen) -> StandOuts:
         return StandOuts(kind="lot", looked_at=0, words=NO_LIKE["lot"])
     groups, effects, errors = model.groups, model.fit.effects["lot"], model.fit.effect_se["lot"]
     scales = _scale_of_lots(model)
-    recipes, lots = ({at: name for name, at in groups.levels[term].items()} for term in ("recipe", "lot"))
-    codes = zip(groups.codes["recipe"], groups.codes["lot"], strict=True)
-    paired = with_a_like((recipes[recipe], lots[lot]) for recipe, lot in codes)
+    paired = with_a_like(_pairs(model))
     at = {name: place for name, place in groups.levels["lot"].items() if name in paired and name and place in scales}
     trays = dict.fromkeys(at.values(), 0)
     for (group, _, _), count in groups.seen.items():
@@ -153,6 +153,13 @@ def stage_stand_outs(model: Seen) -> StandOuts:
         about="days",
         stage=model.stage,
     )
+
+
+def _pairs(model: Seen) -> list[tuple[str, str]]:
+    """Recipe and lot of each sowing."""
+    levels, codes = model.groups.levels, model.groups.codes
+    recipes, lots = ({at: name for name, at in levels[term].items()} for term in ("recipe", "lot"))
+    return [(recipes[recipe], lots[lot]) for recipe, lot in zip(codes["recipe"], codes["lot"], strict=True)]
 
 
 def _scale_of_lots(model: Seen) -> dict[int, float]:

@@ -99,6 +99,7 @@ def variance_shares(
     return tuple(sorted(found, key=lambda share: -share.share))
 
 
+ONE_LOT_EACH = " Each recipe had one lot only, so what is the recipe's and what the lot's is mostly a guess."
 CAUSES = {
     "recipe": "the recipe",
     "crop": "the crop",
@@ -154,7 +155,7 @@ def yield_spread(model: YieldModel) -> Spread:
     )
     words = spread_words("weights", shares)
     if {"recipe", "lot"} <= set(names) and not with_a_like((row.recipe, row.lot) for row in model.rows):
-        words += " Each recipe had one lot only, so what is the recipe's and what the lot's is mostly a guess."
+        words += ONE_LOT_EACH
     return Spread(about="grams", trays=len(model.rows), shares=shares, words=words)
 
 
