@@ -360,13 +360,15 @@ def test_a_fit_begun_at_another_ends_where_it_would_have_ended_alone() -> None:
 
 
 def test_slopes_that_do_not_differ_are_told_to_be_at_the_boundary() -> None:
-    rng = np.random.default_rng(4)
+    rng = np.random.default_rng(5)
     lot = rng.integers(0, 12, 200)
     x = np.column_stack([np.ones(200), rng.normal(size=200)])
     y = x @ [5.0, 0.3] + rng.normal(0, 0.4, 12)[lot] + rng.normal(0, 0.2, 200)
     wide = fit(cross_products(y, x, [Term(name="lot", level=lot, levels=12, columns=x)]))
     plain = fit(cross_products(y, x, [Term(name="lot", level=lot, levels=12)]))
     covariance = np.asarray(wide.spreads.terms["lot"])
+    assert wide.at_boundary == ("lot",)
+    assert plain.at_boundary == ()
     assert np.linalg.eigvalsh(covariance).min() >= 0
     assert np.sqrt(covariance[0, 0]) == pytest.approx(plain.spreads.terms["lot"], rel=0.05)
     assert wide.criterion <= plain.criterion
