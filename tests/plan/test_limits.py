@@ -284,13 +284,14 @@ def test_a_crop_without_a_recipe_is_named() -> None:
 
 
 def test_a_recipe_without_a_yield_is_named_and_asks() -> None:
-    blank = recipe()
+    """A crop nobody knows, so that no crop like it lends a figure."""
+    blank = recipe("moonwort")
     blank = type(blank)(
         **{f: getattr(blank, f) for f in blank.__struct_fields__ if f != "yield_prior"}, yield_prior=YieldPrior()
     )
-    made = plan(farm(order(9, 100), recipes=(blank,)))
-    assert limit_names(made) == {"yield of radish"}
-    assert "give the recipe a typical yield" in line(made, "radish-9/1").why
+    made = plan(farm(order(9, 100, product="moonwort"), recipes=(blank,)))
+    assert limit_names(made) == {"yield of moonwort"}
+    assert "give the recipe a typical yield" in line(made, "moonwort-9/1").why
 
 
 # Mixes and live trays -------------------------------------------------------------------------------------------------

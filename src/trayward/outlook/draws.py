@@ -246,7 +246,7 @@ class _Drawing:
                 total = np.asarray(total + drawn[term][:, place] * column)
             elif term in GROWING:
                 total = total + self._new(term, one) * sds[term] * share
-        return total
+        return np.asarray(total)
 
     def _yield_effects(self, model: YieldModel) -> Mapping[str, Floats]:
         """Effects of the levels met; of the many sowings only those that still stand are drawn."""

@@ -8,12 +8,8 @@ import numpy as np
 
 from trayward.outlook.latent import LatentFit
 from trayward.outlook.latent_layout import Layout
-from trayward.outlook.latent_mode import Likelihood, Mode, Told
+from trayward.outlook.latent_mode import Likelihood, climb
 from trayward.outlook.terms import Floats, Ints, Term
-
-STEPS, HALVINGS = 30, 20
-NEAR = 1e-8
-"""A step that gains less than this is the last. [log likelihood]"""
 
 
 def with_groups(
@@ -46,8 +42,8 @@ def with_groups(
     layout = Layout(offset, fixed, fitted.layout.prior, terms)
     sds = [fitted.spreads.terms[term.name] if term.known_sd is None else term.known_sd for term in layout.terms]
     scale, inner = layout.scale(sds), np.asarray(fitted.spreads.inner, dtype=np.float64)
-    centre, precision = _belief(fitted, layout)
-    mode = _climb(likelihood, layout, inner, scale, centre, precision)
+    layout.centre, layout.precision = _belief(fitted, layout)
+    mode = climb(likelihood, layout, inner, scale, layout.centre)
     return LatentFit(fitted.spreads, fitted.criterion, fitted.settled, layout, mode)
 
 
@@ -67,48 +63,3 @@ def _places(old: Layout, new: Layout) -> Ints:
     for k, term in enumerate(old.terms):
         blocks.append(int(new.starts[k]) + np.arange(term.levels))
     return np.concatenate(blocks).astype(np.int64)
-
-
-def _climb(
-    likelihood: Likelihood, layout: Layout, inner: Floats, scale: Floats, centre: Floats, precision: Floats
-) -> Mode:
-    """Newton's method with step halving."""
-    at = centre
-    told, eta, height = _told(likelihood, layout, inner, scale, at, centre, precision)
-    for _ in range(STEPS):
-        slope = scale * layout.gather(told.slope) - precision @ (at - centre)
-        step = np.linalg.solve(_sharpness(layout, told, scale, precision), slope)
-        gain = float(slope @ step)
-        if gain < NEAR:
-            break
-        for halved in range(HALVINGS):
-            share = 0.5**halved
-            tried = at + share * step
-            told_tried, eta_tried, reached = _told(likelihood, layout, inner, scale, tried, centre, precision)
-            if reached >= height + 1e-4 * share * gain:
-                break
-        else:
-            break  # Rounding hides any further gain: this is the top.
-        at, told, eta, height = tried, told_tried, eta_tried, reached
-    lower = np.linalg.cholesky(_sharpness(layout, told, scale, precision))
-    log_det = 2 * float(np.log(np.diag(lower)).sum())
-    return Mode(at, scale, eta, told, height, np.linalg.inv(lower).T, log_det)
-
-
-def _told(
-    likelihood: Likelihood,
-    layout: Layout,
-    inner: Floats,
-    scale: Floats,
-    at: Floats,
-    centre: Floats,
-    precision: Floats,
-) -> tuple[Told, Floats, float]:
-    eta = layout.predictor(at * scale)
-    told = likelihood.told(eta, inner)
-    off = at - centre
-    return told, eta, float(told.loglik.sum()) - 0.5 * float(off @ precision @ off)
-
-
-def _sharpness(layout: Layout, told: Told, scale: Floats, precision: Floats) -> Floats:
-    return np.asarray(layout.crossed(told.curvature) * scale * scale[:, None] + precision)

@@ -63,6 +63,7 @@ class Memory:
         self._readings = -1
         self._climate: Climate | None = None
         self._kept: dict[str, tuple[int, Any]] = {}
+        self._models: dict[str, tuple[Any, list[Any], Any]] = {}
 
     def lessons(self, state: FarmState) -> Lessons:
         """What all trays of a state teach, those still growing included."""
@@ -98,17 +99,25 @@ class Memory:
     def _yields(self, recipes: Mapping[str, Recipe], standing: _Sorted) -> YieldModel:
         rows = self._rows.yields
         learner = self._learner("yields", len(rows), lambda base: YieldLearner(recipes, rows[:base]))
-        return learner.with_rows([*rows[base_of(len(rows)) :], *standing.yields])  # type: ignore[no-any-return]
+        return self._model("yields", learner, [*rows[base_of(len(rows)) :], *standing.yields])  # type: ignore[no-any-return]
 
     def _stage(self, name: str, recipes: Mapping[str, Recipe], standing: _Sorted) -> StageModel:
         rows = self._rows.stages.get(name, [])
         learner = self._learner(f"stage {name}", len(rows), lambda base: StageLearner(name, recipes, rows[:base]))
-        return learner.with_rows([*rows[base_of(len(rows)) :], *standing.stages.get(name, [])])  # type: ignore[no-any-return]
+        more = [*rows[base_of(len(rows)) :], *standing.stages.get(name, [])]
+        return self._model(f"stage {name}", learner, more)  # type: ignore[no-any-return]
 
     def _losses(self, recipes: Mapping[str, Recipe], standing: _Sorted) -> LossModel:
         rows = self._rows.losses
         learner = self._learner("losses", len(rows), lambda base: LossLearner(recipes, rows[:base]))
-        return learner.with_rows([*rows[base_of(len(rows)) :], *standing.losses])  # type: ignore[no-any-return]
+        return self._model("losses", learner, [*rows[base_of(len(rows)) :], *standing.losses])  # type: ignore[no-any-return]
+
+    def _model(self, what: str, learner: Any, more: list[Any]) -> Any:
+        """Most entries (a look, water) teach nothing of most things: then the model is the one of before."""
+        kept = self._models.get(what)
+        if kept is None or kept[0] is not learner or kept[1] != more:
+            kept = self._models[what] = (learner, more, learner.with_rows(more))
+        return kept[2]
 
     def _learner(self, what: str, count: int, make: Any) -> Any:
         base = base_of(count)
