@@ -133,3 +133,31 @@ def test_a_trial_that_grows_says_what_is_still_to_come(loft: Farm) -> None:
 
 def test_a_new_farm_is_told_that_no_trial_can_be_weighed_yet(loft: Farm) -> None:
     assert loft.next_trial(MORNING).best is None
+
+
+def test_a_trial_that_is_cut_says_what_its_levels_gave_and_what_would_settle_it(loft: Farm) -> None:
+    """Weights made up: 190, 205, 230 g at the three levels, one day 10 % better than the other."""
+    set_up(loft, blocks=3)
+    grams = dict(zip(LEVELS, (190.0, 205.0, 230.0), strict=True))
+    for day, luck in ((0, 1.0), (1, 1.1)):
+        at = MORNING + day * DAY
+        names = loft.sow_trial_day("denser", lot="BR-TRIAL", at=at).names
+        ripe = at + 8 * DAY
+        cut = {}
+        for sowing, level in zip(names[::3], loft.state(at).trials["denser"].orders[day], strict=True):
+            cut |= {f"{sowing}.{n}": grams[level] * luck * (1.01 if n == 1 else 0.99) for n in (1, 2)}
+        loft.begin(list(cut), "ready", at=ripe - timedelta(hours=1))
+        loft.cut(cut, at=ripe)
+    said = loft.trial_said("denser", MORNING + 10 * DAY)
+    assert (said.cut, said.planned, said.growing, said.off) == (12, 18, (), ())
+    assert said.alone is not None
+    assert (said.alone.blocks, said.alone.freedom) == (2, 8)
+    by_level = {level.level: level for level in said.levels}
+    reference = said.reference
+    assert reference is not None
+    for level, told in by_level.items():
+        if level != reference:
+            assert told.alone is not None
+            assert told.alone[1] == pytest.approx(grams[level] / grams[reference], rel=1e-6)
+    assert said.words.startswith("Trial denser, 12 of 18 trays cut: ")
+    assert said.standing in ("settled", "not settled")
