@@ -50,6 +50,13 @@ GROUPS: dict[str, dict[str, str]] = {
         "shelf-name": "A shelf's name is letters or digits without a dot, for instance A1.",
         "spots-in-use": "The shelf would lose spots on which trays stand. Move them first.",
     },
+    "Trials": {
+        "trial-name": "A trial needs a name: its sowings are marked with it.",
+        "trial-levels": "A trial compares at least two levels that differ, each named once.",
+        "trial-orders": "Every day of a trial has every level once. Leave the orders out, or give one for each day.",
+        "trial-unknown": "The farm has no trial of that name.",
+        "trial-changed": "Trays of the trial were sown for other levels. Give the new trial a name of its own.",
+    },
     "Seed": {
         "lot-unknown": "The farm has no seed lot of that name. Record its delivery first.",
         "lot-on-order": "The seed is on order and not here yet. Record its delivery first.",
