@@ -227,7 +227,7 @@ def _levels_said(
     return tuple(
         LevelSaid(
             level=float(level),
-            trays=sum(tray.level == level for tray in placed),
+            trays=sum(tray.level == float(level) for tray in placed),
             alone=_factors(by_level.get(float(level))),
             together=_together(response, float(level), reference),
             gain=float(mean[k] - mean[at]),
