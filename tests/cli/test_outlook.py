@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+import subprocess
+import sys
 import xml.etree.ElementTree as ET
 from pathlib import Path
 
@@ -153,3 +155,13 @@ def test_a_picture_of_another_kind_is_refused_before_the_book_is_opened(bare: Ty
 def test_a_folder_that_is_not_there_is_refused(loft: Typed) -> None:
     said = loft.refused("outlook", "--picture", str(loft.folder / "nowhere" / "seen.png"), code=2)
     assert "Name a file in a folder you may write to." in said
+
+
+def test_no_drawing_library_is_loaded_where_no_picture_is_wanted(loft: Typed) -> None:
+    code = (
+        "import sys; from trayward.cli.main import cli\n"
+        f"cli.main(['outlook', '--book', {str(loft.book)!r}, '--at', {NOW!r}], standalone_mode=False)\n"
+        "print([name for name in ('matplotlib', 'scipy') if name in sys.modules], file=sys.stderr)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stderr.strip() == "[]"

@@ -23,7 +23,7 @@ from trayward.pictures.density import density_picture
 from trayward.pictures.forest import forest_picture
 from trayward.pictures.hundred import counted_in, hundred, hundred_weights
 from trayward.pictures.look import GROUND, INK, MARKS, SIZES, SOFT, Wide, contrast, mark_of
-from trayward.pictures.page import Picture, broken, width_in
+from trayward.pictures.page import Picture, broken, shortened, width_in
 from trayward.pictures.saving import as_png, as_svg, save
 from trayward.pictures.shares import shares_picture
 from trayward.pictures.standing import standing_picture
@@ -268,3 +268,18 @@ def test_the_room_knows_figures_alone() -> None:
     outside = {name for name in ours if not name.startswith("trayward.pictures")}
     assert outside == {"trayward.errors", "trayward.outlook.types", "trayward.units"}
     assert not any((name or "").startswith("matplotlib") for name in early)
+
+
+def test_what_moves_a_tray_is_told_apart_for_weight_and_for_days() -> None:
+    picture = once("tray", "phone")
+    told = words_in(as_svg(picture))
+    assert [word for word in told if word.startswith("What moves")] == ["What moves its weight", "What moves its days"]
+    assert "germinate, this farm" in told
+    assert any(words.startswith("grams, lot B2: +5 %") for words in picture.words)
+
+
+def test_a_name_too_long_for_its_room_is_cut_off_with_a_mark() -> None:
+    assert shortened("lot B2", 10, 3.0) == "lot B2"
+    cut = shortened("a very long name that nobody would give to a lot", 10, 1.0)
+    assert cut.endswith("…")
+    assert width_in(cut, 10) <= 1.0

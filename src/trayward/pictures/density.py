@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from trayward.pictures import bars
 from trayward.pictures.look import GROUND, INK, PLAIN, RULE, SOFT, Size, Wide, tint
-from trayward.pictures.page import Panel, Picture, drawn, in_house_style, size_of
+from trayward.pictures.page import LINE, Panel, Picture, drawn, in_house_style, size_of
 from trayward.pictures.types import DensityFigures, OnCurve
 from trayward.units import show_mass
 
@@ -36,7 +36,7 @@ def density_picture(figures: DensityFigures, title: str, *, unit: str = "g", wid
         Unit of weights, `g` or `oz`.
     """
     size = size_of(wide)
-    panel = Panel(height=3.1, left=0.75, right=0.3, above=0.34, below=0.62)
+    panel = Panel(height=3.1, left=0.75, right=0.3, above=0.58 if size.narrow else 0.34, below=0.62)
     picture, (axes,) = drawn(title, size, [[panel]], words_of(figures, unit), note=NOTE)
     _axes(axes, figures, unit, size)
     curve = figures.curve
@@ -102,10 +102,11 @@ def _marks(axes: Axes, figures: DensityFigures, size: Size) -> None:
         _mark(axes, present, f"now {present:.3g}", side, (0, (4, 3)), size)
     if best is not None:
         side = "right" if present is not None and best <= present else "left"
-        _mark(axes, best, f"best {best:.3g}{end}", side, "-", size)
+        _mark(axes, best, f"best {best:.3g}{end}", side, "-", size, level=1 if size.narrow else 0)
 
 
-def _mark(axes: Axes, at: float, text: str, side: str, dashes: object, size: Size) -> None:
+def _mark(axes: Axes, at: float, text: str, side: str, dashes: object, size: Size, *, level: int = 0) -> None:
+    """A line at a density, with its words above; `level` 1: above the words of another."""
     axes.axvline(at, color=INK, linewidth=1.2, linestyle=dashes, zorder=2)
     if at > 0.72 * axes.get_xlim()[1]:
         side = "right"
@@ -113,6 +114,6 @@ def _mark(axes: Axes, at: float, text: str, side: str, dashes: object, size: Siz
         side = "left"
     axes.annotate(
         text, (at, 1), xycoords=("data", "axes fraction"), textcoords="offset points",
-        xytext=({"left": -2, "right": 2}.get(side, 0), 6), ha=side, va="bottom",
+        xytext=({"left": -2, "right": 2}.get(side, 0), 6 + level * size.label * LINE), ha=side, va="bottom",
         fontsize=size.label, color=INK if dashes == "-" else SOFT, annotation_clip=False,
     )  # fmt: skip

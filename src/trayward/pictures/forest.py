@@ -8,7 +8,18 @@ from typing import TYPE_CHECKING
 
 from trayward.pictures import bars
 from trayward.pictures.look import GROUND, INK, PLAIN, SOFT, TROUBLE, Size, Wide
-from trayward.pictures.page import MARGIN, POINTS, Panel, Picture, drawn, in_house_style, size_of, widest
+from trayward.pictures.page import (
+    MARGIN,
+    POINTS,
+    Panel,
+    Picture,
+    drawn,
+    in_house_style,
+    shortened,
+    size_of,
+    widest,
+    width_in,
+)
 from trayward.pictures.types import Factor
 
 if TYPE_CHECKING:
@@ -94,7 +105,8 @@ def draw_forest(axes: Axes, rows: Sequence[Factor], size: Size, left: float) -> 
         )  # fmt: skip
         above = number - 0.24
         if size.narrow:
-            bars.beside(axes, above, row.what, 0, size)
+            room = bars.width_of(axes) - width_in(percent(row.factor), size.label) - 0.15
+            bars.beside(axes, above, shortened(row.what, size.label, room), 0, size)
             bars.at_right(axes, above, percent(row.factor), 0, size)
         else:
             bars.beside(axes, number, row.what, -left * POINTS + 4, size)

@@ -114,6 +114,16 @@ def broken(text: str, points: float, width: float, *, bold: bool = False) -> lis
     return lines
 
 
+def shortened(text: str, points: float, width: float) -> str:
+    """A line that is not wider than so many inches; what is cut off is marked."""
+    if width_in(text, points) <= width:
+        return text
+    kept = text
+    while kept and width_in(f"{kept.rstrip()}…", points) > width:
+        kept = kept[:-1]
+    return f"{kept.rstrip()}…"
+
+
 def drawn(
     title: str, size: Size, rows: Sequence[Sequence[Panel]], words: Sequence[str], *, note: str = ""
 ) -> tuple[Picture, list[Axes]]:

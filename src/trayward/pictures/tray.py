@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta, tzinfo
 from typing import TYPE_CHECKING
 
@@ -24,8 +24,9 @@ if TYPE_CHECKING:
 ROW = {"desk": 0.32, "phone": 0.54}
 HEAP = 1.5
 """Height of a row of heaps. [in]"""
-HEAPS = 11
+HEAPS = {"desk": 11, "phone": 7}
 """Heaps of weights, about."""
+MOVED = {"grams": "What moves its weight", "days": "What moves its days"}
 NOTE = "Bars: thick, half of such trays; slim, 8 in 10; tick, the middle. A dot is one of a hundred such trays."
 
 
@@ -52,9 +53,10 @@ def tray_picture(
         `desk` or `phone`.
     """
     size = size_of(wide)
-    factors = [factor_of(reason) for reason in reasons]
-    rows = _rows(tray, factors, size)
-    words = [*_stage_words(tray, zone), *_weight_words(tray, unit), *(row_words(factor) for factor in factors)]
+    moved = {about: factors_of(tray, reasons, about) for about in MOVED}
+    rows = _rows(tray, moved, size)
+    told = [f"{about}, {row_words(factor)}" for about, factors in moved.items() for factor in factors]
+    words = [*_stage_words(tray, zone), *_weight_words(tray, unit), *told]
     picture, axes = drawn(title_of(tray, zone, unit), size, rows, words, note=NOTE)
     left = list(axes)
     stages = left.pop(0)
@@ -64,18 +66,21 @@ def tray_picture(
     _days(heaps_of_days, tray, at, zone, size)
     if tray.grams is not None:
         _weights(left.pop(0), tray.grams, unit, size)
-    if factors:
-        panel = rows[-1][0]
-        draw_forest(left.pop(0), factors, size, panel.left)
+    forests = [factors for factors in moved.values() if factors]
+    for forest, factors, row in zip(left, forests, rows[len(rows) - len(forests) :], strict=True):
+        draw_forest(forest, factors, size, row[0].left)
     return picture
 
 
-def factor_of(reason: Reason) -> Factor:
-    """A reason as it is drawn: what it is, and of what."""
-    of = "weight" if reason.about == "grams" else f"days of {reason.stage}" if reason.stage else "days"
-    return Factor(
-        what=f"{reason.what}: {of}", factor=reason.factor, low=reason.low, high=reason.high, trays=reason.trays
-    )
+def factors_of(tray: TrayOutlook, reasons: Sequence[Reason], about: str) -> list[Factor]:
+    """The reasons that move the weight, or the days, as they are drawn."""
+    found = []
+    for reason in reasons:
+        if reason.about == about:
+            what = reason.what.replace(f"{tray.recipe} on this farm", "this recipe here")
+            name = f"{reason.stage}, {what}" if reason.stage else what
+            found.append(Factor(what=name, factor=reason.factor, low=reason.low, high=reason.high, trays=reason.trays))
+    return found
 
 
 def title_of(tray: TrayOutlook, zone: tzinfo, unit: str) -> str:
@@ -89,7 +94,7 @@ def title_of(tray: TrayOutlook, zone: tzinfo, unit: str) -> str:
     return said[:1].upper() + said[1:]
 
 
-def _rows(tray: TrayOutlook, factors: Sequence[Factor], size: Size) -> list[list[Panel]]:
+def _rows(tray: TrayOutlook, moved: Mapping[str, Sequence[Factor]], size: Size) -> list[list[Panel]]:
     left = 0.12 if size.narrow else (BADGE + 10) / POINTS + widest([end.stage for end in tray.stages], size.label)
     stages = Panel(
         height=max(1, len(tray.stages)) * ROW[size.wide], left=left, right=0.2, above=0.38, below=0.34,
@@ -101,8 +106,7 @@ def _rows(tray: TrayOutlook, factors: Sequence[Factor], size: Size) -> list[list
     rows.append([days, grams] if tray.grams is not None else [days])
     if not tray.stages:
         rows.insert(0, [Panel(height=0.01, below=0.0)])
-    if factors:
-        rows.append([forest_panel(factors, size, "What moves it from the published figure")])
+    rows += [[forest_panel(factors, size, MOVED[about])] for about, factors in moved.items() if factors]
     return rows
 
 
@@ -158,7 +162,7 @@ def _weights(axes: Axes, grams: Range, unit: str, size: Size) -> None:
     values = hundred_weights(grams)
     width = bars.width_of(axes)
     high = values[-1] * 1.04
-    step = bars.weight_step((values[-1] - values[0]) / HEAPS, unit)
+    step = bars.weight_step((values[-1] - values[0]) / HEAPS[size.wide], unit)
     number = math.ceil(high / step)
     edges = [step * count for count in range(number + 1)]
     axes.set_xlim(0, edges[-1])
