@@ -81,7 +81,7 @@ class Batches:
         return np.full(len(self.number), USUAL), np.ones((len(self.number), 1))
 
 
-def _fixed_prior() -> FixedPrior:
+def fixed_prior_of() -> FixedPrior:
     return FixedPrior(np.zeros(1), np.array([priors.LOSS_LEVEL_SD]))
 
 
@@ -122,7 +122,7 @@ class LossLearner:
 
 def _fitted(batches: Batches, spreads: LossSpreads | None) -> LatentFit:
     offset, ones = batches.told()
-    told = (batches.likelihood(), offset, ones, _fixed_prior(), batches.terms())
+    told = (batches.likelihood(), offset, ones, fixed_prior_of(), batches.terms())
     return fit_latent(*told) if spreads is None else settle(*told, spreads)
 
 

@@ -162,17 +162,17 @@ class Groups:
 INNER_PRIORS = (SdPrior(priors.STAGE_SOWING, 0.6), SdPrior(priors.STAGE_TRAY, 0.6))
 
 
-def _fixed_prior() -> FixedPrior:
+def fixed_prior_of() -> FixedPrior:
     return FixedPrior(np.zeros(1), np.array([priors.STAGE_HOUSE]))
 
 
-def _likelihood(groups: Groups) -> IntervalLikelihood:
+def likelihood_of(groups: Groups) -> IntervalLikelihood:
     return IntervalLikelihood(groups.intervals(), len(groups.number), INNER_PRIORS)
 
 
 def _fitted(groups: Groups, spreads: StageSpreads | None) -> LatentFit:
     ones = np.ones((len(groups.number), 1))
-    told = (_likelihood(groups), np.zeros(len(ones)), ones, _fixed_prior(), groups.terms())
+    told = (likelihood_of(groups), np.zeros(len(ones)), ones, fixed_prior_of(), groups.terms())
     return fit_latent(*told) if spreads is None else settle(*told, spreads)
 
 
@@ -205,16 +205,16 @@ class StageLearner:
         kept = [row for row in rows if row.recipe in self._given.beliefs]
         self._trays = Counter(row.recipe for row in kept if row.high < math.inf)
         self._sowings = {(row.recipe, row.sowing) for row in kept if row.high < math.inf}
-        self._groups = Groups(self._given.widened(self._trays))
-        self._groups.take(kept)
-        self._fit: LatentFit | None = None
+        self.groups = Groups(self._given.widened(self._trays))
+        self.groups.take(kept)
+        self.fit: LatentFit | None = None
         if kept:
-            self._fit = _fitted(self._groups, spreads)
+            self.fit = _fitted(self.groups, spreads)
 
     @property
     def spreads(self) -> StageSpreads | None:
         """How much recipes, lots, seasons, sowings and trays were found to differ."""
-        return self._fit.spreads if self._fit is not None else None
+        return self.fit.spreads if self.fit is not None else None
 
     def with_rows(self, rows: Iterable[StageRow]) -> StageModel:
         """What these trays and more teach."""
@@ -222,16 +222,16 @@ class StageLearner:
         trays = self._trays + Counter(row.recipe for row in kept if row.high < math.inf)
         sowings = self._sowings | {(row.recipe, row.sowing) for row in kept if row.high < math.inf}
         fresh = Counter({recipe: count for recipe, count in trays.items() if recipe not in self._trays})
-        groups = self._groups.next()
+        groups = self.groups.next()
         groups.scales = self._given.widened(self._trays + fresh)
         groups.take(kept)
-        fitted = self._fit
+        fitted = self.fit
         if groups.number:
             ones = np.ones((len(groups.number), 1))
             if fitted is None:
                 fitted = _fitted(groups, None)
             else:
-                fitted = with_groups(fitted, _likelihood(groups), np.zeros(len(ones)), ones, groups.terms())
+                fitted = with_groups(fitted, likelihood_of(groups), np.zeros(len(ones)), ones, groups.terms())
         return StageModel(self.stage, groups, fitted, trays, Counter(recipe for recipe, _ in sowings))
 
 

@@ -189,7 +189,7 @@ def _columns(published: Floats, density: Floats) -> dict[str, Floats]:
     return {"recipe": mine, "medium": mine, "density by crop": density.reshape(-1, 1)}
 
 
-def _terms(design: Design, levels: Levels) -> list[Term]:
+def terms_of(design: Design, levels: Levels) -> list[Term]:
     def term(name: str, **more: object) -> Term:
         return Term(
             name=name,
@@ -210,7 +210,7 @@ def _terms(design: Design, levels: Levels) -> list[Term]:
     ]
 
 
-def _fixed_prior() -> FixedPrior:
+def fixed_prior_of() -> FixedPrior:
     means, sds = zip(*FIXED_PRIOR.values(), strict=True)
     return FixedPrior(np.array(means), np.array(sds))
 
@@ -242,9 +242,9 @@ class YieldLearner:
         self.spreads = spreads
         if self._rows:
             design = design_of(self._rows, recipes, self._levels)
-            self._products = cross_products(design.y, design.fixed, _terms(design, self._levels))
+            self._products = cross_products(design.y, design.fixed, terms_of(design, self._levels))
             if spreads is None:
-                found = fit(self._products, fixed_prior=_fixed_prior(), residual_prior=RESIDUAL_PRIOR)
+                found = fit(self._products, fixed_prior=fixed_prior_of(), residual_prior=RESIDUAL_PRIOR)
                 self.spreads = found.spreads
 
     def with_rows(self, rows: Iterable[YieldRow]) -> YieldModel:
@@ -260,7 +260,7 @@ class YieldLearner:
             products = products.with_rows(design.y, design.fixed, design.levels, design.columns)
         fitted = None
         if products is not None and self.spreads is not None:
-            fitted = solve(products, self.spreads, fixed_prior=_fixed_prior())
+            fitted = solve(products, self.spreads, fixed_prior=fixed_prior_of())
         return YieldModel(self.recipes, levels, [*self._rows, *kept], [*self._wild, *wild], fitted)
 
 

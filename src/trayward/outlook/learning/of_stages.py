@@ -13,7 +13,7 @@ from trayward.outlook.latent import LatentFit, Spreads, settle
 from trayward.outlook.learning.shares import ONE_LOT_EACH, Spread, spread_words, variance_shares
 from trayward.outlook.learning.standouts import NO_LIKE, StandOuts, stand_outs, with_a_like
 from trayward.outlook.rows import Rows, StageRow
-from trayward.outlook.stages import INNER_PRIORS, Groups, StageLearner, _fixed_prior, _likelihood
+from trayward.outlook.stages import INNER_PRIORS, Groups, StageLearner, fixed_prior_of, likelihood_of
 from trayward.outlook.terms import Floats, SdPrior
 
 if TYPE_CHECKING:
@@ -53,7 +53,7 @@ def seen_of(
 ) -> Seen:
     """All that was seen of one stage; its spreads sought where they are not given."""
     learner = StageLearner(stage, recipes, rows, spreads=spreads)
-    return Seen(stage, learner._groups, learner._fit)
+    return Seen(stage, learner.groups, learner.fit)
 
 
 def stage_spread(model: Seen) -> Spread:
@@ -105,7 +105,7 @@ def _second_differences(model: Seen, log_sds: Floats) -> Floats:
     """Of the criterion, without the priors. (k, k)"""
     assert model.fit is not None
     names, fit = list(model.fit.spreads.terms), model.fit
-    likelihood, terms, prior = _likelihood(model.groups), model.groups.terms(), _fixed_prior()
+    likelihood, terms, prior = likelihood_of(model.groups), model.groups.terms(), fixed_prior_of()
     ones = np.ones((likelihood.groups, 1))
     count = len(log_sds)
 

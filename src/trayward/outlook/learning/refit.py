@@ -10,7 +10,7 @@ import numpy as np
 from trayward.outlook.mixed import CrossProducts, Fit, cross_products, fit, solve
 from trayward.outlook.rows import YieldRow
 from trayward.outlook.terms import FixedPrior, Floats, Term
-from trayward.outlook.yields import RESIDUAL_PRIOR, Design, YieldModel, _fixed_prior, _terms, design_of
+from trayward.outlook.yields import RESIDUAL_PRIOR, Design, YieldModel, design_of, fixed_prior_of, terms_of
 
 
 class Again(NamedTuple):
@@ -25,7 +25,7 @@ def again(model: YieldModel) -> Again:
     """The rows of a model, coded as it codes them."""
     levels = model.levels.copy()
     design = design_of(model.rows, model.recipes, levels)
-    return Again(design, _terms(design, levels), _fixed_prior())
+    return Again(design, terms_of(design, levels), fixed_prior_of())
 
 
 def products_of(rows: Again, more: Floats | None = None) -> tuple[CrossProducts, FixedPrior]:
