@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import datetime
 from time import sleep
-from typing import Unpack
+from typing import TYPE_CHECKING, Unpack
 
 import msgspec
 
@@ -17,11 +17,16 @@ from trayward.errors import NotFoundError
 from trayward.farm.entries import Entry, PlanKept
 from trayward.farm.state import FarmState
 from trayward.outlook.ahead import Outlook, look_ahead
-from trayward.outlook.memory import Memory
 from trayward.plan.types import Plan
 from trayward.rounds.make import make_round
 from trayward.rounds.story import StoryLine, lot_story, tray_story
 from trayward.rounds.types import Round, RoundRow
+
+if TYPE_CHECKING:
+    from trayward.outlook.memory import Memory
+
+SPREADS = "outlook spreads"
+"""The name under which the book keeps what the outlook's searches found."""
 
 
 class Planning(DeskCore):
@@ -31,7 +36,7 @@ class Planning(DeskCore):
         self, book: Book, *, new_id: Callable[[], str] = new_entry_id, pause: Callable[[float], None] = sleep
     ) -> None:
         super().__init__(book, new_id=new_id, pause=pause)
-        self._memory = Memory()
+        self._remembered: Memory | None = None
 
     def outlook(self, at: datetime) -> Outlook:
         """What is likely, by all the book knew at that moment."""
@@ -40,6 +45,17 @@ class Planning(DeskCore):
     def _look_ahead(self, state: FarmState, at: datetime) -> Outlook:
         # A state of another day than the newest would only push out what is remembered of that one.
         return look_ahead(state, at, self._memory if state is self._state else None)
+
+    def _memory(self) -> Memory:
+        """What the outlook remembers, from an earlier process at first; numpy loads only when it is asked."""
+        if self._remembered is None:
+            from trayward.outlook.memory import Memory, found_in, found_out
+
+            kept = self.book.worked_out(SPREADS)
+            self._remembered = Memory(
+                found_in(kept), lambda found: self.book.keep_worked_out(SPREADS, found_out(found))
+            )
+        return self._remembered
 
     def plan(self, at: datetime, *, weeks: int = 6) -> Plan:
         """Propose sowings for the coming weeks. Nothing is recorded; see `keep_plan`."""

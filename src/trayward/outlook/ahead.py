@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date, datetime, timedelta
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -35,7 +35,7 @@ SAME_DAY = 0.1
 class Outlook:
     """What is likely at one moment, by the published figures and by what this farm's book holds."""
 
-    def __init__(self, state: FarmState, at: datetime, memory: Memory | None = None) -> None:
+    def __init__(self, state: FarmState, at: datetime, memory: Memory | Callable[[], Memory] | None = None) -> None:
         self.state, self.at = state, at
         self.settings = state.settings or FarmSettings(name="")
         self.caution = self.settings.caution
@@ -50,7 +50,8 @@ class Outlook:
         """What the farm's trays have taught."""
         from trayward.outlook.memory import Memory
 
-        return (self._memory or Memory()).lessons(self.state)
+        memory = self._memory() if callable(self._memory) else self._memory
+        return (memory or Memory()).lessons(self.state)
 
     @property
     def yields(self) -> YieldModel:
@@ -190,7 +191,7 @@ class Outlook:
         recipe = wait.recipe
         law = self._law(recipe, wait.lot, wait.season, wait.sowing, tray)
         names = [tray.stage] if wait.whole and tray is not None else [stage.name for stage in wait.stages]
-        whens = [_when(wait.since, column) for column in ends.T]
+        whens = [_when(wait.since, days) for days in _shares_of(ends)]
         return TrayOutlook(
             recipe=recipe.name,
             crop=recipe.crop,
@@ -218,20 +219,35 @@ class Outlook:
 
         if not ends.shape[1]:
             return 0.0
-        chance = self.losses.chances([wait.recipe], [wait.season])[0]
+        chance = self.losses.chance(wait.recipe, wait.season)
         ahead = float(ends[:, -1].mean()) - max(0.0, (wait.now - wait.since) / DAY)
         return still_to_come(chance, ahead, wait.recipe.days_to_ready)
 
 
-def look_ahead(state: FarmState, at: datetime, memory: Memory | None = None) -> Outlook:
-    """The outlook at a moment, by a state of the farm; with a memory, trays that are done with are read only once."""
+def look_ahead(state: FarmState, at: datetime, memory: Memory | Callable[[], Memory] | None = None) -> Outlook:
+    """
+    The outlook at a moment, by a state of the farm.
+
+    With a memory, trays that are done with are read only once; it may be handed over as what gives it, so that nothing
+    heavy loads before the outlook is asked anything.
+    """
     return Outlook(state, at, memory)
 
 
-def _when(since: datetime, days: Floats) -> When:
+def _shares_of(ends: Floats) -> list[list[float]]:
+    """Of each stage (n, stages), the days that `SHARES` of cases stay below. [d]"""
     import numpy as np
 
-    least, low, lower, likely, upper, high, most = (since + DAY * float(at) for at in np.quantile(days, SHARES))
+    places = np.array(SHARES) * len(ends) - 0.5
+    below = places.astype(int)
+    part = (places - below)[:, None]
+    ordered = np.sort(ends, axis=0)
+    found: list[list[float]] = (ordered[below] * (1 - part) + ordered[below + 1] * part).T.tolist()
+    return found
+
+
+def _when(since: datetime, days: list[float]) -> When:
+    least, low, lower, likely, upper, high, most = (since + DAY * at for at in days)
     return When(low=low, likely=likely, high=high, half=(lower, upper), most=(least, most))
 
 

@@ -20,12 +20,13 @@ from trayward.errors import InputError
 from trayward.farm.calendar import local_day
 from trayward.farm.recipes import Recipe
 from trayward.farm.state import Tray
-from trayward.outlook import priors
+from trayward.outlook import normal, priors
+from trayward.outlook.censored import Intervals, draw_shared
 from trayward.outlook.losses import USUAL
 from trayward.outlook.stages import GROWING as STAGE_GROWING
 from trayward.outlook.stages import StageAsked, StageLaw, StageModel
 from trayward.outlook.terms import NEW, Floats, Ints
-from trayward.outlook.times import DAY, Luck, Wait
+from trayward.outlook.times import DAY, Wait
 from trayward.outlook.yields import DENSITY, DENSITY_SQUARED, FIXED_PRIOR, GROWING, Asked, YieldModel, asked_of
 
 if TYPE_CHECKING:
@@ -191,12 +192,32 @@ class _Drawing:
         since = (one.wait.since - self.outlook.at) / DAY
         return self.outlook.clocked.ends(one.wait, self) + since
 
-    def stage(self, number: int, law: StageLaw, wait: Wait, model: StageModel | None) -> Luck:
-        """Luck in the stage of that number, from the present on."""
+    def sowing(self, law: StageLaw, wait: Wait, model: StageModel | None, seen: Intervals | None) -> Floats:
+        """What a sowing's trays have in common in the stage under way, on the model's scale (n,)."""
+        stage = wait.stages[0].name
+        level = (law.mu - law.usual + self._off(stage, law, wait, model)) / law.scale
+        shared, own = law.sowing_sd / law.scale, law.tray_sd / law.scale
+        chance = self._uniform(stage, "sowing", wait.sowing)
+        if seen is None or model is None or shared <= 0:
+            return level + normal.quantile(chance) * shared
+        key = ("sowing seen", stage, wait.sowing)
+        if key not in self._uniforms:  # sisters share it, and it takes its time
+            self._uniforms[key] = draw_shared(seen, level[:, None], shared, own, chance[:, None])[:, 0]
+        return level + self._uniforms[key]
+
+    def own(self) -> Floats:
+        """A tray's own luck in the stage under way, uniform (n,)."""
+        return self.rng.random(self.points).clip(1e-12, 1 - 1e-12)
+
+    def later(self, number: int, law: StageLaw, wait: Wait, model: StageModel | None) -> Floats:
+        """Log standard days of a stage not yet begun (n,)."""
         stage = wait.stages[number].name
-        level = np.zeros(self.points) if model is None else self._level(stage, law, wait, model)
-        shared = self._uniform(stage, "sowing", wait.sowing)
-        return Luck(level, shared, self.rng.random(self.points).clip(1e-12, 1 - 1e-12))
+        shared = normal.quantile(self._uniform(stage, "sowing", wait.sowing)) * law.sowing_sd
+        own = self.rng.standard_normal(self.points) * law.tray_sd
+        return law.mu + self._off(stage, law, wait, model) + shared + own
+
+    def _off(self, stage: str, law: StageLaw, wait: Wait, model: StageModel | None) -> Floats:
+        return np.zeros(self.points) if model is None else self._level(stage, law, wait, model)
 
     def _level(self, stage: str, law: StageLaw, wait: Wait, model: StageModel) -> Floats:
         """What this farm, the recipe, the lot and the season make of it, off what is likely. [log d]"""

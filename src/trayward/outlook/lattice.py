@@ -10,37 +10,35 @@ from trayward.outlook import normal
 from trayward.outlook.terms import Floats
 
 POINTS = 512
-_PRIMES = (2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37)
+_PRIMES = (2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31)
 
 
-@lru_cache(maxsize=16)
-def uniforms(dimensions: int, points: int = POINTS) -> Floats:
+@lru_cache(maxsize=8)
+def uniforms(points: int = POINTS) -> Floats:
     """
     Evenly spread points.
 
     Parameters
     ----------
-    dimensions, points : int
-        Up to 12 dimensions.
+    points : int
+        How many.
 
     Returns
     -------
     array
-        (points, dimensions), each strictly between 0 and 1. The same for the same question.
+        (points, 12), each strictly between 0 and 1. The same for the same question.
 
     Notes
     -----
     Multiples of the square roots of primes, modulo one (Richtmyer's sequence; from memory), shifted by half a step; the
     first dimension is evenly spaced itself.
     """
-    counts = np.arange(points, dtype=float)[:, None]
-    roots = np.sqrt(np.array(_PRIMES[: dimensions - 1], dtype=float))
-    rest = np.mod((counts + 0.5) * roots, 1.0)
-    points_in = np.column_stack(((counts[:, 0] + 0.5) / points, rest)) if dimensions > 1 else (counts + 0.5) / points
-    return np.clip(points_in, 1e-9, 1 - 1e-9)
+    counts = np.arange(points, dtype=float)[:, None] + 0.5
+    rest = np.mod(counts * np.sqrt(np.array(_PRIMES, dtype=float)), 1.0)
+    return np.clip(np.column_stack((counts[:, 0] / points, rest)), 1e-9, 1 - 1e-9)
 
 
-@lru_cache(maxsize=16)
-def normals(dimensions: int, points: int = POINTS) -> Floats:
-    """The same points as standard normal deviates, (points, dimensions)."""
-    return normal.quantile(uniforms(dimensions, points))
+@lru_cache(maxsize=8)
+def normals(points: int = POINTS) -> Floats:
+    """The same points as standard normal deviates, (points, 12)."""
+    return np.asarray(normal.quantile(uniforms(points)))

@@ -131,6 +131,7 @@ class LossModel:
 
     def __init__(self, batches: Batches, fitted: LatentFit | None, trays: Counter[str], lost: Counter[str]) -> None:
         self.batches, self.fit, self._trays, self._lost = batches, fitted, trays, lost
+        self._told: dict[tuple[str, str], float] = {}
 
     @property
     def names(self) -> dict[str, dict[str, int]]:
@@ -155,22 +156,24 @@ class LossModel:
         sowing = float(self.fit.spreads.inner[0])
         return {"recipe": float(terms["recipe"]), "season": float(terms["season"]), "sowing": sowing}
 
-    def chances(self, recipes: Sequence[Recipe], seasons: Sequence[str]) -> list[float]:
-        """The chance to lose one tray of each, sown in that season. [-]"""
+    def chance(self, recipe: Recipe, season: str) -> float:
+        """The chance to lose one tray, sown in that season. [-]"""
+        key = (recipe.name, season)
+        if key not in self._told:
+            self._told[key] = self._worked_out(recipe, season)
+        return self._told[key]
+
+    def _worked_out(self, recipe: Recipe, season: str) -> float:
         sds = self.sds()
         if self.fit is None:
-            return [_mean_chance(USUAL, math.hypot(priors.LOSS_LEVEL_SD, *sds.values()))] * len(recipes)
-        levels = self.coded(recipes, seasons)
-        count = len(recipes)
-        told = self.fit.predict(np.full(count, USUAL), np.ones((count, 1)), levels)
-        return [
-            _mean_chance(float(told.mean[at]), math.hypot(float(told.known_sd[at]), self._luck(levels, at, sds)))
-            for at in range(count)
-        ]
+            return _mean_chance(USUAL, math.hypot(priors.LOSS_LEVEL_SD, *sds.values()))
+        levels = self.coded([recipe], [season])
+        told = self.fit.predict(np.full(1, USUAL), np.ones((1, 1)), levels)
+        return _mean_chance(float(told.mean[0]), math.hypot(float(told.known_sd[0]), self._luck(levels, sds)))
 
     @staticmethod
-    def _luck(levels: Mapping[str, Ints], at: int, sds: Mapping[str, float]) -> float:
-        met = [sds[term] for term in ("recipe", "season") if levels[term][at] == NEW]
+    def _luck(levels: Mapping[str, Ints], sds: Mapping[str, float]) -> float:
+        met = [sds[term] for term in ("recipe", "season") if levels[term][0] == NEW]
         return math.hypot(sds["sowing"], *met)
 
     def coded(self, recipes: Sequence[Recipe], seasons: Sequence[str]) -> dict[str, Ints]:

@@ -8,20 +8,28 @@ do follows every tray.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+import struct
+from collections.abc import Callable, Mapping
 from datetime import datetime
-from typing import Any
+from typing import Any, TypeVar
+from zlib import crc32
 
 import msgspec
+import numpy as np
 
 from trayward.errors import Finding
 from trayward.farm.recipes import Recipe
 from trayward.farm.state import FarmState
 from trayward.outlook.clock import Climate
+from trayward.outlook.latent import Spreads as LatentSpreads
 from trayward.outlook.losses import LossLearner, LossModel
+from trayward.outlook.mixed import Spreads as YieldSpreads
 from trayward.outlook.rows import LossRow, RowReader, Rows, StageRow, YieldRow
 from trayward.outlook.stages import StageLearner, StageModel
 from trayward.outlook.yields import YieldLearner, YieldModel
+
+Seeker = TypeVar("Seeker", StageLearner, LossLearner)
 
 GROWTH = 1.25
 """The spreads are sought again when there is this many times as much to learn from. [-]"""
@@ -33,6 +41,33 @@ def base_of(count: int) -> int:
     while (following := max(base + 1, int(base * GROWTH + 0.5))) <= count:
         base = following
     return base
+
+
+class Found(msgspec.Struct, frozen=True):
+    """Spreads as a search found them, and in which rows: so many of them, and a number that tells them from others."""
+
+    base: int
+    mark: int
+    inner: list[float]
+    terms: dict[str, float]
+
+
+MODEL = 1
+"""Grows when spreads mean something else than before: those kept by an older model are then sought anew."""
+
+
+def found_out(found: dict[str, Found]) -> bytes:
+    """What searches found, to be kept."""
+    return msgspec.json.encode((MODEL, found))
+
+
+def found_in(kept: bytes | None) -> dict[str, Found]:
+    """What an earlier process kept; nothing where there is none, or another version of the models made it."""
+    try:
+        model, found = msgspec.json.decode(kept or b"", type=tuple[int, dict[str, Found]])
+    except msgspec.DecodeError:
+        return {}
+    return found if model == MODEL else {}
 
 
 class Lessons(msgspec.Struct, frozen=True):
@@ -53,9 +88,19 @@ class Memory:
     A tray that is done with does not change any more, and a state that is folded on only gains such trays. So as long
     as it is asked about the same state, each of them is read once. Recipes, shelves or rounds set anew put the old
     trays in another light: then all are read again.
+
+    Parameters
+    ----------
+    found : dict, optional
+        What searches of an earlier process found, by what was sought. Taken for what it is only where the same rows and
+        recipes stand in the book.
+    keep : callable
+        Told all that was found, whenever something was sought anew.
     """
 
-    def __init__(self) -> None:
+    def __init__(
+        self, found: dict[str, Found] | None = None, keep: Callable[[dict[str, Found]], None] | None = None
+    ) -> None:
         self._state: FarmState | None = None
         self._light: tuple[Any, ...] = ()
         self._rows = _Sorted()
@@ -63,6 +108,9 @@ class Memory:
         self._readings = -1
         self._climate: Climate | None = None
         self._kept: dict[str, tuple[int, Any]] = {}
+        self._mark = 0
+        self._found: dict[str, Found] = dict(found or {})
+        self._tell, self._searched = keep, False
         self._models: dict[str, tuple[Any, list[Any], Any]] = {}
 
     def lessons(self, state: FarmState) -> Lessons:
@@ -79,6 +127,10 @@ class Memory:
             )
         }
         yields, losses = self._yields(state.recipes, standing), self._losses(state.recipes, standing)
+        if self._searched:
+            self._searched = False
+            if self._tell is not None:
+                self._tell(self._found)
         findings = (*climate.findings, *self._rows.findings, *standing.findings, *yields.findings)
         return Lessons(yields, stages, losses, climate, reader, findings)
 
@@ -92,25 +144,68 @@ class Memory:
         if self._state is not state or self._light != light:
             self._state, self._light = state, light
             self._rows, self._read, self._kept = _Sorted(), 0, {}
+            self._mark = crc32(msgspec.json.encode(list(state.recipes.values())))
         ended = list(state.ended.values())
         self._rows.read(reader, ended[self._read :])
         self._read = len(ended)
 
     def _yields(self, recipes: Mapping[str, Recipe], standing: _Sorted) -> YieldModel:
         rows = self._rows.yields
-        learner = self._learner("yields", len(rows), lambda base: YieldLearner(recipes, rows[:base]))
+
+        def make(base: int) -> YieldLearner:
+            mark = self._marked(math.fsum(row.log_grams_per_cm2 for row in rows[:base]))
+            known = self._known("yields", base, mark)
+            spreads = YieldSpreads(known.inner[0], dict(known.terms)) if known else None
+            learner = YieldLearner(recipes, rows[:base], spreads=spreads)
+            if known is None and learner.spreads is not None:
+                terms = {name: float(sd) for name, sd in learner.spreads.terms.items()}
+                self._keep("yields", Found(base, mark, [learner.spreads.residual], terms))
+            return learner
+
+        learner = self._learner("yields", len(rows), make)
         return self._model("yields", learner, [*rows[base_of(len(rows)) :], *standing.yields])  # type: ignore[no-any-return]
 
     def _stage(self, name: str, recipes: Mapping[str, Recipe], standing: _Sorted) -> StageModel:
-        rows = self._rows.stages.get(name, [])
-        learner = self._learner(f"stage {name}", len(rows), lambda base: StageLearner(name, recipes, rows[:base]))
+        rows, what = self._rows.stages.get(name, []), f"stage {name}"
+
+        def make(base: int) -> StageLearner:
+            mark = self._marked(math.fsum(row.low + (row.high if row.high < math.inf else 0.0) for row in rows[:base]))
+            return self._sought(what, base, mark, lambda known: StageLearner(name, recipes, rows[:base], spreads=known))
+
+        learner = self._learner(what, len(rows), make)
         more = [*rows[base_of(len(rows)) :], *standing.stages.get(name, [])]
-        return self._model(f"stage {name}", learner, more)  # type: ignore[no-any-return]
+        return self._model(what, learner, more)  # type: ignore[no-any-return]
 
     def _losses(self, recipes: Mapping[str, Recipe], standing: _Sorted) -> LossModel:
         rows = self._rows.losses
-        learner = self._learner("losses", len(rows), lambda base: LossLearner(recipes, rows[:base]))
+
+        def make(base: int) -> LossLearner:
+            mark = self._marked(float(sum(row.lost for row in rows[:base])))
+            return self._sought("losses", base, mark, lambda known: LossLearner(recipes, rows[:base], spreads=known))
+
+        learner = self._learner("losses", len(rows), make)
         return self._model("losses", learner, [*rows[base_of(len(rows)) :], *standing.losses])  # type: ignore[no-any-return]
+
+    def _sought(self, what: str, base: int, mark: int, make: Callable[[LatentSpreads | None], Seeker]) -> Seeker:
+        """A learner at the spreads found before in the same rows, or at those it finds itself."""
+        known = self._known(what, base, mark)
+        spreads = LatentSpreads(np.array(known.inner), dict(known.terms)) if known else None
+        learner = make(spreads)
+        if known is None and learner.spreads is not None:
+            terms = {name: float(sd) for name, sd in learner.spreads.terms.items()}
+            self._keep(what, Found(base, mark, learner.spreads.inner.tolist(), terms))
+        return learner
+
+    def _marked(self, total: float) -> int:
+        """A number that other recipes or rows would hardly have."""
+        return crc32(struct.pack("<d", total), self._mark)
+
+    def _known(self, what: str, base: int, mark: int) -> Found | None:
+        found = self._found.get(what)
+        return found if found is not None and (found.base, found.mark) == (base, mark) else None
+
+    def _keep(self, what: str, found: Found) -> None:
+        self._found[what], self._searched = found, True
 
     def _model(self, what: str, learner: Any, more: list[Any]) -> Any:
         """Most entries (a look, water) teach nothing of most things: then the model is the one of before."""

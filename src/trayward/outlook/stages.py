@@ -244,6 +244,7 @@ class StageModel:
         self.stage, self.groups, self.fit = stage, groups, fitted
         self.scales = groups.scales
         self._trays, self._sowings = trays, sowings
+        self._told: dict[tuple[object, ...], StageLaw] = {}
 
     @property
     def names(self) -> dict[str, dict[str, int]]:
@@ -276,7 +277,11 @@ class StageModel:
 
     def law(self, asked: StageAsked, belief: StageBelief) -> StageLaw:
         """The stage's length for one tray of a new sowing, as known now."""
-        return self.laws([(asked, belief)])[0]
+        key = (asked.recipe.name, asked.lot, asked.season, belief)
+        found = self._told.get(key)
+        if found is None:
+            found = self._told[key] = self.laws([(asked, belief)])[0]
+        return found
 
     def laws(self, asked: Sequence[tuple[StageAsked, StageBelief]]) -> list[StageLaw]:
         """The stage's length for single trays of new sowings, each for itself."""

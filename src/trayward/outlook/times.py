@@ -16,9 +16,10 @@ import numpy as np
 from trayward.farm.recipes import Recipe, Stage
 from trayward.farm.state import Tray
 from trayward.outlook import lattice, normal
-from trayward.outlook.censored import draw_own, draw_shared
+from trayward.outlook.censored import Intervals, draw_own
 from trayward.outlook.memory import Lessons
 from trayward.outlook.priors import stage_belief
+from trayward.outlook.sisters import sowing_quantiles
 from trayward.outlook.stages import StageAsked, StageLaw, StageModel, clock_law, seen_of
 from trayward.outlook.terms import Floats
 
@@ -46,42 +47,42 @@ class Wait(msgspec.Struct, frozen=True, kw_only=True):
     """The recipe no longer has the stage it is in: all stages together are waited for, from `since` on."""
 
 
-class Luck(msgspec.Struct, frozen=True):
-    """Chance numbers for one stage of one tray, standard normal or uniform (n,): see `Chances`."""
-
-    level: Floats
-    """What is not known yet of recipe, lot and season together."""
-    sowing: Floats
-    """Uniform."""
-    tray: Floats
-    """Uniform."""
-
-
 class Chances(Protocol):
-    """Where the luck of stages comes from."""
+    """Where the luck of stages comes from, in some number of cases."""
 
     points: int
     """How many cases."""
 
-    def stage(self, number: int, law: StageLaw, wait: Wait, model: StageModel | None) -> Luck:
-        """Luck in the stage of that number, from the present on."""
+    def sowing(self, law: StageLaw, wait: Wait, model: StageModel | None, seen: Intervals | None) -> Floats:
+        """What a sowing's trays have in common in the stage under way, on the model's scale (n,)."""
+
+    def own(self) -> Floats:
+        """A tray's own luck in the stage under way, uniform (n,)."""
+
+    def later(self, number: int, law: StageLaw, wait: Wait, model: StageModel | None) -> Floats:
+        """Log standard days of a stage not yet begun (n,)."""
 
 
 class EvenChances:
-    """Evenly spread chance numbers, for the ranges of one tray: what is shared with others does not matter."""
+    """Evenly spread chances, for the ranges of one tray: what it shares with others does not matter."""
 
     def __init__(self, points: int = lattice.POINTS) -> None:
         self.points = points
 
-    def stage(self, number: int, law: StageLaw, wait: Wait, model: StageModel | None) -> Luck:  # noqa: ARG002
-        """Luck in the stage of that number, from the present on."""
-        uniforms = lattice.uniforms(12, self.points)
-        if number == 0:
-            return Luck(normal.quantile(uniforms[:, 1]) * _level_sd(law), uniforms[:, 2], uniforms[:, 0])
-        # Later stages are normal on a log scale whatever parts the luck has: one number makes them all.
-        total = normal.quantile(uniforms[:, min(2 + number, 11)]) * _whole_sd(law)
-        still = np.full(self.points, 0.5)
-        return Luck(total, still, still)
+    def sowing(self, law: StageLaw, wait: Wait, model: StageModel | None, seen: Intervals | None) -> Floats:  # noqa: ARG002
+        """What a sowing's trays have in common in the stage under way, on the model's scale (n,)."""
+        mean, sd = (law.mu - law.usual) / law.scale, math.hypot(_level_sd(law), law.sowing_sd) / law.scale
+        if seen is None or law.tray_sd <= 0:
+            return np.asarray(mean + sd * lattice.normals(self.points)[:, 1])
+        return sowing_quantiles(seen, mean, sd, law.tray_sd / law.scale, lattice.uniforms(self.points)[:, 1])
+
+    def own(self) -> Floats:
+        """A tray's own luck in the stage under way, uniform (n,)."""
+        return np.asarray(lattice.uniforms(self.points)[:, 0])
+
+    def later(self, number: int, law: StageLaw, wait: Wait, model: StageModel | None) -> Floats:  # noqa: ARG002
+        """Log standard days of a stage not yet begun (n,): normal, whatever parts its luck has."""
+        return np.asarray(law.mu + _whole_sd(law) * lattice.normals(self.points)[:, min(1 + number, 11)])
 
 
 def _level_sd(law: StageLaw) -> float:
@@ -108,8 +109,10 @@ class Clocked:
         for number, stage in enumerate(wait.stages):
             law, model = self._law(stage, wait)
             if law is not None:
-                luck = chances.stage(number, law, wait, model)
-                standard = self._first(law, model, luck, wait, stage) if number == 0 else np.exp(_later(law, luck))
+                if number == 0:
+                    standard = self._first(law, model, chances, wait, stage)
+                else:
+                    standard = np.exp(chances.later(number, law, wait, model))
                 at = self._on_calendar(standard, at, number, wait, stage, elapsed)
             columns.append(at)
         return np.column_stack(columns) if columns else np.zeros((chances.points, 0))
@@ -123,14 +126,16 @@ class Clocked:
             return clock_law(belief), None
         return model.law(StageAsked(recipe=wait.recipe, lot=wait.lot, season=wait.season), belief), model
 
-    def _first(self, law: StageLaw, model: StageModel | None, luck: Luck, wait: Wait, stage: Stage) -> Floats:
+    def _first(self, law: StageLaw, model: StageModel | None, chances: Chances, wait: Wait, stage: Stage) -> Floats:
         """Standard days of the stage under way."""
         bound = self._bound(law, wait, stage)
-        eta = (law.mu - law.usual + luck.level) / law.scale
-        shared = self._sowing(model, law, luck, wait, eta)
-        sd = law.tray_sd / law.scale
-        own = draw_own(bound - eta - shared, np.inf, sd, luck.tray) if sd > 0 else 0.0
-        return np.exp(law.usual + law.scale * np.maximum(eta + shared + own, bound))
+        seen = seen_of(model.groups, wait.sowing) if model is not None and wait.sowing else None
+        shared, sd = chances.sowing(law, wait, model, seen), law.tray_sd / law.scale
+        if bound == -math.inf:
+            own = sd * normal.quantile(chances.own())
+        else:
+            own = draw_own(bound - shared, np.inf, sd, chances.own()) if sd > 0 else np.zeros(1)
+        return np.asarray(np.exp(law.usual + law.scale * np.maximum(shared + own, bound)))
 
     def _bound(self, law: StageLaw, wait: Wait, stage: Stage) -> float:
         """The last "not yet" on the model's scale."""
@@ -138,17 +143,6 @@ class Clocked:
             return -math.inf
         low = self.lessons.climate.standard_days(wait.room, stage.base_c, stage.at_c, wait.since, wait.not_yet)
         return (math.log(low) - law.usual) / law.scale if low > 0 else -math.inf
-
-    @staticmethod
-    def _sowing(model: StageModel | None, law: StageLaw, luck: Luck, wait: Wait, eta: Floats) -> Floats:
-        """The sowing's own effect, given what its trays showed so far."""
-        if model is None or law.sowing_sd <= 0:
-            return np.zeros_like(eta)
-        sowing_sd, tray_sd = law.sowing_sd / law.scale, law.tray_sd / law.scale
-        seen = seen_of(model.groups, wait.sowing) if wait.sowing else None
-        if seen is None:
-            return normal.quantile(luck.sowing) * sowing_sd
-        return draw_shared(seen, eta[:, None], sowing_sd, tray_sd, luck.sowing[:, None])[:, 0]
 
     def _on_calendar(
         self, standard: Floats, at: Floats, number: int, wait: Wait, stage: Stage, elapsed: float
@@ -171,12 +165,6 @@ class Clocked:
         beyond = total[total > low]
         spread = np.quantile(beyond, np.linspace(0.0, 1.0, len(total))) if len(beyond) else np.full(len(total), low)
         return np.maximum(spread, elapsed)[:, None]
-
-
-def _later(law: StageLaw, luck: Luck) -> Floats:
-    """Log standard days of a stage not yet begun, of a new draw of its parts."""
-    sowing, tray = normal.quantile(luck.sowing) * law.sowing_sd, normal.quantile(luck.tray) * law.tray_sd
-    return law.mu + luck.level + sowing + tray
 
 
 def wait_of(tray: Tray, recipe: Recipe, lessons: Lessons, now: datetime) -> Wait:
