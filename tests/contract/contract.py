@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import hashlib
+import subprocess
+import sys
 import threading
+import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta, timezone
@@ -381,6 +384,133 @@ class CheckpointContract(Opening):
         return start + [one.id for one in fresh if one.id not in struck]
 
 
+class WorkedOutContract(Opening):
+    """Figures kept for speed."""
+
+    def test_what_was_worked_out_is_found_again(self, book: Book) -> None:
+        assert book.worked_out("spreads") is None
+        book.keep_worked_out("spreads", b"figures \x00\xff")
+        book.keep_worked_out("other", b"")
+        assert book.worked_out("spreads") == b"figures \x00\xff"
+        assert book.worked_out("other") == b""
+        assert book.worked_out("Spreads") is None
+
+    def test_what_is_kept_under_a_name_takes_the_place_of_what_was_there(self, book: Book) -> None:
+        book.keep_worked_out("spreads", b"of Monday")
+        book.keep_worked_out("other", b"stays")
+        book.keep_worked_out("spreads", b"of Tuesday")
+        assert book.worked_out("spreads") == b"of Tuesday"
+        assert book.worked_out("other") == b"stays"
+
+    def test_figures_of_some_megabytes_come_back_whole(self, book: Book) -> None:
+        large = Random(5).randbytes(3_000_000)
+        book.keep_worked_out("spreads", large)
+        assert book.worked_out("spreads") == large
+
+    def test_entries_kept_since_leave_it(self, book: Book) -> None:
+        book.append([note("a", 10)])
+        book.keep_worked_out("spreads", b"figures")
+        book.append([note("late", 5), strike("s", "a")])
+        assert book.worked_out("spreads") == b"figures"
+
+    def test_another_book_on_the_same_database_finds_it(self, book: SqlBook, url: str) -> None:
+        book.keep_worked_out("spreads", b"figures")
+        with open_book(url) as other:
+            assert other.worked_out("spreads") == b"figures"
+            other.keep_worked_out("spreads", b"newer figures")
+        assert book.worked_out("spreads") == b"newer figures"
+
+    def test_another_process_finds_it(self, book: SqlBook, url: str) -> None:
+        book.keep_worked_out("spreads", b"figures")
+        program = (
+            "import sys; from trayward.store import open_book; book = open_book(sys.argv[1]); "
+            "print(book.worked_out('spreads')); book.keep_worked_out('spreads', b'of the other'); book.close()"
+        )
+        ran = subprocess.run([sys.executable, "-c", program, url], capture_output=True, text=True, check=True)
+        assert ran.stdout.strip() == "b'figures'"
+        assert book.worked_out("spreads") == b"of the other"
+
+    def test_rebuilding_throws_it_away(self, book: SqlBook) -> None:
+        book.append([note("a")])
+        book.keep_worked_out("spreads", b"figures")
+        book.keep_worked_out("other", b"figures")
+        book.rebuild()
+        assert book.worked_out("spreads") is None
+        assert book.worked_out("other") is None
+
+    def test_it_is_no_part_of_the_record(self, book: SqlBook, tmp_path: Path) -> None:
+        book.append(every_kind(Random(6)))
+
+        def record() -> tuple[object, ...]:
+            return list(book.rows()), book.projection_bytes(), list(book_lines(book)), book.head(), book.verify()
+
+        before = record()
+        book.keep_worked_out("spreads", b"figures")
+        assert book.worked_out("spreads") == b"figures"
+        assert record() == before
+        export_lines(book, tmp_path / "out.jsonl")
+        with open_book(tmp_path / "other.book", create=True) as other:
+            import_book(other, tmp_path / "out.jsonl")
+            assert other.worked_out("spreads") is None
+            assert list(other.rows()) == list(book.rows())
+
+    def test_a_backup_with_it_is_whole(self, book: SqlBook, tmp_path: Path) -> None:
+        book.append([note("a")])
+        book.keep_worked_out("spreads", b"figures")
+        book.backup(tmp_path / "copy.book")
+        with open_book(tmp_path / "copy.book") as copy:
+            assert copy.verify() == []
+            assert list(copy.rows()) == list(book.rows())
+            assert copy.worked_out("spreads") in (b"figures", None)
+
+    def test_where_others_are_writing_it_is_not_waited_for(self, book: SqlBook, url: str) -> None:
+        """They may write for 30 s before anybody gives up; who only reads is to have the figures and go on."""
+        book.keep_worked_out("spreads", b"of before")
+        with open_book(url) as other, other.writing():
+            before = time.monotonic()
+            book.keep_worked_out("spreads", b"figures")
+            waited = time.monotonic() - before
+            assert book.worked_out("spreads") == b"of before"
+        assert waited < 2
+        book.keep_worked_out("spreads", b"figures")
+        assert book.worked_out("spreads") == b"figures"
+
+    def test_entries_are_waited_for_as_long_as_ever_afterwards(self, book: SqlBook, url: str) -> None:
+        """The short wait must not stay on the connection, which the next writer may be given."""
+        asked = "SHOW lock_timeout" if url.startswith("postgresql:") else "PRAGMA busy_timeout"
+
+        def wait() -> object:
+            with book.reading() as connection:
+                return connection.exec_driver_sql(asked).scalar()
+
+        usual = wait()
+        with open_book(url) as other, other.writing():
+            book.keep_worked_out("spreads", b"not kept")
+        assert wait() == usual
+        book.keep_worked_out("spreads", b"kept")
+        assert wait() == usual
+        assert usual in ("30s", 30_000)
+
+    def test_many_who_keep_at_once_disturb_neither_each_other_nor_the_entries(self, book: SqlBook) -> None:
+        def phone(number: int) -> None:
+            for step in range(5):
+                book.append([note(f"{number}-{step}", step)])
+                book.keep_worked_out("spreads", b"figures of %d" % number)
+
+        with ThreadPoolExecutor(8) as pool:
+            list(pool.map(phone, range(8)))
+        assert book.head().seq == 40
+        assert book.verify() == []
+        assert book.worked_out("spreads") in {b"figures of %d" % number for number in range(8)}
+
+    def test_a_closed_book_keeps_no_figures_and_says_so(self, book: SqlBook) -> None:
+        book.close()
+        with pytest.raises(BookError, match="it has been closed"):
+            book.worked_out("spreads")
+        with pytest.raises(BookError, match="it has been closed"):
+            book.keep_worked_out("spreads", b"figures")
+
+
 class CareContract(Opening):
     """Verifying, rebuilding, guarding."""
 
@@ -659,5 +789,13 @@ class CopyContract(Opening):
             assert here.projection_bytes() == full.projection_bytes()
 
 
-class BookContract(KeepingContract, TogetherContract, ReadingContract, CheckpointContract, CareContract, CopyContract):
+class BookContract(
+    KeepingContract,
+    TogetherContract,
+    ReadingContract,
+    CheckpointContract,
+    WorkedOutContract,
+    CareContract,
+    CopyContract,
+):
     """All of it."""

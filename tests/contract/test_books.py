@@ -15,6 +15,7 @@ from tests.contract.contract import (
     CopyContract,
     KeepingContract,
     ReadingContract,
+    WorkedOutContract,
 )
 from tests.contract.telling import note
 from tests.postgres import Server, postgres, postgres_url
@@ -35,7 +36,7 @@ class TestSqliteBook(BookContract):
         return lambda: str(tmp_path / f"fresh-{next(numbers)}.book")
 
 
-class TestMemoryBook(KeepingContract, ReadingContract, CheckpointContract, CopyContract):
+class TestMemoryBook(KeepingContract, ReadingContract, CheckpointContract, WorkedOutContract, CopyContract):
     """A book for tests and simulated time keeps every promise but those about files, others, and the power going."""
 
     @pytest.fixture
@@ -50,6 +51,10 @@ class TestMemoryBook(KeepingContract, ReadingContract, CheckpointContract, CopyC
     test_a_book_with_entries_is_not_begun_again = None
     test_strikes_said_by_another_process_are_seen = None
     test_a_backup_is_made_while_others_write = None
+    test_another_book_on_the_same_database_finds_it = None
+    test_another_process_finds_it = None
+    test_where_others_are_writing_it_is_not_waited_for = None
+    test_entries_are_waited_for_as_long_as_ever_afterwards = None
     test_folding_on_from_a_checkpoint_gives_the_fold_of_everything = None
 
     def test_it_is_gone_when_it_is_closed(self, book: SqlBook) -> None:

@@ -25,6 +25,7 @@ from tests.postgres import Server, postgres, postgres_url
 from trayward.errors import BookError
 from trayward.farm.entries import SeedWeighed
 from trayward.store import SqlBook, open_book
+from trayward.store.engine import sqlite_engine
 
 __all__ = ["postgres", "postgres_url"]
 
@@ -203,6 +204,16 @@ def test_a_full_disk_is_told_and_leaves_the_book_whole(tmp_path: Path) -> None:
             assert book.verify() == []
 
 
+def test_a_full_disk_keeps_no_figures_and_nobody_who_reads_is_bothered(tmp_path: Path) -> None:
+    with open_book(tmp_path / "farm.book", create=True) as book:
+        book.append([note("a")])
+        event.listen(book._engine, "begin", lambda one: one.exec_driver_sql("PRAGMA max_page_count = 60"))
+        book.keep_worked_out("spreads", b"few")
+        book.keep_worked_out("spreads", b"x" * 1_000_000)
+        assert book.worked_out("spreads") == b"few"
+        assert book.verify() == []
+
+
 def _fill(book: SqlBook, match: str) -> list[str]:
     """Write until it does not go any more; the names that were acknowledged."""
     written: list[str] = []
@@ -347,6 +358,26 @@ def as_nobody(whole: Path) -> Iterator[Path]:
 def test_a_file_that_may_not_be_written_to_is_told(as_nobody: Path) -> None:
     with pytest.raises(BookError, match=r"farm\.book may not be written to\. Give yourself the right"):
         open_book(as_nobody)
+
+
+def test_where_a_file_may_only_be_read_no_figures_are_kept_and_nobody_is_bothered(as_nobody: Path) -> None:
+    """Somebody took the right to write away while the book was open: opening it would be refused."""
+    with SqlBook(sqlite_engine(as_nobody), str(as_nobody), as_nobody) as book:
+        book.keep_worked_out("spreads", b"figures")
+        assert book.worked_out("spreads") is None
+        assert book.head().seq == 300
+        with pytest.raises(BookError, match="it may not be written to"):
+            book.append([note("new")])
+
+
+def test_where_a_postgresql_may_only_be_read_no_figures_are_kept_and_nobody_is_bothered(postgres_url: str) -> None:
+    with open_book(postgres_url, create=True) as book:
+        book.keep_worked_out("spreads", b"of before")
+    with open_book(f"{postgres_url}&options=-c%20default_transaction_read_only%3Don") as book:
+        book.keep_worked_out("spreads", b"figures")
+        assert book.worked_out("spreads") == b"of before"
+        with pytest.raises(BookError, match="it may not be written to"):
+            book.append([note("new")])
 
 
 def test_a_database_that_cannot_be_reached_is_told_without_the_password(tmp_path: Path) -> None:

@@ -54,11 +54,11 @@ def _migrate(url: str, revision: str) -> None:
             connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
 
 
-def _older_book(url: str, book: SqlBook) -> None:
-    """The entries of a book in a book of the first schema."""
+def _older_book(url: str, book: SqlBook, revision: str = REVISIONS[0]) -> None:
+    """The entries of a book in a book of an older schema, its look-ups left empty."""
     with book.reading() as connection:
         rows = [dict(row._mapping) for row in connection.execute(ENTRY.select().order_by(ENTRY.c.seq))]
-    _migrate(url, REVISIONS[0])
+    _migrate(url, revision)
     with _engine(url) as engine, writing(engine, url) as connection:
         connection.execute(ENTRY.insert(), rows)
         connection.execute(BOOK_HEAD.update().values(seq=rows[-1]["seq"], hash=rows[-1]["hash"]))
@@ -114,13 +114,16 @@ def test_a_new_books_tables_are_those_the_revisions_give(url: str, tmp_path: Pat
     assert _shape(url) == made_at_once
 
 
-def test_an_older_book_is_brought_up_to_date_and_is_the_same_book(url: str, model: SqlBook) -> None:
-    _older_book(url, model)
+@pytest.mark.parametrize("revision", REVISIONS[:-1])
+def test_an_older_book_is_brought_up_to_date_and_is_the_same_book(url: str, model: SqlBook, revision: str) -> None:
+    _older_book(url, model, revision)
     with open_book(url) as book:
         assert list(book.rows()) == list(model.rows())
         assert book.projection_bytes() == model.projection_bytes()
         assert book.verify() == []
         assert book.append([note("afterwards")])[0].seq == model.head().seq + 1
+        book.keep_worked_out("spreads", b"figures")
+        assert book.worked_out("spreads") == b"figures"
 
 
 def test_a_copy_of_the_older_book_is_kept_beside_it(tmp_path: Path, model: SqlBook) -> None:
@@ -156,7 +159,7 @@ def test_a_newer_book_is_refused_and_not_touched(url: str) -> None:
     with open_book(url, create=True) as book:
         book.append([note("a")])
     tamper(url, "UPDATE alembic_version SET version_num = '0099'")
-    with pytest.raises(BookError, match=r"a newer Trayward made it \(schema 0099; this one knows up to 0002\)"):
+    with pytest.raises(BookError, match=r"a newer Trayward made it \(schema 0099; this one knows up to 0003\)"):
         open_book(url)
     tamper(url, f"UPDATE alembic_version SET version_num = '{CURRENT}'")
     with open_book(url) as book:

@@ -1,4 +1,4 @@
-"""What the desk asks of a store: the book and its checkpoints.
+"""What the desk asks of a store: the book, and what is kept beside it for speed.
 
 The promises below are tested once, for every database, in `tests/contract`.
 """
@@ -96,8 +96,25 @@ class Book(Protocol):
     def save_checkpoint(self, checkpoint: Checkpoint) -> None:
         """Keep a checkpoint, dropping old ones as it sees fit; one that is already out of date is not kept."""
 
+    def worked_out(self, name: str) -> bytes | None:
+        """What was worked out before and kept for speed; None where nothing was, or it was thrown away.
+
+        Entries kept since leave it as it is, and a backup may carry it along: the value itself must say what it was
+        worked out from, so that who reads it can tell whether it still holds.
+        """
+
+    def keep_worked_out(self, name: str, value: bytes) -> None:
+        """Keep it, in place of what was kept under that name before.
+
+        Never waits long: where others are writing it may not be kept. Where the book cannot be written to, it is not,
+        and nothing is raised.
+        """
+
     def rebuild(self) -> None:
-        """Throw every projection and checkpoint away and build the projections again, to the same bytes."""
+        """Throw away every projection, every checkpoint and all that was worked out; build the projections again.
+
+        To the same bytes as before.
+        """
 
     def backup(self, target: Path) -> None:
         """Copy the whole book to a new SQLite file while others go on using it; never onto an existing file."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import AbstractContextManager
+from contextlib import AbstractContextManager, suppress
 from datetime import datetime
 from pathlib import Path
 from threading import Lock
@@ -18,12 +18,13 @@ from trayward.farm.entries import Entry, Struck
 from trayward.store.backup import copy_book
 from trayward.store.chain import from_microseconds, to_microseconds
 from trayward.store.checkpoints import keep_checkpoint, newest_checkpoint
-from trayward.store.engine import reading, writing
+from trayward.store.engine import reading, writing, writing_shortly
 from trayward.store.pen import Pen, prepare
 from trayward.store.projections import PAGE, dump, rebuild_projections
 from trayward.store.schema import ENTRY, ENTRY_SUBJECT, STRIKES_ONLY
 from trayward.store.strikes import Strike, struck_ids
 from trayward.store.verify import look_through
+from trayward.store.worked_out import find_worked_out, replace_worked_out
 from trayward.store.writers import Request, Writers
 
 _LATEST = select(func.max(ENTRY.alias().c.at)).scalar_subquery()
@@ -176,13 +177,24 @@ class SqlBook:
         with self.writing() as connection:
             keep_checkpoint(connection, checkpoint)
 
+    def worked_out(self, name: str) -> bytes | None:
+        """What was worked out before and kept for speed; None where nothing was, or it was thrown away."""
+        with self.reading() as connection:
+            return find_worked_out(connection, name)
+
+    def keep_worked_out(self, name: str, value: bytes) -> None:
+        """Keep it, in place of what was kept under that name before, or not: who reads must not fail over it."""
+        self._require_open()
+        with suppress(BookError), writing_shortly(self._engine, self.name) as connection:
+            replace_worked_out(connection, name, value)
+
     def verify(self) -> list[Finding]:
         """Recompute the chain and compare; an empty list means the book is whole."""
         self._require_open()
         return look_through(self._engine, self.name)
 
     def rebuild(self) -> None:
-        """Throw every projection and checkpoint away and build the projections again, to the same bytes."""
+        """Throw away all that is kept for speed and build the projections again, to the same bytes."""
         with self.writing() as connection:
             rebuild_projections(connection)
 

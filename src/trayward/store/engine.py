@@ -17,6 +17,9 @@ from trayward.store.trouble import plain_words
 WAIT_S = 30
 """How long a writer waits for another before giving up. [s]"""
 
+SHORTLY_S = 0.2
+"""How long a writer waits whose words need not be kept: less than working them out again would take. [s]"""
+
 WRITERS_LOCK = 0x54524159
 """Key of PostgreSQL's advisory lock: one writer at a time, so numbers have no gaps and follow the order of keeping."""
 
@@ -85,6 +88,34 @@ def writing(engine: Engine, name: str) -> Iterator[Connection]:
         if connection.dialect.name == "postgresql":
             connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({WRITERS_LOCK})")
         yield connection
+
+
+@contextmanager
+def writing_shortly(engine: Engine, name: str) -> Iterator[Connection]:
+    """As `writing`, but gives up with `BusyError` after `SHORTLY_S` where somebody else holds the lock."""
+    at_once = {BEGIN: "BEGIN IMMEDIATE"}
+    with plain_words(name), engine.connect().execution_options(**at_once) as connection:
+        if connection.dialect.name == "postgresql":
+            with connection.begin():
+                # LOCAL: gone with the transaction, so the next who takes this connection waits as long as ever.
+                connection.exec_driver_sql(f"SET LOCAL lock_timeout = '{SHORTLY_S * 1000:.0f}ms'")
+                connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({WRITERS_LOCK})")
+                yield connection
+        else:
+            with _impatient(connection), connection.begin():
+                yield connection
+
+
+@contextmanager
+def _impatient(connection: Connection) -> Iterator[None]:
+    """SQLite's wait cut short on one connection, and put back, as others take the connection afterwards."""
+    raw: Any = connection.connection.dbapi_connection
+    (usual,) = raw.execute("PRAGMA busy_timeout").fetchone()
+    raw.execute(f"PRAGMA busy_timeout = {SHORTLY_S * 1000:.0f}").close()
+    try:
+        yield
+    finally:
+        raw.execute(f"PRAGMA busy_timeout = {usual}").close()
 
 
 def _pool() -> dict[str, Any]:

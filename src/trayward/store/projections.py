@@ -12,6 +12,7 @@ from trayward.farm.codec import decode_entry
 from trayward.farm.entries import Entry
 from trayward.store.bulk import add_rows
 from trayward.store.schema import CHECKPOINT, ENTRY, ENTRY_SUBJECT, set_guards
+from trayward.store.worked_out import forget_worked_out
 
 PAGE = 2000
 """Rows read at a time: enough to be quick, few enough to stay small in memory."""
@@ -38,8 +39,9 @@ def pages(connection: Connection) -> Iterator[list[Any]]:
 
 
 def rebuild_projections(connection: Connection) -> None:
-    """Throw the projections and checkpoints away, make the projections again, and set the guards afresh."""
+    """Throw away all that is kept for speed, make the projections again, and set the guards afresh."""
     connection.execute(CHECKPOINT.delete())
+    forget_worked_out(connection)
     ENTRY_SUBJECT.drop(connection, checkfirst=True)
     ENTRY_SUBJECT.create(connection)
     for page in pages(connection):

@@ -1,7 +1,8 @@
 """The tables of a book, and the guards that make the database itself refuse to break the log.
 
 Two kinds of table. `entry` is the record: rows are only ever added, each with the next number. Everything else can be
-made again from it: `entry_subject` for looking up what a tray or a lot went through, `checkpoint` for folded states.
+made again from it: `entry_subject` for looking up what a tray or a lot went through, `checkpoint` for folded states,
+`worked_out` for figures that take long to work out.
 `book_head` says where the book ends, so that entries lost from the end are noticed.
 
 A new book gets these tables at once; an older one is brought here by `migrations`. A test holds the two ways equal.
@@ -26,7 +27,7 @@ from sqlalchemy import (
     literal_column,
 )
 
-REVISIONS = ("0001", "0002")
+REVISIONS = ("0001", "0002", "0003")
 """Every schema there has been, oldest first; the last is what this code reads and writes."""
 
 CURRENT = REVISIONS[-1]
@@ -80,6 +81,13 @@ CHECKPOINT = Table(
     Column("seq", WHOLE, primary_key=True, autoincrement=False),
     Column("horizon", WHOLE, nullable=False),
     Column("state", LargeBinary, nullable=False),
+)
+
+WORKED_OUT = Table(
+    "worked_out",
+    METADATA,
+    Column("name", Text, primary_key=True),
+    Column("value", LargeBinary, nullable=False),
 )
 
 ENTRY_SUBJECT = Table(
