@@ -19,6 +19,7 @@ import gc
 import importlib
 import json
 import math
+import os
 import resource
 import statistics
 import subprocess
@@ -28,6 +29,9 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any, Final
+
+# As the command line does: the outlook's matrices are small. Before anything loads numpy.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 ROOT: Final = Path(__file__).resolve().parents[1]
 

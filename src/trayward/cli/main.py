@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import json
+import os
 from typing import Any
 
 import click
@@ -107,6 +108,8 @@ cli = click.version_option(__version__, prog_name="trayward")(cli)
 
 def main() -> None:
     """Run the command line."""
+    # The outlook's matrices are small: threads that wait for one another cost it more than they help.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     cli.main(prog_name="trayward")
 
 
