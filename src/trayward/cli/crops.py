@@ -12,6 +12,7 @@ import msgspec
 
 from trayward.cli.given import Given, group
 from trayward.cli.numbers import NUMBER
+from trayward.cli.outlook import sown_now
 from trayward.cli.show import Column, Columns, answer, looks, range_words, table, wrapped, written
 from trayward.desk.lookup import facts_of, lots_for, recipe_named
 from trayward.errors import Finding, InputError, NotFoundError
@@ -155,8 +156,7 @@ def _named(one: Recipe) -> str:
 
 
 def _brings(given: Given, one: Recipe) -> str:
-    outlook = given.farm.outlook(given.at).proposed(one, given.at)
-    return range_words(outlook.grams, given.units)
+    return range_words(sown_now(given, given.farm.outlook(given.at), one).grams, given.units)
 
 
 @recipe.add("show", example="trayward recipe show broccoli")
@@ -167,7 +167,7 @@ def show(given: Given, name: str) -> None:
     known = facts_of(given.state, one.crop)
     lot = next(iter(lots_for(given.state, one.crop, given.at)), None)
     seed = seed_for_tray(one, known, lot, given.at)
-    ahead = given.farm.outlook(given.at).proposed(one, given.at)
+    ahead = sown_now(given, given.farm.outlook(given.at), one)
     told: dict[str, Any] = {
         "recipe": one,
         "seed_for_tray": seed,

@@ -46,7 +46,7 @@ def outlook(given: Given, names: tuple[str, ...], proposed: str | None, picture:
     standing, asked = _meant(given, names, proposed)
     found = [
         *(ahead.standing(tray) for tray in standing),
-        *(_sown_now(given, ahead, recipe) for recipe in asked),
+        *(sown_now(given, ahead, recipe) for recipe in asked),
     ]
     if len(found) == 1 and (names or proposed is not None):
         return _one(given, ahead, found[0], standing, drawing)
@@ -68,7 +68,7 @@ def _meant(given: Given, names: Sequence[str], proposed: str | None) -> tuple[li
     return list(trays.values()), [recipe_named(given.state, name) for name in asked]
 
 
-def _sown_now(given: Given, ahead: Outlook, recipe: Recipe) -> TrayOutlook:
+def sown_now(given: Given, ahead: Outlook, recipe: Recipe) -> TrayOutlook:
     """A tray sown now, of the lot that is next."""
     lots = lots_for(given.state, recipe.crop, given.at)
     return ahead.proposed(recipe, given.at, lots[0].lot if lots else "")
@@ -212,7 +212,7 @@ def _lost_words(loss: float) -> str:
 def _by_recipe(given: Given, ahead: Outlook, drawing: Drawing) -> None:
     state = given.state
     recipes = [recipe for name, recipe in state.recipes.items() if name not in state.dropped_recipes]
-    found = [_sown_now(given, ahead, recipe) for recipe in recipes]
+    found = [sown_now(given, ahead, recipe) for recipe in recipes]
     told: dict[str, Any] = {"at": given.at, "recipes": found}
     several = {crop for crop in (one.crop for one in found) if sum(one.crop == crop for one in found) > 1}
     groups = [_named_group(one, one.recipe if one.crop in several else one.crop) for one in found]

@@ -164,7 +164,7 @@ def _orders(levels: Sequence[float], blocks: int, rng: np.random.Generator | Non
 def trial_named(state: FarmState, name: str) -> Trial:
     """A trial by its name."""
     if name not in state.trials:
-        raise NotFoundError("trial", name, tuple(state.trials), "Set it up first.")
+        raise NotFoundError("trial", name, tuple(state.trials), "Propose one: trayward learn trial")
     return state.trials[name]
 
 

@@ -13,6 +13,9 @@ FAMILY_REACH, SEED_REACH = 8.0, 4.0
 BORROWED_LOW, BORROWED_HIGH = 0.7, 1.4
 """A borrowed range is drawn wider than the lenders' own by these shares: our estimate."""
 
+BORROWED = "borrowed from "
+"""How the source of a borrowed yield begins; the crops that lend it follow."""
+
 _ENDS = ("low", "typ", "high")
 
 
@@ -76,7 +79,7 @@ def family_yield_prior(crop: str) -> YieldPrior:
         low_g=round(min(every) * BORROWED_LOW),
         typical_g=round(math.exp(sum(map(math.log, typical)) / len(typical))),
         high_g=round(max(every) * BORROWED_HIGH),
-        source="borrowed from " + ", ".join(lender.crop for lender in lenders),
+        source=BORROWED + ", ".join(lender.crop for lender in lenders),
     )
 
 

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from trayward.farm.recipes import Recipe
+from trayward.library.yields import BORROWED
 from trayward.outlook.memory import Lessons
 from trayward.outlook.priors import FARMS_OWN
 from trayward.outlook.stages import StageModel
 from trayward.outlook.types import Basis
 from trayward.outlook.yields import YieldModel
+
+MOST_LENDERS = 3
+"""So many of the crops that a yield is borrowed from are named."""
 
 
 def grams_basis(recipe: Recipe, yields: YieldModel) -> Basis:
@@ -19,10 +23,19 @@ def grams_basis(recipe: Recipe, yields: YieldModel) -> Basis:
         )
         return Basis(own_trays=0, prior_trays=0.0, words=words)
     worth = yields.prior_trays(recipe) if belief.said else 0.0
-    figures = "the setup file's figures" if belief.source == FARMS_OWN else "published figures"
-    said = f" ({belief.source})" if belief.source not in ("", FARMS_OWN) else ""
-    words = _words(own, yields.own_sowings(recipe), "cut", figures + said, worth)
+    words = _words(own, yields.own_sowings(recipe), "cut", _figures(belief.source), worth)
     return Basis(own_trays=own, prior_trays=worth, words=words)
+
+
+def _figures(source: str) -> str:
+    """Whose figures a weight began with."""
+    if source == FARMS_OWN:
+        return "the setup file's figures"
+    if source.startswith(BORROWED):
+        lenders = source.removeprefix(BORROWED).split(", ")
+        more = f" and {len(lenders) - MOST_LENDERS} more" if len(lenders) > MOST_LENDERS else ""
+        return f"figures borrowed from crops like it ({', '.join(lenders[:MOST_LENDERS])}{more})"
+    return f"published figures ({source})" if source else "published figures"
 
 
 def time_basis(recipe: Recipe, lessons: Lessons) -> Basis:

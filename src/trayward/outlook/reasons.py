@@ -15,6 +15,7 @@ from trayward.outlook.rows import Birth
 from trayward.outlook.stages import StageAsked, StageModel
 from trayward.outlook.terms import NEW, Floats
 from trayward.outlook.types import Reason
+from trayward.outlook.wording import moved, moved_between
 from trayward.outlook.yields import DENSITY, DENSITY_SQUARED, HOUSE, LIGHT, WARMTH, Asked, YieldModel, asked_of
 
 LEAST = 0.005
@@ -108,10 +109,9 @@ def _of_stage(recipe: Recipe, birth: Birth, model: StageModel) -> list[Reason]:
 def _reason(about: str, what: str, stage: str, effect: float, error: float, trays: int = 0) -> Reason:
     factor = math.exp(effect)
     low, high = math.exp(effect - EIGHTY * error), math.exp(effect + EIGHTY * error)
-    more, less = ("heavier", "lighter") if about == "grams" else ("longer", "shorter")
-    share = abs(factor - 1)
+    sides = ("heavier", "lighter") if about == "grams" else ("longer", "shorter")
     rests = f", by {trays} own {'tray' if trays == 1 else 'trays'}" if trays else ""
-    words = f"{what}: {share:.0%} {more if factor >= 1 else less} ({low - 1:+.0%} to {high - 1:+.0%}){rests}"
+    words = f"{what}: {moved(factor, sides)} ({moved_between(low, high, sides)}){rests}"
     return Reason(
         about="grams" if about == "grams" else "days",
         what=what,

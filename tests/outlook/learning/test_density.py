@@ -132,7 +132,7 @@ def test_the_curve_widens_away_from_the_density_it_is_known_at() -> None:
 def test_the_words_say_what_more_seed_gives() -> None:
     """1.1 ** 0.4 is 1.0389."""
     said = density_words("radish", known(0.4), WIDE, 12)
-    assert said.startswith("About 1.6 live seeds a cm2, 10 % more seed gives +3.9 % weight")
+    assert said.startswith("About 1.6 live seeds a cm2, 10 % more seed gives 3.9 % more weight")
     assert "by published trials and 12 trays of radish with a known density" in said
     alike = density_words("radish", known(0.4), WIDE, 12, alike=True)
     assert "by published trials alone; this farm's 12 trays of radish were sown alike and say nothing of it" in alike

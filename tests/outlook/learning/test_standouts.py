@@ -101,12 +101,12 @@ def test_a_lot_that_stands_out_says_by_how_much_in_plain_words() -> None:
     (found,) = said.found
     assert (found.name, found.trays) == ("B", 9)
     assert found.factor == pytest.approx(np.exp(-0.2))
-    assert found.words == "Lot B is about 18 % (14 to 22 %) lighter than its like, by 9 trays."
+    assert found.words == "Lot B is about 18 % lighter (14 to 22 %) than its like, by 9 trays."
     assert said.words == "1 of 2 lots stands out: B (at most 1 in 10 of those named is named by chance)."
     longer = stand_outs(
         "lot", ["A", "B"], np.array([0.0, 0.3]), np.array([0.04, 0.04]), 0.2, 20, about="days", stage="light"
     )
-    assert longer.found[0].words == "Lot B takes about 35 % (28 to 42 %) longer in light than its like."
+    assert longer.found[0].words == "Lot B takes about 35 % longer (28 to 42 %) in light than its like."
 
 
 @pytest.mark.slow

@@ -13,6 +13,7 @@ from trayward.outlook.learning.points import POINTS, TENTHS
 from trayward.outlook.learning.response import Bounds, Response, Worth
 from trayward.outlook.terms import Floats
 from trayward.outlook.types import Range
+from trayward.outlook.wording import moved, moved_between
 
 AT_THE_END = 0.02
 """A best level this near a bound, as a share of the way between them, is the bound. [-]"""
@@ -196,10 +197,11 @@ def density_words(crop: str, response: Response, bounds: Bounds, own_trays: int,
         rests = f"by published trials alone{sown}"
     else:
         rests = f"by published trials and {own_trays} trays of {crop} with a known density"
-    low, middle, high = (100 * (1.1**slope - 1) for slope in elasticity)
+    low, middle, high = (float(1.1**slope) for slope in elasticity)
+    sides = ("more", "less")
     return (
-        f"About {at:.3g} live seeds a cm2, 10 % more seed gives {middle:+.1f} % weight "
-        f"(8 in 10: {low:+.1f} to {high:+.1f} %), {rests}. Looked at within {bounds.words}."
+        f"About {at:.3g} live seeds a cm2, 10 % more seed gives {moved(middle, sides, 1)} weight "
+        f"(8 in 10: {moved_between(low, high, sides, 1)}), {rests}. Looked at within {bounds.words}."
     )
 
 

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from trayward.errors import InputError
 from trayward.outlook.learning.points import EIGHTY
 from trayward.outlook.terms import Floats
+from trayward.outlook.wording import moved, moved_between
 from trayward.outlook.yields import YieldModel
 
 PROMISE = 0.10
@@ -190,18 +191,13 @@ def _stand_out(kind: str, name: str, effect: float, sd: float, chance: float, tr
 
 
 def _words(one: StandOut, about: str, stage: str) -> str:
-    more, less = ("heavier", "lighter") if about == "grams" else ("longer", "shorter")
-    size = abs(one.factor - 1) * 100
-    ends = sorted((abs(one.low - 1) * 100, abs(one.high - 1) * 100))
-    likely = f"about {size:.0f} %"
-    if (one.low - 1) * (one.high - 1) > 0:
-        likely += f" ({ends[0]:.0f} to {ends[1]:.0f} %)"
+    sides = ("heavier", "lighter") if about == "grams" else ("longer", "shorter")
+    likely = f"about {moved(one.factor, sides)} ({moved_between(one.low, one.high, sides)})"
     rests = f", by {one.trays} tray{'' if one.trays == 1 else 's'}" if one.trays else ""
-    side = more if one.factor > 1 else less
     if about == "days":
-        return f"{one.kind.capitalize()} {one.name} takes {likely} {side} in {stage or 'all'} than its like{rests}."
+        return f"{one.kind.capitalize()} {one.name} takes {likely} in {stage or 'all'} than its like{rests}."
     like = "the figures of its crop say for this farm" if one.kind == "recipe" else "its like"
-    return f"{one.kind.capitalize()} {one.name} is {likely} {side} than {like}{rests}."
+    return f"{one.kind.capitalize()} {one.name} is {likely} than {like}{rests}."
 
 
 def _all_words(kind: str, looked_at: int, found: tuple[StandOut, ...]) -> str:
