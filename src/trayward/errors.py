@@ -26,6 +26,9 @@ class Finding(msgspec.Struct, frozen=True, kw_only=True, order=True):
     message: str
     remedy: str = ""
     entries: tuple[str, ...] = ()
+    """Ids of the entries that said it, where they are known."""
+    about: str = ""
+    """What it is about (`tray:261103-2.1`), where who finds it does not know the entries."""
 
     def sentence(self) -> str:
         """The message followed by the way out, as one line."""

@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
 import click
+import msgspec
 
 from trayward.cli.drawing import Drawing, with_picture
 from trayward.cli.given import Given, command
-from trayward.cli.show import Column, answer, range_words, stage_letter, stage_words, table, when_words, wrapped
+from trayward.cli.show import Column, answer, looks, range_words, stage_letter, stage_words, table, when_words, wrapped
 from trayward.desk.lookup import lots_for, recipe_named, trays_named
+from trayward.errors import Finding
 from trayward.farm.recipes import Recipe
 from trayward.farm.state import Tray
 from trayward.outlook.ahead import Outlook
 from trayward.outlook.types import Range, Reason, TrayOutlook, When
 from trayward.pictures.types import TrayGroup
-from trayward.rounds.words import between, counted, day_words, likely_weight
+from trayward.rounds.words import between, counted, day_words, likely_weight, listed
 
 CROPS = "crops"
 """The word that asks for every recipe instead of trays."""
@@ -90,10 +92,24 @@ def _grown(given: Given, name: str) -> list[Tray]:
 
 def _many(given: Given, found: list[TrayOutlook], drawing: Drawing) -> None:
     groups = _alike(given, found)
-    told: dict[str, Any] = {"at": given.at, "trays": found}
+    odd = given.farm.outlook_findings(given.at)
+    told: dict[str, Any] = {"at": given.at, "trays": found, "findings": odd}
     told |= drawing.save(lambda wide: _picture(given, [group for group, _ in groups], wide))
-    answer(given, told, lambda: _show_many(given, found, groups))
+
+    def human() -> None:
+        _show_many(given, found, groups)
+        looks(_with_ids(odd))
+
+    answer(given, told, human)
     drawing.tell(given)
+
+
+def _with_ids(odd: Iterable[Finding]) -> Iterator[Finding]:
+    """What does not add up, each with the names of its entries, by which they can be struck."""
+    for finding in odd:
+        ids = listed([entry[:8] for entry in finding.entries], most=3)
+        named = f"{finding.remedy} It was said in entry {ids}.".strip() if ids else finding.remedy
+        yield msgspec.structs.replace(finding, remedy=named)
 
 
 def _picture(given: Given, groups: list[TrayGroup], wide: Any) -> Any:

@@ -13,8 +13,8 @@ from trayward.desk.core import DeskCore, Receipt, Said
 from trayward.desk.lookup import trays_named
 from trayward.desk.naming import new_entry_id
 from trayward.desk.ports import Book
-from trayward.errors import NotFoundError
-from trayward.farm.entries import Entry, PlanKept
+from trayward.errors import Finding, NotFoundError
+from trayward.farm.entries import Cut, Entry, PlanKept, SowingMade, StageChanged
 from trayward.farm.state import FarmState
 from trayward.outlook.ahead import Outlook, look_ahead
 from trayward.plan.types import Plan
@@ -41,6 +41,19 @@ class Planning(DeskCore):
     def outlook(self, at: datetime) -> Outlook:
         """What is likely, by all the book knew at that moment."""
         return self._look_ahead(self.state(at), at)
+
+    def outlook_findings(self, at: datetime) -> tuple[Finding, ...]:
+        """What the outlook leaves out because it does not add up, with the entries that said it."""
+        return tuple(self._with_entries(finding, at) for finding in self.outlook(at).findings)
+
+    def _with_entries(self, finding: Finding, at: datetime) -> Finding:
+        if finding.entries or not finding.about:
+            return finding
+        struck = self.book.struck()
+        said = [entry for entry in self._said_about(finding.about, at) if entry.id not in struck]
+        bodies = (Cut,) if finding.code.startswith("weight") else (StageChanged, SowingMade)
+        ids = tuple(entry.id for entry in said if isinstance(entry.body, bodies))
+        return msgspec.structs.replace(finding, entries=ids[-1:] if finding.code.startswith("weight") else ids)
 
     def _look_ahead(self, state: FarmState, at: datetime) -> Outlook:
         # A state of another day than the newest would only push out what is remembered of that one.

@@ -467,6 +467,7 @@ def _odd_time(tray: Tray, what: str, words: str) -> Finding:
         severity="odd",
         message=f"tray {tray.tray}, {what} = {words}. The outlook leaves it out.",
         remedy="If a clock was set wrong or the answer came late, strike the entry and say it with its time.",
+        about=f"tray:{tray.tray}",
     )
 
 
@@ -477,6 +478,7 @@ def _no_weight(tray: Tray) -> Finding:
         message=f"tray {tray.tray}, weight = {tray.grams:g} g: a cut tray weighs more than nothing. "
         "The outlook leaves it out.",
         remedy="Strike the cut and say it with its weight; a tray that gave nothing is discarded, not cut.",
+        about=f"tray:{tray.tray}",
     )
 
 
