@@ -9,6 +9,8 @@ from pathlib import Path
 SOURCE = Path(__file__).resolve().parents[1] / "src" / "trayward"
 SAYS = {"wrong": "wrong", "_wrong": "wrong", "from_error": "wrong", "odd": "odd"}
 """Functions that make a finding, and its severity."""
+TABLES = {"_FAULTS": "odd"}
+"""Tables by code of what findings say, and their severity."""
 
 INTRO = """# Findings
 
@@ -157,6 +159,10 @@ GROUPS: dict[str, dict[str, str]] = {
 def said(tree: ast.AST) -> Iterator[tuple[str, str]]:
     """Code and severity of every finding that a module makes."""
     for node in ast.walk(tree):
+        if isinstance(node, ast.Assign) and isinstance(node.value, ast.Dict):
+            names = [target.id for target in node.targets if isinstance(target, ast.Name) and target.id in TABLES]
+            keys = [key for key in node.value.keys if isinstance(key, ast.Constant)]
+            yield from ((str(key.value), TABLES[name]) for name in names for key in keys)
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
             name, words = node.func.id, {word.arg: word.value for word in node.keywords}
             code, severity = words.get("code"), words.get("severity")
