@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from datetime import timedelta
-from itertools import islice
+from itertools import islice, pairwise
 
 import msgspec
+import pytest
 
 from benchmarks import books
 from trayward.farm.fold import fold
 from trayward.farm.settings import RoundTime
 from trayward.farm.state import FarmState
 from trayward.outlook.ahead import look_ahead
-from trayward.outlook.memory import Memory
+from trayward.outlook.kept import Kept, kept_in, kept_out
+from trayward.outlook.memory import GROWTH, Memory, base_of
+from trayward.outlook.rows import RowReader
 from trayward.rounds.make import make_round
 
 
@@ -49,3 +52,55 @@ def test_another_state_is_not_taken_for_the_one_remembered() -> None:
     memory = Memory()
     for spots in (96, 12, 96):
         assert same(fold(books.entries(3_000, spots=spots)), memory)
+
+
+def test_the_spreads_are_sought_again_when_there_is_a_quarter_more_to_learn_from() -> None:
+    bases = sorted({base_of(count) for count in range(5_000)})
+    assert bases[:6] == [0, 1, 2, 3, 4, 5]
+    assert all(after <= max(before + 1, before * GROWTH + 1) for before, after in pairwise(bases))
+    assert all(base_of(count) <= count < GROWTH * base_of(count) + 1.5 for count in range(1, 5_000))
+
+
+def test_what_was_read_and_found_serves_the_next_process_and_gives_the_same_outlook() -> None:
+    state, told = fold(books.entries(12_000, spots=96)), list[bytes]()
+    before = Memory(keep=lambda more: told.append(kept_out(more)))
+    assert same(state, before)
+    assert len(told) == 1
+    assert kept_in(told[0]).rows is not None
+    read: list[str] = []
+    after = Memory(kept_in(told[0]), keep=lambda more: told.append(kept_out(more)))
+    with pytest.MonkeyPatch.context() as patch:
+        reading = RowReader.read
+        patch.setattr(
+            RowReader, "read", lambda self, tray, rows: (read.append(tray.tray), reading(self, tray, rows))[1]
+        )
+        after.lessons(state)
+    assert set(read) == set(state.trays), "ended trays are not read again"
+    assert same(state, after)
+    assert len(told) == 1, "nothing was sought again"
+
+
+def test_what_was_kept_of_another_book_is_not_taken_for_this() -> None:
+    first, second = (fold(books.entries(9_000, spots=96, seed=seed)) for seed in (1, 2))
+    told: list[bytes] = []
+    Memory(keep=lambda more: told.append(kept_out(more))).lessons(first)
+    assert same(second, Memory(kept_in(told[0])))
+
+
+def test_a_weight_struck_since_is_not_remembered() -> None:
+    state, told = fold(books.entries(12_000, spots=96)), list[bytes]()
+    Memory(keep=lambda more: told.append(kept_out(more))).lessons(state)
+    tray = next(tray for tray in state.ended.values() if tray.grams)
+    tray.grams = (tray.grams or 0.0) * 0.5
+    assert same(state, Memory(kept_in(told[0])))
+
+
+def test_more_trays_than_were_kept_are_read_on_top() -> None:
+    told, entries = list[bytes](), books.entries(14_000, spots=96)
+    state = fold(islice(entries, 12_000))
+    Memory(keep=lambda more: told.append(kept_out(more))).lessons(state)
+    assert same(fold(entries, start=state), Memory(kept_in(told[0])))
+
+
+def test_what_cannot_be_read_is_as_if_nothing_had_been_kept() -> None:
+    assert kept_in(None) == kept_in(b"not what was kept") == kept_in(kept_out(Kept(model=0))) == Kept()

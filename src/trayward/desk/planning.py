@@ -25,8 +25,8 @@ from trayward.rounds.types import Round, RoundRow
 if TYPE_CHECKING:
     from trayward.outlook.memory import Memory
 
-SPREADS = "outlook spreads"
-"""The name under which the book keeps what the outlook's searches found."""
+TAUGHT = "outlook"
+"""The name under which the book keeps what its trays teach, for the next process."""
 
 
 class Planning(DeskCore):
@@ -62,12 +62,11 @@ class Planning(DeskCore):
     def _memory(self) -> Memory:
         """What the outlook remembers, from an earlier process at first; numpy loads only when it is asked."""
         if self._remembered is None:
-            from trayward.outlook.memory import Memory, found_in, found_out
+            from trayward.outlook.kept import kept_in, kept_out
+            from trayward.outlook.memory import Memory
 
-            kept = self.book.worked_out(SPREADS)
-            self._remembered = Memory(
-                found_in(kept), lambda found: self.book.keep_worked_out(SPREADS, found_out(found))
-            )
+            kept = kept_in(self.book.worked_out(TAUGHT))
+            self._remembered = Memory(kept, lambda more: self.book.keep_worked_out(TAUGHT, kept_out(more)))
         return self._remembered
 
     def plan(self, at: datetime, *, weeks: int = 6) -> Plan:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 import struct
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
 from typing import Any, TypeVar
 from zlib import crc32
@@ -20,12 +20,13 @@ import numpy as np
 
 from trayward.errors import Finding
 from trayward.farm.recipes import Recipe
-from trayward.farm.state import FarmState
+from trayward.farm.state import FarmState, Tray
 from trayward.outlook.clock import Climate
+from trayward.outlook.kept import Found, Kept, KeptRows, Sorted, mark_of
 from trayward.outlook.latent import Spreads as LatentSpreads
 from trayward.outlook.losses import LossLearner, LossModel
 from trayward.outlook.mixed import Spreads as YieldSpreads
-from trayward.outlook.rows import LossRow, RowReader, Rows, StageRow, YieldRow
+from trayward.outlook.rows import RowReader, Rows
 from trayward.outlook.stages import StageLearner, StageModel
 from trayward.outlook.yields import YieldLearner, YieldModel
 
@@ -33,6 +34,8 @@ Seeker = TypeVar("Seeker", StageLearner, LossLearner)
 
 GROWTH = 1.25
 """The spreads are sought again when there is this many times as much to learn from. [-]"""
+MANY = 200
+"""So many trays are worth keeping the rows of: fewer are read again in no time."""
 
 
 def base_of(count: int) -> int:
@@ -41,33 +44,6 @@ def base_of(count: int) -> int:
     while (following := max(base + 1, int(base * GROWTH + 0.5))) <= count:
         base = following
     return base
-
-
-class Found(msgspec.Struct, frozen=True):
-    """Spreads as a search found them, and in which rows: so many of them, and a number that tells them from others."""
-
-    base: int
-    mark: int
-    inner: list[float]
-    terms: dict[str, float]
-
-
-MODEL = 1
-"""Grows when spreads mean something else than before: those kept by an older model are then sought anew."""
-
-
-def found_out(found: dict[str, Found]) -> bytes:
-    """What searches found, to be kept."""
-    return msgspec.json.encode((MODEL, found))
-
-
-def found_in(kept: bytes | None) -> dict[str, Found]:
-    """What an earlier process kept; nothing where there is none, or another version of the models made it."""
-    try:
-        model, found = msgspec.json.decode(kept or b"", type=tuple[int, dict[str, Found]])
-    except msgspec.DecodeError:
-        return {}
-    return found if model == MODEL else {}
 
 
 class Lessons(msgspec.Struct, frozen=True):
@@ -91,35 +67,35 @@ class Memory:
 
     Parameters
     ----------
-    found : dict, optional
-        What searches of an earlier process found, by what was sought. Taken for what it is only where the same rows and
-        recipes stand in the book.
-    keep : callable
-        Told all that was found, whenever something was sought anew.
+    kept : Kept, optional
+        What an earlier process kept. Taken for what it is only where the same trays and recipes stand in the book.
+    keep : callable, optional
+        Told what is worth keeping, whenever something was sought anew or many trays were read.
     """
 
-    def __init__(
-        self, found: dict[str, Found] | None = None, keep: Callable[[dict[str, Found]], None] | None = None
-    ) -> None:
+    def __init__(self, kept: Kept | None = None, keep: Callable[[Kept], None] | None = None) -> None:
         self._state: FarmState | None = None
         self._light: tuple[Any, ...] = ()
-        self._rows = _Sorted()
+        self._rows = Sorted()
         self._read = 0
         self._readings = -1
         self._climate: Climate | None = None
-        self._kept: dict[str, tuple[int, Any]] = {}
-        self._mark = 0
-        self._found: dict[str, Found] = dict(found or {})
-        self._tell, self._searched = keep, False
+        self._learners: dict[str, tuple[int, Any]] = {}
         self._models: dict[str, tuple[Any, list[Any], Any]] = {}
+        self._mark = 0
+        self._kept, self._tell = kept or Kept(), keep
+        self._found = dict(self._kept.found)
+        self._searched = False
+        self._told = 0
+        """How many ended trays' rows were kept last."""
 
     def lessons(self, state: FarmState) -> Lessons:
         """What all trays of a state teach, those still growing included."""
         climate = self._climate_of(state)
         reader = RowReader(state, climate)
         self._read_ended(state, reader)
-        standing = _Sorted()
-        standing.read(reader, state.trays.values())
+        standing = Sorted()
+        _read(standing, reader, state.trays.values())
         stages = {
             name: self._stage(name, state.recipes, standing)
             for name in dict.fromkeys(
@@ -127,10 +103,7 @@ class Memory:
             )
         }
         yields, losses = self._yields(state.recipes, standing), self._losses(state.recipes, standing)
-        if self._searched:
-            self._searched = False
-            if self._tell is not None:
-                self._tell(self._found)
+        self._tell_what_is_new(state)
         findings = (*climate.findings, *self._rows.findings, *standing.findings, *yields.findings)
         return Lessons(yields, stages, losses, climate, reader, findings)
 
@@ -143,13 +116,33 @@ class Memory:
         light = (dict(state.recipes), dict(state.shelves), state.settings and state.settings.rounds)
         if self._state is not state or self._light != light:
             self._state, self._light = state, light
-            self._rows, self._read, self._kept = _Sorted(), 0, {}
+            self._learners, self._models = {}, {}
             self._mark = crc32(msgspec.json.encode(list(state.recipes.values())))
+            self._rows, self._read = self._begun(state)
         ended = list(state.ended.values())
-        self._rows.read(reader, ended[self._read :])
+        _read(self._rows, reader, ended[self._read :])
         self._read = len(ended)
 
-    def _yields(self, recipes: Mapping[str, Recipe], standing: _Sorted) -> YieldModel:
+    def _begun(self, state: FarmState) -> tuple[Sorted, int]:
+        """Rows to go on from, and how many ended trays they are of: those kept, where they are of this state."""
+        kept, self._told = self._kept.rows, 0
+        if kept is None or kept.ended > len(state.ended) or kept.readings > len(state.readings):
+            return Sorted(), 0
+        if kept.mark != mark_of(state, kept.ended, kept.readings):
+            return Sorted(), 0
+        self._told = kept.ended
+        return kept.rows, kept.ended
+
+    def _tell_what_is_new(self, state: FarmState) -> None:
+        fresh = self._read - self._told
+        if self._tell is None or not (self._searched or fresh > max(MANY, self._told // 10)):
+            return
+        mark = mark_of(state, self._read, len(state.readings))
+        rows = KeptRows(self._read, len(state.readings), mark, self._rows) if self._read >= MANY else None
+        self._tell(Kept(found=self._found, rows=rows))
+        self._searched, self._told = False, self._read
+
+    def _yields(self, recipes: Mapping[str, Recipe], standing: Sorted) -> YieldModel:
         rows = self._rows.yields
 
         def make(base: int) -> YieldLearner:
@@ -165,7 +158,7 @@ class Memory:
         learner = self._learner("yields", len(rows), make)
         return self._model("yields", learner, [*rows[base_of(len(rows)) :], *standing.yields])  # type: ignore[no-any-return]
 
-    def _stage(self, name: str, recipes: Mapping[str, Recipe], standing: _Sorted) -> StageModel:
+    def _stage(self, name: str, recipes: Mapping[str, Recipe], standing: Sorted) -> StageModel:
         rows, what = self._rows.stages.get(name, []), f"stage {name}"
 
         def make(base: int) -> StageLearner:
@@ -176,7 +169,7 @@ class Memory:
         more = [*rows[base_of(len(rows)) :], *standing.stages.get(name, [])]
         return self._model(what, learner, more)  # type: ignore[no-any-return]
 
-    def _losses(self, recipes: Mapping[str, Recipe], standing: _Sorted) -> LossModel:
+    def _losses(self, recipes: Mapping[str, Recipe], standing: Sorted) -> LossModel:
         rows = self._rows.losses
 
         def make(base: int) -> LossLearner:
@@ -216,39 +209,30 @@ class Memory:
 
     def _learner(self, what: str, count: int, make: Any) -> Any:
         base = base_of(count)
-        kept = self._kept.get(what)
+        kept = self._learners.get(what)
         if kept is None or kept[0] != base:
-            kept = self._kept[what] = (base, make(base))
+            kept = self._learners[what] = (base, make(base))
         return kept[1]
 
 
-class _Sorted:
-    """Rows by what they teach."""
-
-    def __init__(self) -> None:
-        self.yields: list[YieldRow] = []
-        self.stages: dict[str, list[StageRow]] = {}
-        self.losses: list[LossRow] = []
-        self.findings: list[Finding] = []
-
-    def read(self, reader: RowReader, trays: Any) -> None:
-        """Read more trays."""
-        rows = Rows.none()
-        for tray in trays:
-            reader.read(tray, rows)
-        self.yields += rows.yields
-        self.losses += rows.losses
-        self.findings += rows.findings
-        for row in rows.stages:
-            self.stages.setdefault(row.stage, []).append(row)
+def _read(rows: Sorted, reader: RowReader, trays: Iterable[Tray]) -> None:
+    """Read more trays."""
+    fresh = Rows.none()
+    for tray in trays:
+        reader.read(tray, fresh)
+    rows.yields += fresh.yields
+    rows.losses += fresh.losses
+    rows.findings += fresh.findings
+    for row in fresh.stages:
+        rows.stages.setdefault(row.stage, []).append(row)
 
 
 def lessons_upto(state: FarmState, upto: datetime) -> Lessons:
     """What was known at a moment in the past, read from a state of today: for checks against what came after."""
     climate = Climate(state).known_by(upto)
     reader = RowReader(state, climate, upto=upto)
-    known = _Sorted()
-    known.read(reader, [tray for tray in (*state.ended.values(), *state.trays.values()) if tray.sown_at <= upto])
+    known = Sorted()
+    _read(known, reader, (tray for tray in (*state.ended.values(), *state.trays.values()) if tray.sown_at <= upto))
     recipes = state.recipes
     names = dict.fromkeys(stage.name for recipe in recipes.values() for stage in recipe.growing_stages)
     return Lessons(
