@@ -106,10 +106,10 @@ GROUPS: dict[str, dict[str, str]] = {
         "pause": "The pause ends before it begins.",
     },
     "What trays teach (`trayward outlook`, `trayward learn`)": {
-        "weight-wild": "A cut weight is more than five times off its fellows, so the outlook leaves it out. Strike a slip.",
+        "weight-wild": "A weight is more than five times off its fellows, so the outlook leaves it out. Strike a slip.",
         "weight-zero": "A tray was cut and weighed nothing, so it teaches nothing of weight. Strike a slip.",
-        "stage-time-odd": "A stage ended before it began, lies ahead, or lasted far too long to be believed. See the story.",
-        "stage-warmth": "The recipe's base temperature and the one its length holds at make no sense: days are counted.",
+        "stage-time-odd": "A stage ended before it began, lies ahead, or lasted beyond belief. See the tray's story.",
+        "stage-warmth": "The recipe's base temperature and that of its length make no sense: days are counted.",
         "reading-absurd": "A temperature no room of plants has, so it is left out. Strike it if it was Fahrenheit.",
         "reading-clock": "A reading said to be taken at a time that cannot be: a clock set wrong. It is left out.",
         "reading-nowhere": "A reading names no room, and the farm has several: nobody knows whose it is.",

@@ -88,6 +88,10 @@ def test_a_file_that_is_no_book_is_left_alone(bare: Typed) -> None:
             "kit 'hammer': the farm has none of that name. Known: mesh tray, mesh mat, solid tray, cover. "
             "Add one with: trayward kit set",
         ),
+        (
+            ["learn", "trial", "denser"],
+            "trial 'denser': the farm has none of that name. Propose one: trayward learn trial",
+        ),
     ],
     ids=lambda value: value if isinstance(value, str) else " ".join(value),
 )

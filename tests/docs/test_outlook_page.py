@@ -146,6 +146,6 @@ def _share_of_the_way(crop: str, trays: int) -> float:
     recipe = standard_recipe(crop)
     middle = math.exp(yield_belief(recipe).mu - 0.5) * recipe.tray.area_cm2
     recipes, asked = {recipe.name: recipe}, Asked(recipe=recipe)
-    told = ([], rows_of(trays, trays, middle, recipe.name))
+    told: tuple[list[YieldRow], ...] = ([], rows_of(trays, trays, middle, recipe.name))
     before, after = (YieldLearner(recipes, rows).with_rows([]).law(asked).mu for rows in told)
     return (before - after) / 0.5
