@@ -118,11 +118,11 @@ def _ready(tray: Tray, recipe: Recipe, days: Floats, sowing: str, now: datetime,
     if step is None:
         if tray.fate != "growing" or (now - tray.sown_at) / DAY < 2 * recipe.days_to_ready:
             return []  # too young to tell, or cut before its time
-        return [Foretold("days", sowing, _share(days, (now - tray.sown_at) / DAY), 1.0)]
+        return [Foretold("days", sowing, share_of(days, (now - tray.sown_at) / DAY), 1.0)]
     high = (step.since - tray.sown_at) / DAY
     looked = lessons.reader.looked_before(tray, tray.steps.index(step) - 1)
     low = (looked - tray.sown_at) / DAY if looked is not None else high
-    return [Foretold("days", sowing, _share(days, min(low, high)), _share(days, high))]
+    return [Foretold("days", sowing, share_of(days, min(low, high)), share_of(days, high))]
 
 
 def _weighed(tray: Tray, recipe: Recipe, state: FarmState, lessons: Lessons) -> list[Foretold]:
@@ -133,13 +133,12 @@ def _weighed(tray: Tray, recipe: Recipe, state: FarmState, lessons: Lessons) -> 
     slope = float(model.fit.fixed[model.fixed_names.index(WAITED)]) if model.fit is not None else 0.0
     grown = (math.log1p(recipe.growth_a_day) + slope) * row.waited_days
     law = model.law(asked_of(recipe, row.lot, str(row.season), "", tray, lessons.reader)).tray()
-    found = row.log_grams_per_cm2 + math.log(recipe.tray.area_cm2) - grown
-    share = 0.5 * math.erfc(-(found - law.mu) / (law.sd * math.sqrt(2)))
+    share = law.share_below(math.exp(row.log_grams_per_cm2 - grown) * recipe.tray.area_cm2)
     return [Foretold("grams", row.sowing, share, share)]
 
 
-def _share(days: Floats, value: float) -> float:
-    """Share of the sorted cases below a value, straight between them."""
+def share_of(days: Floats, value: float) -> float:
+    """Share of sorted cases (n,) below a value, straight between them. [-]"""
     places = (np.arange(len(days)) + 0.5) / len(days)
     return float(np.interp(value, days, places, left=0.0, right=1.0))
 

@@ -195,7 +195,7 @@ def _read_off(density: Floats, u: Floats) -> Floats:
     return np.asarray(cell + t)
 
 
-def draw_own(low: Any, high: Any, own: float, u: Any) -> Floats:
+def draw_own(low: Any, high: Any, own: Any, u: Any) -> Floats:
     """
     Draws of a tray's own deviation e that is known to lie between `low` and `high`.
 

@@ -26,7 +26,7 @@ from trayward.outlook.losses import USUAL
 from trayward.outlook.stages import GROWING as STAGE_GROWING
 from trayward.outlook.stages import StageAsked, StageLaw, StageModel
 from trayward.outlook.terms import NEW, Floats, Ints
-from trayward.outlook.times import DAY, Wait
+from trayward.outlook.times import DAY, Wait, strata
 from trayward.outlook.yields import DENSITY, DENSITY_SQUARED, FIXED_PRIOR, GROWING, Asked, YieldModel, asked_of
 
 if TYPE_CHECKING:
@@ -196,24 +196,31 @@ class _Drawing:
         """What a sowing's trays have in common in the stage under way, on the model's scale (n,)."""
         stage = wait.stages[0].name
         level = (law.mu - law.usual + self._off(stage, law, wait, model)) / law.scale
-        shared, own = law.sowing_sd / law.scale, law.tray_sd / law.scale
+        shared = law.sowing_sd / law.scale
         chance = self._uniform(stage, "sowing", wait.sowing)
         if seen is None or model is None or shared <= 0:
-            return level + normal.quantile(chance) * shared
+            return level + normal.quantile(chance) * shared * self._stretch(stage, "sowing", law.unsure[2])
         key = ("sowing seen", stage, wait.sowing)
         if key not in self._uniforms:  # sisters share it, and it takes its time
-            self._uniforms[key] = draw_shared(seen, level[:, None], shared, own, chance[:, None])[:, 0]
+            found = self._uniforms[key] = np.empty(self.points)
+            for part, sowing_sd, tray_sd in strata(law, self.points):
+                found[part] = draw_shared(seen, level[part, None], sowing_sd, tray_sd, chance[part, None])[:, 0]
         return level + self._uniforms[key]
 
     def own(self) -> Floats:
         """A tray's own luck in the stage under way, uniform (n,)."""
         return self.rng.random(self.points).clip(1e-12, 1 - 1e-12)
 
+    def own_sd(self, law: StageLaw, wait: Wait) -> Floats:
+        """How much single trays differ in the stage under way, in each scenario (n,). [log d]"""
+        return law.tray_sd * self._stretch(wait.stages[0].name, "tray", law.unsure[3])
+
     def later(self, number: int, law: StageLaw, wait: Wait, model: StageModel | None) -> Floats:
         """Log standard days of a stage not yet begun (n,)."""
         stage = wait.stages[number].name
         shared = normal.quantile(self._uniform(stage, "sowing", wait.sowing)) * law.sowing_sd
-        own = self.rng.standard_normal(self.points) * law.tray_sd
+        shared = shared * self._stretch(stage, "sowing", law.unsure[2])
+        own = self.rng.standard_normal(self.points) * law.tray_sd * self._stretch(stage, "tray", law.unsure[3])
         return law.mu + self._off(stage, law, wait, model) + shared + own
 
     def _off(self, stage: str, law: StageLaw, wait: Wait, model: StageModel | None) -> Floats:
@@ -224,8 +231,8 @@ class _Drawing:
         sds = model.sds()
         if model.fit is None:
             known = self._normal(stage, "house") * priors.STAGE_HOUSE
-            known = known + self._normal(stage, "recipe", wait.recipe.name) * priors.STAGE_RECIPE
-            new = [self._normal(stage, term, self._name(term, wait)) * sds[term] for term in STAGE_GROWING]
+            known = known + self._normal(stage, "recipe", wait.recipe.name) * priors.rms(priors.STAGE_SPREADS["recipe"])
+            new = [self._unmet(stage, term, wait, model) * sds[term] for term in STAGE_GROWING]
             return law.scale * (known + sum(new))
         drawn = self._drawn(f"stage {stage}", lambda: _drawn_effects(model.fit, self.rng, self.points))
         levels = model.coded([StageAsked(recipe=wait.recipe, lot=wait.lot, season=wait.season)])
@@ -235,8 +242,13 @@ class _Drawing:
                 eta = eta + drawn[term][:, level[0]]
             else:
                 sd = float(model.fit.spreads.terms[term])
-                eta = eta + self._normal(stage, term, self._name(term, wait)) * sd
+                eta = eta + self._unmet(stage, term, wait, model) * sd
         return law.scale * eta - (law.mu - law.usual)
+
+    def _unmet(self, stage: str, term: str, wait: Wait, model: StageModel) -> Floats:
+        """The luck of a level not met yet, in standard deviations (n,)."""
+        stretch = self._stretch(stage, term, model.unsure.get(term, 0.0))
+        return np.asarray(self._normal(stage, term, self._name(term, wait)) * stretch)
 
     @staticmethod
     def _name(term: str, wait: Wait) -> str:
@@ -251,6 +263,7 @@ class _Drawing:
         belief, share = model.belief(one.asked.recipe), model.share(one.asked.recipe)
         known = self._believed(one, share) if model.fit is None else self._learned(one, model, share)
         tray = self.rng.standard_normal(self.points) * model.sds()["tray"] * share
+        tray *= self._stretch("grams", "tray", model.unsure["tray"])
         return np.asarray(np.exp(math.log(one.asked.recipe.tray.area_cm2) + belief.mu + known + tray))
 
     def _learned(self, one: _One, model: YieldModel, share: float) -> Floats:
@@ -288,14 +301,16 @@ class _Drawing:
         total = total + self._normal("crop", recipe.name if belief.own else recipe.crop) * belief.level_sd
         if not belief.own:
             total = total + self._normal("house") * priors.HOUSE_SD
-            total = total + self._normal("recipe", recipe.name) * priors.RECIPE_SD
+            total = total + self._normal("recipe", recipe.name) * priors.rms(priors.YIELD_SPREADS["recipe"])
             total = total + self._normal("medium", recipe.medium.name) * priors.MEDIUM_SD
         sds = {"lot": priors.LOT_SD, "season": priors.SEASON_SD, "sowing": priors.SOWING_SD}
         return total + share * sum(self._new(term, one) * sd for term, sd in sds.items())
 
     def _new(self, term: str, one: _One) -> Floats:
         name = one.wait.sowing if term == "sowing" else self._name(term, one.wait)
-        return self._normal("grams", term, name)
+        return np.asarray(
+            self._normal("grams", term, name) * self._stretch("grams", term, self.outlook.yields.unsure[term])
+        )
 
     # Whether ---------------------------------------------------------------------------------------------------------
 
@@ -339,6 +354,10 @@ class _Drawing:
         if key not in self._uniforms:
             self._uniforms[key] = self.rng.random(self.points).clip(1e-12, 1 - 1e-12)
         return self._uniforms[key]
+
+    def _stretch(self, what: str, term: str, error: float) -> Floats:
+        """How many times wider than thought a spread is, in each scenario (n,): nobody knows spreads for sure."""
+        return np.asarray(np.exp(error * self._normal("spread", what, term)))
 
     def _normal(self, *key: object) -> Floats:
         found = self._uniforms.get(("normal", *key))

@@ -19,7 +19,7 @@ from trayward.outlook.latent import LatentFit, fit_latent, settle
 from trayward.outlook.latent import Spreads as LossSpreads
 from trayward.outlook.latent_more import with_groups
 from trayward.outlook.rows import LossRow
-from trayward.outlook.terms import NEW, FixedPrior, Floats, Ints, SdPrior, Term
+from trayward.outlook.terms import NEW, FixedPrior, Floats, Ints, Term
 
 USUAL = math.log(priors.LOSS_SHARE / (1 - priors.LOSS_SHARE))
 
@@ -60,20 +60,19 @@ class Batches:
 
     def likelihood(self) -> CountLikelihood:
         """What the numbers say of the chance."""
-        sowing = SdPrior(priors.LOSS_SOWING_SD, 0.5)
-        return CountLikelihood(Counts(np.array(self.lost, dtype=float), np.array(self.ended, dtype=float)), sowing)
+        counts = Counts(np.array(self.lost, dtype=float), np.array(self.ended, dtype=float))
+        return CountLikelihood(counts, priors.LOSS_SPREADS["sowing"])
 
     def terms(self) -> list[Term]:
         """The batches' levels as terms."""
-        spreads = {"recipe": priors.LOSS_RECIPE_SD, "season": priors.LOSS_SEASON_SD}
         return [
             Term(
                 name=term,
                 level=np.array(self.codes[term], dtype=np.int64),
                 levels=len(self.levels[term]),
-                sd_prior=SdPrior(sd, 0.5),
+                sd_prior=priors.LOSS_SPREADS[term],
             )
-            for term, sd in spreads.items()
+            for term in ("recipe", "season")
         ]
 
     def told(self) -> tuple[Floats, Floats]:

@@ -18,7 +18,8 @@ from trayward.farm.recipes import Recipe, Stage, TraySize, YieldPrior
 from trayward.library.crops import crop_names, library_facts
 from trayward.library.yields import family_yield_prior
 from trayward.library.yields import yield_prior as crop_yield_prior
-from trayward.outlook.laws import log_sd_of_range
+from trayward.outlook.laws import EIGHTY, blurred, log_sd_of_range
+from trayward.outlook.terms import SdPrior
 
 FARMS_OWN = "this farm"
 """The source of a yield that the farm gives itself, in its setup file."""
@@ -36,6 +37,14 @@ RECIPE_SD, LOT_SD, SEASON_SD, SOWING_SD, TRAY_SD = 0.10, 0.08, 0.05, 0.12, 0.12
 """How much recipes of a crop, lots, seasons, sowings and trays differ, until the farm's own. Our choice. [log g]"""
 MEDIUM_SD = 0.10
 """How much one medium yields more than another, other things equal. Our choice. [log g]"""
+YIELD_SPREADS = {
+    "recipe": SdPrior(RECIPE_SD, 0.7),
+    "lot": SdPrior(LOT_SD, 0.7),
+    "season": SdPrior(SEASON_SD, 0.7),
+    "sowing": SdPrior(SOWING_SD, 0.6),
+    "tray": SdPrior(TRAY_SD, 0.5),
+}
+"""The same with doubt about the spreads themselves. Our choice."""
 OWN_WORD_TRAYS = 4.0
 """How many own trays the farm's own word on the spread of its trays counts as. Our choice. [-]"""
 ANY_CROP_SD = 0.6
@@ -58,9 +67,9 @@ class YieldBelief(msgspec.Struct, frozen=True, kw_only=True):
     said: bool = True
 
 
-def within_sd() -> float:
-    """How much trays of one recipe differ on one farm, sown at different times, before any tray. [log g]"""
-    return math.hypot(LOT_SD, SEASON_SD, SOWING_SD, TRAY_SD)
+def rms(prior: SdPrior) -> float:
+    """Root of the mean square of a spread that is not known for sure: its log is normal about that of the median."""
+    return prior.median * math.exp(prior.log_sd**2)
 
 
 def yield_belief(recipe: Recipe) -> YieldBelief:
@@ -95,9 +104,23 @@ def _belief(prior: YieldPrior, area_cm2: float) -> YieldBelief:
         spread = max(LEAST_SD, log_sd_of_range(1.0, max(apart, 1.0)))
         return YieldBelief(mu=mu, level_sd=spread / 2, own=True, tray_sd=spread * math.sqrt(0.75), source=prior.source)
     spread = log_sd_of_range(1.0, max(apart, 1.0))
-    rest = spread**2 - within_sd() ** 2 - HOUSE_SD**2 - RECIPE_SD**2 - MEDIUM_SD**2
+    return YieldBelief(mu=mu, level_sd=_left_over(spread), source=prior.source)
+
+
+@lru_cache(maxsize=256)
+def _left_over(spread: float) -> float:
+    """The level's sd with which the range of a new farm's tray is as wide as sources differ by; found by halving."""
+    parts = [(prior.median, prior.log_sd) for term, prior in YIELD_SPREADS.items() if term != "recipe"]
+    others = math.hypot(HOUSE_SD, rms(YIELD_SPREADS["recipe"]), MEDIUM_SD)
     # Sources that happen to agree are still doubted: one trial is not every farm.
-    return YieldBelief(mu=mu, level_sd=math.sqrt(max(rest, 0.05**2)), source=prior.source)
+    low, high = 0.05, max(spread, 0.05)
+    for _ in range(40):
+        middle = (low + high) / 2
+        if math.log(blurred(0.0, math.hypot(middle, others), parts).quantile(0.9)) > EIGHTY * spread:
+            high = middle
+        else:
+            low = middle
+    return low
 
 
 def _middle(prior: YieldPrior) -> float | None:
@@ -140,6 +163,20 @@ STAGE_HOUSE, STAGE_RECIPE, STAGE_LOT, STAGE_SEASON, STAGE_SOWING, STAGE_TRAY = (
 standard deviations in units of that range's own. Their squares make one, so that with no own tray the outlook is the
 recipe's range. The shares are our choice. [-]"""
 
+STAGE_UNSURE = 0.6
+"""Doubt about these spreads themselves, on the log scale. Our choice. [-]"""
+STAGE_SPREADS = {
+    term: SdPrior(sd * math.exp(-(STAGE_UNSURE**2)), STAGE_UNSURE)
+    for term, sd in {
+        "recipe": STAGE_RECIPE,
+        "lot": STAGE_LOT,
+        "season": STAGE_SEASON,
+        "sowing": STAGE_SOWING,
+        "tray": STAGE_TRAY,
+    }.items()
+}
+"""The shares with that doubt: medians lower, so that the mean squares are the shares still."""
+
 
 class StageBelief(msgspec.Struct, frozen=True, kw_only=True):
     """What a recipe says of a stage: the log of its usual standard days, and the log sd of its 80 % range."""
@@ -166,3 +203,10 @@ LOSS_SHARE = 0.03
 """Share of trays thrown away before they are cut, where nothing is known. Common practice, no source. [-]"""
 LOSS_LEVEL_SD, LOSS_RECIPE_SD, LOSS_SEASON_SD, LOSS_SOWING_SD = 0.8, 0.6, 0.4, 0.8
 """Doubt about it, and how much recipes, seasons and sowings differ, on the logit scale. Our choice. [-]"""
+
+LOSS_SPREADS = {
+    "recipe": SdPrior(LOSS_RECIPE_SD, 0.5),
+    "season": SdPrior(LOSS_SEASON_SD, 0.5),
+    "sowing": SdPrior(LOSS_SOWING_SD, 0.5),
+}
+"""The same with doubt about the spreads themselves. Our choice."""

@@ -211,7 +211,8 @@ def _sums(
 
 def _least_squares(xx: Floats, xy: Floats) -> Floats:
     """Coefficients of least squares, the shortest where columns hang together."""
-    size = np.sqrt(np.maximum(np.diag(xx), np.finfo(float).tiny))
+    size = np.sqrt(np.diag(xx))
+    size[size == 0] = 1.0  # a tiny size would blow up what rounding leaves of a column of zeros
     return np.asarray(np.linalg.pinv(xx / np.outer(size, size), rcond=1e-9, hermitian=True) @ (xy / size) / size)
 
 

@@ -12,6 +12,7 @@ import math
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import timedelta
+from functools import cached_property
 
 import msgspec
 import numpy as np
@@ -22,10 +23,11 @@ from trayward.outlook.censored import IntervalLikelihood, Intervals
 from trayward.outlook.latent import LatentFit, fit_latent, settle
 from trayward.outlook.latent import Spreads as StageSpreads
 from trayward.outlook.latent_more import with_groups
-from trayward.outlook.laws import Lognormal
+from trayward.outlook.laws import Blurred, blurred
 from trayward.outlook.priors import StageBelief, stage_belief
 from trayward.outlook.rows import StageRow
-from trayward.outlook.terms import NEW, FixedPrior, Ints, SdPrior, Term
+from trayward.outlook.terms import NEW, FixedPrior, Floats, Ints, Term
+from trayward.outlook.unsure import log_sd_error, reliabilities, residual_error
 
 DAY = timedelta(days=1)
 GROWING = ("lot", "season")
@@ -46,11 +48,18 @@ class StageLaw(msgspec.Struct, frozen=True, kw_only=True):
     season_sd: float
     sowing_sd: float
     tray_sd: float
+    unsure: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)
+    """Standard errors of the logs of the last four. [-]"""
 
-    def tray(self) -> Lognormal:
+    def tray(self) -> Blurred:
         """What one tray will do."""
-        parts = (self.known_sd, self.lot_sd, self.season_sd, self.sowing_sd, self.tray_sd)
-        return Lognormal(self.mu, math.hypot(*parts))
+        return blurred(self.mu, self.known_sd, self.parts)
+
+    @property
+    def parts(self) -> list[tuple[float, float]]:
+        """What is new to a tray of a new sowing: each standard deviation, and the standard error of its log."""
+        sds = (self.lot_sd, self.season_sd, self.sowing_sd, self.tray_sd)
+        return list(zip(sds, self.unsure, strict=True))
 
 
 class StageAsked(msgspec.Struct, frozen=True, kw_only=True):
@@ -134,6 +143,23 @@ class Groups:
                 self._sorted.setdefault(group, []).append((low, high, count))
         return self._sorted[number]
 
+    def freedoms(self, sowing_sd: float, tray_sd: float) -> tuple[Floats, float]:
+        """
+        How much each sowing tells of its own pace (groups,) and all trays of how single trays differ. [-]
+
+        A tray seen to end within a span tells as much as one whose end is known give or take the span's own spread,
+        its width over the root of 12; one that only lasted longer than its last look is not counted.
+        """
+        trays, spans = np.zeros(len(self.number)), np.zeros(len(self.number))
+        for (group, low, high), count in self.seen.items():
+            if math.isfinite(low) and math.isfinite(high):
+                trays[group] += count
+                spans[group] += count * (high - low) ** 2 / 12
+        each = tray_sd**2 + np.divide(spans, trays, out=np.zeros(len(trays)), where=trays > 0)
+        told = sowing_sd**2 * trays / np.maximum(sowing_sd**2 * trays + each, 1e-12)
+        sharp = np.square(tray_sd**2 / np.maximum(each, 1e-12))
+        return told, float((np.maximum(trays - 1, 0.0) * sharp).sum())
+
     def next(self) -> Groups:
         """Room for more sowings, the levels known so far numbered as they are."""
         other = Groups(self.scales)
@@ -147,19 +173,18 @@ class Groups:
 
     def terms(self) -> list[Term]:
         """The groups' levels as terms."""
-        spreads = {"recipe": priors.STAGE_RECIPE, "lot": priors.STAGE_LOT, "season": priors.STAGE_SEASON}
         return [
             Term(
                 name=term,
                 level=np.array(self.codes[term], dtype=np.int64),
                 levels=len(self.levels[term]),
-                sd_prior=SdPrior(sd, 0.6),
+                sd_prior=priors.STAGE_SPREADS[term],
             )
-            for term, sd in spreads.items()
+            for term in ("recipe", *GROWING)
         ]
 
 
-INNER_PRIORS = (SdPrior(priors.STAGE_SOWING, 0.6), SdPrior(priors.STAGE_TRAY, 0.6))
+INNER_PRIORS = (priors.STAGE_SPREADS["sowing"], priors.STAGE_SPREADS["tray"])
 
 
 def fixed_prior_of() -> FixedPrior:
@@ -232,16 +257,23 @@ class StageLearner:
                 fitted = _fitted(groups, None)
             else:
                 fitted = with_groups(fitted, likelihood_of(groups), np.zeros(len(ones)), ones, groups.terms())
-        return StageModel(self.stage, groups, fitted, trays, Counter(recipe for recipe, _ in sowings))
+        seen = (self.groups, groups)
+        return StageModel(self.stage, seen, fitted, trays, Counter(recipe for recipe, _ in sowings))
 
 
 class StageModel:
     """What a farm's trays teach about the length of one stage."""
 
     def __init__(
-        self, stage: str, groups: Groups, fitted: LatentFit | None, trays: Counter[str], sowings: Counter[str]
+        self,
+        stage: str,
+        seen: tuple[Groups, Groups],
+        fitted: LatentFit | None,
+        trays: Counter[str],
+        sowings: Counter[str],
     ) -> None:
-        self.stage, self.groups, self.fit = stage, groups, fitted
+        (self._earlier, self.groups), groups = seen, seen[1]
+        self.stage, self.fit = stage, fitted
         self.scales = groups.scales
         self._trays, self._sowings = trays, sowings
         self._told: dict[tuple[object, ...], StageLaw] = {}
@@ -268,12 +300,27 @@ class StageModel:
     def sds(self) -> dict[str, float]:
         """How much lots, seasons, sowings and trays differ, in units of a recipe's range. [-]"""
         if self.fit is None:
-            return {
-                "lot": priors.STAGE_LOT, "season": priors.STAGE_SEASON, "sowing": priors.STAGE_SOWING,
-                "tray": priors.STAGE_TRAY,
-            }  # fmt: skip
+            return {term: priors.STAGE_SPREADS[term].median for term in (*GROWING, "sowing", "tray")}
         sowing, tray = (float(sd) for sd in self.fit.spreads.inner)
         return {term: float(self.fit.spreads.terms[term]) for term in GROWING} | {"sowing": sowing, "tray": tray}
+
+    @cached_property
+    def unsure(self) -> dict[str, float]:
+        """Standard errors of the logs of these. [-]"""
+        if self.fit is None:
+            return {term: priors.STAGE_SPREADS[term].log_sd for term in (*GROWING, "sowing", "tray")}
+        sds, errors = self.sds(), self.fit.effect_se
+        found = {term: log_sd_error(sds[term], errors[term], priors.STAGE_SPREADS[term]) for term in GROWING}
+        taken = 1 + sum(
+            reliabilities(self.fit.spreads.terms[term], errors[term]).sum() for term in ("recipe", *GROWING)
+        )
+        (told, free), (more, freer) = (
+            groups.freedoms(sds["sowing"], sds["tray"]) for groups in (self._earlier, self.groups)
+        )
+        sowings = float(np.square(told).sum() + np.square(more).sum()) - float(taken)
+        found["sowing"] = residual_error(sowings, priors.STAGE_SPREADS["sowing"])
+        found["tray"] = residual_error(free + freer, priors.STAGE_SPREADS["tray"])
+        return found
 
     def law(self, asked: StageAsked, belief: StageBelief) -> StageLaw:
         """The stage's length for one tray of a new sowing, as known now."""
@@ -330,6 +377,7 @@ class StageModel:
             season_sd=scale * sds["season"],
             sowing_sd=scale * sds["sowing"],
             tray_sd=scale * sds["tray"],
+            unsure=(self.unsure["lot"], self.unsure["season"], self.unsure["sowing"], self.unsure["tray"]),
         )
 
 

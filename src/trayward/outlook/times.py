@@ -7,16 +7,18 @@ goes; the stages to come take their chance.
 from __future__ import annotations
 
 import math
-from datetime import datetime, timedelta
+from datetime import datetime, time, timedelta
 from typing import Protocol
 
 import msgspec
 import numpy as np
 
+from trayward.farm.calendar import zone
 from trayward.farm.recipes import Recipe, Stage
 from trayward.farm.state import Tray
 from trayward.outlook import lattice, normal
 from trayward.outlook.censored import Intervals, draw_own
+from trayward.outlook.laws import Blurred, blurred
 from trayward.outlook.memory import Lessons
 from trayward.outlook.priors import stage_belief
 from trayward.outlook.sisters import sowing_quantiles
@@ -59,6 +61,9 @@ class Chances(Protocol):
     def own(self) -> Floats:
         """A tray's own luck in the stage under way, uniform (n,)."""
 
+    def own_sd(self, law: StageLaw, wait: Wait) -> Floats:
+        """How much single trays differ in the stage under way, in each case (n,). [log d]"""
+
     def later(self, number: int, law: StageLaw, wait: Wait, model: StageModel | None) -> Floats:
         """Log standard days of a stage not yet begun (n,)."""
 
@@ -71,26 +76,57 @@ class EvenChances:
 
     def sowing(self, law: StageLaw, wait: Wait, model: StageModel | None, seen: Intervals | None) -> Floats:  # noqa: ARG002
         """What a sowing's trays have in common in the stage under way, on the model's scale (n,)."""
-        mean, sd = (law.mu - law.usual) / law.scale, math.hypot(_level_sd(law), law.sowing_sd) / law.scale
         if seen is None or law.tray_sd <= 0:
-            return np.asarray(mean + sd * lattice.normals(self.points)[:, 1])
-        return sowing_quantiles(seen, mean, sd, law.tray_sd / law.scale, lattice.uniforms(self.points)[:, 1])
+            shared = blurred(law.mu - law.usual, law.known_sd, law.parts[:3])
+            return self._spread(shared, 1, 6) / law.scale
+        mean, level = (law.mu - law.usual) / law.scale, _level_sd(law) / law.scale
+        chances, found = lattice.uniforms(self.points)[:, 1], np.empty(self.points)
+        for part, sowing_sd, tray_sd in strata(law, self.points):
+            found[part] = sowing_quantiles(seen, mean, level, sowing_sd, tray_sd, chances[part])
+        return found
 
     def own(self) -> Floats:
         """A tray's own luck in the stage under way, uniform (n,)."""
         return np.asarray(lattice.uniforms(self.points)[:, 0])
 
+    def own_sd(self, law: StageLaw, wait: Wait) -> Floats:  # noqa: ARG002
+        """How much single trays differ in the stage under way, in each case (n,). [log d]"""
+        return np.asarray(law.tray_sd * np.exp(law.unsure[3] * lattice.normals(self.points)[:, 11]))
+
     def later(self, number: int, law: StageLaw, wait: Wait, model: StageModel | None) -> Floats:  # noqa: ARG002
-        """Log standard days of a stage not yet begun (n,): normal, whatever parts its luck has."""
-        return np.asarray(law.mu + _whole_sd(law) * lattice.normals(self.points)[:, min(1 + number, 11)])
+        """Log standard days of a stage not yet begun (n,), whatever parts its luck has."""
+        return self._spread(law.tray(), min(1 + number, 5), min(6 + number, 10))
+
+    def _spread(self, law: Blurred, chance: int, blur: int) -> Floats:
+        """A law spread evenly over the cases, by the columns of chances that its deviate and its spread take."""
+        normals = lattice.normals(self.points)
+        return np.asarray(law.mu + law.sd * np.exp(law.blur * normals[:, blur]) * normals[:, chance])
+
+
+UNSURE = 0.15
+"""Spreads known to this on a log scale are taken as known where looking at a sowing costs time. Our choice. [-]"""
+CORNERS = ((-1.0, -1.0), (1.0, 1.0), (-1.0, 1.0), (1.0, -1.0))
+"""Two spreads, each one standard error lower and higher: four even cases with the mean and variance of all. [-]"""
+
+
+def strata(law: StageLaw, points: int) -> list[tuple[slice, float, float]]:
+    """
+    Cases in parts, each with how much sowings and trays may differ in it, on the model's scale.
+
+    What a sowing showed says more of its pace the less its trays differ: where nobody knows how much they do, a fourth
+    of the cases takes each of four answers.
+    """
+    sowing, tray = law.sowing_sd / law.scale, law.tray_sd / law.scale
+    if max(law.unsure[2:]) < UNSURE:
+        return [(slice(0, points), sowing, tray)]
+    return [
+        (slice(at, points, 4), sowing * math.exp(law.unsure[2] * one), tray * math.exp(law.unsure[3] * other))
+        for at, (one, other) in enumerate(CORNERS)
+    ]
 
 
 def _level_sd(law: StageLaw) -> float:
     return math.hypot(law.known_sd, law.lot_sd, law.season_sd)
-
-
-def _whole_sd(law: StageLaw) -> float:
-    return math.hypot(_level_sd(law), law.sowing_sd, law.tray_sd)
 
 
 class Clocked:
@@ -98,6 +134,7 @@ class Clocked:
 
     def __init__(self, lessons: Lessons) -> None:
         self.lessons = lessons
+        self.rounds = sorted(_share_of_day(one.at) for one in lessons.reader.settings.rounds)
 
     def ends(self, wait: Wait, chances: Chances) -> Floats:
         """When each stage of a wait ends, in days from its `since` (n, stages); never before now."""
@@ -112,7 +149,7 @@ class Clocked:
                 if number == 0:
                     standard = self._first(law, model, chances, wait, stage)
                 else:
-                    standard = np.exp(chances.later(number, law, wait, model))
+                    standard, at = np.exp(chances.later(number, law, wait, model)), self._seen(wait, at)
                 at = self._on_calendar(standard, at, number, wait, stage, elapsed)
             columns.append(at)
         return np.column_stack(columns) if columns else np.zeros((chances.points, 0))
@@ -130,11 +167,11 @@ class Clocked:
         """Standard days of the stage under way."""
         bound = self._bound(law, wait, stage)
         seen = seen_of(model.groups, wait.sowing) if model is not None and wait.sowing else None
-        shared, sd = chances.sowing(law, wait, model, seen), law.tray_sd / law.scale
+        shared, sd = chances.sowing(law, wait, model, seen), chances.own_sd(law, wait) / law.scale
         if bound == -math.inf:
             own = sd * normal.quantile(chances.own())
         else:
-            own = draw_own(bound - shared, np.inf, sd, chances.own()) if sd > 0 else np.zeros(1)
+            own = draw_own(bound - shared, np.inf, sd, chances.own()) if law.tray_sd > 0 else np.zeros(1)
         return np.asarray(np.exp(law.usual + law.scale * np.maximum(shared + own, bound)))
 
     def _bound(self, law: StageLaw, wait: Wait, stage: Stage) -> float:
@@ -157,6 +194,15 @@ class Clocked:
         pace = climate.mean_pace(wait.room, stage.base_c, stage.at_c, begin, begin + DAY)
         return at + standard / max(pace, 1e-3)
 
+    def _seen(self, wait: Wait, at: Floats) -> Floats:
+        """When the next stage begins: on the first round after the one before is over, in days from `since` (n,)."""
+        if not self.rounds:
+            return at
+        begin = _share_of_day(wait.since.astimezone(zone(self.lessons.reader.settings)).time())
+        day = np.floor(at + begin)
+        marks = np.array([*self.rounds, 1 + self.rounds[0]])
+        return np.asarray(day + marks[np.searchsorted(marks, at + begin - day)] - begin)
+
     def _whole(self, wait: Wait, chances: Chances, elapsed: float) -> Floats:
         """All stages together, of which only the time since sowing is known."""
         fresh = msgspec.structs.replace(wait, whole=False, now=wait.since, not_yet=None)
@@ -165,6 +211,10 @@ class Clocked:
         beyond = total[total > low]
         spread = np.quantile(beyond, np.linspace(0.0, 1.0, len(total))) if len(beyond) else np.full(len(total), low)
         return np.maximum(spread, elapsed)[:, None]
+
+
+def _share_of_day(at: time) -> float:
+    return (at.hour + at.minute / 60 + at.second / 3600) / 24
 
 
 def wait_of(tray: Tray, recipe: Recipe, lessons: Lessons, now: datetime) -> Wait:

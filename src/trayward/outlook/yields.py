@@ -10,6 +10,8 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
+from functools import cached_property
+from typing import Any
 
 import msgspec
 import numpy as np
@@ -18,11 +20,12 @@ from trayward.errors import Finding
 from trayward.farm.recipes import Recipe
 from trayward.farm.state import Tray
 from trayward.outlook import priors
-from trayward.outlook.laws import Lognormal
+from trayward.outlook.laws import EIGHTY, Blurred, blurred
 from trayward.outlook.mixed import CrossProducts, Fit, Spreads, cross_products, fit, solve
-from trayward.outlook.priors import YieldBelief, yield_belief
+from trayward.outlook.priors import YieldBelief, rms, yield_belief
 from trayward.outlook.rows import RowReader, YieldRow
-from trayward.outlook.terms import NEW, FixedPrior, Floats, Ints, SdPrior, Term
+from trayward.outlook.terms import NEW, FixedPrior, Floats, Ints, Term
+from trayward.outlook.unsure import log_sd_error, reliabilities, residual_error
 
 HOUSE, DENSITY, DENSITY_SQUARED, WAITED, WARMTH, LIGHT, BLACKOUT = FIXED = (
     "this farm",
@@ -50,6 +53,7 @@ GROWING = ("lot", "season", "sowing")
 """Terms that meet levels never seen before."""
 DENSITY_BY_CROP_SD = 0.10
 """How much crops differ in their answer to density. Our choice. [-]"""
+SLOPES = "density by crop"
 WILD = math.log(5.0)
 """A weight five times off its fellows is taken for a slip of the hand. Our choice. [log g]"""
 ALONE = 3
@@ -65,11 +69,13 @@ class YieldLaw(msgspec.Struct, frozen=True, kw_only=True):
     season_sd: float
     sowing_sd: float
     tray_sd: float
+    unsure: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)
+    """Standard errors of the logs of the last four. [-]"""
 
-    def tray(self) -> Lognormal:
+    def tray(self) -> Blurred:
         """What one tray will do."""
-        parts = (self.known_sd, self.lot_sd, self.season_sd, self.sowing_sd, self.tray_sd)
-        return Lognormal(self.mu, math.hypot(*parts))
+        parts = (self.lot_sd, self.season_sd, self.sowing_sd, self.tray_sd)
+        return blurred(self.mu, self.known_sd, list(zip(parts, self.unsure, strict=True)))
 
 
 class Asked(msgspec.Struct, frozen=True, kw_only=True):
@@ -101,9 +107,7 @@ class Levels:
 
     def __init__(self, recipes: Mapping[str, Recipe]) -> None:
         self.beliefs = {name: yield_belief(recipe) for name, recipe in recipes.items()}
-        self.names: dict[str, dict[str, int]] = {
-            term: {} for term in ("crop", "medium", "recipe", "density by crop", *GROWING)
-        }
+        self.names: dict[str, dict[str, int]] = {term: {} for term in ("crop", "medium", "recipe", SLOPES, *GROWING)}
         self.crop_sds: list[float] = []
         for name, recipe in recipes.items():
             self._meet(name, recipe)
@@ -116,7 +120,7 @@ class Levels:
         self.code("crop", _crop_key(recipe, belief))
         self.code("medium", recipe.medium.name)
         self.code("recipe", name)
-        self.code("density by crop", recipe.crop)
+        self.code(SLOPES, recipe.crop)
 
     def code(self, term: str, name: str) -> int:
         """The number of a level, a new one where it was never met."""
@@ -173,7 +177,7 @@ def _coded(rows: Sequence[YieldRow], recipes: Mapping[str, Recipe], levels: Leve
         "crop": [crops[row.recipe] for row in rows],
         "medium": [media[row.recipe] for row in rows],
         "recipe": [row.recipe for row in rows],
-        "density by crop": [row.crop for row in rows],
+        SLOPES: [row.crop for row in rows],
         "lot": [row.lot for row in rows],
         "season": [str(row.season) for row in rows],
         "sowing": [row.sowing for row in rows],
@@ -186,7 +190,7 @@ def _coded(rows: Sequence[YieldRow], recipes: Mapping[str, Recipe], levels: Leve
 def _columns(published: Floats, density: Floats) -> dict[str, Floats]:
     """What the farm says of its own recipe already holds the recipe's and the medium's effect."""
     mine = published.reshape(-1, 1)
-    return {"recipe": mine, "medium": mine, "density by crop": density.reshape(-1, 1)}
+    return {"recipe": mine, "medium": mine, SLOPES: density.reshape(-1, 1)}
 
 
 def terms_of(design: Design, levels: Levels) -> list[Term]:
@@ -202,11 +206,8 @@ def terms_of(design: Design, levels: Levels) -> list[Term]:
     return [
         term("crop", known_sd=np.array(levels.crop_sds)),
         term("medium", known_sd=priors.MEDIUM_SD),
-        term("density by crop", known_sd=DENSITY_BY_CROP_SD),
-        term("recipe", sd_prior=SdPrior(priors.RECIPE_SD, 0.7)),
-        term("lot", sd_prior=SdPrior(priors.LOT_SD, 0.7)),
-        term("season", sd_prior=SdPrior(priors.SEASON_SD, 0.7)),
-        term("sowing", sd_prior=SdPrior(priors.SOWING_SD, 0.6)),
+        term(SLOPES, known_sd=DENSITY_BY_CROP_SD),
+        *(term(name, sd_prior=priors.YIELD_SPREADS[name]) for name in ("recipe", *GROWING)),
     ]
 
 
@@ -215,7 +216,7 @@ def fixed_prior_of() -> FixedPrior:
     return FixedPrior(np.array(means), np.array(sds))
 
 
-RESIDUAL_PRIOR = SdPrior(priors.TRAY_SD, 0.5)
+RESIDUAL_PRIOR = priors.YIELD_SPREADS["tray"]
 
 
 class YieldLearner:
@@ -281,6 +282,7 @@ class YieldModel:
         self.levels = levels
         self.findings = tuple(_wild_finding(row, recipes[row.recipe]) for row in set_aside)
         self._trays = Counter(row.recipe for row in rows)
+        self._told: dict[tuple[object, ...], YieldLaw] = {}
         self._sowings = Counter(recipe for recipe, _ in {(row.recipe, row.sowing) for row in rows})
 
     @property
@@ -313,7 +315,11 @@ class YieldModel:
 
     def law(self, asked: Asked) -> YieldLaw:
         """The weight of one tray on the day it is ready, as known now."""
-        return self.laws([asked])[0]
+        key = (asked.recipe.name, asked.recipe.yield_prior, *msgspec.structs.astuple(asked)[1:])
+        found = self._told.get(key)
+        if found is None:
+            found = self._told[key] = self.laws([asked])[0]
+        return found
 
     def laws(self, asked: Sequence[Asked]) -> list[YieldLaw]:
         """The weights of single trays, each for itself."""
@@ -344,7 +350,7 @@ class YieldModel:
             "crop": [known("crop", _crop_key(one.recipe, self.belief(one.recipe))) for one in asked],
             "medium": [known("medium", one.recipe.medium.name) for one in asked],
             "recipe": [known("recipe", one.recipe.name) for one in asked],
-            "density by crop": [known("density by crop", one.recipe.crop) for one in asked],
+            SLOPES: [known(SLOPES, one.recipe.crop) for one in asked],
             "lot": [known("lot", one.lot) for one in asked],
             "season": [known("season", one.season) for one in asked],
             "sowing": [known("sowing", one.sowing) for one in asked],
@@ -361,13 +367,15 @@ class YieldModel:
             season_sd=new["season"] * share,
             sowing_sd=new["sowing"] * share,
             tray_sd=self.fit.spreads.residual * share,
+            unsure=self._unsure,
         )
 
     def _believed(self, asked: Asked) -> YieldLaw:
         belief, share = self.belief(asked.recipe), self.share(asked.recipe)
         level = belief.level_sd
         if not belief.own:
-            level = math.hypot(level, priors.HOUSE_SD, priors.RECIPE_SD, priors.MEDIUM_SD)
+            recipe = rms(priors.YIELD_SPREADS["recipe"])
+            level = math.hypot(level, priors.HOUSE_SD, recipe, priors.MEDIUM_SD)
         (slope, _), (bend, _) = FIXED_PRIOR[DENSITY], FIXED_PRIOR[DENSITY_SQUARED]
         effect = slope * asked.log_density + bend * asked.log_density**2
         return YieldLaw(
@@ -377,6 +385,7 @@ class YieldModel:
             season_sd=priors.SEASON_SD * share,
             sowing_sd=priors.SOWING_SD * share,
             tray_sd=priors.TRAY_SD * share,
+            unsure=self._unsure,
         )
 
     def sds(self) -> dict[str, float]:
@@ -388,9 +397,29 @@ class YieldModel:
         spreads = self.fit.spreads
         return {term: float(spreads.terms[term]) for term in GROWING} | {"tray": spreads.residual}
 
+    @cached_property
+    def unsure(self) -> dict[str, float]:
+        """Standard errors of the logs of these. [-]"""
+        if self.fit is None:
+            return {term: priors.YIELD_SPREADS[term].log_sd for term in (*GROWING, "tray")}
+        found, told = {}, 0.0
+        sds: dict[str, Any] = {"medium": priors.MEDIUM_SD, SLOPES: DENSITY_BY_CROP_SD, **self.fit.spreads.terms}
+        sds["crop"] = np.array(self.levels.crop_sds)
+        for term, errors in self.fit.effect_se.items():
+            sd = sds[term]
+            told += float(reliabilities(sd, errors[:, 0]).sum())
+            if term in GROWING:
+                found[term] = log_sd_error(float(sd), errors[:, 0], priors.YIELD_SPREADS[term])
+        return found | {"tray": residual_error(self.fit.rows - told, RESIDUAL_PRIOR)}
+
+    @property
+    def _unsure(self) -> tuple[float, float, float, float]:
+        unsure = self.unsure
+        return unsure["lot"], unsure["season"], unsure["sowing"], unsure["tray"]
+
     def _within(self, recipe: Recipe) -> float:
         """How much trays of a recipe differ, sown apart; the farm's own word counts as a few trays. [log g]"""
-        farm = math.hypot(*self.sds().values())
+        farm = self._farms_within
         said = self.belief(recipe).tray_sd
         if said is None:
             return farm
@@ -400,7 +429,14 @@ class YieldModel:
 
     def share(self, recipe: Recipe) -> float:
         """How much trays of a recipe differ, against the farm's trays in general. [-]"""
-        return self._within(recipe) / math.hypot(*self.sds().values())
+        return self._within(recipe) / self._farms_within
+
+    @cached_property
+    def _farms_within(self) -> float:
+        """How much trays of one recipe differ, sown apart: so much that their 80 % range comes out. [log g]"""
+        unsure = self.unsure
+        parts = [(sd, unsure[term]) for term, sd in self.sds().items()]
+        return math.log(blurred(0.0, 0.0, parts).quantile(0.9)) / EIGHTY
 
 
 def part_wild(
@@ -429,4 +465,5 @@ def _wild_finding(row: YieldRow, recipe: Recipe) -> Finding:
         message=f"tray {row.tray} = {grams:.0f} g: more than five times off what trays of {row.recipe} weigh; "
         "the outlook leaves it out.",
         remedy=f"If it was typed wrong, strike it and say it again; see it with: trayward tray story {row.tray}",
+        about=f"tray:{row.tray}",
     )

@@ -1,0 +1,186 @@
+"""Whether doubt is honest: on farms whose truth is known, and on past weeks of a farm's book."""
+
+from __future__ import annotations
+
+import math
+from concurrent.futures import ProcessPoolExecutor
+from datetime import UTC, datetime, timedelta
+from functools import cache
+from multiprocessing import get_context
+
+import numpy as np
+import pytest
+
+from tests.outlook.grown import BROCCOLI, DAY, MONDAY, cut_tray, farm, standing_tray
+from trayward.farm.state import FarmState
+from trayward.outlook.ahead import look_ahead
+from trayward.outlook.calibration import Foretold, calibration, share_of, summed_up
+from trayward.outlook.draws import Proposed
+from trayward.outlook.types import TrayOutlook
+from trayward.study.fields import Field, Habits, Off
+from trayward.study.honesty import Told, held, told_of_farm
+
+FARMS = 60
+"""A share of 0.8 is then known to 0.02 to 0.03, one standard error; `benchmarks.calibration` asks more farms."""
+
+
+# How a share is reckoned ----------------------------------------------------------------------------------------------
+
+
+def test_what_was_seen_between_two_looks_counts_by_the_part_a_range_holds() -> None:
+    assert Foretold("days", "s", 0.05, 0.15).held_by(0.8) == pytest.approx(0.5)
+    assert Foretold("days", "s", 0.2, 0.3).held_by(0.8) == 1.0
+    assert Foretold("days", "s", 0.95, 1.0).held_by(0.8) == 0.0
+    assert Foretold("grams", "s", 0.5, 0.5).held_by(0.5) == 1.0
+
+
+def test_even_shares_are_held_as_promised_and_low_ones_are_not() -> None:
+    even = [Foretold("grams", f"s{at}", x, x) for at, x in enumerate(np.linspace(0.001, 0.999, 999))]
+    rows = {row.promised: row for row in summed_up(even, 4).rows}
+    assert {promised: round(row.held, 2) for promised, row in rows.items()} == {0.5: 0.5, 0.8: 0.8, 0.95: 0.95}
+    low = summed_up([Foretold("grams", f"s{at}", 0.04, 0.04) for at in range(50)], 4)
+    assert "too narrow for grams" in low.words
+
+
+def test_shares_are_read_off_between_sorted_cases() -> None:
+    cases = np.array([1.0, 2.0, 3.0, 4.0])
+    assert share_of(cases, 2.5) == pytest.approx(0.5)
+    assert (share_of(cases, 0.0), share_of(cases, 9.0)) == (0.0, 1.0)
+
+
+def test_a_farm_without_a_past_is_told_so() -> None:
+    told = calibration(farm(), MONDAY)
+    assert told.rows == ()
+    assert "nothing can be held" in told.words
+
+
+# Farms with known truth -----------------------------------------------------------------------------------------------
+
+
+def _one(number: int) -> list[Told]:
+    """Every third farm logs warmth, every other answers a fifth of its sowings for all trays together."""
+    habits = Habits(logs_warmth=number % 3 == 0, together=0.2 if number % 2 else 0.0)
+    return told_of_farm(number, (0, 5, 30, 200), habits)
+
+
+@cache
+def told() -> list[Told]:
+    with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
+        return [one for farm in pool.map(_one, range(FARMS), chunksize=5) for one in farm]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("size", [0, 5, 30, 200])
+@pytest.mark.parametrize("what", ["grams", "days", "days at looks", "rest of days", "sum of grams", "last of days"])
+def test_ranges_for_80_in_100_hold_so_many(what: str, size: int) -> None:
+    found = held(told(), what, size, 0.8)  # type: ignore[arg-type]
+    if not found.cases:
+        assert (what, size) == ("rest of days", 0)  # nothing stands yet
+        return
+    assert found.agrees(0.8, leeway=0.02, errors=2.5), found
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("promised", [0.5, 0.95])
+@pytest.mark.parametrize("what", ["grams", "days"])
+def test_so_do_ranges_for_50_and_95_in_100_over_all_sizes(what: str, promised: float) -> None:
+    shares = [held(told(), what, size, promised) for size in (0, 5, 30, 200)]  # type: ignore[arg-type]
+    mean = sum(share.held for share in shares) / len(shares)
+    error = max(share.error for share in shares)
+    assert abs(mean - promised) < 0.02 + 2 * error
+
+
+@pytest.mark.slow
+def test_a_share_that_is_not_honest_would_be_noticed() -> None:
+    """Farms whose spreads are all twice what is believed break the ranges of a new farm."""
+    with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
+        wild = [one for farm in pool.map(_wild, range(40), chunksize=5) for one in farm]
+    assert not held(wild, "days", 0, 0.8).agrees(0.8, leeway=0.02, errors=2.5)
+
+
+def _wild(number: int) -> list[Told]:
+    return told_of_farm(number, (0,), None, Off(spreads=2.5))
+
+
+def test_ranges_and_scenarios_agree() -> None:
+    """Quantiles of 8,000 joint draws of one proposed tray against the ranges that pages show: 3 standard errors."""
+    field = Field(np.random.default_rng(5), 40)
+    for size in (0, 12, 40):
+        at = field.moment_of(size)
+        outlook = look_ahead(field.state(at), at)
+        recipe = next(one for one in field.recipes.values() if one.crop == "radish")
+        shown = outlook.proposed(recipe, at, "radish 0")
+        draws = outlook.draws([Proposed(recipe=recipe, sow_at=at, lot="radish 0")], 8000, np.random.default_rng(1))
+        assert shown.grams is not None
+        days = [(when - at) / DAY for when in (shown.ready.low, shown.ready.likely, shown.ready.high)]
+        for quantity, bounds in (
+            (draws.grams[:, -1], (shown.grams.low, shown.grams.likely, shown.grams.high)),
+            (draws.ready_days[:, -1], days),
+        ):
+            below = [float((quantity < bound).mean()) for bound in bounds]
+            assert below == pytest.approx([0.1, 0.5, 0.9], abs=0.02)
+
+
+# Past weeks of a book -------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.slow
+def test_past_weeks_of_farms_with_known_truth_hold_what_they_promised() -> None:
+    """Here what was seen is all there is: ready between two looks, weights as they were written down."""
+    rows: dict[tuple[str, float], list[float]] = {}
+    for number in range(16):
+        field = Field(np.random.default_rng(300 + number), 300)
+        at = field.moment_of(300)
+        for row in calibration(field.state(at), at, weeks=8).rows:
+            rows.setdefault((row.what, row.promised), []).append(row.held)
+    for (what, promised), shares in rows.items():
+        error = np.std(shares, ddof=1) / math.sqrt(len(shares))
+        assert abs(np.mean(shares) - promised) < 0.02 + 2.5 * error, (what, promised, np.mean(shares), error)
+
+
+# Thin and odd books ---------------------------------------------------------------------------------------------------
+
+
+def finite(told: TrayOutlook) -> bool:
+    assert told.grams is not None
+    grams = (told.grams.low, told.grams.likely, told.grams.high, told.grams.mean or 0.0)
+    return all(map(math.isfinite, (*grams, told.loss))) and told.ready.low <= told.ready.likely <= told.ready.high
+
+
+def ahead(state: FarmState, lot: str = "") -> TrayOutlook:
+    return look_ahead(state, MONDAY).proposed(BROCCOLI, MONDAY, lot)
+
+
+def test_one_tray_all_alike_and_a_lot_never_seen_give_figures() -> None:
+    one = farm(cut_tray(1, 95.0))
+    alike = farm(*(cut_tray(number, 95.0, density=5.0) for number in range(60)))
+    for state in (farm(), one, alike):
+        assert finite(ahead(state))
+        assert finite(ahead(state, "NEVER SEEN"))
+
+
+def test_a_weight_ten_times_off_is_pointed_out_and_does_not_move_the_rest() -> None:
+    good = [cut_tray(number, 90.0 + number % 9) for number in range(20)]
+    state = farm(*good, cut_tray(20, 950.0))
+    outlook = look_ahead(state, MONDAY)
+    assert "weight-wild" in {finding.code for finding in outlook.findings}
+    with_it, without = ahead(state).grams, ahead(farm(*good)).grams
+    assert with_it is not None
+    assert without is not None
+    assert with_it.likely == pytest.approx(without.likely, rel=1e-6)
+
+
+def test_a_clock_set_wrong_is_pointed_out() -> None:
+    tray = cut_tray(1, 95.0)
+    tray.steps[0].until = tray.steps[0].since - timedelta(days=2)
+    state = farm(tray, cut_tray(2, 95.0))
+    assert "stage-time-odd" in {finding.code for finding in look_ahead(state, MONDAY).findings}
+    assert finite(ahead(state))
+
+
+def test_a_standing_tray_far_beyond_its_time_still_has_a_range() -> None:
+    late = standing_tray("germinate", MONDAY, not_yet=MONDAY + 25 * DAY)
+    at = datetime(2026, 11, 28, tzinfo=UTC)
+    told = look_ahead(farm(cut_tray(1, 95.0), standing=(late,)), at).standing(late)
+    assert told.ready.low >= MONDAY + 25 * DAY
+    assert finite(told)
