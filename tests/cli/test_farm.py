@@ -220,7 +220,10 @@ def test_what_nobody_knows_of_a_recipe_is_said_to_be_that(shelf: Typed) -> None:
     said = " ".join(shelf("recipe", "show", "mizuna").split())
     assert "Seed: no amount without the germination of the mizuna seed." in said
     assert "both in 8 of 10. The weight rests on figures borrowed from crops like it (broccoli, kale, " in said
-    assert " more) only, counted as less than a tenth of a tray: none cut here yet." in said
+    basis = shelf.json("recipe", "show", "mizuna")["outlook"]["grams_basis"]
+    assert " more) only, counted as " in said
+    assert basis["words"].endswith("none cut here yet.")
+    assert 0 < basis["prior_trays"] < 0.5
 
 
 def test_a_recipe_shows_what_its_next_lot_is_likely_to_do_as_the_outlook_does(shelf: Typed) -> None:
