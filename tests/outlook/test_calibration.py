@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
 from datetime import UTC, datetime, timedelta
-from functools import cache
 from multiprocessing import get_context
 
 import numpy as np
@@ -20,7 +20,7 @@ from trayward.outlook.types import TrayOutlook
 from trayward.study.fields import Field, Habits, Off
 from trayward.study.honesty import Told, held, told_of_farm
 
-FARMS = 60
+FARMS, SIZES = 40, (0, 5, 30, 200)
 """A share of 0.8 is then known to 0.02 to 0.03, one standard error; `benchmarks.calibration` asks more farms."""
 
 
@@ -60,41 +60,37 @@ def test_a_farm_without_a_past_is_told_so() -> None:
 def _one(number: int) -> list[Told]:
     """Every third farm logs warmth, every other answers a fifth of its sowings for all trays together."""
     habits = Habits(logs_warmth=number % 3 == 0, together=0.2 if number % 2 else 0.0)
-    return told_of_farm(number, (0, 5, 30, 200), habits)
+    return told_of_farm(number, SIZES, habits)
 
 
-@cache
-def told() -> list[Told]:
+def of_many(one: Callable[[int], list[Told]], farms: int) -> list[Told]:
+    """What is foretold on many farms, two at a time."""
     with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
-        return [one for farm in pool.map(_one, range(FARMS), chunksize=5) for one in farm]
+        return [told for farm in pool.map(one, range(farms), chunksize=5) for told in farm]
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("size", [0, 5, 30, 200])
-@pytest.mark.parametrize("what", ["grams", "days", "days at looks", "rest of days", "sum of grams", "last of days"])
-def test_ranges_for_80_in_100_hold_so_many(what: str, size: int) -> None:
-    found = held(told(), what, size, 0.8)  # type: ignore[arg-type]
-    if not found.cases:
-        assert (what, size) == ("rest of days", 0)  # nothing stands yet
-        return
-    assert found.agrees(0.8, leeway=0.02, errors=2.5), found
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("promised", [0.5, 0.95])
-@pytest.mark.parametrize("what", ["grams", "days"])
-def test_so_do_ranges_for_50_and_95_in_100_over_all_sizes(what: str, promised: float) -> None:
-    shares = [held(told(), what, size, promised) for size in (0, 5, 30, 200)]  # type: ignore[arg-type]
-    mean = sum(share.held for share in shares) / len(shares)
-    error = max(share.error for share in shares)
-    assert abs(mean - promised) < 0.02 + 2 * error
+def test_ranges_for_80_in_100_hold_so_many_and_so_do_the_others() -> None:
+    """Of each thing and size the 80 % ranges hold 78 to 82 in 100, give or take two and a half standard errors."""
+    told = of_many(_one, FARMS)
+    for what in ("grams", "days", "days at looks", "rest of days", "grams of standing", "sum of grams", "last of days"):
+        sizes = [
+            size for size in SIZES if size or ("standing" not in what and "rest" not in what)
+        ]  # nothing stands yet
+        for size in sizes:
+            found = held(told, what, size, 0.8)  # type: ignore[arg-type]
+            assert found.farms > FARMS / 3
+            assert found.agrees(0.8, leeway=0.02, errors=2.5), (what, size, found)
+        for promised in (0.5, 0.8, 0.95):
+            shares = [held(told, what, size, promised) for size in sizes]  # type: ignore[arg-type]
+            mean, error = np.mean([share.held for share in shares]), np.mean([share.error for share in shares])
+            assert abs(mean - promised) < 0.02 + 1.5 * error, (what, promised, mean, error)
 
 
 @pytest.mark.slow
 def test_a_share_that_is_not_honest_would_be_noticed() -> None:
     """Farms whose spreads are all twice what is believed break the ranges of a new farm."""
-    with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
-        wild = [one for farm in pool.map(_wild, range(40), chunksize=5) for one in farm]
+    wild = of_many(_wild, 40)
     assert not held(wild, "days", 0, 0.8).agrees(0.8, leeway=0.02, errors=2.5)
 
 
@@ -103,7 +99,7 @@ def _wild(number: int) -> list[Told]:
 
 
 def test_ranges_and_scenarios_agree() -> None:
-    """Quantiles of 8,000 joint draws of one proposed tray against the ranges that pages show: 3 standard errors."""
+    """Shares of 8,000 joint draws (error 0.006) below the ranges shown, which 512 even points know to about 0.02."""
     field = Field(np.random.default_rng(5), 40)
     for size in (0, 12, 40):
         at = field.moment_of(size)
@@ -118,7 +114,7 @@ def test_ranges_and_scenarios_agree() -> None:
             (draws.ready_days[:, -1], days),
         ):
             below = [float((quantity < bound).mean()) for bound in bounds]
-            assert below == pytest.approx([0.1, 0.5, 0.9], abs=0.02)
+            assert below == pytest.approx([0.1, 0.5, 0.9], abs=0.03)
 
 
 # Past weeks of a book -------------------------------------------------------------------------------------------------
@@ -128,11 +124,12 @@ def test_ranges_and_scenarios_agree() -> None:
 def test_past_weeks_of_farms_with_known_truth_hold_what_they_promised() -> None:
     """Here what was seen is all there is: ready between two looks, weights as they were written down."""
     rows: dict[tuple[str, float], list[float]] = {}
-    for number in range(16):
-        field = Field(np.random.default_rng(300 + number), 300)
-        at = field.moment_of(300)
-        for row in calibration(field.state(at), at, weeks=8).rows:
+    for number in range(10):
+        field = Field(np.random.default_rng(300 + number), 200)
+        at = field.moment_of(200)
+        for row in calibration(field.state(at), at, weeks=4).rows:
             rows.setdefault((row.what, row.promised), []).append(row.held)
+    assert len(rows) == 6  # days and grams, three ranges
     for (what, promised), shares in rows.items():
         error = np.std(shares, ddof=1) / math.sqrt(len(shares))
         assert abs(np.mean(shares) - promised) < 0.02 + 2.5 * error, (what, promised, np.mean(shares), error)

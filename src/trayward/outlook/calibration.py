@@ -17,8 +17,9 @@ import numpy as np
 
 from trayward.farm.recipes import Recipe
 from trayward.farm.state import FarmState, Tray
+from trayward.outlook.clock import Climate
 from trayward.outlook.memory import Lessons, lessons_upto
-from trayward.outlook.rows import rows_of
+from trayward.outlook.rows import RowReader, Rows
 from trayward.outlook.terms import Floats
 from trayward.outlook.times import Clocked, EvenChances, Wait
 from trayward.outlook.types import Calibration, Held
@@ -86,7 +87,7 @@ def calibration(state: FarmState, at: datetime, *, weeks: int = 12) -> Calibrati
 
 def foretold(state: FarmState, trays: Iterable[Tray], known: datetime, now: datetime) -> list[Foretold]:
     """Trays sown after a moment, held against the outlook of that moment."""
-    lessons = lessons_upto(state, known)
+    lessons, today = lessons_upto(state, known), RowReader(state, Climate(state))
     clocked, days = Clocked(lessons), dict[tuple[str, str, str], Floats]()
     found = []
     for tray in trays:
@@ -98,7 +99,7 @@ def foretold(state: FarmState, trays: Iterable[Tray], known: datetime, now: date
             ends = clocked.ends(wait, EvenChances())
             days[key] = np.sort(ends[:, -1]) if ends.shape[1] else np.zeros(0)
         found += _ready(tray, recipe, days[key], birth.group, now, lessons)
-        found += _weighed(tray, recipe, state, lessons)
+        found += _weighed(tray, recipe, today, lessons)
     return found
 
 
@@ -125,11 +126,12 @@ def _ready(tray: Tray, recipe: Recipe, days: Floats, sowing: str, now: datetime,
     return [Foretold("days", sowing, share_of(days, min(low, high)), share_of(days, high))]
 
 
-def _weighed(tray: Tray, recipe: Recipe, state: FarmState, lessons: Lessons) -> list[Foretold]:
-    rows = rows_of(tray, state, lessons.climate).yields
-    if not rows or not lessons.yields.knows(recipe):
+def _weighed(tray: Tray, recipe: Recipe, today: RowReader, lessons: Lessons) -> list[Foretold]:
+    rows, model = Rows.none(), lessons.yields
+    today.read(tray, rows)  # by what is known today: as of that moment it was not cut yet
+    if not rows.yields or not model.knows(recipe):
         return []
-    row, model = rows[0], lessons.yields
+    row = rows.yields[0]
     slope = float(model.fit.fixed[model.fixed_names.index(WAITED)]) if model.fit is not None else 0.0
     grown = (math.log1p(recipe.growth_a_day) + slope) * row.waited_days
     law = model.law(asked_of(recipe, row.lot, str(row.season), "", tray, lessons.reader)).tray()

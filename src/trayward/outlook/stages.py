@@ -20,7 +20,7 @@ import numpy as np
 from trayward.farm.recipes import Recipe
 from trayward.outlook import priors
 from trayward.outlook.censored import IntervalLikelihood, Intervals
-from trayward.outlook.latent import LatentFit, fit_latent, settle
+from trayward.outlook.latent import LatentFit, fit_among, settle
 from trayward.outlook.latent import Spreads as StageSpreads
 from trayward.outlook.latent_more import with_groups
 from trayward.outlook.laws import Blurred, blurred
@@ -117,10 +117,11 @@ class Groups:
         self.seen: Counter[tuple[int, float, float]] = Counter()
         """Group, low, high -> trays."""
         self._sorted: dict[int, list[tuple[float, float, int]]] | None = None
+        self._sums: tuple[Floats, Floats] | None = None
 
     def take(self, rows: Iterable[StageRow]) -> None:
         """Take in what trays showed."""
-        self._sorted = None
+        self._sorted = self._sums = None
         for row in rows:
             low, high = self.scales.scaled(row.recipe, row.low), self.scales.scaled(row.recipe, row.high)
             self.seen[self._group(row), low, high] += 1
@@ -150,15 +151,24 @@ class Groups:
         A tray seen to end within a span tells as much as one whose end is known give or take the span's own spread,
         its width over the root of 12; one that only lasted longer than its last look is not counted.
         """
-        trays, spans = np.zeros(len(self.number)), np.zeros(len(self.number))
-        for (group, low, high), count in self.seen.items():
-            if math.isfinite(low) and math.isfinite(high):
-                trays[group] += count
-                spans[group] += count * (high - low) ** 2 / 12
+        trays, spans = self._ended()
         each = tray_sd**2 + np.divide(spans, trays, out=np.zeros(len(trays)), where=trays > 0)
-        told = sowing_sd**2 * trays / np.maximum(sowing_sd**2 * trays + each, 1e-12)
+        # Trays of a sowing are looked at together: what the looks blur, more trays do not make sharper.
+        blur = each - tray_sd**2 + tray_sd**2 / np.maximum(trays, 1.0)
+        told = np.where(trays > 0, sowing_sd**2 / np.maximum(sowing_sd**2 + blur, 1e-12), 0.0)
         sharp = np.square(tray_sd**2 / np.maximum(each, 1e-12))
         return told, float((np.maximum(trays - 1, 0.0) * sharp).sum())
+
+    def _ended(self) -> tuple[Floats, Floats]:
+        """Of each sowing, trays seen to end, and the sum of their spans' own variances (groups,)."""
+        if self._sums is None:
+            trays, spans = np.zeros(len(self.number)), np.zeros(len(self.number))
+            for (group, low, high), count in self.seen.items():
+                if math.isfinite(low) and math.isfinite(high):
+                    trays[group] += count
+                    spans[group] += count * (high - low) ** 2 / 12
+            self._sums = trays, spans
+        return self._sums
 
     def next(self) -> Groups:
         """Room for more sowings, the levels known so far numbered as they are."""
@@ -195,10 +205,14 @@ def likelihood_of(groups: Groups) -> IntervalLikelihood:
     return IntervalLikelihood(groups.intervals(), len(groups.number), INNER_PRIORS)
 
 
-def _fitted(groups: Groups, spreads: StageSpreads | None) -> LatentFit:
+SOUGHT_AMONG = 800
+"""Sowings that spreads are sought among: so many tell them to about three parts in a hundred."""
+
+
+def _fitted(groups: Groups, spreads: StageSpreads | None, start: Floats | None = None) -> LatentFit:
     ones = np.ones((len(groups.number), 1))
     told = (likelihood_of(groups), np.zeros(len(ones)), ones, fixed_prior_of(), groups.terms())
-    return fit_latent(*told) if spreads is None else settle(*told, spreads)
+    return fit_among(*told, among=SOUGHT_AMONG) if spreads is None else settle(*told, spreads, start=start)
 
 
 class StageLearner:
@@ -215,6 +229,8 @@ class StageLearner:
         What the spreads are sought in.
     spreads : optional
         As found before in the same rows; then nothing is sought.
+    start : array, optional
+        Standard coefficients found with these spreads, to begin from.
     """
 
     def __init__(
@@ -224,41 +240,56 @@ class StageLearner:
         rows: Iterable[StageRow],
         *,
         spreads: StageSpreads | None = None,
+        start: Floats | None = None,
     ) -> None:
         self.stage = stage
         self._given = Scales(stage, recipes)
         kept = [row for row in rows if row.recipe in self._given.beliefs]
         self._trays = Counter(row.recipe for row in kept if row.high < math.inf)
         self._sowings = {(row.recipe, row.sowing) for row in kept if row.high < math.inf}
+        self._sought_in = self._trays
+        """Own trays by recipe when the scales were set: they stay as they are until spreads are sought again."""
         self.groups = Groups(self._given.widened(self._trays))
         self.groups.take(kept)
+        self._earlier: tuple[Groups, ...] = ()
         self.fit: LatentFit | None = None
         if kept:
-            self.fit = _fitted(self.groups, spreads)
+            self.fit = _fitted(self.groups, spreads, start)
 
     @property
     def spreads(self) -> StageSpreads | None:
         """How much recipes, lots, seasons, sowings and trays were found to differ."""
         return self.fit.spreads if self.fit is not None else None
 
+    def advanced(self, rows: Iterable[StageRow]) -> StageLearner:
+        """A learner that has these rows behind it too, at the spreads of this."""
+        other = StageLearner.__new__(StageLearner)
+        other.stage, other._given, other._sought_in = self.stage, self._given, self._sought_in
+        kept = [row for row in rows if row.recipe in self._given.beliefs]
+        other._trays = self._trays + Counter(row.recipe for row in kept if row.high < math.inf)
+        other._sowings = self._sowings | {(row.recipe, row.sowing) for row in kept if row.high < math.inf}
+        other.groups = self.groups.next()
+        fresh = Counter({recipe: count for recipe, count in other._trays.items() if recipe not in self._sought_in})
+        other.groups.scales = self._given.widened(self._sought_in + fresh)
+        other.groups.take(kept)
+        other._earlier = (*self._earlier, self.groups)
+        other.fit = self._taught(other.groups)
+        return other
+
+    def _taught(self, groups: Groups) -> LatentFit | None:
+        """What is learned after some groups more."""
+        if not groups.number:
+            return self.fit
+        if self.fit is None:
+            return _fitted(groups, None)
+        ones = np.ones((len(groups.number), 1))
+        return with_groups(self.fit, likelihood_of(groups), np.zeros(len(ones)), ones, groups.terms())
+
     def with_rows(self, rows: Iterable[StageRow]) -> StageModel:
         """What these trays and more teach."""
-        kept = [row for row in rows if row.recipe in self._given.beliefs]
-        trays = self._trays + Counter(row.recipe for row in kept if row.high < math.inf)
-        sowings = self._sowings | {(row.recipe, row.sowing) for row in kept if row.high < math.inf}
-        fresh = Counter({recipe: count for recipe, count in trays.items() if recipe not in self._trays})
-        groups = self.groups.next()
-        groups.scales = self._given.widened(self._trays + fresh)
-        groups.take(kept)
-        fitted = self.fit
-        if groups.number:
-            ones = np.ones((len(groups.number), 1))
-            if fitted is None:
-                fitted = _fitted(groups, None)
-            else:
-                fitted = with_groups(fitted, likelihood_of(groups), np.zeros(len(ones)), ones, groups.terms())
-        seen = (self.groups, groups)
-        return StageModel(self.stage, seen, fitted, trays, Counter(recipe for recipe, _ in sowings))
+        other = self.advanced(rows)
+        seen = (*other._earlier, other.groups)
+        return StageModel(self.stage, seen, other.fit, other._trays, Counter(recipe for recipe, _ in other._sowings))
 
 
 class StageModel:
@@ -267,14 +298,14 @@ class StageModel:
     def __init__(
         self,
         stage: str,
-        seen: tuple[Groups, Groups],
+        seen: tuple[Groups, ...],
         fitted: LatentFit | None,
         trays: Counter[str],
         sowings: Counter[str],
     ) -> None:
-        (self._earlier, self.groups), groups = seen, seen[1]
+        self._seen, self.groups = seen, seen[-1]
         self.stage, self.fit = stage, fitted
-        self.scales = groups.scales
+        self.scales = self.groups.scales
         self._trays, self._sowings = trays, sowings
         self._told: dict[tuple[object, ...], StageLaw] = {}
 
@@ -314,12 +345,10 @@ class StageModel:
         taken = 1 + sum(
             reliabilities(self.fit.spreads.terms[term], errors[term]).sum() for term in ("recipe", *GROWING)
         )
-        (told, free), (more, freer) = (
-            groups.freedoms(sds["sowing"], sds["tray"]) for groups in (self._earlier, self.groups)
-        )
-        sowings = float(np.square(told).sum() + np.square(more).sum()) - float(taken)
+        freedoms = [groups.freedoms(sds["sowing"], sds["tray"]) for groups in self._seen]
+        sowings = sum(float(np.square(told).sum()) for told, _ in freedoms) - float(taken)
         found["sowing"] = residual_error(sowings, priors.STAGE_SPREADS["sowing"])
-        found["tray"] = residual_error(free + freer, priors.STAGE_SPREADS["tray"])
+        found["tray"] = residual_error(sum(free for _, free in freedoms), priors.STAGE_SPREADS["tray"])
         return found
 
     def law(self, asked: StageAsked, belief: StageBelief) -> StageLaw:
