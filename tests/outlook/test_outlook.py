@@ -369,3 +369,26 @@ def test_reasons_name_what_moves_a_tray_and_their_product_is_the_move() -> None:
 
 def test_the_rounds_gap_is_the_half_day_these_trays_were_seen_by() -> None:
     assert cut_tray(1, 95.0).steps[0].last_not_yet == cut_tray(1, 95.0).steps[1].since - ROUND
+
+
+def test_seed_whose_life_is_in_doubt_makes_a_new_lots_trays_less_sure() -> None:
+    """A lot of which 400 seeds were tried against one whose label is all there is, and years old."""
+    from trayward.farm.state import SeedLot
+
+    def lot(name: str, *, tested: int, years: float) -> SeedLot:
+        when = MONDAY - DAY * 365 * years
+        tests = [(MONDAY - DAY, round(tested * 0.9), tested)] if tested else []
+        return SeedLot(
+            lot=name, crop="broccoli", received_at=when, received_g=500.0, left_g=400.0, germination=0.9, tsw_g=3.2,
+            tests=tests,
+        )  # fmt: skip
+
+    state = farm(*(cut_tray(number, 95.0 + number % 5, lot=f"L{number // 5}") for number in range(30)))
+    state.seed = {one.lot: one for one in (lot("SURE", tested=400, years=0.1), lot("OLD", tested=0, years=4.0))}
+    outlook = look_ahead(state, MONDAY)
+    spans = {}
+    for name in ("SURE", "OLD"):
+        found = outlook.proposed(BROCCOLI, MONDAY, name).grams
+        assert found is not None
+        spans[name] = found.high / found.low
+    assert spans["OLD"] > spans["SURE"] * 1.01

@@ -279,7 +279,8 @@ class _Drawing:
                 place = self._met[int(level[0])] if term == "sowing" else int(level[0])
                 total = np.asarray(total + drawn[term][:, place] * column)
             elif term in GROWING:
-                total = total + self._new(term, one) * sds[term] * share
+                seed = model.seed_sd(one.asked) if term == "lot" else 0.0
+                total = total + self._new(term, one) * math.hypot(sds[term] * share, seed)
         return np.asarray(total)
 
     def _yield_effects(self, model: YieldModel) -> Mapping[str, Floats]:
@@ -303,8 +304,9 @@ class _Drawing:
             total = total + self._normal("house") * priors.HOUSE_SD
             total = total + self._normal("recipe", recipe.name) * priors.rms(priors.YIELD_SPREADS["recipe"])
             total = total + self._normal("medium", recipe.medium.name) * priors.MEDIUM_SD
-        sds = {"lot": priors.LOT_SD, "season": priors.SEASON_SD, "sowing": priors.SOWING_SD}
-        return total + share * sum(self._new(term, one) * sd for term, sd in sds.items())
+        lot = math.hypot(priors.LOT_SD * share, self.outlook.yields.seed_sd(one.asked))
+        sds = {"lot": lot, "season": priors.SEASON_SD * share, "sowing": priors.SOWING_SD * share}
+        return total + sum(self._new(term, one) * sd for term, sd in sds.items())
 
     def _new(self, term: str, one: _One) -> Floats:
         name = one.wait.sowing if term == "sowing" else self._name(term, one.wait)

@@ -14,7 +14,7 @@ from trayward.errors import Finding
 from trayward.farm.state import FarmState
 from trayward.outlook.rows import LossRow, StageRow, YieldRow
 
-MODEL = 1
+MODEL = 2
 """Grows when spreads or rows mean something else than before: what an older model kept is then let go."""
 
 
@@ -25,6 +25,8 @@ class Found(msgspec.Struct, frozen=True):
     mark: int
     inner: list[float]
     terms: dict[str, float]
+    at: list[float] = []
+    """The standard coefficients found with them, where finding these takes its time too."""
 
 
 class Sorted(msgspec.Struct):

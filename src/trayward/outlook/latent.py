@@ -24,7 +24,7 @@ from trayward.outlook.latent_mode import Likelihood, Mode, Told, climb, criterio
 from trayward.outlook.latent_search import MANY, Search, search
 from trayward.outlook.terms import NEW, FixedPrior, Floats, Ints, Term
 
-__all__ = ["Draws", "LatentFit", "Likelihood", "Predicted", "Spreads", "Told", "fit_latent", "settle"]
+__all__ = ["Draws", "LatentFit", "Likelihood", "Predicted", "Spreads", "Told", "fit_among", "fit_latent", "settle"]
 
 THIN: Final = 8
 """Of many groups one in this many is fitted first, to begin from."""
@@ -233,6 +233,37 @@ def _thinned(likelihood: Likelihood, layout: Layout) -> LatentFit | None:
         return None
 
 
+ROUGH = 0.01
+"""Where spreads are known to a few parts in a hundred only, the search need not end nearer. [-2 log likelihood]"""
+
+
+def fit_among(
+    likelihood: Likelihood,
+    offset: Floats,
+    fixed: Floats,
+    fixed_prior: FixedPrior,
+    terms: Sequence[Term],
+    *,
+    among: int,
+) -> LatentFit:
+    """
+    Fit as `fit_latent` does, the spreads by no more than `among` groups, the coefficients by all.
+
+    Spreads are known to a few parts in a hundred from hundreds of groups; many more would only take longer. Every m-th
+    group is taken, so that all times, recipes and lots have their share.
+    """
+    groups = likelihood.groups
+    if groups <= among:
+        return fit_latent(likelihood, offset, fixed, fixed_prior, terms)
+    some = np.arange(0, groups, -(-groups // among))
+    fewer = [
+        Term(name=term.name, level=term.level[some], levels=term.levels, known_sd=term.known_sd, sd_prior=term.sd_prior)
+        for term in terms
+    ]
+    found = fit_latent(likelihood.some(some), offset[some], fixed[some], fixed_prior, fewer, tolerance=ROUGH)
+    return settle(likelihood, offset, fixed, fixed_prior, terms, found.spreads, start=found)
+
+
 def settle(
     likelihood: Likelihood,
     offset: Floats,
@@ -241,12 +272,13 @@ def settle(
     terms: Sequence[Term],
     spreads: Spreads,
     *,
-    start: LatentFit | None = None,
+    start: LatentFit | Floats | None = None,
 ) -> LatentFit:
     """
     Fit the coefficients alone, at spreads that are given: what a new entry asks for between two fits.
 
-    `start` may be an earlier fit; levels that it had keep their numbers, later ones begin at zero.
+    `start` may be an earlier fit; levels that it had keep their numbers, later ones begin at zero. Or it is the
+    standard coefficients (`LatentFit.mode.coefficients`) of a fit of the same groups: then one look tells it is done.
     """
     layout = Layout(offset, fixed, fixed_prior, terms)
     _require_groups(likelihood, layout)
@@ -257,9 +289,11 @@ def settle(
     return LatentFit(held, criterion_of(layout, mode), True, layout, mode)
 
 
-def begin(layout: Layout, start: LatentFit | None) -> Floats:
+def begin(layout: Layout, start: LatentFit | Floats | None) -> Floats:
     """Standard coefficients to begin a climb from: the prior's middle, or an earlier fit's as far as it had them."""
     coefficients = layout.centre.copy()
+    if isinstance(start, np.ndarray):
+        return start if start.shape == coefficients.shape and np.isfinite(start).all() else coefficients
     if start is None or start.layout.p != layout.p:
         return coefficients
     coefficients[: layout.p] = start.fixed

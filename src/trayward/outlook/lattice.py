@@ -35,7 +35,7 @@ def uniforms(points: int = POINTS) -> Floats:
     """
     counts = np.arange(points, dtype=float)[:, None] + 0.5
     rest = np.mod(counts * np.sqrt(np.array(_PRIMES, dtype=float)), 1.0)
-    return np.clip(np.column_stack((counts[:, 0] / points, rest)), 1e-9, 1 - 1e-9)
+    return np.asarray(np.clip(np.column_stack((counts[:, 0] / points, rest)), 1e-9, 1 - 1e-9))
 
 
 @lru_cache(maxsize=8)

@@ -15,7 +15,7 @@ import numpy as np
 from trayward.farm.recipes import Recipe
 from trayward.outlook import priors
 from trayward.outlook.counted import CountLikelihood, Counts
-from trayward.outlook.latent import LatentFit, fit_latent, settle
+from trayward.outlook.latent import LatentFit, fit_among, settle
 from trayward.outlook.latent import Spreads as LossSpreads
 from trayward.outlook.latent_more import with_groups
 from trayward.outlook.rows import LossRow
@@ -84,11 +84,20 @@ def fixed_prior_of() -> FixedPrior:
     return FixedPrior(np.zeros(1), np.array([priors.LOSS_LEVEL_SD]))
 
 
+SOUGHT_AMONG = 800
+"""Sowings that spreads are sought among: so many tell them well enough."""
+
+
 class LossLearner:
     """What the first trays of a farm teach about losses, ready for more to be added at little cost."""
 
     def __init__(
-        self, recipes: Mapping[str, Recipe], rows: Iterable[LossRow], *, spreads: LossSpreads | None = None
+        self,
+        recipes: Mapping[str, Recipe],
+        rows: Iterable[LossRow],
+        *,
+        spreads: LossSpreads | None = None,
+        start: Floats | None = None,
     ) -> None:
         self.recipes = recipes
         kept = [row for row in rows if row.recipe in recipes]
@@ -96,33 +105,43 @@ class LossLearner:
         self._lost = Counter(row.recipe for row in kept if row.lost)
         self._batches = Batches(recipes)
         self._batches.take(kept)
-        self._fit: LatentFit | None = None
+        self.fit: LatentFit | None = None
         if kept:
-            self._fit = _fitted(self._batches, spreads)
+            self.fit = _fitted(self._batches, spreads, start)
 
     @property
     def spreads(self) -> LossSpreads | None:
         """How much recipes, seasons and sowings were found to differ."""
-        return self._fit.spreads if self._fit is not None else None
+        return self.fit.spreads if self.fit is not None else None
+
+    def advanced(self, rows: Iterable[LossRow]) -> LossLearner:
+        """A learner that has these rows behind it too, at the spreads of this."""
+        other = LossLearner.__new__(LossLearner)
+        kept = [row for row in rows if row.recipe in self.recipes]
+        other.recipes = self.recipes
+        other._trays = self._trays + Counter(row.recipe for row in kept)
+        other._lost = self._lost + Counter(row.recipe for row in kept if row.lost)
+        other._batches, other.fit = self._batches.next(), self.fit
+        other._batches.take(kept)
+        if other._batches.number:
+            other.fit = self._taught(other._batches)
+        return other
+
+    def _taught(self, batches: Batches) -> LatentFit:
+        if self.fit is None:
+            return _fitted(batches, None)
+        return with_groups(self.fit, batches.likelihood(), *batches.told(), batches.terms())
 
     def with_rows(self, rows: Iterable[LossRow]) -> LossModel:
         """What these trays and more teach."""
-        kept = [row for row in rows if row.recipe in self.recipes]
-        batches, fitted = self._batches.next(), self._fit
-        batches.take(kept)
-        if batches.number:
-            if fitted is None:
-                fitted = _fitted(batches, None)
-            else:
-                fitted = with_groups(fitted, batches.likelihood(), *batches.told(), batches.terms())
-        trays = self._trays + Counter(row.recipe for row in kept)
-        return LossModel(batches, fitted, trays, self._lost + Counter(row.recipe for row in kept if row.lost))
+        other = self.advanced(rows)
+        return LossModel(other._batches, other.fit, other._trays, other._lost)
 
 
-def _fitted(batches: Batches, spreads: LossSpreads | None) -> LatentFit:
+def _fitted(batches: Batches, spreads: LossSpreads | None, start: Floats | None = None) -> LatentFit:
     offset, ones = batches.told()
     told = (batches.likelihood(), offset, ones, fixed_prior_of(), batches.terms())
-    return fit_latent(*told) if spreads is None else settle(*told, spreads)
+    return fit_among(*told, among=SOUGHT_AMONG) if spreads is None else settle(*told, spreads, start=start)
 
 
 class LossModel:

@@ -28,22 +28,33 @@ from trayward.outlook.losses import LossLearner, LossModel
 from trayward.outlook.mixed import Spreads as YieldSpreads
 from trayward.outlook.rows import RowReader, Rows
 from trayward.outlook.stages import StageLearner, StageModel
+from trayward.outlook.terms import Floats
 from trayward.outlook.yields import YieldLearner, YieldModel
 
 Seeker = TypeVar("Seeker", StageLearner, LossLearner)
 
 GROWTH = 1.25
 """The spreads are sought again when there is this many times as much to learn from. [-]"""
+STEPS = 40
+"""Between two searches what ended trays teach is put behind in so many steps: each look has few to take in."""
+LEAST_STEP = 16
 MANY = 200
 """So many trays are worth keeping the rows of: fewer are read again in no time."""
 
 
 def base_of(count: int) -> int:
-    """How many of `count` rows the spreads are sought in: the last of 0, 1, 2, 3, 4, 5, 7, 9, 12, ... not above it."""
+    """How many of `count` rows the spreads are sought in: the last of 0, 1, ... 6, 8, 10, 13, 16, ... not above it."""
     base = 0
     while (following := max(base + 1, int(base * GROWTH + 0.5))) <= count:
         base = following
     return base
+
+
+def middle_of(count: int) -> int:
+    """How many of `count` rows are put behind at the spreads found in the base: they depend on the book alone, too."""
+    base = base_of(count)
+    step = max(LEAST_STEP, int(base * (GROWTH - 1) / STEPS))
+    return base + (count - base) // step * step
 
 
 class Lessons(msgspec.Struct, frozen=True):
@@ -155,38 +166,41 @@ class Memory:
                 self._keep("yields", Found(base, mark, [learner.spreads.residual], terms))
             return learner
 
-        learner = self._learner("yields", len(rows), make)
-        return self._model("yields", learner, [*rows[base_of(len(rows)) :], *standing.yields])  # type: ignore[no-any-return]
+        return self._taught("yields", rows, standing.yields, make)  # type: ignore[no-any-return]
 
     def _stage(self, name: str, recipes: Mapping[str, Recipe], standing: Sorted) -> StageModel:
         rows, what = self._rows.stages.get(name, []), f"stage {name}"
 
         def make(base: int) -> StageLearner:
             mark = self._marked(math.fsum(row.low + (row.high if row.high < math.inf else 0.0) for row in rows[:base]))
-            return self._sought(what, base, mark, lambda known: StageLearner(name, recipes, rows[:base], spreads=known))
+            return self._sought(
+                what, base, mark, lambda known, at: StageLearner(name, recipes, rows[:base], spreads=known, start=at)
+            )
 
-        learner = self._learner(what, len(rows), make)
-        more = [*rows[base_of(len(rows)) :], *standing.stages.get(name, [])]
-        return self._model(what, learner, more)  # type: ignore[no-any-return]
+        return self._taught(what, rows, standing.stages.get(name, []), make)  # type: ignore[no-any-return]
 
     def _losses(self, recipes: Mapping[str, Recipe], standing: Sorted) -> LossModel:
         rows = self._rows.losses
 
         def make(base: int) -> LossLearner:
             mark = self._marked(float(sum(row.lost for row in rows[:base])))
-            return self._sought("losses", base, mark, lambda known: LossLearner(recipes, rows[:base], spreads=known))
+            return self._sought(
+                "losses", base, mark, lambda known, at: LossLearner(recipes, rows[:base], spreads=known, start=at)
+            )
 
-        learner = self._learner("losses", len(rows), make)
-        return self._model("losses", learner, [*rows[base_of(len(rows)) :], *standing.losses])  # type: ignore[no-any-return]
+        return self._taught("losses", rows, standing.losses, make)  # type: ignore[no-any-return]
 
-    def _sought(self, what: str, base: int, mark: int, make: Callable[[LatentSpreads | None], Seeker]) -> Seeker:
+    def _sought(
+        self, what: str, base: int, mark: int, make: Callable[[LatentSpreads | None, Floats | None], Seeker]
+    ) -> Seeker:
         """A learner at the spreads found before in the same rows, or at those it finds itself."""
         known = self._known(what, base, mark)
         spreads = LatentSpreads(np.array(known.inner), dict(known.terms)) if known else None
-        learner = make(spreads)
-        if known is None and learner.spreads is not None:
-            terms = {name: float(sd) for name, sd in learner.spreads.terms.items()}
-            self._keep(what, Found(base, mark, learner.spreads.inner.tolist(), terms))
+        learner = make(spreads, np.array(known.at) if known else None)
+        if known is None and learner.fit is not None:
+            terms = {name: float(sd) for name, sd in learner.fit.spreads.terms.items()}
+            at = learner.fit.mode.coefficients.tolist()
+            self._keep(what, Found(base, mark, learner.fit.spreads.inner.tolist(), terms, at))
         return learner
 
     def _marked(self, total: float) -> int:
@@ -200,19 +214,26 @@ class Memory:
     def _keep(self, what: str, found: Found) -> None:
         self._found[what], self._searched = found, True
 
+    def _taught(self, what: str, rows: list[Any], standing: list[Any], make: Callable[[int], Any]) -> Any:
+        """What all rows teach: the base first, then what was put behind since, then the last few and those standing."""
+        base, middle = base_of(len(rows)), middle_of(len(rows))
+        learner = self._learner(what, base, lambda: make(base))
+        if middle > base:
+            learner = self._learner(f"{what}, more", middle, lambda: learner.advanced(rows[base:middle]))
+        return self._model(what, learner, [*rows[middle:], *standing])
+
+    def _learner(self, what: str, count: int, make: Callable[[], Any]) -> Any:
+        kept = self._learners.get(what)
+        if kept is None or kept[0] != count:
+            kept = self._learners[what] = (count, make())
+        return kept[1]
+
     def _model(self, what: str, learner: Any, more: list[Any]) -> Any:
         """Most entries (a look, water) teach nothing of most things: then the model is the one of before."""
         kept = self._models.get(what)
         if kept is None or kept[0] is not learner or kept[1] != more:
             kept = self._models[what] = (learner, more, learner.with_rows(more))
         return kept[2]
-
-    def _learner(self, what: str, count: int, make: Any) -> Any:
-        base = base_of(count)
-        kept = self._learners.get(what)
-        if kept is None or kept[0] != base:
-            kept = self._learners[what] = (base, make(base))
-        return kept[1]
 
 
 def _read(rows: Sorted, reader: RowReader, trays: Iterable[Tray]) -> None:

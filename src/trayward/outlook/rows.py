@@ -16,10 +16,12 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from trayward.errors import Finding
 from trayward.farm.calendar import local_day
+from trayward.farm.live_seed import live_density_doubt
 from trayward.farm.places import Shelf, shelf_of
 from trayward.farm.recipes import Recipe, Stage
 from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState, StageStep, Tray
+from trayward.library.crops import facts_for
 from trayward.outlook.clock import Climate
 
 if TYPE_CHECKING:
@@ -175,6 +177,7 @@ class RowReader:
         self.gap = DAY / max(1, len(self.settings.rounds))
         self._births: dict[tuple[str, str], Birth] = {}
         self._known: dict[str, _Known] = {}
+        self._seed_doubts: dict[str, float] = {}
         self._calendar = self.climate.logs_nothing
         self._light = _light_of_shelves(state)
         areas = [recipe.tray.area_cm2 for recipe in state.recipes.values() if recipe.tray.area_cm2 > 0]
@@ -325,6 +328,15 @@ class RowReader:
                 standard += stage.days_typical
                 days += stage.days_typical / max(pace, SLOWEST_PACE)
         return math.log(standard / days) if days > 0 else 0.0
+
+    def seed_doubt(self, lot: str) -> float:
+        """How far the live seeds of a sowing of a lot may be off, by its label, tests and age; 0: no such lot. [-]"""
+        if lot not in self._seed_doubts:
+            seed = self.state.seed.get(lot)
+            facts = facts_for(seed.crop, self.state.crop_facts) if seed is not None else None
+            doubt = live_density_doubt([(seed, 1.0)], facts, self.now or self.state.horizon) if seed and facts else 0.0
+            self._seed_doubts[lot] = doubt
+        return self._seed_doubts[lot]
 
     def likely_light(self, tray: Tray) -> float:
         """Log of the light a standing tray has grown in, over the farm's median; 0 where unknown or still dark. [-]"""

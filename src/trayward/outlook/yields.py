@@ -26,6 +26,7 @@ from trayward.outlook.priors import YieldBelief, rms, yield_belief
 from trayward.outlook.rows import RowReader, YieldRow
 from trayward.outlook.terms import NEW, FixedPrior, Floats, Ints, Term
 from trayward.outlook.unsure import log_sd_error, reliabilities, residual_error
+from trayward.science.response import DENSITY_ELASTICITY, LIGHT_ELASTICITY
 
 HOUSE, DENSITY, DENSITY_SQUARED, WAITED, WARMTH, LIGHT, BLACKOUT = FIXED = (
     "this farm",
@@ -41,11 +42,11 @@ log pace of warmth, of log daily light, of each day more of blackout than the re
 
 FIXED_PRIOR = {
     HOUSE: (0.0, priors.HOUSE_SD),
-    DENSITY: (0.34, 0.15),
+    DENSITY: DENSITY_ELASTICITY,
     DENSITY_SQUARED: (-0.11, 0.08),
     WAITED: (0.0, 0.04),
     WARMTH: (0.0, 0.3),
-    LIGHT: (0.25, 0.12),
+    LIGHT: LIGHT_ELASTICITY,
     BLACKOUT: (-0.03, 0.05),
 }
 
@@ -89,6 +90,8 @@ class Asked(msgspec.Struct, frozen=True, kw_only=True):
     log_pace: float = 0.0
     log_light: float = 0.0
     blackout_extra: float = 0.0
+    seed_doubt: float = 0.0
+    """How far its live seeds may be off, as a share: it counts until trays of its lot are cut. [-]"""
 
 
 def asked_of(recipe: Recipe, lot: str, season: str, sowing: str, tray: Tray | None, reader: RowReader) -> Asked:
@@ -98,7 +101,14 @@ def asked_of(recipe: Recipe, lot: str, season: str, sowing: str, tray: Tray | No
         density = math.log(tray.live_seeds_per_cm2 / recipe.live_seeds_per_cm2)
     pace, light = reader.likely_pace(recipe), reader.likely_light(tray) if tray is not None else 0.0
     return Asked(
-        recipe=recipe, lot=lot, season=season, sowing=sowing, log_density=density, log_pace=pace, log_light=light
+        recipe=recipe,
+        lot=lot,
+        season=season,
+        sowing=sowing,
+        log_density=density,
+        log_pace=pace,
+        log_light=light,
+        seed_doubt=reader.seed_doubt(lot),
     )
 
 
@@ -239,6 +249,7 @@ class YieldLearner:
         self.recipes = dict(recipes)
         self._levels = Levels(recipes)
         self._rows, self._wild = part_wild([row for row in rows if row.recipe in recipes], self._levels.beliefs)
+        self._counts = _counted(self._rows)
         self._products: CrossProducts | None = None
         self.spreads = spreads
         if self._rows:
@@ -248,21 +259,38 @@ class YieldLearner:
                 found = fit(self._products, fixed_prior=fixed_prior_of(), residual_prior=RESIDUAL_PRIOR)
                 self.spreads = found.spreads
 
+    def advanced(self, rows: Iterable[YieldRow]) -> YieldLearner:
+        """A learner that has these rows behind it too, at the spreads of this."""
+        mine = [row for row in rows if row.recipe in self.recipes]
+        kept, wild = part_wild(mine, self._levels.beliefs, among=self._rows)
+        if self._products is None and kept:
+            return YieldLearner(self.recipes, mine)
+        other = YieldLearner.__new__(YieldLearner)
+        other.recipes, other.spreads = self.recipes, self.spreads
+        other._levels, other._products = self._levels.copy(), self._products
+        other._rows, other._wild = [*self._rows, *kept], [*self._wild, *wild]
+        other._counts = _counted(kept, self._counts)
+        if kept and self._products is not None:
+            design = design_of(kept, self.recipes, other._levels)
+            other._products = self._products.with_rows(design.y, design.fixed, design.levels, design.columns)
+        return other
+
     def with_rows(self, rows: Iterable[YieldRow]) -> YieldModel:
         """What these trays and more teach."""
-        kept, wild = part_wild(
-            [row for row in rows if row.recipe in self.recipes], self._levels.beliefs, among=self._rows
-        )
-        if self._products is None and kept:
-            return YieldLearner(self.recipes, kept).with_rows(wild)
-        levels, products = self._levels.copy(), self._products
-        if kept and products is not None:
-            design = design_of(kept, self.recipes, levels)
-            products = products.with_rows(design.y, design.fixed, design.levels, design.columns)
-        fitted = None
-        if products is not None and self.spreads is not None:
-            fitted = solve(products, self.spreads, fixed_prior=fixed_prior_of())
-        return YieldModel(self.recipes, levels, [*self._rows, *kept], [*self._wild, *wild], fitted)
+        other, fitted = self.advanced(rows), None
+        if other._products is not None and other.spreads is not None:
+            fitted = solve(other._products, other.spreads, fixed_prior=fixed_prior_of())
+        return YieldModel(self.recipes, other._levels, other._rows, other._wild, fitted, other._counts)
+
+
+Counts = tuple[Counter[str], frozenset[tuple[str, str]]]
+"""Trays by recipe, and the sowings of each."""
+
+
+def _counted(rows: Sequence[YieldRow], before: Counts | None = None) -> Counts:
+    trays, sowings = before or (Counter(), frozenset())
+    fresh = frozenset((row.recipe, row.sowing) for row in rows)
+    return trays + Counter(row.recipe for row in rows), sowings | fresh
 
 
 class YieldModel:
@@ -277,13 +305,14 @@ class YieldModel:
         rows: list[YieldRow],
         set_aside: list[YieldRow],
         fitted: Fit | None,
+        counts: Counts,
     ) -> None:
         self.recipes, self.rows, self.set_aside, self.fit = recipes, rows, set_aside, fitted
         self.levels = levels
         self.findings = tuple(_wild_finding(row, recipes[row.recipe]) for row in set_aside)
-        self._trays = Counter(row.recipe for row in rows)
+        self._trays = counts[0]
         self._told: dict[tuple[object, ...], YieldLaw] = {}
-        self._sowings = Counter(recipe for recipe, _ in {(row.recipe, row.sowing) for row in rows})
+        self._sowings = Counter(recipe for recipe, _ in counts[1])
 
     @property
     def names(self) -> dict[str, dict[str, int]]:
@@ -310,8 +339,11 @@ class YieldModel:
     def prior_trays(self, recipe: Recipe) -> float:
         """How many own trays, each of another sowing, what was believed counts as. [-]"""
         belief = self.belief(recipe)
-        level = belief.level_sd if belief.own else math.hypot(belief.level_sd, priors.HOUSE_SD, priors.RECIPE_SD)
-        return (self._within(recipe) / level) ** 2
+        if belief.own:
+            return (self._within(recipe) / belief.level_sd) ** 2
+        # As the model weighs one tray: at the likely spreads, not at what doubt of these makes of a range.
+        level = math.hypot(belief.level_sd, priors.HOUSE_SD, priors.RECIPE_SD, priors.MEDIUM_SD)
+        return (math.hypot(*self.sds().values()) / level) ** 2
 
     def law(self, asked: Asked) -> YieldLaw:
         """The weight of one tray on the day it is ready, as known now."""
@@ -357,13 +389,18 @@ class YieldModel:
         }
         return fixed, {term: np.array(of, dtype=np.int64) for term, of in levels.items()}, _columns(published, density)
 
+    def seed_sd(self, asked: Asked) -> float:
+        """What doubt of its live seeds makes of a tray's weight, by how weight answers to density. [log g]"""
+        slope = float(self.fit.fixed[FIXED.index(DENSITY)]) if self.fit is not None else FIXED_PRIOR[DENSITY][0]
+        return abs(slope) * asked.seed_doubt
+
     def _law(self, asked: Asked, mean: float, known: float, new: Mapping[str, float]) -> YieldLaw:
         belief, share = self.belief(asked.recipe), self.share(asked.recipe)
         assert self.fit is not None
         return YieldLaw(
             mu=math.log(asked.recipe.tray.area_cm2) + belief.mu + mean,
             known_sd=known,
-            lot_sd=new["lot"] * share,
+            lot_sd=math.hypot(new["lot"] * share, self.seed_sd(asked) if new["lot"] else 0.0),
             season_sd=new["season"] * share,
             sowing_sd=new["sowing"] * share,
             tray_sd=self.fit.spreads.residual * share,
@@ -381,7 +418,7 @@ class YieldModel:
         return YieldLaw(
             mu=math.log(asked.recipe.tray.area_cm2) + belief.mu + effect,
             known_sd=level,
-            lot_sd=priors.LOT_SD * share,
+            lot_sd=math.hypot(priors.LOT_SD * share, self.seed_sd(asked)),
             season_sd=priors.SEASON_SD * share,
             sowing_sd=priors.SOWING_SD * share,
             tray_sd=priors.TRAY_SD * share,
