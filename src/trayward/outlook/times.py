@@ -149,7 +149,8 @@ class Clocked:
                 if number == 0:
                     standard = self._first(law, model, chances, wait, stage)
                 else:
-                    standard, at = np.exp(chances.later(number, law, wait, model)), self._seen(wait, at)
+                    seen = self._seen(wait, at) if wait.stages[number - 1].cue else at
+                    standard, at = np.exp(chances.later(number, law, wait, model)), seen
                 at = self._on_calendar(standard, at, number, wait, stage, elapsed)
             columns.append(at)
         return np.column_stack(columns) if columns else np.zeros((chances.points, 0))
@@ -195,7 +196,10 @@ class Clocked:
         return at + standard / max(pace, 1e-3)
 
     def _seen(self, wait: Wait, at: Floats) -> Floats:
-        """When the next stage begins: on the first round after the one before is over, in days from `since` (n,)."""
+        """When the next stage begins: on the first round after the one before is over, in days from `since` (n,).
+
+        One that ends by the clock is ended on time.
+        """
         if not self.rounds:
             return at
         begin = _share_of_day(wait.since.astimezone(zone(self.lessons.reader.settings)).time())

@@ -293,6 +293,10 @@ class Field:
 
     def _seen(self, one: Grown, stage: Stage, since: datetime, over: datetime, missed: set[datetime]) -> datetime:
         """Write down a stage that is over at a moment, as the grower saw it; gives when it was seen."""
+        if not stage.cue:
+            one.steps.append(StageStep(stage=stage.name, since=since, until=over, spot="A1.1"))
+            one.looks.append([])
+            return over
         seen: list[datetime] = []
         at = BEGIN + GAP * math.floor((since - BEGIN) / GAP + 1)
         while at < over or at in missed:
@@ -300,10 +304,10 @@ class Field:
                 seen.append(at)
             at += GAP
         step = StageStep(stage=stage.name, since=since, until=at, spot="A1.1")
-        if stage.cue and seen:
+        if seen:
             step.last_not_yet = seen[-1]
         one.steps.append(step)
-        one.looks.append(seen if stage.cue else [])
+        one.looks.append(seen)
         one.ready, one.seen_after = over, (seen[-1] if seen else since)
         return at
 
