@@ -35,7 +35,7 @@ def test_with_no_own_tray_the_outlook_is_the_published_range_and_says_so() -> No
     assert outlook.grams.likely == pytest.approx(207.0)
     assert outlook.grams.high / outlook.grams.low == pytest.approx(340 / 118, rel=5e-3)
     assert outlook.grams_basis.own_trays == 0
-    assert "Published figures (a published table) only, counted as 0.8 trays" in outlook.grams_basis.words
+    assert "Published figures (a published table) only, counted as 0.4 trays" in outlook.grams_basis.words
     assert "none cut here yet" in outlook.grams_basis.words
 
 

@@ -21,7 +21,26 @@ from trayward.outlook.latent_more import with_groups
 from trayward.outlook.rows import LossRow
 from trayward.outlook.terms import NEW, FixedPrior, Floats, Ints, Term
 
-USUAL = math.log(priors.LOSS_SHARE / (1 - priors.LOSS_SHARE))
+_NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(21)
+
+
+def mean_chance(middle: float, sd: float) -> float:
+    """Mean of a chance whose logit is normal: Gauss-Hermite quadrature of 21 points. [-]"""
+    chances = 1 / (1 + np.exp(-(middle + sd * _NODES)))
+    return float(_WEIGHTS @ chances / _WEIGHTS.sum())
+
+
+def _usual() -> float:
+    """The middle logit at which the mean chance, with all that is in doubt, is what growers commonly see."""
+    sds = [priors.LOSS_LEVEL_SD, *(spread.median for spread in priors.LOSS_SPREADS.values())]
+    low, high = -12.0, 0.0
+    for _ in range(60):
+        middle = (low + high) / 2
+        low, high = (middle, high) if mean_chance(middle, math.hypot(*sds)) < priors.LOSS_SHARE else (low, middle)
+    return (low + high) / 2
+
+
+USUAL = _usual()
 
 
 class Batches:
@@ -184,10 +203,10 @@ class LossModel:
     def _worked_out(self, recipe: Recipe, season: str) -> float:
         sds = self.sds()
         if self.fit is None:
-            return _mean_chance(USUAL, math.hypot(priors.LOSS_LEVEL_SD, *sds.values()))
+            return mean_chance(USUAL, math.hypot(priors.LOSS_LEVEL_SD, *sds.values()))
         levels = self.coded([recipe], [season])
         told = self.fit.predict(np.full(1, USUAL), np.ones((1, 1)), levels)
-        return _mean_chance(float(told.mean[0]), math.hypot(float(told.known_sd[0]), self._luck(levels, sds)))
+        return mean_chance(float(told.mean[0]), math.hypot(float(told.known_sd[0]), self._luck(levels, sds)))
 
     @staticmethod
     def _luck(levels: Mapping[str, Ints], sds: Mapping[str, float]) -> float:
@@ -200,15 +219,6 @@ class LossModel:
             "recipe": np.array([self.names["recipe"].get(recipe.name, NEW) for recipe in recipes], dtype=np.int64),
             "season": np.array([self.names["season"].get(season, NEW) for season in seasons], dtype=np.int64),
         }
-
-
-_NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(21)
-
-
-def _mean_chance(middle: float, sd: float) -> float:
-    """Mean of a chance whose logit is normal: Gauss-Hermite quadrature of 21 points."""
-    chances = 1 / (1 + np.exp(-(middle + sd * _NODES)))
-    return float(_WEIGHTS @ chances / _WEIGHTS.sum())
 
 
 def still_to_come(chance: float, ahead_days: float, whole_days: float) -> float:
