@@ -246,7 +246,8 @@ class StageLearner:
         self._given = Scales(stage, recipes)
         kept = [row for row in rows if row.recipe in self._given.beliefs]
         self._trays = Counter(row.recipe for row in kept if row.high < math.inf)
-        self._sowings = {(row.recipe, row.sowing) for row in kept if row.high < math.inf}
+        self._sowings = frozenset((row.recipe, row.sowing) for row in kept if row.high < math.inf)
+        self._sown = Counter(recipe for recipe, _ in self._sowings)
         self._sought_in = self._trays
         """Own trays by recipe when the scales were set: they stay as they are until spreads are sought again."""
         self.groups = Groups(self._given.widened(self._trays))
@@ -267,7 +268,8 @@ class StageLearner:
         other.stage, other._given, other._sought_in = self.stage, self._given, self._sought_in
         kept = [row for row in rows if row.recipe in self._given.beliefs]
         other._trays = self._trays + Counter(row.recipe for row in kept if row.high < math.inf)
-        other._sowings = self._sowings | {(row.recipe, row.sowing) for row in kept if row.high < math.inf}
+        met = frozenset((row.recipe, row.sowing) for row in kept if row.high < math.inf) - self._sowings
+        other._sowings, other._sown = self._sowings | met, self._sown + Counter(recipe for recipe, _ in met)
         other.groups = self.groups.next()
         fresh = Counter({recipe: count for recipe, count in other._trays.items() if recipe not in self._sought_in})
         other.groups.scales = self._given.widened(self._sought_in + fresh)
@@ -289,7 +291,7 @@ class StageLearner:
         """What these trays and more teach."""
         other = self.advanced(rows)
         seen = (*other._earlier, other.groups)
-        return StageModel(self.stage, seen, other.fit, other._trays, Counter(recipe for recipe, _ in other._sowings))
+        return StageModel(self.stage, seen, other.fit, other._trays, other._sown)
 
 
 class StageModel:

@@ -249,6 +249,7 @@ class YieldLearner:
         self.recipes = dict(recipes)
         self._levels = Levels(recipes)
         self._rows, self._wild = part_wild([row for row in rows if row.recipe in recipes], self._levels.beliefs)
+        self._logs = _logs_of(self._rows)
         self._counts = _counted(self._rows)
         self._products: CrossProducts | None = None
         self.spreads = spreads
@@ -262,13 +263,14 @@ class YieldLearner:
     def advanced(self, rows: Iterable[YieldRow]) -> YieldLearner:
         """A learner that has these rows behind it too, at the spreads of this."""
         mine = [row for row in rows if row.recipe in self.recipes]
-        kept, wild = part_wild(mine, self._levels.beliefs, among=self._rows)
+        kept, wild = part_wild(mine, self._levels.beliefs, among=self._logs)
         if self._products is None and kept:
             return YieldLearner(self.recipes, mine)
         other = YieldLearner.__new__(YieldLearner)
         other.recipes, other.spreads = self.recipes, self.spreads
         other._levels, other._products = self._levels.copy(), self._products
         other._rows, other._wild = [*self._rows, *kept], [*self._wild, *wild]
+        other._logs = _logs_of(kept, self._logs)
         other._counts = _counted(kept, self._counts)
         if kept and self._products is not None:
             design = design_of(kept, self.recipes, other._levels)
@@ -283,14 +285,26 @@ class YieldLearner:
         return YieldModel(self.recipes, other._levels, other._rows, other._wild, fitted, other._counts)
 
 
-Counts = tuple[Counter[str], frozenset[tuple[str, str]]]
-"""Trays by recipe, and the sowings of each."""
+Counts = tuple[Counter[str], frozenset[tuple[str, str]], Counter[str]]
+"""Trays by recipe, all sowings with their recipes, and how many each has."""
+Logs = Mapping[str, Sequence[float]]
+"""What the trays of each recipe weighed. [log g/cm2]"""
 
 
 def _counted(rows: Sequence[YieldRow], before: Counts | None = None) -> Counts:
-    trays, sowings = before or (Counter(), frozenset())
-    fresh = frozenset((row.recipe, row.sowing) for row in rows)
-    return trays + Counter(row.recipe for row in rows), sowings | fresh
+    trays, known, sowings = before or (Counter(), frozenset(), Counter())
+    fresh = frozenset((row.recipe, row.sowing) for row in rows) - known
+    trays = trays + Counter(row.recipe for row in rows)
+    return trays, known | fresh, sowings + Counter(recipe for recipe, _ in fresh)
+
+
+def _logs_of(rows: Sequence[YieldRow], before: Logs | None = None) -> Logs:
+    """Logs by recipe, after those from before; recipes that no row is of are handed on as they are."""
+    fresh: dict[str, list[float]] = {}
+    for row in rows:
+        fresh.setdefault(row.recipe, []).append(row.log_grams_per_cm2)
+    before = before or {}
+    return {**before, **{recipe: [*before.get(recipe, ()), *logs] for recipe, logs in fresh.items()}}
 
 
 class YieldModel:
@@ -312,7 +326,7 @@ class YieldModel:
         self.findings = tuple(_wild_finding(row, recipes[row.recipe]) for row in set_aside)
         self._trays = counts[0]
         self._told: dict[tuple[object, ...], YieldLaw] = {}
-        self._sowings = Counter(recipe for recipe, _ in counts[1])
+        self._sowings = counts[2]
 
     @property
     def names(self) -> dict[str, dict[str, int]]:
@@ -477,12 +491,11 @@ class YieldModel:
 
 
 def part_wild(
-    rows: list[YieldRow], beliefs: Mapping[str, YieldBelief], *, among: Sequence[YieldRow] = ()
+    rows: list[YieldRow], beliefs: Mapping[str, YieldBelief], *, among: Logs | None = None
 ) -> tuple[list[YieldRow], list[YieldRow]]:
     """Rows to learn from, and rows too far off their fellows (or, few as they are, the published figure) to believe."""
-    logs: dict[str, list[float]] = {}
-    for row in (*among, *rows):
-        logs.setdefault(row.recipe, []).append(row.log_grams_per_cm2)
+    all_logs = _logs_of(rows, among)
+    logs = {recipe: all_logs[recipe] for recipe in dict.fromkeys(row.recipe for row in rows)}
     middles = {recipe: float(np.median(of)) if len(of) >= ALONE else beliefs[recipe].mu for recipe, of in logs.items()}
     reach = {
         recipe: WILD if len(of) >= ALONE else max(WILD, 4 * beliefs[recipe].level_sd) for recipe, of in logs.items()
