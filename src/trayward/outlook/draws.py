@@ -237,6 +237,7 @@ class _Drawing:
         drawn = self._drawn(f"stage {stage}", lambda: _drawn_effects(model.fit, self.rng, self.points))
         levels = model.coded([StageAsked(recipe=wait.recipe, lot=wait.lot, season=wait.season)])
         eta = drawn["fixed"][:, 0]
+        eta = eta + self._normal(stage, "recipe more", wait.recipe.name) * model.recipe_more(wait.recipe)
         for term, level in levels.items():
             if level[0] != NEW:
                 eta = eta + drawn[term][:, level[0]]

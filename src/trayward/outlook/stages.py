@@ -353,6 +353,21 @@ class StageModel:
         found["tray"] = residual_error(sum(free for _, free in freedoms), priors.STAGE_SPREADS["tray"])
         return found
 
+    def recipe_more(self, recipe: Recipe) -> float:
+        """
+        What doubt about the spread of recipes adds to a recipe's own effect, in units of its range. [-]
+
+        What its trays do not tell of a recipe is believed to be as large as recipes differ; nobody knows that for sure,
+        and its mean square is larger than the square of its likeliest value.
+        """
+        level = self.names["recipe"].get(recipe.name, NEW)
+        if self.fit is None:
+            return 0.0
+        sd, errors = float(self.fit.spreads.terms["recipe"]), self.fit.effect_se["recipe"]
+        error = log_sd_error(sd, errors, priors.STAGE_SPREADS["recipe"])
+        own = sd if level == NEW else float(errors[level])
+        return own * math.sqrt(math.expm1(2 * error**2))
+
     def law(self, asked: StageAsked, belief: StageBelief) -> StageLaw:
         """The stage's length for one tray of a new sowing, as known now."""
         key = (asked.recipe.name, asked.lot, asked.season, belief)
@@ -372,7 +387,7 @@ class StageModel:
         laws = []
         for at, (one, belief) in enumerate(asked):
             met = {term: 0.0 if levels[term][at] != NEW else sds[term] for term in GROWING}
-            known = float(told.known_sd[at])
+            known = math.hypot(float(told.known_sd[at]), self.recipe_more(one.recipe))
             if levels["recipe"][at] == NEW:
                 known = math.hypot(known, float(self.fit.spreads.terms["recipe"]))
             laws.append(self._law(one, belief, float(told.mean[at]), known, sds | met))
