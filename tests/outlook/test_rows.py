@@ -155,8 +155,8 @@ def test_a_silent_look_in_the_same_walk_counts_for_nothing():
 def test_with_no_look_on_record_it_was_not_over_a_round_before():
     life = tray(step("germinate", 0, 3), step("blackout", 3))
     assert lengths(told(life)) == [("germinate", 2.5, 3.0)]
-    short = tray(step("germinate", 0, 0.25), step("blackout", 0.25))
-    assert lengths(told(short)) == [("germinate", 0.0, 0.25)]
+    short = tray(step("germinate", 0, 0.4), step("blackout", 0.4))
+    assert lengths(told(short)) == [("germinate", 0.0, 0.4)]
 
 
 def test_a_change_that_passes_a_stage_over_was_caught_up_on_so_only_its_end_is_known():
@@ -256,7 +256,7 @@ def test_the_wait_before_the_cut_is_counted_up_to_the_cut_window():
     assert told(early).yields[0].waited_days == 0.0
 
 
-@pytest.mark.parametrize(("density", "log"), [(10.0, math.log(2)), (None, 0.0), (0.0, 0.0)])
+@pytest.mark.parametrize(("density", "log"), [(10.0, math.log(2)), (None, 0.0), (0.0, 0.0), (INF, 0.0)])
 def test_density_is_told_against_the_recipes(density: float | None, log: float):
     assert told(whole_life(live_seeds_per_cm2=density)).yields[0].log_density == pytest.approx(log)
 
@@ -339,6 +339,13 @@ def test_a_stage_ten_times_longer_than_the_recipes_longest_is_left_out_and_named
     assert rows.stages == []
     assert [finding.code for finding in rows.findings] == ["stage-time-odd"]
     assert len(told(tray(step("germinate", 0, 59, not_yet=58), step("blackout", 59))).stages) == 1
+
+
+def test_a_stage_of_less_than_a_fifth_of_the_recipes_shortest_is_left_out_and_named():
+    rows = told(tray(step("germinate", 0, 0.25), step("blackout", 0.25)))
+    assert rows.stages == []
+    assert [finding.code for finding in rows.findings] == ["stage-time-odd"]
+    assert len(told(tray(step("germinate", 0, 0.5), step("blackout", 0.5))).stages) == 1
 
 
 def test_a_stage_that_begins_in_the_future_is_left_out_and_named():

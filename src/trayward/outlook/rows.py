@@ -34,6 +34,8 @@ SEASON_DAYS = 28
 """A season is four weeks: long enough for some sowings of each recipe, short enough for the weather to hold. [d]"""
 FAR_TOO_LONG = 10.0
 """A stage of so many times the recipe's longest was not seen to; nobody let it grow. Our bound. [-]"""
+FAR_TOO_SHORT = 5.0
+"""A stage of so small a part of the recipe's shortest was no stage, but answers caught up on. Our bound. [-]"""
 LEAST_DAYS = 0.01
 """A quarter of an hour: less is no stage, but two answers given one after the other. [d]"""
 LEAST = DAY * LEAST_DAYS
@@ -434,8 +436,8 @@ def _impossible(low: float, high: float, stage: Stage) -> str:
     if high <= LEAST_DAYS:
         return "over without any warmth: by the readings nothing can have grown"
     lasted = high if high < math.inf else low
-    if lasted > FAR_TOO_LONG * stage.days_high:
-        return f"{lasted:.3g} standard days: the recipe reckons with {stage.days_typical:g}"
+    if lasted > FAR_TOO_LONG * stage.days_high or high < stage.days_low / FAR_TOO_SHORT:
+        return f"{lasted:.3g} days at the usual warmth: the recipe reckons with {stage.days_typical:g}"
     return ""
 
 
@@ -470,7 +472,7 @@ def _moles_a_spot(shelf: Shelf) -> float | None:
 
 
 def _log_ratio(value: float | None, usual: float) -> float:
-    return math.log(value / usual) if value is not None and value > 0 and usual > 0 else 0.0
+    return math.log(value / usual) if value is not None and 0 < value < math.inf and usual > 0 else 0.0
 
 
 def _odd_time(tray: Tray, what: str, words: str) -> Finding:
