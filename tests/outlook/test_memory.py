@@ -35,6 +35,21 @@ def test_a_growing_book_is_learned_from_as_if_it_were_read_anew() -> None:
         assert same(state, memory)
 
 
+def test_a_standing_tray_is_read_again_only_when_something_was_said_of_it() -> None:
+    state, memory, read = fold(books.entries(4_000, spots=96)), Memory(), list[str]()
+    memory.lessons(state)
+    tray = next(tray for tray in state.trays.values() if tray.stage == "light")
+    tray.steps[-1].last_not_yet = state.horizon
+    with pytest.MonkeyPatch.context() as patch:
+        reading = RowReader.read
+        patch.setattr(
+            RowReader, "read", lambda self, tray, rows: (read.append(tray.tray), reading(self, tray, rows))[1]
+        )
+        memory.lessons(state)
+    assert read == [tray.tray]
+    assert same(state, memory)
+
+
 def test_recipes_and_rounds_set_anew_put_old_trays_in_another_light() -> None:
     state, memory = fold(books.entries(4_000, spots=96)), Memory()
     assert same(state, memory)

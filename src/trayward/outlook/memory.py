@@ -12,11 +12,13 @@ import math
 import struct
 from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
+from operator import attrgetter
 from typing import Any, TypeVar
 from zlib import crc32
 
 import msgspec
 import numpy as np
+from msgspec.structs import astuple
 
 from trayward.errors import Finding
 from trayward.farm.recipes import Recipe
@@ -89,6 +91,8 @@ class Memory:
         self._light: tuple[Any, ...] = ()
         self._rows = Sorted()
         self._read = 0
+        self._standing: dict[str, tuple[object, Rows]] = {}
+        """Of each tray that stands, what it was like when it was read, and what it told."""
         self._readings = -1
         self._climate: Climate | None = None
         self._learners: dict[str, tuple[int, Any]] = {}
@@ -105,8 +109,7 @@ class Memory:
         climate = self._climate_of(state)
         reader = RowReader(state, climate)
         self._read_ended(state, reader)
-        standing = Sorted()
-        _read(standing, reader, state.trays.values())
+        standing = self._read_standing(state, reader)
         stages = {
             name: self._stage(name, state.recipes, standing)
             for name in dict.fromkeys(
@@ -121,18 +124,33 @@ class Memory:
     def _climate_of(self, state: FarmState) -> Climate:
         if self._climate is None or self._state is not state or self._readings != len(state.readings):
             self._climate, self._readings = Climate(state), len(state.readings)
+            self._standing = {}
         return self._climate
 
     def _read_ended(self, state: FarmState, reader: RowReader) -> None:
         light = (dict(state.recipes), dict(state.shelves), state.settings and state.settings.rounds)
         if self._state is not state or self._light != light:
             self._state, self._light = state, light
-            self._learners, self._models = {}, {}
+            self._learners, self._models, self._standing = {}, {}, {}
             self._mark = crc32(msgspec.json.encode(list(state.recipes.values())))
             self._rows, self._read = self._begun(state)
         ended = list(state.ended.values())
         _read(self._rows, reader, ended[self._read :])
         self._read = len(ended)
+
+    def _read_standing(self, state: FarmState, reader: RowReader) -> Sorted:
+        """Rows of the trays that stand; one that nothing was said of since is not read again."""
+        before, self._standing = self._standing, {}
+        found = Sorted()
+        for tray in state.trays.values():
+            looks = (reader.birth(tray), astuple(tray), [astuple(step) for step in tray.steps])
+            seen = before.get(tray.tray)
+            if seen is None or seen[0] != looks:
+                seen = looks, Rows.none()
+                reader.read(tray, seen[1])
+            self._standing[tray.tray] = seen
+            _sort_in(found, seen[1])
+        return found
 
     def _begun(self, state: FarmState) -> tuple[Sorted, int]:
         """Rows to go on from, and how many ended trays they are of: those kept, where they are of this state."""
@@ -220,7 +238,8 @@ class Memory:
         learner = self._learner(what, base, lambda: make(base))
         if middle > base:
             learner = self._learner(f"{what}, more", middle, lambda: learner.advanced(rows[base:middle]))
-        return self._model(what, learner, [*rows[middle:], *standing])
+        # A tray that is cut moves from those standing to those ended: in one order, that changes nothing of its stages.
+        return self._model(what, learner, sorted([*rows[middle:], *standing], key=attrgetter("tray")))
 
     def _learner(self, what: str, count: int, make: Callable[[], Any]) -> Any:
         kept = self._learners.get(what)
@@ -241,6 +260,10 @@ def _read(rows: Sorted, reader: RowReader, trays: Iterable[Tray]) -> None:
     fresh = Rows.none()
     for tray in trays:
         reader.read(tray, fresh)
+    _sort_in(rows, fresh)
+
+
+def _sort_in(rows: Sorted, fresh: Rows) -> None:
     rows.yields += fresh.yields
     rows.losses += fresh.losses
     rows.findings += fresh.findings

@@ -287,7 +287,7 @@ class YieldLearner:
 
 Counts = tuple[Counter[str], frozenset[tuple[str, str]], Counter[str]]
 """Trays by recipe, all sowings with their recipes, and how many each has."""
-Logs = Mapping[str, Sequence[float]]
+Logs = Mapping[str, Floats]
 """What the trays of each recipe weighed. [log g/cm2]"""
 
 
@@ -304,7 +304,7 @@ def _logs_of(rows: Sequence[YieldRow], before: Logs | None = None) -> Logs:
     for row in rows:
         fresh.setdefault(row.recipe, []).append(row.log_grams_per_cm2)
     before = before or {}
-    return {**before, **{recipe: [*before.get(recipe, ()), *logs] for recipe, logs in fresh.items()}}
+    return {**before, **{recipe: np.append(before.get(recipe, ()), logs) for recipe, logs in fresh.items()}}
 
 
 class YieldModel:
