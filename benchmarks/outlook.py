@@ -13,6 +13,7 @@ import time
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from datetime import datetime, timedelta
+from functools import partial
 from pathlib import Path
 from statistics import median
 from typing import Any, Final
@@ -239,20 +240,24 @@ def _looks(state: Any, memory: Any) -> dict[str, list[float]]:
 
 
 def _weights(state: Any, memory: Any) -> dict[str, list[float]]:
-    """Single trays cut and weighed, each to the range of a tray of its sowing that still stands. [s]"""
+    """Single ready trays cut and weighed, each to the range of a tray of its sowing that still stands. [s]"""
     from trayward.outlook.ahead import look_ahead
 
+    def look(at: datetime, tray: Any) -> None:
+        look_ahead(state, at, memory).standing(tray)
+
     found = []
-    for tray, at in _one_by_one(state):
+    for tray, at in _one_by_one(state, ready=True):
         sister = next((one for one in state.trays.values() if one.sowing == tray.sowing and one is not tray), tray)
         cut(state, tray, at)
-        found.append(timed(lambda at=at, sister=sister: look_ahead(state, at, memory).standing(sister)))
+        found.append(timed(partial(look, at, sister)))
     return {"weight": found}
 
 
-def _one_by_one(state: Any) -> Iterator[tuple[Any, datetime]]:
-    """Trays spread over the farm, and a moment for each, the book's end moving on with it."""
-    trays = [tray for tray in state.trays.values() if tray.stage != state.recipes[tray.recipe].stages[-1].name]
+def _one_by_one(state: Any, *, ready: bool = False) -> Iterator[tuple[Any, datetime]]:
+    """Trays spread over the farm, growing or ready, and a moment for each, the book's end moving on with it."""
+    last = {name: recipe.stages[-1].name for name, recipe in state.recipes.items()}
+    trays = [tray for tray in state.trays.values() if (tray.stage == last[tray.recipe]) == ready]
     every = max(2, len(trays) // MORE)
     for tray in trays[::every]:
         state.horizon += timedelta(minutes=1)

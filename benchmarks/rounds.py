@@ -2,8 +2,9 @@
 
 Warm: a program with the farm's state in memory is told one answer, as a grower gives it, then asked for the round; its
 peer is a look at the end of the book, the least any reading of it does. Cold: `trayward round --json` in a new process,
-first on a book without a checkpoint (the whole book is folded, and a checkpoint kept), then with the one just kept;
-its peer is `trayward --help`, a command that opens no book.
+first on a book with nothing kept for speed (the whole book is folded, the outlook learned from nothing, and both kept),
+then without a checkpoint alone (folded again, the outlook as kept), then with all that was just kept; its peer is
+`trayward --help`, a command that opens no book.
 """
 
 from __future__ import annotations
@@ -27,6 +28,7 @@ COMMAND: Final = (sys.executable, "-c", "from trayward.cli.main import main; mai
 FAR_AHEAD: Final = datetime(2999, 1, 1, tzinfo=UTC)
 HEAD: Final = "look at the book's end"
 HELP: Final = "trayward --help"
+NOTHING, UNFOLDED, ALL_KEPT = "nothing kept", "no checkpoint", "with checkpoint"
 
 
 def figures(sizes: Iterable[str] = filled.SIZES) -> list[Figure]:
@@ -39,7 +41,7 @@ def figures(sizes: Iterable[str] = filled.SIZES) -> list[Figure]:
             cold = _cold(book)
             progress(f"rounds: {filled.size_words(size)}, warm")
             warm = apart("rounds", str(book), str(ROUNDS))
-        found += [*_warm_figures(filled.size_words(size), warm), *_cold_figures(filled.size_words(size), *cold)]
+        found += [*_warm_figures(filled.size_words(size), warm), *_cold_figures(filled.size_words(size), cold)]
     return found
 
 
@@ -53,36 +55,40 @@ def _warm_figures(size: str, warm: dict[str, Any]) -> list[Figure]:
     return found
 
 
-def _cold_figures(size: str, first: float, later: list[float], bare: list[float]) -> list[Figure]:
-    name = "trayward round --json"
+def _cold_figures(size: str, cold: dict[str, list[float]]) -> list[Figure]:
+    name, bare = "trayward round --json", median(cold["bare"]) * 1000
     return [
-        Figure(f"{name}, no checkpoint", size, first * 1000, "ms", HELP, median(bare) * 1000),
-        Figure(f"{name}, with checkpoint", size, median(later) * 1000, "ms", HELP, median(bare) * 1000),
+        Figure(f"{name}, {words}", size, median(cold[words]) * 1000, "ms", HELP, bare)
+        for words in (NOTHING, UNFOLDED, ALL_KEPT)
     ]
 
 
-def _cold(book: Path) -> tuple[float, list[float], list[float]]:
+def _cold(book: Path) -> dict[str, list[float]]:
     """Times of the first command on a book, of later ones, and of one that opens no book. [s]"""
-    at = _drop_checkpoints(book)
+    at = _drop_kept(book, what_was_learned=True)
     asked = ("round", "--json", "--book", str(book), "--at", at.isoformat())
     _typed("--help")
-    first = timed(lambda: _typed(*asked))
+    found = {NOTHING: [timed(lambda: _typed(*asked))]}
+    _drop_kept(book, what_was_learned=False)
+    found[UNFOLDED] = [timed(lambda: _typed(*asked))]
     pairs = [(timed(lambda: _typed(*asked)), timed(lambda: _typed("--help"))) for _ in range(COLD_RUNS)]
-    return first, [mine for mine, _ in pairs], [bare for _, bare in pairs]
+    return found | {ALL_KEPT: [mine for mine, _ in pairs], "bare": [bare for _, bare in pairs]}
 
 
 def _typed(*words: str) -> None:
     subprocess.run([*COMMAND, *words], check=True, capture_output=True)
 
 
-def _drop_checkpoints(path: Path) -> datetime:
-    """Make the book forget its checkpoints; gives a moment a little after its last entry."""
+def _drop_kept(path: Path, *, what_was_learned: bool) -> datetime:
+    """Make the book forget its checkpoints, or all it keeps for speed; gives a moment a little after its last entry."""
     from trayward.store import open_book
-    from trayward.store.schema import CHECKPOINT
+    from trayward.store.schema import CHECKPOINT, WORKED_OUT
 
     with open_book(path) as book:
         with book.writing() as connection:
             connection.execute(CHECKPOINT.delete())
+            if what_was_learned:
+                connection.execute(WORKED_OUT.delete())
         return (book.head().horizon or FAR_AHEAD) + timedelta(minutes=5)
 
 
