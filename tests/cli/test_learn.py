@@ -157,7 +157,12 @@ def test_a_kept_trial_is_sown_day_by_day_in_the_order_drawn(proposing: Typed) ->
     assert [entry["says"]["trial"] for entry in kept] == ["denser radish"] * 3
     grams = [sum(lot["grams"] for lot in entry["says"]["lots"]) for entry in kept]
     assert sorted(grams) == [weight for _, weight in sorted(zip(orders[0], grams, strict=True))]
-    assert "Still growing: " in proposing("learn", "trial", "denser radish")
+    levels = proposing.json("learn", "trial", "denser radish")["levels"]
+    assert [levels[entry["says"]["trays"][0]["tray"]] for entry in kept] == orders[0]
+    first = kept[0]["says"]["trays"][0]["tray"]
+    said = proposing("learn", "trial", "denser radish")
+    assert f"Still growing: {first} ({orders[0][0]:.3g}), " in said
+    assert "In brackets: live seeds a cm2." in said
     again = proposing.refused("learn", "trial", "denser radish", "--sow", code=2)
     assert "Sow its next day tomorrow or later." in again
     assert 'Kept: denser radish, radish on mesh mat. See it: trayward learn trial "denser radish"' in " ".join(

@@ -108,6 +108,25 @@ def test_days_of_blackout_are_tried_at_the_recipes_own_density(loft: Farm) -> No
         assert tray(loft, f"{sowing}.1", MORNING).live_seeds_per_cm2 == pytest.approx(usual, rel=1e-3)
 
 
+def test_each_tray_is_known_by_the_level_it_was_sown_for(loft: Farm) -> None:
+    """Where only the blackout differs nothing of a tray tells its level: the day's order does, also once it is cut."""
+    loft.set_trial("darker", "broccoli", "blackout", (0.5, 1.0), blocks=2, rng=np.random.default_rng(3), at=MORNING)
+    days = (MORNING, MORNING + DAY)
+    sown = [loft.sow_trial_day("darker", lot="BR-TRIAL", at=day).names for day in days]
+    meant = {}
+    for names, order in zip(sown, loft.state(days[1]).trials["darker"].orders, strict=True):
+        meant |= dict(zip(names[1::2], order, strict=True))
+    loft.discard([sown[0][1]], "mould", at=days[1])
+    assert loft.trial_levels("darker", days[1]) == meant
+
+
+def test_a_day_with_trays_sown_by_hand_has_no_levels(loft: Farm) -> None:
+    loft.set_trial("darker", "broccoli", "blackout", (0.5, 1.0), blocks=2, at=MORNING)
+    loft.sow_trial_day("darker", lot="BR-TRIAL", at=MORNING)
+    loft.sow("broccoli", 1, trial="darker", at=MORNING)
+    assert loft.trial_levels("darker", MORNING) == {}
+
+
 def test_a_trial_that_cannot_be_is_refused(loft: Farm) -> None:
     with pytest.raises(RefusedError, match="trial denser, blocks = 1"):
         set_up(loft, blocks=1, rng=None)

@@ -47,6 +47,7 @@ CAUSES = {
     "density by crop": "a crop's answer to density",
     "tray": "tray to tray",
 }
+ONLY_LOT = "Only lot: its recipe was sown from no other, so this may be the recipe's doing as well."
 LEVERS = {"density": "live seeds a cm2", "blackout": "days of blackout"}
 
 
@@ -81,6 +82,10 @@ def _overview(spread: Spread, stand_outs: Sequence[StandOuts], drift: Drift, sta
     _heading("What explains the spread", first=True)
     known = [stage.spread for stage in stages if stage.spread.trays >= FEW]
     _show_shares(spread, known)
+    if spread.one_lot_each:
+        from trayward.outlook.learning.shares import ONE_LOT_EACH
+
+        wrapped(ONE_LOT_EACH.strip())
     _heading("What stands out")
     for kind in stand_outs:
         wrapped(f"Weight: {kind.words}", "  ")
@@ -150,6 +155,8 @@ def _spread_picture(spread: Spread, wide: Any) -> Any:
         if first is not None and spread.trays >= FEW
         else _too_few(spread.trays)
     )
+    if spread.one_lot_each and spread.trays >= FEW:
+        title += " Lot and recipe cannot be told apart yet."
     return shares_picture(parts, title, heading=f"By {counted(spread.trays, 'tray')} cut", wide=wide)
 
 
@@ -187,6 +194,8 @@ def lots(given: Given, picture: str | None, phone: bool) -> None:
             click.echo()
             columns = [Column(words, right=True) for words in ("Weight", "8 in 10", "Trays")]
             table(["Lot", *columns, ""], rows)
+        if any(one.alone for one in _farthest(effects, named)):
+            wrapped(ONLY_LOT, "  ")
         if len(effects) > len(rows):
             click.echo(f"{len(effects) - len(rows)} more lots, nearer to their like; all of them: --json.")
 
@@ -195,7 +204,9 @@ def lots(given: Given, picture: str | None, phone: bool) -> None:
 
 
 def _mark(one: LotEffect, named: set[str]) -> str:
-    return "stands out" if one.lot in named else ""
+    if one.lot in named:
+        return "stands out"
+    return "only lot" if one.alone else ""
 
 
 def _farthest(effects: Sequence[LotEffect], named: set[str]) -> list[LotEffect]:
@@ -219,7 +230,9 @@ def _lots_picture(effects: Sequence[LotEffect], named: set[str], words: str, wid
         )
         for one in _farthest(effects, named)
     ]
-    return forest_picture(rows, words, heading="Weight of a tray, against other lots", wide=wide)
+    alone = bool(effects) and all(one.alone for one in effects)
+    heading = "Weight of a tray: of the lot or of its recipe" if alone else "Weight of a tray, against other lots"
+    return forest_picture(rows, words, heading=heading, wide=wide)
 
 
 # Drift ----------------------------------------------------------------------------------------------------------------
@@ -374,7 +387,7 @@ def _propose(given: Given, proposed: NextTrial) -> None:
             columns = [Column(words, right=True) for words in ("Trays", "Cost", "Likely net")]
             table(["Also", "Levels", *columns], rows)
         for kept in given.state.trials.values():
-            wrapped(f"Kept: {kept.name}, {kept.recipe}. See it: trayward learn trial {_quoted(kept.name)}", "  ")
+            wrapped(f"Kept: {kept.name}, {kept.recipe}. See it: {_see_trial(kept.name)}", "  ")
 
     answer(given, told, human)
 
@@ -382,6 +395,10 @@ def _propose(given: Given, proposed: NextTrial) -> None:
 def _ranked_row(one: Any) -> tuple[str, ...]:
     levels = ", ".join(f"{level:.3g}" for level in one.candidate.levels)
     return one.recipe, f"{levels} {LEVERS[one.what]}", str(one.candidate.trays), f"{one.cost:.2f}", f"{one.net:+.2f}"
+
+
+def _see_trial(name: str) -> str:
+    return f"trayward learn trial {_quoted(name)}"
 
 
 def _quoted(name: str) -> str:
@@ -427,7 +444,7 @@ def _keep(given: Given, proposed: NextTrial, name: str) -> None:
 
 def _sow_day(given: Given, name: str) -> None:
     receipt = given.farm.sow_trial_day(name, **given.said)
-    kept = given.state.trials[name]
+    kept, levels = given.state.trials[name], given.farm.trial_levels(name, given.at)
 
     def human() -> None:
         for entry in receipt.kept:
@@ -436,17 +453,22 @@ def _sow_day(given: Given, name: str) -> None:
             grams = sum(used.grams for used in body.lots) / len(body.trays)
             places = ", ".join(f"{one.tray} on {one.spot}" if one.spot else one.tray for one in body.trays)
             seed = f"{show_mass(grams, given.units.mass)} of {', '.join(used.lot for used in body.lots)} each"
-            wrapped(f"Sown {places}: {seed}.", "  ")
+            level = levels.get(body.trays[0].tray)
+            unit = "day of blackout" if kept.what == "blackout" and level == 1 else LEVERS[kept.what]
+            meant = f"{level:.3g} {unit}, " if level is not None else ""
+            wrapped(f"Sown {places}: {meant}{seed}.", "  ")
         if kept.what == "blackout":
-            wrapped("Turn them to light after their days of blackout, in this order of levels.", "  ")
+            wrapped(f"Label them, and turn each to light after its own days. Again: {_see_trial(name)}", "  ")
         looks(receipt.findings)
 
     answer(given, receipt_json(receipt), human)
 
 
 def _show_trial(given: Given, name: str, drawing: Drawing) -> None:
-    said = given.farm.trial_said(name, given.at)
-    told: dict[str, Any] = {"at": given.at, "trial": said} | drawing.save(lambda wide: _trial_picture(said, wide))
+    said, levels = given.farm.trial_said(name, given.at), given.farm.trial_levels(name, given.at)
+    told: dict[str, Any] = {"at": given.at, "trial": said, "levels": levels} | drawing.save(
+        lambda wide: _trial_picture(said, wide)
+    )
 
     def human() -> None:
         wrapped(said.words, "  ")
@@ -463,7 +485,10 @@ def _show_trial(given: Given, name: str, drawing: Drawing) -> None:
             (said.off, "At none of its levels"),
         ):
             if trays:
-                wrapped(f"{what}: {', '.join(trays)}.", "  ")
+                named = [f"{tray} ({levels[tray]:.3g})" if tray in levels else tray for tray in trays]
+                wrapped(f"{what}: {', '.join(named)}.", "  ")
+        if said.growing and levels:
+            wrapped(f"In brackets: {LEVERS[said.what]}.", "  ")
 
     answer(given, told, human)
     drawing.tell(given)

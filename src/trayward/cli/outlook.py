@@ -108,7 +108,7 @@ def _with_ids(odd: Iterable[Finding]) -> Iterator[Finding]:
     """What does not add up, each with the names of its entries, by which they can be struck."""
     for finding in odd:
         ids = listed([entry[:8] for entry in finding.entries], most=3)
-        named = f"{finding.remedy} It was said in entry {ids}.".strip() if ids else finding.remedy
+        named = f"It was said in entry {ids}. {finding.remedy}".strip() if ids else finding.remedy
         yield msgspec.structs.replace(finding, remedy=named)
 
 

@@ -124,6 +124,26 @@ class Trialling(Walking):
         told = tuple(name for body in bodies for name in (body.sowing, *(tray.tray for tray in body.trays)))
         return self.record(*bodies, **said, names=told)
 
+    def trial_levels(self, name: str, at: datetime) -> dict[str, float]:
+        """The level that each tray of a trial was sown for, by the order drawn for its day. [1/cm2], [d]
+
+        A day on which some of the trial's trays were sown by hand has no such order; its trays are left out.
+        """
+        state, settings = self.state(at), self.settings(at)
+        trial = trial_named(state, name)
+        days: dict[date, dict[str, list[str]]] = {}
+        for tray in (*state.trays.values(), *state.ended.values()):
+            if tray.trial == name:
+                days.setdefault(local_day(tray.sown_at, settings), {}).setdefault(tray.sowing, []).append(tray.tray)
+        levels: dict[str, float] = {}
+        for number, day in enumerate(sorted(days)):
+            sowings = sorted(days[day], key=lambda sowing: (len(sowing), sowing))  # as they were named, A to Z
+            order = trial.orders[number] if number < len(trial.orders) else trial.levels
+            if len(sowings) == len(order):
+                for sowing, level in zip(sowings, order, strict=True):
+                    levels |= dict.fromkeys(days[day][sowing], level)
+        return levels
+
     @staticmethod
     def _one_lot(state: FarmState, recipe: Recipe, trial: Trial, at: datetime) -> str:
         """The oldest lot that holds a whole day of the trial: levels from different lots could not be told apart."""

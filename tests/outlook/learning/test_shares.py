@@ -10,6 +10,7 @@ import pytest
 from tests.outlook.learning.grown import Truth, recipe, taught
 from trayward.errors import InputError
 from trayward.outlook.learning import shares
+from trayward.outlook.learning.effects import lot_effects
 from trayward.outlook.learning.shares import variance_shares, yield_spread
 
 
@@ -70,9 +71,15 @@ def test_where_each_recipe_had_one_lot_the_two_cannot_be_told_apart_and_that_is_
     radish, pea = recipe(), recipe("pea")
     truth = Truth(np.random.default_rng(3))
     one = truth.rows(radish, sowings=10, lots=1) + truth.rows(pea, sowings=10, lots=1)
-    assert yield_spread(taught([radish, pea], one)).words.endswith("is mostly a guess.")
+    said = yield_spread(taught([radish, pea], one))
+    assert said.one_lot_each
+    assert said.words.endswith("is mostly a guess.")
+    assert all(lot.alone for lot in lot_effects(taught([radish, pea], one)))
     two = truth.rows(radish, sowings=10, lots=2) + truth.rows(pea, sowings=10, lots=1)
-    assert "guess" not in yield_spread(taught([radish, pea], two)).words
+    said = yield_spread(taught([radish, pea], two))
+    assert not said.one_lot_each
+    assert "guess" not in said.words
+    assert [lot.alone for lot in lot_effects(taught([radish, pea], two))].count(False) == 2
 
 
 def test_without_a_tray_it_says_that_nothing_is_known() -> None:

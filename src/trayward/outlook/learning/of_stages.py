@@ -76,10 +76,9 @@ def stage_spread(model: Seen) -> Spread:
         cov[np.ix_(kept, kept)],
         [counts[at] for at in kept],
     )
-    words = spread_words(about, shares)
-    if {"recipe", "lot"} <= {names[at] for at in kept} and not with_a_like(_pairs(model)):
-        words += ONE_LOT_EACH
-    return Spread(about="days", stage=model.stage, trays=trays, shares=shares, words=words)
+    alone = {"recipe", "lot"} <= {names[at] for at in kept} and not with_a_like(_pairs(model))
+    words = spread_words(about, shares) + (ONE_LOT_EACH if alone else "")
+    return Spread(about="days", stage=model.stage, trays=trays, shares=shares, words=words, one_lot_each=alone)
 
 
 def log_sd_covariance(model: Seen, log_sds: Floats) -> Floats:

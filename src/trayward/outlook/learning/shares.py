@@ -40,6 +40,8 @@ class Spread(msgspec.Struct, frozen=True, kw_only=True):
     trays: int = 0
     shares: tuple[Share, ...] = ()
     words: str = ""
+    one_lot_each: bool = False
+    """No recipe was sown from two lots, so what is the recipe's and what the lot's is mostly a guess."""
 
 
 def variance_shares(
@@ -153,10 +155,10 @@ def yield_spread(model: YieldModel) -> Spread:
         np.diag(np.minimum(errors, CAPPED) ** 2),
         [*(seen[name] for name in names), len(model.rows)],
     )
-    words = spread_words("weights", shares)
-    if {"recipe", "lot"} <= set(names) and not with_a_like((row.recipe, row.lot) for row in model.rows):
-        words += ONE_LOT_EACH
-    return Spread(about="grams", trays=len(model.rows), shares=shares, words=words)
+    told_apart = bool(with_a_like((row.recipe, row.lot) for row in model.rows))
+    alone = {"recipe", "lot"} <= set(names) and not told_apart
+    words = spread_words("weights", shares) + (ONE_LOT_EACH if alone else "")
+    return Spread(about="grams", trays=len(model.rows), shares=shares, words=words, one_lot_each=alone)
 
 
 def _levels_seen(model: YieldModel, term: str) -> list[str]:
