@@ -86,6 +86,14 @@ DENSITY = DensityFigures(
     present=2.0,
     best=2.7,
 )
+UNTRIED = DensityFigures(
+    crop="broccoli",
+    curve=tuple(OnCurve(density=at, low=64 * at**0.4, likely=115 * at**0.4, high=196 * at**0.4) for at in (3, 4.3, 6)),
+    present=4.3,
+    best=6.0,
+    at_the_end=True,
+)
+"""A new farm's curve: no tray was cut yet, and the best is the end of what is known."""
 WHATS: tuple[Literal["days", "grams"], ...] = ("days", "grams")
 PROMISES = Promises(
     kept=tuple(

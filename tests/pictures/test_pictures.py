@@ -8,7 +8,7 @@ import struct
 import xml.etree.ElementTree as ET
 from collections.abc import Callable
 from functools import cache
-from itertools import pairwise
+from itertools import combinations, pairwise
 from pathlib import Path
 from typing import Any
 
@@ -39,6 +39,7 @@ PICTURES: dict[str, Callable[[Wide], Picture]] = {
     "drift": lambda wide: forest_picture(made.SEASONS, "Trays became lighter.", in_time=True, wide=wide),
     "shares": lambda wide: shares_picture(made.PARTS, "Half of the spread comes from the seed lot.", wide=wide),
     "density": lambda wide: density_picture(made.DENSITY, "Radish: go up to 2.7.", wide=wide),
+    "density untried": lambda wide: density_picture(made.UNTRIED, "Broccoli: 6 pays best.", wide=wide),
     "calibration": lambda wide: calibration_picture(made.PROMISES, "The ranges held.", wide=wide),
 }
 WIDES: tuple[Wide, ...] = ("desk", "phone")
@@ -103,6 +104,11 @@ def width(picture: Picture) -> float:
 
 def edges(picture: Picture) -> list[tuple[str, float, float]]:
     """Every word drawn with its left and right edge, in dots."""
+    return [(text, box.x0, box.x1) for text, box in placed(picture)]
+
+
+def placed(picture: Picture) -> list[tuple[str, Any]]:
+    """Every word drawn with the box it fills, in dots."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.text import Text
 
@@ -110,11 +116,23 @@ def edges(picture: Picture) -> list[tuple[str, float, float]]:
     drawn = set(words_in(as_svg(picture)))
     FigureCanvasAgg(picture.figure).draw()
     shown: list[Any] = picture.figure.findobj(lambda one: isinstance(one, Text) and one.get_visible())
-    boxes = [(one.get_text(), one.get_window_extent()) for one in shown if set(one.get_text().split("\n")) & drawn]
-    return [(text, box.x0, box.x1) for text, box in boxes]
+    return [(one.get_text(), one.get_window_extent()) for one in shown if set(one.get_text().split("\n")) & drawn]
 
 
 # Saving ---------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("wide", WIDES)
+@pytest.mark.parametrize("name", PICTURES)
+def test_no_two_words_lie_over_each_other(name: str, wide: Wide) -> None:
+    # Three dots less on each side: words whose corners touch can be read.
+    boxes = [(text, box.padded(-3.0)) for text, box in placed(once(name, wide))]
+    assert [(one, other) for (one, here), (other, there) in combinations(boxes, 2) if here.overlaps(there)] == []
+
+
+def test_what_a_picture_has_no_mark_of_its_note_does_not_explain() -> None:
+    texts = [" ".join(words_in(as_svg(once(name, "desk")))) for name in ("density", "density untried")]
+    assert ["Dots: " in text for text in texts] == [True, False]
 
 
 def test_a_picture_is_saved_by_the_ending_of_its_name_over_an_older_one(tmp_path: Path) -> None:

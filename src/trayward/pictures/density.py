@@ -13,10 +13,8 @@ from trayward.units import show_mass
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-NOTE = (
-    "Band: where the curve lies, 8 in 10. Dots: trays that were cut, other causes taken out. "
-    "Beyond the curve there is no ground to say anything."
-)
+NOTE = "Band: where the curve lies, 8 in 10. {dots}Beyond the curve there is no ground to say anything."
+DOTS = "Dots: trays that were cut, other causes taken out. "
 FIGURES = 6
 """Points of the curve that are told in words."""
 
@@ -36,8 +34,9 @@ def density_picture(figures: DensityFigures, title: str, *, unit: str = "g", wid
         Unit of weights, `g` or `oz`.
     """
     size = size_of(wide)
-    panel = Panel(height=3.1, left=0.75, right=0.3, above=0.58 if size.narrow else 0.34, below=0.62)
-    picture, (axes,) = drawn(title, size, [[panel]], words_of(figures, unit), note=NOTE)
+    panel = Panel(height=3.1, left=0.75, right=0.3, above=0.58, below=0.62)
+    note = NOTE.format(dots=DOTS if figures.weighed else "")
+    picture, (axes,) = drawn(title, size, [[panel]], words_of(figures, unit), note=note)
     _axes(axes, figures, unit, size)
     curve = figures.curve
     xs = [point.density for point in curve]
@@ -102,7 +101,7 @@ def _marks(axes: Axes, figures: DensityFigures, size: Size) -> None:
         _mark(axes, present, f"now {present:.3g}", side, (0, (4, 3)), size)
     if best is not None:
         side = "right" if present is not None and best <= present else "left"
-        _mark(axes, best, f"best {best:.3g}{end}", side, "-", size, level=1 if size.narrow else 0)
+        _mark(axes, best, f"best {best:.3g}{end}", side, "-", size, level=1)
 
 
 def _mark(axes: Axes, at: float, text: str, side: str, dashes: object, size: Size, *, level: int = 0) -> None:
