@@ -101,7 +101,7 @@ class LatentFit:
         """Effects of each term, shrunken, one a level."""
         return self._by_term(self.real)
 
-    @property
+    @cached_property
     def effect_se(self) -> dict[str, Floats]:
         """Standard error of each effect, given the spreads."""
         root = self.mode.root * self.mode.scale[:, None]

@@ -360,13 +360,19 @@ class StageModel:
         What its trays do not tell of a recipe is believed to be as large as recipes differ; nobody knows that for sure,
         and its mean square is larger than the square of its likeliest value.
         """
+        if self.fit is None:
+            return 0.0
         level = self.names["recipe"].get(recipe.name, NEW)
+        own = float(self.fit.spreads.terms["recipe"] if level == NEW else self.fit.effect_se["recipe"][level])
+        return own * self._recipes_stretch
+
+    @cached_property
+    def _recipes_stretch(self) -> float:
+        """How much larger, doubt about the spread of recipes makes what is not known of one. [-]"""
         if self.fit is None:
             return 0.0
         sd, errors = float(self.fit.spreads.terms["recipe"]), self.fit.effect_se["recipe"]
-        error = log_sd_error(sd, errors, priors.STAGE_SPREADS["recipe"])
-        own = sd if level == NEW else float(errors[level])
-        return own * math.sqrt(math.expm1(2 * error**2))
+        return math.sqrt(math.expm1(2 * log_sd_error(sd, errors, priors.STAGE_SPREADS["recipe"]) ** 2))
 
     def law(self, asked: StageAsked, belief: StageBelief) -> StageLaw:
         """The stage's length for one tray of a new sowing, as known now."""
