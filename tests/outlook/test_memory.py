@@ -27,11 +27,11 @@ def same(state: FarmState, memory: Memory) -> bool:
 
 
 def test_a_growing_book_is_learned_from_as_if_it_were_read_anew() -> None:
-    told, memory = books.entries(6_000, spots=96), Memory()
-    state = fold(islice(told, 2_000))
+    told, memory = books.entries(3_600, spots=96), Memory()
+    state = fold(islice(told, 1_200))
     assert same(state, memory)
     for _ in range(4):
-        state = fold(islice(told, 1_000), start=state)
+        state = fold(islice(told, 600), start=state)
         assert same(state, memory)
 
 
@@ -77,7 +77,7 @@ def test_the_spreads_are_sought_again_when_there_is_a_quarter_more_to_learn_from
 
 
 def test_what_was_read_and_found_serves_the_next_process_and_gives_the_same_outlook() -> None:
-    state, told = fold(books.entries(12_000, spots=96)), list[bytes]()
+    state, told = fold(books.entries(5_000, spots=96)), list[bytes]()
     before = Memory(keep=lambda more: told.append(kept_out(more)))
     assert same(state, before)
     assert len(told) == 1
@@ -96,14 +96,14 @@ def test_what_was_read_and_found_serves_the_next_process_and_gives_the_same_outl
 
 
 def test_what_was_kept_of_another_book_is_not_taken_for_this() -> None:
-    first, second = (fold(books.entries(9_000, spots=96, seed=seed)) for seed in (1, 2))
+    first, second = (fold(books.entries(4_000, spots=96, seed=seed)) for seed in (1, 2))
     told: list[bytes] = []
     Memory(keep=lambda more: told.append(kept_out(more))).lessons(first)
     assert same(second, Memory(kept_in(told[0])))
 
 
 def test_a_weight_struck_since_is_not_remembered() -> None:
-    state, told = fold(books.entries(12_000, spots=96)), list[bytes]()
+    state, told = fold(books.entries(5_000, spots=96)), list[bytes]()
     Memory(keep=lambda more: told.append(kept_out(more))).lessons(state)
     tray = next(tray for tray in state.ended.values() if tray.grams)
     tray.grams = (tray.grams or 0.0) * 0.5
@@ -111,8 +111,8 @@ def test_a_weight_struck_since_is_not_remembered() -> None:
 
 
 def test_more_trays_than_were_kept_are_read_on_top() -> None:
-    told, entries = list[bytes](), books.entries(14_000, spots=96)
-    state = fold(islice(entries, 12_000))
+    told, entries = list[bytes](), books.entries(6_000, spots=96)
+    state = fold(islice(entries, 5_000))
     Memory(keep=lambda more: told.append(kept_out(more))).lessons(state)
     assert same(fold(entries, start=state), Memory(kept_in(told[0])))
 

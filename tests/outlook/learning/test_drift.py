@@ -36,14 +36,14 @@ def test_no_drift_is_told_with_what_would_have_shown() -> None:
 
 @pytest.mark.slow
 def test_drift_is_seldom_told_where_there_is_none() -> None:
-    """100 farms of 60 sowings without a trend, seasons alike: at most 1 in 10, and three Monte Carlo errors of 0.03."""
+    """60 farms of 60 sowings without a trend, seasons alike: at most 1 in 10, and three Monte Carlo errors of 0.039."""
     radish = recipe()
     seen = 0
-    for seed in range(100):
+    for seed in range(60):
         said = drift_of(taught([radish], Truth(np.random.default_rng(seed)).rows(radish, sowings=60, lots=3)))
         assert said.farm is not None
         seen += said.farm.seen
-    assert seen / 100 <= 0.19
+    assert seen / 60 <= 0.1 + 3 * 0.039
 
 
 def test_only_the_crop_that_drifts_is_named() -> None:

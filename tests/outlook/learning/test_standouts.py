@@ -112,21 +112,21 @@ def test_a_lot_that_stands_out_says_by_how_much_in_plain_words() -> None:
 @pytest.mark.slow
 def test_with_no_lot_different_few_farms_hear_of_any() -> None:
     """
-    120 farms of 8 lots that are all alike, 40 sowings: at most 1 in 10 may name a lot, or a sowing as odd.
+    60 farms of 8 lots that are all alike, 40 sowings: at most 1 in 10 may name a lot, or a sowing as odd.
 
-    The share's Monte Carlo error is 0.027 at 0.1; three of them are let pass.
+    The share's Monte Carlo error is 0.039 at 0.1; three of them are let pass.
     """
     radish = recipe()
     named = odd = 0
-    for seed in range(120):
+    for seed in range(60):
         rows = Truth(np.random.default_rng(seed)).rows(radish, sowings=40, lots=8)
         kinds = {kind.kind: kind for kind in yield_stand_outs(taught([radish], rows))}
         lots = kinds["lot"]
         assert lots.looked_at == 8
         named += bool(lots.found)
         odd += bool(kinds["sowing"].found)
-    assert named / 120 <= 0.1 + 3 * 0.027
-    assert odd / 120 <= 0.1 + 3 * 0.027
+    assert named / 60 <= 0.1 + 3 * 0.039
+    assert odd / 60 <= 0.1 + 3 * 0.039
 
 
 @pytest.mark.slow
