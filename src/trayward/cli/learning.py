@@ -81,6 +81,8 @@ def _overview(spread: Spread, stand_outs: Sequence[StandOuts], drift: Drift, sta
         return
     _heading("What explains the spread", first=True)
     known = [stage.spread for stage in stages if stage.spread.trays >= FEW]
+    if not spread.shares:
+        wrapped(spread.words)
     _show_shares(spread, known)
     if spread.one_lot_each:
         from trayward.outlook.learning.shares import ONE_LOT_EACH
@@ -155,6 +157,8 @@ def _spread_picture(spread: Spread, wide: Any) -> Any:
         if first is not None and spread.trays >= FEW
         else _too_few(spread.trays)
     )
+    if spread.trays >= FEW and not spread.shares:
+        title = spread.words
     if spread.one_lot_each and spread.trays >= FEW:
         title += " Lot and recipe cannot be told apart yet."
     return shares_picture(parts, title, heading=f"By {counted(spread.trays, 'tray')} cut", wide=wide)

@@ -7,9 +7,12 @@ import doctest
 import numpy as np
 import pytest
 
+from tests.outlook.grown import MONDAY, cut_tray, farm
 from tests.outlook.learning.grown import Truth, recipe, taught
 from trayward.errors import InputError
+from trayward.outlook.ahead import look_ahead
 from trayward.outlook.learning import shares
+from trayward.outlook.learning.drift import drift_of
 from trayward.outlook.learning.effects import lot_effects
 from trayward.outlook.learning.shares import variance_shares, yield_spread
 
@@ -80,6 +83,14 @@ def test_where_each_recipe_had_one_lot_the_two_cannot_be_told_apart_and_that_is_
     assert not said.one_lot_each
     assert "guess" not in said.words
     assert [lot.alone for lot in lot_effects(taught([radish, pea], two))].count(False) == 2
+
+
+def test_trays_that_are_all_written_down_alike_have_no_spread_and_no_drift() -> None:
+    model = look_ahead(farm(*(cut_tray(number, 200.0) for number in range(60))), MONDAY).yields
+    said = yield_spread(model)
+    assert (said.shares, said.trays) == ((), 60)
+    assert said.words.startswith("All trays are written down with the same weight")
+    assert drift_of(model).words == said.words
 
 
 def test_without_a_tray_it_says_that_nothing_is_known() -> None:

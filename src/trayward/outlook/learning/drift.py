@@ -11,6 +11,7 @@ import numpy as np
 
 from trayward.outlook.learning.points import EIGHTY
 from trayward.outlook.learning.refit import sown_on, with_columns
+from trayward.outlook.learning.shares import ALL_ALIKE, all_alike
 from trayward.outlook.learning.standouts import PROMISE, false_discoveries_held, two_sided
 from trayward.outlook.rows import FIRST_MONDAY, SEASON_DAYS
 from trayward.outlook.yields import YieldModel
@@ -75,6 +76,8 @@ def drift_of(model: YieldModel) -> Drift:
     days = np.array([sown_on(row).toordinal() for row in model.rows], dtype=float)
     if model.fit is None or not _enough(model, range(len(model.rows)), days):
         return Drift(seasons=season_effects(model), words="Too few weeks or sowings yet to tell a slow change.")
+    if all_alike(model.fit.spreads):
+        return Drift(seasons=season_effects(model), words=ALL_ALIKE)
     months = ((days - days.mean()) / PER_DAYS)[:, None]
     farm = _trends(model, months, [""], [list(range(len(days)))], days)[0]
     crops = _crop_trends(model, months[:, 0], days)

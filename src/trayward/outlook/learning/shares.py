@@ -11,7 +11,7 @@ import numpy as np
 from trayward.errors import InputError
 from trayward.outlook.learning.points import POINTS, TENTHS, normal_points, root_of
 from trayward.outlook.learning.standouts import with_a_like
-from trayward.outlook.mixed import RESIDUAL
+from trayward.outlook.mixed import RESIDUAL, Spreads
 from trayward.outlook.rows import YieldRow
 from trayward.outlook.terms import Floats
 from trayward.outlook.yields import YieldModel
@@ -101,6 +101,9 @@ def variance_shares(
     return tuple(sorted(found, key=lambda share: -share.share))
 
 
+ALIKE = 1e-3
+"""Trays that lie no farther apart than this were not weighed one by one: there is no spread to share out. [log]"""
+ALL_ALIKE = "All trays are written down with the same weight: there is no spread to explain. Weigh each one."
 ONE_LOT_EACH = " Each recipe had one lot only, so what is the recipe's and what the lot's is mostly a guess."
 CAUSES = {
     "recipe": "the recipe",
@@ -148,6 +151,8 @@ def yield_spread(model: YieldModel) -> Spread:
     # A cause with one level only moves all trays alike: it explains nothing of how they differ.
     names = [name for name, count in seen.items() if count > 1]
     sds = [float(np.ravel(fitted.spreads.terms[name])[0]) for name in names] + [fitted.spreads.residual]
+    if all_alike(fitted.spreads):
+        return Spread(about="grams", trays=len(model.rows), words=ALL_ALIKE)
     errors = [float(np.ravel(fitted.log_sd_errors.get(name, CAPPED))[0]) for name in [*names, RESIDUAL]]
     shares = variance_shares(
         [*names, "tray"],
@@ -159,6 +164,11 @@ def yield_spread(model: YieldModel) -> Spread:
     alone = {"recipe", "lot"} <= set(names) and not told_apart
     words = spread_words("weights", shares) + (ONE_LOT_EACH if alone else "")
     return Spread(about="grams", trays=len(model.rows), shares=shares, words=words, one_lot_each=alone)
+
+
+def all_alike(spreads: Spreads) -> bool:
+    """Whether neither trays of a sowing nor sowings differ: what is usual was typed, not what was weighed."""
+    return max(spreads.residual, float(np.ravel(spreads.terms["sowing"])[0])) < ALIKE
 
 
 def _levels_seen(model: YieldModel, term: str) -> list[str]:
