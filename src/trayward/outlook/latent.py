@@ -249,13 +249,13 @@ def fit_among(
     """
     Fit as `fit_latent` does, the spreads by no more than `among` groups, the coefficients by all.
 
-    Spreads are known to a few parts in a hundred from hundreds of groups; many more would only take longer. Every m-th
-    group is taken, so that all times, recipes and lots have their share.
+    Spreads are known to a few parts in a hundred from hundreds of groups; many more would only take longer. The last
+    groups are taken: what differs today counts more than what differed long ago.
     """
     groups = likelihood.groups
     if groups <= among:
         return fit_latent(likelihood, offset, fixed, fixed_prior, terms)
-    some = np.arange(0, groups, -(-groups // among))
+    some = np.arange(groups - among, groups)
     fewer = [
         Term(name=term.name, level=term.level[some], levels=term.levels, known_sd=term.known_sd, sd_prior=term.sd_prior)
         for term in terms

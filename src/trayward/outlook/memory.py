@@ -24,7 +24,7 @@ from trayward.errors import Finding
 from trayward.farm.recipes import Recipe
 from trayward.farm.state import FarmState, Tray
 from trayward.outlook.clock import Climate
-from trayward.outlook.kept import Found, Kept, KeptRows, Sorted, mark_of
+from trayward.outlook.kept import Found, Kept, KeptRows, Sorted, mark_of, uncollected
 from trayward.outlook.latent import Spreads as LatentSpreads
 from trayward.outlook.losses import LossLearner, LossModel
 from trayward.outlook.mixed import Spreads as YieldSpreads
@@ -258,8 +258,9 @@ class Memory:
 def _read(rows: Sorted, reader: RowReader, trays: Iterable[Tray]) -> None:
     """Read more trays."""
     fresh = Rows.none()
-    for tray in trays:
-        reader.read(tray, fresh)
+    with uncollected():
+        for tray in trays:
+            reader.read(tray, fresh)
     _sort_in(rows, fresh)
 
 

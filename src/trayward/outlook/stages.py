@@ -205,6 +205,8 @@ def likelihood_of(groups: Groups) -> IntervalLikelihood:
     return IntervalLikelihood(groups.intervals(), len(groups.number), INNER_PRIORS)
 
 
+RECENT = 2_000
+"""How many of the last sowings teach what a stage lasts: plenty to know recipes by, and lots of long ago are gone."""
 SOUGHT_AMONG = 800
 """Sowings that spreads are sought among: so many tell them to about three parts in a hundred."""
 
@@ -213,6 +215,15 @@ def _fitted(groups: Groups, spreads: StageSpreads | None, start: Floats | None =
     ones = np.ones((len(groups.number), 1))
     told = (likelihood_of(groups), np.zeros(len(ones)), ones, fixed_prior_of(), groups.terms())
     return fit_among(*told, among=SOUGHT_AMONG) if spreads is None else settle(*told, spreads, start=start)
+
+
+def _recent(rows: list[StageRow]) -> list[StageRow]:
+    """The rows of the last sowings."""
+    sowings = list(dict.fromkeys(row.sowing for row in reversed(rows)))
+    if len(sowings) <= RECENT:
+        return rows
+    last = set(sowings[:RECENT])
+    return [row for row in rows if row.sowing in last]
 
 
 class StageLearner:
@@ -251,7 +262,7 @@ class StageLearner:
         self._sought_in = self._trays
         """Own trays by recipe when the scales were set: they stay as they are until spreads are sought again."""
         self.groups = Groups(self._given.widened(self._trays))
-        self.groups.take(kept)
+        self.groups.take(_recent(kept))
         self._earlier: tuple[Groups, ...] = ()
         self.fit: LatentFit | None = None
         if kept:
