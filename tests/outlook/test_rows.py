@@ -13,6 +13,7 @@ from trayward.farm.places import Lamp, Shelf
 from trayward.farm.recipes import Medium, Recipe, Stage, TraySize
 from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState, Reading, Sowing, StageStep, Tray
+from trayward.farm.trials import Trial
 from trayward.outlook.clock import Climate
 from trayward.outlook.rows import Rows, StageRow, rows_of, rows_of_all
 
@@ -140,6 +141,18 @@ def test_a_stage_ended_between_the_last_not_yet_and_the_look_that_said_ready():
 
 def test_a_stage_that_ends_by_the_clock_and_the_wait_to_be_cut_teach_nothing():
     assert {row.stage for row in told(whole_life()).stages} == {"germinate", "blackout", "light"}
+
+
+def test_a_trial_of_the_blackout_sets_how_long_it_lasts_so_that_teaches_nothing_of_its_cue():
+    life = whole_life(trial="darker")
+    state = farm(life)
+    state.trials = {
+        name: Trial(name=name, recipe="cress", what=what, levels=(0.5, 1.0), blocks=2)
+        for name, what in (("darker", "blackout"), ("thicker", "density"))
+    }
+    assert {row.stage for row in told(life, state).stages} == {"germinate", "light"}
+    life.trial = "thicker"
+    assert {row.stage for row in told(life, state).stages} == {"germinate", "blackout", "light"}
 
 
 def test_without_a_not_yet_an_earlier_walk_that_left_the_cue_open_counts_as_one():

@@ -16,7 +16,7 @@ from trayward.outlook.counted import CountLikelihood, Counts
 from trayward.outlook.latent import Spreads, fit_latent, settle
 from trayward.outlook.terms import FixedPrior, Floats, Term
 
-DATA = Path(os.environ.get("TRAYWARD_TEST_DATA", Path(__file__).parents[3] / "shared" / "data"))
+DATA = Path(os.environ.get("TRAYWARD_TEST_DATA") or Path(__file__).parents[3] / "shared" / "data")
 needs_data = pytest.mark.skipif(not DATA.is_dir(), reason="the open data is not on this machine")
 
 # Crowder, M. J. (1978). Beta-binomial anova for proportions. Applied Statistics 27:34-37. doi 10.2307/2346223.

@@ -23,7 +23,7 @@ from trayward.rounds.words import between, counted, day_words, likely_weight, li
 
 CROPS = "crops"
 """The word that asks for every recipe instead of trays."""
-WORTH_SAYING = 0.02
+WORTH_SAYING = 0.05
 """A chance of loss above this is said. [-]"""
 FEW_CROPS = 2
 """Of so many crops it is said what their weights rest on; of more, `outlook crops` says it in a table."""

@@ -262,6 +262,8 @@ class RowReader:
                     rows.findings.append(_odd_time(tray, step.stage, words))
                 return
             stage = known.cued.get(step.stage)
+            if stage is not None and stage.cover == "blackout" and self._set_by_a_trial(tray):
+                continue
             bounds = self._bounds(tray, number, known, lengths[number]) if stage is not None else None
             if stage is None or bounds is None:
                 continue
@@ -271,6 +273,11 @@ class RowReader:
                 rows.findings.append(_odd_time(tray, step.stage, wrong))
             else:
                 rows.stages.append(StageRow(tray.tray, step.stage, tray.recipe, *birth, low, high, at))
+
+    def _set_by_a_trial(self, tray: Tray) -> bool:
+        """Whether a trial set how long it stands in the dark: that says nothing of when its cue shows."""
+        trial = self.state.trials.get(tray.trial) if tray.trial else None
+        return trial is not None and trial.what == "blackout"
 
     def _bounds(
         self, tray: Tray, number: int, known: _Known, length: float | None

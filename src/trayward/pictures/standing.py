@@ -21,7 +21,7 @@ BADGE = 20
 """Room for the letter of a stage. [pt]"""
 MOST = 60
 """More rows than this nobody reads; the rest is counted."""
-WORTH_A_MARK = 0.02
+WORTH_A_MARK = 0.05
 """Chance of a loss from which it is marked, as on the terminal. [-]"""
 NOTE = "Thick: half of such trays. Slim: 8 in 10. Tick: the middle."
 
