@@ -120,6 +120,19 @@ def test_each_tray_is_known_by_the_level_it_was_sown_for(loft: Farm) -> None:
     assert loft.trial_levels("darker", days[1]) == meant
 
 
+def test_the_round_says_how_long_a_trial_wants_a_tray_in_the_dark(loft: Farm) -> None:
+    loft.set_trial("darker", "broccoli", "blackout", (0.5, 1.0), blocks=2, rng=np.random.default_rng(3), at=MORNING)
+    sown = loft.sow_trial_day("darker", lot="BR-TRIAL", at=MORNING).names
+    order = loft.state(MORNING).trials["darker"].orders[0]
+    turned = MORNING + 3 * DAY
+    names = sown[1::2]
+    loft.begin(names, "blackout", at=turned)
+    rows = loft.round(turned + DAY / 2).rows
+    for name, level in zip(names, order, strict=True):
+        row = next(row for row in rows if name in row.trays)
+        assert f"rial darker: {level:g} d of blackout" in row.why
+
+
 def test_a_day_with_trays_sown_by_hand_has_no_levels(loft: Farm) -> None:
     loft.set_trial("darker", "broccoli", "blackout", (0.5, 1.0), blocks=2, at=MORNING)
     loft.sow_trial_day("darker", lot="BR-TRIAL", at=MORNING)

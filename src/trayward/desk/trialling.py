@@ -21,6 +21,7 @@ from trayward.farm.recipes import Recipe
 from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState, SeedLot
 from trayward.farm.transitions.say import show
+from trayward.farm.trial_levels import trial_levels
 from trayward.farm.trials import Lever, Trial
 
 if TYPE_CHECKING:
@@ -129,20 +130,8 @@ class Trialling(Walking):
 
         A day on which some of the trial's trays were sown by hand has no such order; its trays are left out.
         """
-        state, settings = self.state(at), self.settings(at)
-        trial = trial_named(state, name)
-        days: dict[date, dict[str, list[str]]] = {}
-        for tray in (*state.trays.values(), *state.ended.values()):
-            if tray.trial == name:
-                days.setdefault(local_day(tray.sown_at, settings), {}).setdefault(tray.sowing, []).append(tray.tray)
-        levels: dict[str, float] = {}
-        for number, day in enumerate(sorted(days)):
-            sowings = sorted(days[day], key=lambda sowing: (len(sowing), sowing))  # as they were named, A to Z
-            order = trial.orders[number] if number < len(trial.orders) else trial.levels
-            if len(sowings) == len(order):
-                for sowing, level in zip(sowings, order, strict=True):
-                    levels |= dict.fromkeys(days[day][sowing], level)
-        return levels
+        state = self.state(at)
+        return trial_levels(state, trial_named(state, name), self.settings(at))
 
     @staticmethod
     def _one_lot(state: FarmState, recipe: Recipe, trial: Trial, at: datetime) -> str:

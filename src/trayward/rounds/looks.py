@@ -234,8 +234,21 @@ def _why(scene: Scene, tasks: list[Task]) -> str:
         missed,
         next((task.why for task in tasks if task.why), ""),
         f"seen before: {listed(seen)}" if seen else "",
+        _trial_words(scene, [task.tray for task in tasks]),
         _life_words(scene, tray, tasks[0].kind),
     )
+
+
+def _trial_words(scene: Scene, trays: Sequence[Tray]) -> str:
+    """How long a trial wants trays in the dark: then the cue does not say when to turn them."""
+    said: dict[str, list[str]] = {}
+    for tray in trays:
+        level = scene.days_of_dark(tray)
+        if level is not None:
+            said.setdefault(f"trial {tray.trial}: {level:g} d of blackout", []).append(tray.tray)
+    if len(said) == 1 and len(next(iter(said.values()))) == len(trays):
+        return next(iter(said))
+    return "; ".join(f"{words} for {listed(names)}" for words, names in said.items())
 
 
 def _life_words(scene: Scene, tray: Tray, kind: RowKind) -> str:

@@ -19,6 +19,7 @@ from trayward.farm.recipes import Recipe, Stage
 from trayward.farm.settings import FarmSettings
 from trayward.farm.spots import free_spots
 from trayward.farm.state import FarmState, Tray
+from trayward.farm.trial_levels import trial_levels
 from trayward.outlook.types import Range, TrayOutlook, When
 from trayward.rounds.kept import KeptPlan, kept_plan
 
@@ -158,6 +159,19 @@ class Scene:
         """What the tray is likely to weigh; None where nobody can say."""
         expected = self.expects(tray)
         return expected.grams if expected is not None else None
+
+    @cached_property
+    def _days_of_dark(self) -> dict[str, float]:
+        """Of trays in trials of the blackout, how long each stands under it. [d]"""
+        found: dict[str, float] = {}
+        for trial in self.state.trials.values():
+            if trial.what == "blackout":
+                found |= trial_levels(self.state, trial, self.settings)
+        return found
+
+    def days_of_dark(self, tray: Tray) -> float | None:
+        """How long a trial wants a tray under its blackout, where it stands under one; else None. [d]"""
+        return self._days_of_dark.get(tray.tray) if self.stage(tray).cover == "blackout" else None
 
     def seen_at(self, tray: Tray) -> datetime:
         """When somebody last stood before the tray: at a look, when it was sown, or when it went on."""
