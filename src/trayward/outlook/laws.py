@@ -114,9 +114,15 @@ def blurred(mu: float, known_sd: float, parts: Sequence[tuple[float, float]]) ->
     Satterthwaite, F. E. (1946). An approximate distribution of estimates of variance components. Biometrics Bulletin
     2:110-114 (from memory).
     """
+    return Blurred(mu, *_spread(known_sd, tuple(parts)))
+
+
+@lru_cache(maxsize=4096)
+def _spread(known_sd: float, parts: tuple[tuple[float, float], ...]) -> tuple[float, float]:
+    """The sum's standard deviation and its blur: trays of a recipe and lot ask for the same again and again."""
     plain = math.sqrt(known_sd**2 + sum(sd**2 for sd, _ in parts))
     if plain <= 0 or all(error <= 0 or sd <= 0 for sd, error in parts):
-        return Blurred(mu, plain)
+        return plain, 0.0
     logs = [
         0.5
         * math.log(
@@ -125,7 +131,7 @@ def blurred(mu: float, known_sd: float, parts: Sequence[tuple[float, float]]) ->
         for row in _rows(len(parts))
     ]
     middle = sum(logs) / len(logs)
-    return Blurred(mu, math.exp(middle), math.sqrt(sum((log - middle) ** 2 for log in logs) / len(logs)))
+    return math.exp(middle), math.sqrt(sum((log - middle) ** 2 for log in logs) / len(logs))
 
 
 POINTS = 64

@@ -321,6 +321,8 @@ class StageModel:
         self.scales = self.groups.scales
         self._trays, self._sowings = trays, sowings
         self._told: dict[tuple[object, ...], StageLaw] = {}
+        self.sowings_told: dict[tuple[object, ...], Floats] = {}
+        """What was worked out of single sowings; see `times`."""
 
     @property
     def names(self) -> dict[str, dict[str, int]]:

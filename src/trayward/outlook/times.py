@@ -74,11 +74,18 @@ class EvenChances:
     def __init__(self, points: int = lattice.POINTS) -> None:
         self.points = points
 
-    def sowing(self, law: StageLaw, wait: Wait, model: StageModel | None, seen: Intervals | None) -> Floats:  # noqa: ARG002
+    def sowing(self, law: StageLaw, wait: Wait, model: StageModel | None, seen: Intervals | None) -> Floats:
         """What a sowing's trays have in common in the stage under way, on the model's scale (n,)."""
-        if seen is None or law.tray_sd <= 0:
+        if seen is None or model is None or law.tray_sd <= 0:
             shared = blurred(law.mu - law.usual, law.known_sd, law.parts[:3])
             return self._spread(shared, 1, 6) / law.scale
+        # As long as the stage's model stays as it is, so does what it says of a sowing.
+        key = (wait.sowing, wait.recipe.name, wait.lot, wait.season, self.points)
+        if key not in model.sowings_told:
+            model.sowings_told[key] = self._sowing(law, seen)
+        return model.sowings_told[key]
+
+    def _sowing(self, law: StageLaw, seen: Intervals) -> Floats:
         mean, level = (law.mu - law.usual) / law.scale, _level_sd(law) / law.scale
         chances, found = lattice.uniforms(self.points)[:, 1], np.empty(self.points)
         for part, sowing_sd, tray_sd in strata(law, self.points):
