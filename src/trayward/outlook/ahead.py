@@ -5,15 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from datetime import date, datetime, timedelta
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 from trayward.errors import Finding
 from trayward.farm.calendar import local_day
-from trayward.farm.recipes import Recipe
+from trayward.farm.recipes import Recipe, YieldPrior
 from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState, Tray
-from trayward.outlook.types import Range, Reason, StageEnd, TrayOutlook, When
+from trayward.outlook.types import Basis, Range, Reason, StageEnd, TrayOutlook, When
 
 if TYPE_CHECKING:  # numpy takes its time to load: whoever asks nothing does not wait for it
     from numpy.random import Generator
@@ -41,6 +41,7 @@ class Outlook:
         self.caution = self.settings.caution
         self._memory = memory
         self._standing: dict[tuple[object, ...], TrayOutlook] = {}
+        self._bases: dict[tuple[str, YieldPrior], tuple[Basis, Basis]] = {}
         self._fresh: dict[tuple[Recipe, str, str], tuple[TrayOutlook, Floats]] = {}
 
     # What it rests on ------------------------------------------------------------------------------------------------
@@ -189,6 +190,10 @@ class Outlook:
         from trayward.outlook.basis import grams_basis, time_basis
 
         recipe = wait.recipe
+        known = recipe.name, recipe.yield_prior
+        if known not in self._bases:
+            self._bases[known] = time_basis(recipe, self.lessons), grams_basis(recipe, self.yields)
+        times, grams = self._bases[known]
         law = self._law(recipe, wait.lot, wait.season, wait.sowing, tray)
         names = [tray.stage] if wait.whole and tray is not None else [stage.name for stage in wait.stages]
         whens = [_when(wait.since, days) for days in _shares_of(ends)]
@@ -199,8 +204,8 @@ class Outlook:
             stages=tuple(StageEnd(stage=name, ends=when) for name, when in zip(names, whens, strict=True)),
             ready=whens[-1] if whens else _surely(wait.since),
             grams=None if law is None else _range(law),
-            time_basis=time_basis(recipe, self.lessons),
-            grams_basis=grams_basis(recipe, self.yields),
+            time_basis=times,
+            grams_basis=grams,
             loss=self._loss(wait, ends),
         )
 
@@ -255,6 +260,7 @@ def _surely(at: datetime) -> When:
     return When(low=at, likely=at, high=at, half=(at, at), most=(at, at))
 
 
+@lru_cache(maxsize=4096)
 def _range(law: YieldLaw) -> Range:
     tray = law.tray()
     least, low, lower, likely, upper, high, most = (tray.quantile(share) for share in SHARES)
