@@ -117,5 +117,17 @@ def test_more_trays_than_were_kept_are_read_on_top() -> None:
     assert same(fold(entries, start=state), Memory(kept_in(told[0])))
 
 
+def test_what_was_kept_is_not_told_twice_when_the_book_is_folded_again() -> None:
+    """A late entry folds the book anew: another state of the same trays, read on top of the same rows."""
+    told = list[bytes]()
+    first, more = (fold(books.entries(count, spots=96)) for count in (5_000, 6_000))
+    Memory(keep=lambda kept: told.append(kept_out(kept))).lessons(first)
+    memory = Memory(kept_in(told[0]))
+    assert same(more, memory)
+    again = fold(books.entries(6_000, spots=96))
+    assert same(again, memory)
+    assert len(memory.lessons(again).yields.rows) == len(Memory().lessons(again).yields.rows)
+
+
 def test_what_cannot_be_read_is_as_if_nothing_had_been_kept() -> None:
     assert kept_in(None) == kept_in(b"not what was kept") == kept_in(kept_out(Kept(model=0))) == Kept()

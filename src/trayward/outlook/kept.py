@@ -40,6 +40,11 @@ class Sorted(msgspec.Struct):
     losses: list[LossRow] = []
     findings: list[Finding] = []
 
+    def copy(self) -> Sorted:
+        """Another that may grow on its own."""
+        stages = {name: list(rows) for name, rows in self.stages.items()}
+        return Sorted(list(self.yields), stages, list(self.losses), list(self.findings))
+
 
 class KeptRows(msgspec.Struct, frozen=True):
     """What so many ended trays teach, by so many readings; the mark tells these trays and readings from others."""

@@ -160,7 +160,7 @@ class Memory:
         if kept.mark != mark_of(state, kept.ended, kept.readings):
             return Sorted(), 0
         self._told = kept.ended
-        return kept.rows, kept.ended
+        return kept.rows.copy(), kept.ended
 
     def _tell_what_is_new(self, state: FarmState) -> None:
         fresh = self._read - self._told
