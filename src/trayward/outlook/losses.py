@@ -15,11 +15,12 @@ import numpy as np
 from trayward.farm.recipes import Recipe
 from trayward.outlook import priors
 from trayward.outlook.counted import CountLikelihood, Counts
-from trayward.outlook.latent import LatentFit, fit_among, settle
+from trayward.outlook.grouped import Grouped
+from trayward.outlook.latent import LatentFit
 from trayward.outlook.latent import Spreads as LossSpreads
-from trayward.outlook.latent_more import with_groups
+from trayward.outlook.latent_more import Evidence, fitted, taught
 from trayward.outlook.rows import LossRow
-from trayward.outlook.terms import NEW, FixedPrior, Floats, Ints, Term
+from trayward.outlook.terms import NEW, FixedPrior, Floats, Ints
 
 _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(21)
 
@@ -43,68 +44,42 @@ def _usual() -> float:
 USUAL = _usual()
 
 
-class Batches:
+class Batches(Grouped):
     """Sowings, how many trays of each have ended and how many of these were lost; it only grows."""
 
-    def __init__(self, recipes: Mapping[str, Recipe]) -> None:
-        self.number: dict[str, int] = {}
-        self.ended: list[int] = []
-        self.lost: list[int] = []
-        self.levels: dict[str, dict[str, int]] = {"recipe": {name: at for at, name in enumerate(recipes)}, "season": {}}
-        self.codes: dict[str, list[int]] = {"recipe": [], "season": []}
+    def __init__(self, recipes: Iterable[str]) -> None:
+        super().__init__(recipes, ("season",))
+        self.ended: Counter[int] = Counter()
+        self.lost: Counter[int] = Counter()
 
     def take(self, rows: Iterable[LossRow]) -> None:
         """Take in how trays ended."""
         for row in rows:
-            batch = self._batch(row)
+            batch = self.number_of(row)
             self.ended[batch] += 1
             self.lost[batch] += row.lost
 
-    def _batch(self, row: LossRow) -> int:
-        found = self.number.get(row.sowing)
-        if found is None:
-            found = self.number[row.sowing] = len(self.number)
-            self.ended.append(0)
-            self.lost.append(0)
-            for term, name in (("recipe", row.recipe), ("season", str(row.season))):
-                names = self.levels[term]
-                self.codes[term].append(names.setdefault(name, len(names)))
-        return found
-
     def next(self) -> Batches:
         """Room for more sowings, the levels known so far numbered as they are."""
-        other = Batches({})
-        other.levels = {term: dict(names) for term, names in self.levels.items()}
+        other = Batches(())
+        other.go_on_from(self)
         return other
 
     def likelihood(self) -> CountLikelihood:
         """What the numbers say of the chance."""
-        counts = Counts(np.array(self.lost, dtype=float), np.array(self.ended, dtype=float))
+        lost, ended = ([of[batch] for batch in self.number.values()] for of in (self.lost, self.ended))
+        counts = Counts(np.array(lost, dtype=float), np.array(ended, dtype=float))
         return CountLikelihood(counts, priors.LOSS_SPREADS["sowing"])
 
-    def terms(self) -> list[Term]:
-        """The batches' levels as terms."""
-        return [
-            Term(
-                name=term,
-                level=np.array(self.codes[term], dtype=np.int64),
-                levels=len(self.levels[term]),
-                sd_prior=priors.LOSS_SPREADS[term],
-            )
-            for term in ("recipe", "season")
-        ]
-
-    def told(self) -> tuple[Floats, Floats]:
-        """The offset (J,) and the fixed column (J, 1) of every batch."""
-        return np.full(len(self.number), USUAL), np.ones((len(self.number), 1))
+    def evidence(self) -> Evidence:
+        """What the batches showed, as the model takes it."""
+        count = len(self.number)
+        terms = self.terms_of(priors.LOSS_SPREADS)
+        return Evidence(self.likelihood(), np.full(count, USUAL), np.ones((count, 1)), fixed_prior_of(), terms)
 
 
 def fixed_prior_of() -> FixedPrior:
     return FixedPrior(np.zeros(1), np.array([priors.LOSS_LEVEL_SD]))
-
-
-SOUGHT_AMONG = 800
-"""Sowings that spreads are sought among: so many tell them well enough."""
 
 
 class LossLearner:
@@ -126,7 +101,7 @@ class LossLearner:
         self._batches.take(kept)
         self.fit: LatentFit | None = None
         if kept:
-            self.fit = _fitted(self._batches, spreads, start)
+            self.fit = fitted(self._batches.evidence(), spreads, start)
 
     @property
     def spreads(self) -> LossSpreads | None:
@@ -140,27 +115,15 @@ class LossLearner:
         other.recipes = self.recipes
         other._trays = self._trays + Counter(row.recipe for row in kept)
         other._lost = self._lost + Counter(row.recipe for row in kept if row.lost)
-        other._batches, other.fit = self._batches.next(), self.fit
+        other._batches = self._batches.next()
         other._batches.take(kept)
-        if other._batches.number:
-            other.fit = self._taught(other._batches)
+        other.fit = taught(self.fit, other._batches.evidence())
         return other
-
-    def _taught(self, batches: Batches) -> LatentFit:
-        if self.fit is None:
-            return _fitted(batches, None)
-        return with_groups(self.fit, batches.likelihood(), *batches.told(), batches.terms())
 
     def with_rows(self, rows: Iterable[LossRow]) -> LossModel:
         """What these trays and more teach."""
         other = self.advanced(rows)
         return LossModel(other._batches, other.fit, other._trays, other._lost)
-
-
-def _fitted(batches: Batches, spreads: LossSpreads | None, start: Floats | None = None) -> LatentFit:
-    offset, ones = batches.told()
-    told = (batches.likelihood(), offset, ones, fixed_prior_of(), batches.terms())
-    return fit_among(*told, among=SOUGHT_AMONG) if spreads is None else settle(*told, spreads, start=start)
 
 
 class LossModel:

@@ -20,9 +20,10 @@ import numpy as np
 from trayward.farm.recipes import Recipe
 from trayward.outlook import priors
 from trayward.outlook.censored import IntervalLikelihood, Intervals
-from trayward.outlook.latent import LatentFit, fit_among, settle
+from trayward.outlook.grouped import Grouped
+from trayward.outlook.latent import LatentFit
 from trayward.outlook.latent import Spreads as StageSpreads
-from trayward.outlook.latent_more import with_groups
+from trayward.outlook.latent_more import Evidence, fitted, taught
 from trayward.outlook.laws import Blurred, blurred
 from trayward.outlook.priors import StageBelief, stage_belief
 from trayward.outlook.rows import StageRow
@@ -105,15 +106,12 @@ def _widened(sd: float, trays: int) -> float:
     return math.sqrt((word * sd**2 + trays * living**2) / (word + trays))
 
 
-class Groups:
+class Groups(Grouped):
     """Sowings in one stage, and what their trays showed; it only grows."""
 
     def __init__(self, scales: Scales) -> None:
+        super().__init__(scales.beliefs, GROWING)
         self.scales = scales
-        self.number: dict[str, int] = {}
-        self.levels: dict[str, dict[str, int]] = {"recipe": {name: at for at, name in enumerate(scales.beliefs)}}
-        self.levels |= {term: {} for term in GROWING}
-        self.codes: dict[str, list[int]] = {term: [] for term in self.levels}
         self.seen: Counter[tuple[int, float, float]] = Counter()
         """Group, low, high -> trays."""
         self._sorted: dict[int, list[tuple[float, float, int]]] | None = None
@@ -124,17 +122,7 @@ class Groups:
         self._sorted = self._sums = None
         for row in rows:
             low, high = self.scales.scaled(row.recipe, row.low), self.scales.scaled(row.recipe, row.high)
-            self.seen[self._group(row), low, high] += 1
-
-    def _group(self, row: StageRow) -> int:
-        found = self.number.get(row.sowing)
-        if found is None:
-            found = self.number[row.sowing] = len(self.number)
-            self.codes["recipe"].append(self.levels["recipe"][row.recipe])
-            for term, name in (("lot", row.lot), ("season", str(row.season))):
-                names = self.levels[term]
-                self.codes[term].append(names.setdefault(name, len(names)))
-        return found
+            self.seen[self.number_of(row), low, high] += 1
 
     def of(self, number: int) -> list[tuple[float, float, int]]:
         """Low, high and trays of one group."""
@@ -173,7 +161,7 @@ class Groups:
     def next(self) -> Groups:
         """Room for more sowings, the levels known so far numbered as they are."""
         other = Groups(self.scales)
-        other.levels = {term: dict(names) for term, names in self.levels.items()}
+        other.go_on_from(self)
         return other
 
     def intervals(self) -> Intervals:
@@ -183,15 +171,7 @@ class Groups:
 
     def terms(self) -> list[Term]:
         """The groups' levels as terms."""
-        return [
-            Term(
-                name=term,
-                level=np.array(self.codes[term], dtype=np.int64),
-                levels=len(self.levels[term]),
-                sd_prior=priors.STAGE_SPREADS[term],
-            )
-            for term in ("recipe", *GROWING)
-        ]
+        return self.terms_of(priors.STAGE_SPREADS)
 
 
 INNER_PRIORS = (priors.STAGE_SPREADS["sowing"], priors.STAGE_SPREADS["tray"])
@@ -207,14 +187,12 @@ def likelihood_of(groups: Groups) -> IntervalLikelihood:
 
 RECENT = 2_000
 """How many of the last sowings teach what a stage lasts: plenty to know recipes by, and lots of long ago are gone."""
-SOUGHT_AMONG = 800
-"""Sowings that spreads are sought among: so many tell them to about three parts in a hundred."""
 
 
-def _fitted(groups: Groups, spreads: StageSpreads | None, start: Floats | None = None) -> LatentFit:
+def evidence_of(groups: Groups) -> Evidence:
+    """What groups showed, as the model takes it."""
     ones = np.ones((len(groups.number), 1))
-    told = (likelihood_of(groups), np.zeros(len(ones)), ones, fixed_prior_of(), groups.terms())
-    return fit_among(*told, among=SOUGHT_AMONG) if spreads is None else settle(*told, spreads, start=start)
+    return Evidence(likelihood_of(groups), np.zeros(len(ones)), ones, fixed_prior_of(), groups.terms())
 
 
 def _recent(rows: list[StageRow]) -> list[StageRow]:
@@ -266,7 +244,7 @@ class StageLearner:
         self._earlier: tuple[Groups, ...] = ()
         self.fit: LatentFit | None = None
         if kept:
-            self.fit = _fitted(self.groups, spreads, start)
+            self.fit = fitted(evidence_of(self.groups), spreads, start)
 
     @property
     def spreads(self) -> StageSpreads | None:
@@ -286,17 +264,8 @@ class StageLearner:
         other.groups.scales = self._given.widened(self._sought_in + fresh)
         other.groups.take(kept)
         other._earlier = (*self._earlier, self.groups)
-        other.fit = self._taught(other.groups)
+        other.fit = taught(self.fit, evidence_of(other.groups))
         return other
-
-    def _taught(self, groups: Groups) -> LatentFit | None:
-        """What is learned after some groups more."""
-        if not groups.number:
-            return self.fit
-        if self.fit is None:
-            return _fitted(groups, None)
-        ones = np.ones((len(groups.number), 1))
-        return with_groups(self.fit, likelihood_of(groups), np.zeros(len(ones)), ones, groups.terms())
 
     def with_rows(self, rows: Iterable[StageRow]) -> StageModel:
         """What these trays and more teach."""
