@@ -7,8 +7,8 @@ from datetime import UTC, datetime, timedelta
 from typing import Literal
 from zoneinfo import ZoneInfo
 
-from trayward.outlook.types import Basis, Range, Reason, StageEnd, TrayOutlook, When
-from trayward.pictures.types import DensityFigures, Factor, Kept, OnCurve, Part, Promises, TrayGroup, Weighed
+from trayward.outlook.types import Basis, Calibration, Held, Range, Reason, StageEnd, TrayOutlook, When
+from trayward.pictures.types import DensityFigures, Factor, OnCurve, Part, TrayGroup, Weighed
 
 AT = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
 ZONE = ZoneInfo("Europe/Berlin")
@@ -95,11 +95,13 @@ UNTRIED = DensityFigures(
 )
 """A new farm's curve: no tray was cut yet, and the best is the end of what is known."""
 WHATS: tuple[Literal["days", "grams"], ...] = ("days", "grams")
-PROMISES = Promises(
-    kept=tuple(
-        Kept(what=what, promised=share, held=share - 0.02, low=share - 0.05, high=share + 0.01, trays=200)
+PROMISES = Calibration(
+    rows=tuple(
+        Held(what=what, promised=share, held=share - 0.02, low=share - 0.05, high=share + 0.01, trays=200, sowings=60)
         for what in WHATS
         for share in (0.5, 0.8, 0.95)
     ),
     pits={what: tuple(random.Random(what).random() for _ in range(200)) for what in WHATS},
+    weeks=12,
+    words="The ranges held.",
 )

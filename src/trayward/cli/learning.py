@@ -561,10 +561,5 @@ def calibration(given: Given, weeks: int, picture: str | None, phone: bool) -> N
 
 def _calibration_picture(found: Calibration, wide: Any) -> Any:
     from trayward.pictures.calibration import calibration_picture
-    from trayward.pictures.types import Kept, Promises
 
-    kept = tuple(
-        Kept(what=row.what, promised=row.promised, held=row.held, low=row.low, high=row.high, trays=row.trays)
-        for row in found.rows
-    )
-    return calibration_picture(Promises(kept=kept, pits=found.pits), found.words, wide=wide)
+    return calibration_picture(found, found.words, wide=wide)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from trayward.outlook.types import Calibration, Held
 from trayward.pictures import bars
 from trayward.pictures.look import GROUND, INK, PLAIN, RULE, SOFT, Size, Wide, tint
 from trayward.pictures.page import POINTS, Panel, Picture, drawn, in_house_style, size_of, widest
-from trayward.pictures.types import Kept, Promises
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -24,28 +24,28 @@ NOTE = (
 
 
 @in_house_style
-def calibration_picture(promises: Promises, title: str, *, wide: Wide = "desk") -> Picture:
+def calibration_picture(found: Calibration, title: str, *, wide: Wide = "desk") -> Picture:
     """
     How often 50, 80 and 95 % ranges held, and where within their ranges trays came out.
 
     Parameters
     ----------
-    promises : Promises
-        What was promised and what was kept.
+    found : Calibration
+        What was promised and what was held.
     title : str
         What it shows, in one sentence.
     """
     size = size_of(wide)
-    labels = [_label(kept) for kept in promises.kept]
+    labels = [_label(row) for row in found.rows]
     left = 0.1 if size.narrow else widest(labels, size.label) + 0.2
     held = Panel(
         height=max(1, len(labels)) * ROW[wide], left=left, right=0.25, above=0.05, below=0.4,
         heading="How often the ranges held",
     )  # fmt: skip
-    pits = {what: places for what, places in promises.pits.items() if places}
+    pits = {what: places for what, places in found.pits.items() if places}
     rows = [[held], [_place(what) for what in pits]] if pits else [[held]]
-    picture, axes = drawn(title, size, rows, [words_of(kept) for kept in promises.kept], note=NOTE)
-    _held(axes[0], promises.kept, labels, left, size)
+    picture, axes = drawn(title, size, rows, [words_of(row) for row in found.rows], note=NOTE)
+    _held(axes[0], found.rows, labels, left, size)
     for below, places in zip(axes[1:], pits.values(), strict=True):
         _places(below, places, size)
     return picture
@@ -57,41 +57,39 @@ def _place(what: str) -> Panel:
     )
 
 
-def words_of(kept: Kept) -> str:
+def words_of(row: Held) -> str:
     """`days, 80 % ranges: held 78 % of 200 trays, chance leaves 75 to 81 % open`."""
-    ends = f"{kept.low * 100:.0f} to {kept.high * 100:.0f} %"
-    return (
-        f"{kept.what}, {kept.promised * 100:.0f} % ranges: held {kept.held * 100:.0f} % of {kept.trays} trays ({ends})"
-    )
+    ends = f"{row.low * 100:.0f} to {row.high * 100:.0f} %"
+    return f"{row.what}, {row.promised * 100:.0f} % ranges: held {row.held * 100:.0f} % of {row.trays} trays ({ends})"
 
 
-def _label(kept: Kept) -> str:
-    return f"{kept.what}, {kept.promised * 100:.0f} %"
+def _label(row: Held) -> str:
+    return f"{row.what}, {row.promised * 100:.0f} %"
 
 
-def _held(axes: Axes, rows: Sequence[Kept], labels: Sequence[str], left: float, size: Size) -> None:
+def _held(axes: Axes, rows: Sequence[Held], labels: Sequence[str], left: float, size: Size) -> None:
     bars.rows_from_top(axes, max(1, len(rows)))
     axes.set_xlim(0, 1)
     axes.set_xticks([0, 0.25, 0.5, 0.75, 1], ["0", "25 %", "50 %", "75 %", "100 %"])
-    for number, (kept, label) in enumerate(zip(rows, labels, strict=True)):
+    for number, (row, label) in enumerate(zip(rows, labels, strict=True)):
         y = number + (0.2 if size.narrow else 0.0)
-        axes.plot([kept.promised] * 2, [y - 0.22, y + 0.22], color=INK, linewidth=2.0, zorder=2)
-        axes.plot([kept.low, kept.high], [y, y], color=PLAIN, linewidth=2.2, solid_capstyle="butt", zorder=3)
-        axes.plot([kept.held], [y], marker="o", markersize=7, color=PLAIN, markeredgecolor=GROUND, zorder=4)
-        told = f"{label}: held {kept.held * 100:.0f} % of {kept.trays}"
+        axes.plot([row.promised] * 2, [y - 0.22, y + 0.22], color=INK, linewidth=2.0, zorder=2)
+        axes.plot([row.low, row.high], [y, y], color=PLAIN, linewidth=2.2, solid_capstyle="butt", zorder=3)
+        axes.plot([row.held], [y], marker="o", markersize=7, color=PLAIN, markeredgecolor=GROUND, zorder=4)
+        told = f"{label}: held {row.held * 100:.0f} % of {row.trays}"
         if size.narrow:
             bars.beside(axes, number - 0.26, told, 0, size)
         else:
             bars.beside(axes, number, label, -left * POINTS + 4, size)
-            _figure_beside(axes, y, kept, size)
+            _figure_beside(axes, y, row, size)
 
 
-def _figure_beside(axes: Axes, y: float, kept: Kept, size: Size) -> None:
+def _figure_beside(axes: Axes, y: float, row: Held, size: Size) -> None:
     """How often it held, on the side of the range where there is room."""
-    left = kept.low > 0.4
-    at = min(kept.low, kept.promised) if left else max(kept.high, kept.promised)
+    left = row.low > 0.4
+    at = min(row.low, row.promised) if left else max(row.high, row.promised)
     axes.annotate(
-        f"{kept.held * 100:.0f} %", (at, y), xytext=(-10 if left else 10, 0), textcoords="offset points",
+        f"{row.held * 100:.0f} %", (at, y), xytext=(-10 if left else 10, 0), textcoords="offset points",
         ha="right" if left else "left", va="center_baseline", fontsize=size.label,
     )  # fmt: skip
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Literal
-
 import msgspec
 
 from trayward.outlook.types import Range, When
@@ -73,22 +71,3 @@ class DensityFigures(msgspec.Struct, frozen=True, kw_only=True):
     """Density that likely pays best; None where nothing can be said of it. [1/cm2]"""
     at_the_end: bool = False
     """It still pays more at the end of what there is ground for."""
-
-
-class Kept(msgspec.Struct, frozen=True, kw_only=True):
-    """How often ranges that promised a share held, and where that share may truly lie. [-]"""
-
-    what: Literal["days", "grams"]
-    promised: float
-    held: float
-    low: float
-    high: float
-    trays: int
-
-
-class Promises(msgspec.Struct, frozen=True, kw_only=True):
-    """How the ranges did on past weeks."""
-
-    kept: tuple[Kept, ...]
-    pits: dict[str, tuple[float, ...]] = {}
-    """Of `days` and `grams`: where in its range each tray came out, 0 at the very bottom, 1 at the very top. [-]"""
