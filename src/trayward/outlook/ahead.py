@@ -161,9 +161,7 @@ class Outlook:
         )
 
     def _season(self, at: datetime) -> str:
-        from trayward.outlook.rows import season_of
-
-        return str(season_of(local_day(at, self.settings)))
+        return self.season_on(local_day(at, self.settings))
 
     def season_on(self, day: date) -> str:
         """The season a day lies in."""
