@@ -58,6 +58,8 @@ TABLES = (
             "sells": "Whether you sell any of it.",
             "caution": "How sure the plan wants to be of each tray: at 80 % it counts on a weight and a day that 8 "
             "of 10 trays do at least as well as.",
+            "spot_orders": "From when on the plan grows for orders of a single day: once they are placed, or before "
+            "that, as they usually come.",
             "days_off": "Single days without sowing, cutting, washing or deliveries.",
             "rounds": ("table", "morning 7:00, evening 19:00", "When you walk."),
             "work": ("table", "4 h every day", "How long hands work."),

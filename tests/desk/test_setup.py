@@ -144,6 +144,25 @@ def changed(old: str, new: str) -> str:
     return SMALL.replace(old, new)
 
 
+@pytest.mark.parametrize(("said", "counted_on"), [("once placed", False), ("as they usually come", True)])
+def test_a_farm_says_whether_it_grows_for_spot_orders_before_they_are_placed(said: str, counted_on: bool) -> None:
+    text = changed('timezone = "Europe/Dublin"', f'timezone = "Europe/Dublin"\nspot_orders = "{said}"')
+    settings = [body.settings for body in read_setup(text, name="nook.toml") if isinstance(body, FarmSet)]
+    assert [one.plan_spot_orders for one in settings] == [counted_on]
+
+
+def test_a_new_farm_grows_for_spot_orders_only_once_they_are_placed() -> None:
+    assert [
+        body.settings.plan_spot_orders for body in read_setup(SMALL, name="nook.toml") if isinstance(body, FarmSet)
+    ] == [False]
+
+
+def test_nonsense_about_spot_orders_is_refused_with_the_words_that_are_known() -> None:
+    text = changed('timezone = "Europe/Dublin"', 'timezone = "Europe/Dublin"\nspot_orders = "always"')
+    with pytest.raises(SetupError, match=r"spot_orders = 'always': must be one of once placed, as they usually come"):
+        read_setup(text, name="nook.toml")
+
+
 def line_of(text: str, words: str) -> int:
     return next(number for number, line in enumerate(text.splitlines(), start=1) if words in line)
 

@@ -37,6 +37,19 @@ def test_an_order_is_placed_changed_and_cancelled():
     assert told.state.cancelled_orders == {"O1"}
 
 
+def test_the_moment_an_order_was_first_placed_is_kept_until_it_is_cancelled():
+    told = lantern_loft()
+    told.say(OrderPlaced(order=ORDER))
+    placed = told.now
+    told.say(OrderChanged(order=replace(ORDER, due=date(2026, 12, 11))), hours=30)
+    told.say(OrderPlaced(order=replace(ORDER, note="again")), hours=5)
+    assert told.state.order_placed == {"O1": placed}
+    told.say(OrderCancelled(order="O1"))
+    assert told.state.order_placed == {}
+    told.say(OrderPlaced(order=ORDER), hours=2)
+    assert told.state.order_placed == {"O1": told.now}, "placed anew, it counts from then"
+
+
 def test_a_name_is_used_once_and_the_first_order_stays():
     told = lantern_loft()
     told.say(OrderPlaced(order=ORDER))

@@ -64,3 +64,5 @@ class FarmSettings(msgspec.Struct, frozen=True, kw_only=True):
     money: Money = Money()
     caution: float = 0.8
     """How sure the plan wants to be of each tray's weight and time: the share of trays that do at least as well."""
+    plan_spot_orders: bool = False
+    """True: the plan also counts on spot orders that usually come and are not placed yet."""

@@ -22,7 +22,7 @@ from trayward.farm.trials import Trial
 Fate = Literal["growing", "cut", "discarded", "delivered"]
 
 
-FOLD = 2
+FOLD = 3
 """Grows whenever the same entries fold to another state than before: states kept by an older fold are then let go."""
 
 
@@ -185,6 +185,8 @@ class FarmState(msgspec.Struct, kw_only=True):
     customers: dict[str, Customer] = {}
     seed: dict[str, SeedLot] = {}
     orders: dict[str, Order] = {}
+    order_placed: dict[str, datetime] = {}
+    """When each of these orders was first placed; changing it leaves that. It tells how far ahead orders come."""
     cancelled_orders: set[str] = set()
     """Orders taken off again, so that reading the same order sheet once more does not bring them back."""
     standing: dict[str, StandingOrder] = {}

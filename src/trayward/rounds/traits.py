@@ -198,6 +198,7 @@ def _(thing: FarmSettings, units: ShownUnits) -> Traits:
         ("work", listed((f"{day} {minutes:g}" for day, minutes in weekdays), most=7), "minutes of work {}"),
         ("days off", _days(thing.days_off), "off on {}"),
         ("caution", f"{thing.caution:.0%}", "as sure as {} of trays"),
+        ("spot orders", _spot_orders(thing), "grows for spot orders {}"),
         ("selling", "sells" if thing.sells else "sells nothing", "{}"),
         ("units", f"{shown.mass}, {shown.volume}, {shown.length} and {shown.temperature}", "reads {}"),
         ("money", money.currency, "counts in {}"),
@@ -208,6 +209,10 @@ def _(thing: FarmSettings, units: ShownUnits) -> Traits:
         ("shortfall", f"{money.shortfall:g}", "a gram not delivered costs {} times its price"),
         ("own table", f"{money.worth_home_100g:g}", "100 g at home is worth {}"),
     )
+
+
+def _spot_orders(settings: FarmSettings) -> str:
+    return "as they usually come" if settings.plan_spot_orders else "once placed"
 
 
 # Recipes --------------------------------------------------------------------------------------------------------------

@@ -14,6 +14,9 @@ from trayward.farm.settings import FarmSettings, Money, RoundTime, ShownUnits
 from trayward.units import parse_mass, parse_minutes, parse_share
 
 WORK_DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+AS_THEY_COME = "as they usually come"
+SPOT_ORDERS = ("once placed", AS_THEY_COME)
+"""From when on the plan grows for orders of a single day: once they are placed, or before, as they usually come."""
 Week = tuple[float, float, float, float, float, float, float]
 
 
@@ -46,6 +49,7 @@ def read_settings(root: Table) -> FarmSettings:
         days_off=farm.days("days_off"),
         money=_money(farm),
         caution=farm.amount("caution", parse_share, "as a share", 0.8, low=0.5, high=0.99),
+        plan_spot_orders=farm.choice("spot_orders", SPOT_ORDERS, SPOT_ORDERS[0]) == AS_THEY_COME,
     )
     farm.finish()
     return settings

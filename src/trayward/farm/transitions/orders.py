@@ -35,6 +35,7 @@ def check_placed(state: FarmState, body: OrderPlaced, entry: Entry) -> Findings:
 
 def apply_placed(state: FarmState, body: OrderPlaced, entry: Entry) -> None:
     state.orders.setdefault(body.order.order, body.order)
+    state.order_placed.setdefault(body.order.order, entry.at)
     state.cancelled_orders.discard(body.order.order)
 
 
@@ -61,6 +62,7 @@ def check_cancelled(state: FarmState, body: OrderCancelled, entry: Entry) -> Fin
 
 def apply_cancelled(state: FarmState, body: OrderCancelled, entry: Entry) -> None:
     if state.orders.pop(body.order, None) is not None:
+        state.order_placed.pop(body.order, None)
         state.cancelled_orders.add(body.order)
 
 
