@@ -13,6 +13,7 @@ from trayward.farm.places import Shelf
 from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState
 from trayward.plan.days import Days, Floats
+from trayward.plan.supposed import swing_limits
 
 DARK, LIT, HANDS, OFF = 0, 1, 2, 3
 """Numbers of the limits every farm has; kit pools follow."""
@@ -37,6 +38,7 @@ class Limits:
             *(_kit_free(state, kit, settings, days, at) for kit in pools),
         ]
         self.has: Floats = np.vstack(rows)
+        swing_limits(self.has, self.names, state, days)
 
     def positions(self, ground: str) -> float:
         """Floor positions there are in all on shelves of that kind."""

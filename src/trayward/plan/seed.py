@@ -78,7 +78,9 @@ def seed_stock(state: FarmState, crop: str, recipes: Sequence[Recipe], days: Day
     facts = _facts(crop, state)
     stocks, notes = [], []
     for lot in state.seed.values():
-        if lot.crop != crop or lot.left_g <= 0:
+        # The book puts seed on the shelf when it comes: until then a lot on order has nothing left, and all to come.
+        grams = lot.left_g if lot.expected_on is None else lot.received_g
+        if lot.crop != crop or grams <= 0:
             continue
         if lot.treated:
             notes.append(f"Seed lot {lot.lot} of {crop} is treated and is not sown: defer to its label.")
@@ -86,7 +88,7 @@ def seed_stock(state: FarmState, crop: str, recipes: Sequence[Recipe], days: Day
         if lot.expected_on is not None and lot.expected_on <= days.first:
             late = f"Seed lot {lot.lot} of {crop} was expected on {lot.expected_on} and is not recorded as received"
             notes.append(f"{late}; it is counted from tomorrow.")
-        stocks.append(LotStock(lot=lot, day=_day_here(lot, days), left_g=lot.left_g))
+        stocks.append(LotStock(lot=lot, day=_day_here(lot, days), left_g=grams))
     stocks.sort(key=lambda stock: (stock.day, stock.lot.received_at, stock.lot.lot))
     found = SeedStock(crop=crop, facts=facts, lots=stocks, at=at, notes=tuple(notes))
     _weigh(found, recipes[0])

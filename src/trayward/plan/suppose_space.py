@@ -1,0 +1,233 @@
+"""Suppositions of room and hands: shelves, kit, days off, more or fewer minutes of work."""
+
+from __future__ import annotations
+
+from collections import Counter
+from datetime import date, datetime, timedelta
+
+from msgspec.structs import replace
+
+from trayward.errors import InputError
+from trayward.farm.calendar import is_work_day, local_day
+from trayward.farm.places import Lamp, Shelf, ShelfKind
+from trayward.farm.state import FarmState
+from trayward.plan.supposed import SupposedState, Supposition, Swing, held
+from trayward.plan.words import count_words, day_words, list_words
+
+DAY = timedelta(days=1)
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+FAR = 8 * 7 + 60
+"""Beyond so many days no plan looks: its longest span, and the days in which it washes up after it. [d]"""
+
+
+def span_words(first: date | None, last: date | None) -> str:
+    """`, from Tue 8 Dec to Fri 11 Dec`, or as much of it as is said."""
+    if first is not None and first == last:
+        return f", on {day_words(first)}"
+    begun = f"from {day_words(first)}" if first else ""
+    ended = f"{'to' if first else 'until'} {day_words(last)}" if last else ""
+    told = " ".join(part for part in (begun, ended) if part)
+    return f", {told}" if told else ""
+
+
+# Shelves --------------------------------------------------------------------------------------------------------------
+
+
+def usual_shelf(state: FarmState, kind: ShelfKind) -> Shelf | None:
+    """A shelf like most of that kind; None where there is none."""
+    shelves = [shelf for shelf in state.shelves.values() if shelf.kind == kind and shelf.spots]
+    if not shelves:
+        return None
+    alike = Counter((shelf.spots, shelf.stack, shelf.lamp) for shelf in shelves)
+    usual = alike.most_common(1)[0][0]
+    return next(shelf for shelf in shelves if (shelf.spots, shelf.stack, shelf.lamp) == usual)
+
+
+class MoreShelves(Supposition, frozen=True, kw_only=True):
+    """More shelves of a kind, each of so many floor positions; lit ones have lamps like those there are."""
+
+    count: int
+    kind: ShelfKind
+    spots: int
+    stack: int = 1
+    first: date | None = None
+    last: date | None = None
+
+    def words(self) -> str:
+        high = f", {self.stack} high" if self.stack > 1 else ""
+        shelves = f"{self.count} more {self.kind} {'shelf' if self.count == 1 else 'shelves'}"
+        return f"{shelves} of {count_words(self.spots, 'spot')}{high}{span_words(self.first, self.last)}"
+
+    def note(self) -> str:
+        return "What shelves and lamps cost to buy is not counted; the power of lamps is."
+
+    def apply(self, state: SupposedState, at: datetime) -> None:  # noqa: ARG002
+        for number in range(1, self.count + 1):
+            name = f"more {self.kind} {len(state.shelves)}-{number}"
+            state.shelves[name] = Shelf(
+                name=name,
+                rack="more",
+                room="",
+                kind=self.kind,
+                spots=self.spots,
+                stack=self.stack,
+                lamp=self._lamp(state),
+            )
+        state.swings += _absent(f"{self.kind} spots", self.count * self.spots, self.first, self.last)
+
+    def _lamp(self, state: SupposedState) -> Lamp | None:
+        """Light like that of the usual shelf, as much for each spot."""
+        usual = usual_shelf(state, self.kind)
+        if usual is None or usual.lamp is None:
+            return None
+        return replace(usual.lamp, watts=usual.lamp.watts * self.spots / usual.spots)
+
+
+def _absent(limit: str, amount: float, first: date | None, last: date | None) -> list[Swing]:
+    """What is there in general is not there before its first day and after its last."""
+    found = []
+    if first is not None:
+        found.append(Swing(limit=limit, amount=-amount, last=first - DAY))
+    if last is not None:
+        found.append(Swing(limit=limit, amount=-amount, first=last + DAY))
+    return found
+
+
+class ShelfGone(Supposition, frozen=True, kw_only=True):
+    """A shelf out of use. What stands on it now has to go elsewhere; the plan counts the room, not the move."""
+
+    shelf: str
+    first: date | None = None
+    last: date | None = None
+
+    def words(self) -> str:
+        return f"shelf {self.shelf} out of use{span_words(self.first, self.last)}"
+
+    def apply(self, state: SupposedState, at: datetime) -> None:  # noqa: ARG002
+        shelf = held(state.shelves, self.shelf, "shelf")
+        if self.first is None and self.last is None:
+            del state.shelves[self.shelf]
+            return
+        state.swings.append(Swing(limit=f"{shelf.kind} spots", amount=-shelf.spots, first=self.first, last=self.last))
+
+
+# Kit ------------------------------------------------------------------------------------------------------------------
+
+
+class MoreKit(Supposition, frozen=True, kw_only=True):
+    """More of a kit pool, or fewer where `count` is below zero."""
+
+    pool: str
+    count: int
+    first: date | None = None
+    last: date | None = None
+
+    def words(self) -> str:
+        more = "more" if self.count > 0 else "fewer"
+        plain = self.pool if abs(self.count) == 1 else f"{self.pool}s"
+        return f"{abs(self.count)} {more} {plain}{span_words(self.first, self.last)}"
+
+    def note(self) -> str:
+        return "What kit costs to buy is not counted; its wear is." if self.count > 0 else ""
+
+    def apply(self, state: SupposedState, at: datetime) -> None:  # noqa: ARG002
+        kept = held(state.kit, self.pool, "kit")
+        if kept.pool.count + self.count < 0:
+            remedy = f"Say {kept.pool.count} or fewer less."
+            raise InputError(f"kit {self.pool}", self.count, f"there are only {kept.pool.count}", remedy)
+        if self.first is None and self.last is None:
+            kept.pool = replace(kept.pool, count=kept.pool.count + self.count)
+            return
+        state.swings.append(Swing(limit=self.pool, amount=self.count, first=self.first, last=self.last))
+
+
+# Days and hands -------------------------------------------------------------------------------------------------------
+
+
+class DaysOff(Supposition, frozen=True, kw_only=True):
+    """Days on which nobody sows, cuts, washes or delivers: single ones from one to another, or a weekday for good."""
+
+    first: date | None = None
+    last: date | None = None
+    weekdays: tuple[int, ...] = ()
+
+    def words(self) -> str:
+        if self.weekdays:
+            return f"every {list_words(WEEKDAYS[day] for day in self.weekdays)} off{span_words(self.first, self.last)}"
+        return f"closed{span_words(self.first, self.last)}".replace("closed,", "closed")
+
+    def apply(self, state: SupposedState, at: datetime) -> None:
+        settings = state.set_up
+        today = local_day(at, settings)
+        first = max(self.first or today, today)
+        last = min(self.last or today + FAR * DAY, today + FAR * DAY)
+        days = (first + number * DAY for number in range((last - first).days + 1))
+        off = {day for day in days if not self.weekdays or day.weekday() in self.weekdays}
+        state.settings = replace(settings, days_off=tuple(sorted({*settings.days_off, *off})))
+
+
+class MoreHands(Supposition, frozen=True, kw_only=True):
+    """More minutes of work on each day said, or fewer where `minutes` is below zero. [min]
+
+    No day named: on every day that is worked. A day that is named and was off is worked for just that long.
+    """
+
+    minutes: float
+    weekdays: tuple[int, ...] = ()
+    first: date | None = None
+    last: date | None = None
+
+    def words(self) -> str:
+        more = "more" if self.minutes > 0 else "less"
+        one = self.first is not None and self.first == self.last
+        each = f" every {list_words(WEEKDAYS[day] for day in self.weekdays)}" if self.weekdays else " every working day"
+        when = span_words(self.first, self.last)
+        return f"{_time_words(abs(self.minutes))} {more}{when.removeprefix(',') if one else each + when}"
+
+    def apply(self, state: SupposedState, at: datetime) -> None:
+        if self.first is None and self.last is None:
+            self._for_good(state)
+            return
+        if self.minutes > 0:
+            for day in self._named(local_day(at, state.set_up)):
+                _open(state, day, self.minutes, local_day(at, state.set_up))
+        state.swings.append(
+            Swing(limit="hands", amount=self.minutes, first=self.first, last=self.last, weekdays=self.weekdays)
+        )
+
+    def _for_good(self, state: SupposedState) -> None:
+        settings = state.set_up
+        minutes = tuple(
+            max(0.0, usual + self.minutes) if number in self.weekdays or (not self.weekdays and usual > 0) else usual
+            for number, usual in enumerate(settings.work_minutes)
+        )
+        state.settings = replace(settings, work_minutes=minutes)
+
+    def _named(self, today: date) -> list[date]:
+        """The days said so plainly that they are worked even where they were off; a span of days names none."""
+        if not self.weekdays and self.first != self.last:
+            return []
+        first, last = max(self.first or today, today), self.last or today + FAR * DAY
+        days = (first + number * DAY for number in range((min(last, today + FAR * DAY) - first).days + 1))
+        return [day for day in days if not self.weekdays or day.weekday() in self.weekdays]
+
+
+def _open(state: SupposedState, day: date, minutes: float, today: date) -> None:
+    """Make a working day of a day off, with no minutes of work in it yet."""
+    settings = state.set_up
+    if is_work_day(settings, day):
+        return
+    off = set(settings.days_off) - {day}
+    week = list(settings.work_minutes)
+    if not week[day.weekday()]:
+        week[day.weekday()] = minutes
+        alike = (today + number * DAY for number in range(FAR + 1))
+        off |= {other for other in alike if other.weekday() == day.weekday() and other != day}
+    state.settings = replace(settings, days_off=tuple(sorted(off)), work_minutes=tuple(week))
+    state.swings.append(Swing(limit="hands", amount=-week[day.weekday()], first=day, last=day))
+
+
+def _time_words(minutes: float) -> str:
+    """`2 h`, `1 h 30 min`, `45 min`."""
+    hours, left = divmod(round(minutes), 60)
+    return " ".join([f"{hours} h"] * bool(hours) + [f"{left} min"] * bool(left or not hours))
