@@ -20,7 +20,7 @@ from trayward.errors import InputError
 from trayward.farm.calendar import local_day
 from trayward.farm.recipes import Recipe
 from trayward.farm.state import Tray
-from trayward.outlook import normal, priors
+from trayward.outlook import priors
 from trayward.outlook.censored import Intervals, draw_shared
 from trayward.outlook.losses import USUAL
 from trayward.outlook.stages import GROWING as STAGE_GROWING
@@ -197,9 +197,10 @@ class _Drawing:
         stage = wait.stages[0].name
         level = (law.mu - law.usual + self._off(stage, law, wait, model)) / law.scale
         shared = law.sowing_sd / law.scale
-        chance = self._uniform(stage, "sowing", wait.sowing)
         if seen is None or model is None or shared <= 0:
-            return level + normal.quantile(chance) * shared * self._stretch(stage, "sowing", law.unsure[2])
+            luck = self._normal(stage, "sowing", wait.sowing)
+            return level + luck * shared * self._stretch(stage, "sowing", law.unsure[2])
+        chance = self._uniform(stage, "sowing", wait.sowing)
         key = ("sowing seen", stage, wait.sowing)
         if key not in self._uniforms:  # sisters share it, and it takes its time
             found = self._uniforms[key] = np.empty(self.points)
@@ -218,7 +219,7 @@ class _Drawing:
     def later(self, number: int, law: StageLaw, wait: Wait, model: StageModel | None) -> Floats:
         """Log standard days of a stage not yet begun (n,)."""
         stage = wait.stages[number].name
-        shared = normal.quantile(self._uniform(stage, "sowing", wait.sowing)) * law.sowing_sd
+        shared = self._normal(stage, "sowing", wait.sowing) * law.sowing_sd
         shared = shared * self._stretch(stage, "sowing", law.unsure[2])
         own = self.rng.standard_normal(self.points) * law.tray_sd * self._stretch(stage, "tray", law.unsure[3])
         return law.mu + self._off(stage, law, wait, model) + shared + own
