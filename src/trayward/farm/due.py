@@ -53,6 +53,29 @@ def product_named(state: FarmState, name: str) -> Product:
     return state.products.get(name) or Product(name=name, parts=(Part(crop=name),))
 
 
+def line_due(state: FarmState, name: str, customer: Customer, due: date, asked: LineAsked) -> LineDue:
+    """What a line asks for under a name of its own, in grams or live trays, with what it brings."""
+    product = product_named(state, asked.product)
+    live = asked.unit == "trays"
+    grams = 0.0 if live else asked.quantity * (product.pack_g or 0.0 if asked.unit == "packs" else 1.0)
+    return LineDue(
+        line=name,
+        customer=customer.name,
+        product=asked.product,
+        due=due,
+        parts=product.parts,
+        live=live,
+        grams=grams,
+        trays=round(asked.quantity) if live else 0,
+        done_g=state.delivered.get(name, 0.0),
+        done_trays=state.delivered_trays.get(name, 0),
+        value=_value(state, customer, product, asked, grams),
+        weight=customer.weight,
+        packs=asked.quantity if asked.unit == "packs" else 0.0,
+        pack_g=product.pack_g if asked.unit == "packs" else None,
+    )
+
+
 def line_problem(product: Product, line: LineAsked) -> InputError | None:
     """
     Why the amount of a line cannot be known, or None where it can.
@@ -118,32 +141,10 @@ def check_standing(standing: StandingOrder) -> StandingOrder:
 def _lines(state: FarmState, order: str, customer: str, due: date, asked: tuple[LineAsked, ...]) -> list[LineDue]:
     who = state.customers.get(customer) or Customer(name=customer)
     return [
-        _line_due(state, f"{order}/{line.line}", who, due, line)
+        line_due(state, f"{order}/{line.line}", who, due, line)
         for line in asked
         if line_problem(product_named(state, line.product), line) is None
     ]
-
-
-def _line_due(state: FarmState, name: str, customer: Customer, due: date, asked: LineAsked) -> LineDue:
-    product = product_named(state, asked.product)
-    live = asked.unit == "trays"
-    grams = 0.0 if live else asked.quantity * (product.pack_g or 0.0 if asked.unit == "packs" else 1.0)
-    return LineDue(
-        line=name,
-        customer=customer.name,
-        product=asked.product,
-        due=due,
-        parts=product.parts,
-        live=live,
-        grams=grams,
-        trays=round(asked.quantity) if live else 0,
-        done_g=state.delivered.get(name, 0.0),
-        done_trays=state.delivered_trays.get(name, 0),
-        value=_value(state, customer, product, asked, grams),
-        weight=customer.weight,
-        packs=asked.quantity if asked.unit == "packs" else 0.0,
-        pack_g=product.pack_g if asked.unit == "packs" else None,
-    )
 
 
 def _value(state: FarmState, customer: Customer, product: Product, asked: LineAsked, grams: float) -> float:

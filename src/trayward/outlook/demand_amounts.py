@@ -1,0 +1,156 @@
+"""How much is asked for at a time: log amounts by customer and product, each about what both are like.
+
+An amount is lognormal. Weekdays may move a customer's amounts, and a product's of a customer; by how much they differ
+is read off the amounts themselves, and where they do not, nothing moves. Levels fade like habits (`demand_fading`), and
+the spread is that of the amounts about what was foretold for them, so that a level that wanders widens it.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import msgspec
+import numpy as np
+
+from trayward.outlook.demand_fading import KEPT, SCORED, SCORES_KEPT, faded, further, pick, trust
+from trayward.outlook.terms import Floats, Ints
+
+STRENGTHS: Final = np.array([1.0, 4.0, 16.0])
+"""As many lines of a customer's product the belief from both counts as. Our choice. [-]"""
+SPREAD, SPREAD_LINES = 0.35, 4.0
+"""Amounts of one customer and product differ about this much [log], until so many lines are seen. Our choice."""
+LEAST_SPREAD, MOST_SPREAD = 0.02, 1.0
+CUSTOMER_LINES = 2.0
+"""As many lines of a customer count as being like all customers. Our choice. [-]"""
+
+
+class Amounts(msgspec.Struct, frozen=True, kw_only=True):
+    """What is known: lines `count` and log `total` (h, c, p), errors and their number (h k, c), and the weekdays."""
+
+    count: Floats
+    total: Floats
+    errors: Floats
+    seen: Floats
+    trusted: Floats
+    weekday: Floats
+    """What a day of the week adds for a customer's product (c, p, 7). [log]"""
+
+    def laws(self, weeks: float) -> tuple[Floats, Floats, Floats, Floats]:
+        """By way: log level and its lines' worth (g, c, p); the mean square error and its lines' worth (g, c)."""
+        left = further(weeks)[:, None, None]
+        level, worth = _levels(self.count * left, self.total * left)
+        square, lines = _squares(self.errors, self.seen)
+        return level, worth, square, lines
+
+    def mean(self, weeks: float) -> Floats:
+        """The expected amount by customer, product and day of the week (c, p, 7)."""
+        level, worth, square, _ = self.laws(weeks)
+        wide = np.minimum(square[:, :, None] * (1 + 1 / worth), MOST_SPREAD**2)
+        usual = np.einsum("cg,gcp->cp", self.trusted, np.exp(level + wide / 2))
+        return np.asarray(usual[:, :, None] * np.exp(self.weekday))
+
+    def draw(self, weeks: float, n: int, rng: np.random.Generator) -> tuple[Floats, Floats]:
+        """Log levels (n, c, p) without the weekdays, and spreads (n, c), as they may be."""
+        level, worth, square, lines = self.laws(weeks)
+        ways, rows = pick(self.trusted, n, rng), np.arange(len(self.trusted))
+        dof = lines[ways, rows]
+        spread = np.sqrt(square[ways, rows] * dof / rng.chisquare(dof))
+        spread = np.clip(spread, LEAST_SPREAD, MOST_SPREAD)
+        own = level[ways, rows]
+        unsure = rng.standard_normal(own.shape) * spread[:, :, None] / np.sqrt(worth[ways, rows])
+        return own + unsure, spread
+
+
+def learn_amounts(log_amount: Floats, customer: Ints, product: Ints, week: Ints, day: Ints, *, shape: Ints) -> Amounts:
+    """
+    Learn how much is asked for at a time.
+
+    Parameters
+    ----------
+    log_amount, customer, product, week, day : (l,)
+        Lines: the log of what was asked for, by whom, of what, when.
+    shape : (3,)
+        Weeks, customers and products there are.
+    """
+    weeks, customers, products = (int(size) for size in shape)
+    pair = customer * products + product
+    weekday = _weekdays(log_amount, customer, pair, day, customers, products)
+    y = log_amount - weekday[customer, product, day]
+    cell = week * (customers * products) + pair
+    count, total, squares = (
+        np.bincount(cell, weights=of, minlength=weeks * customers * products)
+        .astype(np.float64)
+        .reshape(weeks, customers, products)
+        for of in (np.ones_like(y), y, y * y)
+    )
+    return _learnt(count, total, squares, weekday)
+
+
+def _learnt(count: Floats, total: Floats, squares: Floats, weekday: Floats) -> Amounts:
+    start = max(0, len(count) - SCORED)
+    lines, logs = faded(count[:start]), faded(total[:start])
+    ways = (len(KEPT) * len(STRENGTHS), count.shape[1])
+    errors, seen, scores = np.zeros(ways), np.zeros(ways), np.zeros(ways)
+    kept, kept_ways = KEPT[:, None, None], np.repeat(KEPT, len(STRENGTHS))[:, None]
+    for n, y, y2 in zip(count[start:], total[start:], squares[start:], strict=True):
+        if n.any():
+            level, worth = _levels(lines, logs)
+            off = np.maximum(y2 - 2 * level * y + n * level**2, 0.0) * (worth / (worth + 1))
+            square, _ = _squares(errors, seen)
+            new, lot = off.sum(axis=2), n.sum(axis=1)
+            scores = scores - 0.5 * (lot * np.log(square) + new / square + (n * np.log1p(1 / worth)).sum(axis=2))
+            errors, seen = errors + new, seen + lot
+        scores, errors, seen = scores * SCORES_KEPT, errors * kept_ways, seen * kept_ways
+        lines, logs = kept * (lines + n), kept * (logs + y)
+    return Amounts(count=lines, total=logs, errors=errors, seen=seen, trusted=trust(scores), weekday=weekday)
+
+
+def _levels(count: Floats, total: Floats) -> tuple[Floats, Floats]:
+    """Log level of each customer's product and how many lines it rests on, by way; both (g, c, p)."""
+    all_lines = count.sum(axis=(1, 2), keepdims=True)
+    grand = total.sum(axis=(1, 2), keepdims=True) / np.maximum(all_lines, 1e-9)
+    product = (total.sum(axis=1, keepdims=True) + grand) / (count.sum(axis=1, keepdims=True) + 1.0)
+    beyond = (total - count * product).sum(axis=2, keepdims=True)
+    customer = beyond / (count.sum(axis=2, keepdims=True) + CUSTOMER_LINES)
+    strength = STRENGTHS[None, :, None, None]
+    worth = count[:, None] + strength
+    level = (total[:, None] + strength * (product + customer)[:, None]) / worth
+    shape = (-1, *count.shape[1:])
+    return level.reshape(shape), worth.reshape(shape)
+
+
+def _squares(errors: Floats, seen: Floats) -> tuple[Floats, Floats]:
+    """The mean square error of each customer's lines, steadied by all customers', and the lines it rests on."""
+    common = errors.sum(axis=1, keepdims=True) + SPREAD_LINES * SPREAD**2
+    common = common / (seen.sum(axis=1, keepdims=True) + SPREAD_LINES)
+    lines = seen + SPREAD_LINES
+    return np.maximum((errors + SPREAD_LINES * common) / lines, LEAST_SPREAD**2), lines
+
+
+def _weekdays(y: Floats, customer: Ints, pair: Ints, day: Ints, customers: int, products: int) -> Floats:
+    """What days of the week add: of a customer first, then of a customer's product beyond that (c, p, 7)."""
+    count = np.maximum(np.bincount(pair, minlength=customers * products), 1)
+    rest = y - (np.bincount(pair, weights=y, minlength=customers * products) / count)[pair]
+    own = shrunk(rest, customer * 7 + day, customers * 7)
+    beyond = shrunk(rest - own[customer * 7 + day], pair * 7 + day, customers * products * 7)
+    return own.reshape(customers, 1, 7) + beyond.reshape(customers, products, 7)
+
+
+def shrunk(values: Floats, cell: Ints, cells: int) -> Floats:
+    """
+    Means of cells (cells,), drawn to zero as far as cells do not differ more than chance makes them.
+
+    Notes
+    -----
+    The variance between cells is found by the method of moments: the sum of squares between cells is expected to be
+    (cells - 1) times that within and the number of values times that between.
+    """
+    count = np.bincount(cell, minlength=cells).astype(float)
+    mean = np.bincount(cell, weights=values, minlength=cells) / np.maximum(count, 1.0)
+    used = int((count > 0).sum())
+    if len(values) <= used:
+        return np.zeros(cells)
+    among = float((count * mean**2).sum())
+    within = max((float((values**2).sum()) - among) / (len(values) - used), 1e-12)
+    between = (among - used * within) / len(values)
+    return mean * count / (count + within / between) if between > 0 else np.zeros(cells)
