@@ -16,8 +16,8 @@ from trayward.study.types import SeasonResult, SeasonTask
 SEASONS, MARK = "seasons.jsonl", "study.json"
 PACKAGE = Path(__file__).resolve().parents[1]
 BESIDE_THE_POINT = (
-    "cli", "pictures", "study/demo.py", "study/figures.py", "study/honesty.py", "study/kept_seasons.py",
-    "study/reliability.py", "study/report.py", "study/running.py", "study/running_dask.py", "study/running_local.py",
+    "cli", "pictures", "study/demo.py", "study/figures.py", "study/goals.py", "study/honesty.py",
+    "study/kept_seasons.py", "study/reliability.py", "study/report.py", "study/running",
 )  # fmt: skip
 """What may change without changing what comes of a season."""
 
@@ -41,10 +41,21 @@ def program_mark() -> str:
 
 
 def mark_of(world: str) -> Mark:
-    """What a season of a world lived now would come from."""
-    path = Path(world)
-    own = hashlib.sha256(path.read_bytes()).hexdigest()[:16] if path.is_file() else world
-    return Mark(world=own, program=program_mark())
+    """
+    What a season of a world lived now would come from.
+
+    Raises
+    ------
+    NotFoundError, SetupError, InputError
+        If there is no such world, or its file cannot be used.
+    """
+    from trayward.study.world_file import world_named
+
+    found = world_named(world)
+    if not world.endswith(".toml"):
+        return Mark(world=world, program=program_mark())
+    told = Path(world).read_bytes() + msgspec.json.encode(found.setup_bodies())
+    return Mark(world=hashlib.sha256(told).hexdigest()[:16], program=program_mark())
 
 
 class KeptSeasons:

@@ -87,7 +87,7 @@ def _as_they_end(client: Any, tasks: Sequence[SeasonTask], run: Run) -> Generato
 
     futures = {client.submit(lived, run, task, pure=False): task for task in tasks}
     try:
-        for future in as_completed(list(futures)):
+        for future in as_completed(list(futures), loop=client.loop):
             yield _ended(future, futures[future])
             future.release()
     finally:

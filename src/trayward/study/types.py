@@ -57,6 +57,8 @@ class SeasonResult(msgspec.Struct, frozen=True, kw_only=True):
     """Cut and thrown away, or grown and never cut."""
     by_day: tuple[float, ...] = ()
     """The margin so far at the end of each day."""
+    first_sown: int = 0
+    """Days from the world's first day to the first sowing. [d]"""
     promises: tuple[Promise, ...] = ()
     seconds: float = 0.0
     notes: tuple[str, ...] = ()
