@@ -20,10 +20,12 @@ from trayward.plan.words import amount_words, count_words, day_words, list_words
 
 
 def line_words(line: LineAsked) -> str:
-    """`200 g pea`, `6 packs of garden mix`."""
+    """`200 g pea at 4.50 per 100 g`, `6 packs of garden mix`."""
     if line.unit == "g":
-        return f"{amount_words(line.quantity, 'g')} {line.product}"
-    return f"{count_words(line.quantity, line.unit.removesuffix('s'))} of {line.product}"
+        price = f" at {line.price * 100:.2f} per 100 g" if line.price is not None else ""
+        return f"{amount_words(line.quantity, 'g')} {line.product}{price}"
+    price = f" at {line.price:.2f} each" if line.price is not None else ""
+    return f"{count_words(line.quantity, line.unit.removesuffix('s'))} of {line.product}{price}"
 
 
 class NewStanding(Supposition, frozen=True, kw_only=True):

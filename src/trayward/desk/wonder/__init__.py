@@ -1,0 +1,1 @@
+"""Reading what a grower wonders about: words in, suppositions of the plan out."""

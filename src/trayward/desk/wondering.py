@@ -1,0 +1,79 @@
+"""Wondering: what a change would be worth, by planning twice and holding both plans side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from trayward.desk.planning import Planning
+
+if TYPE_CHECKING:  # numpy loads with them: whoever wonders about nothing does not wait for it
+    from trayward.plan.compare import Comparison
+    from trayward.plan.supposed import Supposition
+
+
+class Wondering(Planning):
+    """What would be, were the farm a little different. Nothing is recorded."""
+
+    def what_if(self, *changes: str | Supposition, at: datetime, weeks: int = 6) -> Comparison:
+        """
+        Compare the plan of the farm as it is with that of the farm as it might be.
+
+        Parameters
+        ----------
+        *changes : str or Supposition
+            What is different, in words ("2 more lit shelves of 4 spots", "no basil") or as values of `plan.what_if`.
+            Several together make one farm.
+        at : datetime
+            Now.
+        weeks : int
+            How far both plans look. [weeks] Valid 3 to 8.
+
+        Returns
+        -------
+        Comparison
+            Both plans, what differs between them in money and in service, and a verdict in words. Both know the same:
+            what the farm's trays have taught by now.
+
+        Raises
+        ------
+        InputError
+            If some words are not understood, or what they say cannot be.
+        PlanError
+            If no plan can be made.
+
+        Examples
+        --------
+        >>> from datetime import datetime, timezone
+        >>> from trayward import Farm
+        >>> morning = datetime(2026, 11, 25, 7, 0, tzinfo=timezone.utc)
+        >>> with Farm.create(":memory:", "shelf", at=morning) as farm:
+        ...     told = farm.what_if("no home-wed", at=morning, weeks=3)
+        >>> told.what_if
+        ('home-wed off',)
+        """
+        from trayward.plan.compare import Side, compare
+        from trayward.plan.make import make_plan
+        from trayward.plan.what_if import as_it_might_be, same_lessons
+
+        self.settings(at)
+        state = self.state(at)
+        supposed = self._supposed(changes, at)
+        other = as_it_might_be(state, supposed, at)
+        ahead = self._look_ahead(state, at)
+        as_it_is = make_plan(state, ahead, at, weeks=weeks)
+        with_it = make_plan(other, same_lessons(ahead, other), at, weeks=weeks)
+        return compare(Side(state, as_it_is), Side(other, with_it), supposed)
+
+    def _supposed(self, changes: Sequence[str | Supposition], at: datetime) -> list[Supposition]:
+        """Words read, values as they are, in the order they were given."""
+        from trayward.desk.wonder.words import read_what_if
+
+        if not changes:
+            return read_what_if("", self.state(at), at)
+        found: list[Supposition] = []
+        for change in changes:
+            more = read_what_if(change, self.state(at), at, len(found)) if isinstance(change, str) else [change]
+            found += more
+        return found

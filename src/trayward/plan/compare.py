@@ -1,0 +1,326 @@
+"""Two plans side by side: of the farm as it is, and of the farm as it might be; in money and in service."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from datetime import date
+
+import msgspec
+
+from trayward.farm.due import lines_due
+from trayward.farm.state import FarmState
+from trayward.plan.supposed import Supposition
+from trayward.plan.types import LineOutlook, Plan
+from trayward.plan.words import count_words
+
+MONEY = ("sales", "seed", "medium", "hands", "energy", "packaging", "disposal")
+LET_DOWN = "letting down"
+
+
+class Side(msgspec.Struct, frozen=True):
+    """A farm and the plan made for it."""
+
+    state: FarmState
+    plan: Plan
+
+
+class Beside(msgspec.Struct, frozen=True, kw_only=True):
+    """One figure of both plans; `difference` is with it less as it is."""
+
+    what: str
+    with_it: float
+    as_it_is: float
+    difference: float
+    unit: str = ""
+
+
+class CustomerBeside(msgspec.Struct, frozen=True, kw_only=True):
+    """How many lines of a customer are due, and how many of them are met in full."""
+
+    customer: str
+    lines_with_it: int
+    met_with_it: int
+    lines_as_it_is: int
+    met_as_it_is: int
+
+
+class LimitBeside(msgspec.Struct, frozen=True, kw_only=True):
+    """What a limit lacks at most on one day, and in how many weeks it is in the way; 0: not in the way."""
+
+    limit: str
+    unit: str
+    short_with_it: float
+    weeks_with_it: int
+    short_as_it_is: float
+    weeks_as_it_is: int
+
+
+class Comparison(msgspec.Struct, frozen=True, kw_only=True):
+    """What a change would be worth, by two plans of the same days. Money in the farm's currency, weights in g."""
+
+    what_if: tuple[str, ...]
+    """What is supposed, as it was understood."""
+    verdict: str
+    told_apart: bool
+    """Whether the plans differ in worth by more than both may lie from their best. """
+    worth_a_week: float
+    """Margin less what letting down costs, with it less as it is. [currency/week]"""
+    margin_a_week: float
+    """The margin alone. [currency/week]"""
+    doubt_a_week: float
+    """How far the two plans together may lie from their best. [currency/week]"""
+    currency: str
+    first: date
+    last: date
+    money: tuple[Beside, ...]
+    """Over all the plan's days. [currency]"""
+    service: tuple[Beside, ...]
+    customers: tuple[CustomerBeside, ...]
+    crops: tuple[Beside, ...]
+    """Trays sown."""
+    limits: tuple[LimitBeside, ...]
+    newly_met: tuple[str, ...]
+    """Order lines in both plans, short as it is and met in full with it."""
+    no_longer_met: tuple[str, ...]
+    notes: tuple[str, ...]
+    as_it_is: Plan
+    with_it: Plan
+
+
+def compare(as_it_is: Side, with_it: Side, what: Sequence[Supposition]) -> Comparison:
+    """
+    Hold the plan of a farm as it might be against the plan of the farm as it is.
+
+    Parameters
+    ----------
+    as_it_is, with_it : Side
+        Each farm with its plan, both made at the same moment for the same days.
+    what : sequence of Supposition
+        What is different between them.
+
+    Returns
+    -------
+    Comparison
+        The plans are told apart only where the difference in worth (margin less the price of letting down) is larger
+        than what both searches left open, in the plans' own objective and in money alike.
+    """
+    before, after = as_it_is.plan, with_it.plan
+    weeks = ((before.last - before.first).days + 1) / 7
+    money, service = _money(before, after), _service(before, after)
+    worth, margin = _worth(after) - _worth(before), _margin(after) - _margin(before)
+    doubt = _left_open(as_it_is) + _left_open(with_it)
+    told = abs(worth) > doubt and abs(after.objective - before.objective) > doubt
+    told = told and (worth > 0) == (after.objective > before.objective)
+    settings = as_it_is.state.settings
+    currency = settings.money.currency if settings else ""
+    met, unmet = _turned(before, after)
+    return Comparison(
+        what_if=tuple(one.words() for one in what),
+        verdict=_verdict(told, (worth / weeks, margin / weeks, doubt / weeks), currency, before, after),
+        told_apart=told,
+        worth_a_week=round(worth / weeks, 2),
+        margin_a_week=round(margin / weeks, 2),
+        doubt_a_week=round(doubt / weeks, 2),
+        currency=currency,
+        first=before.first,
+        last=before.last,
+        money=money,
+        service=service,
+        customers=_customers(before, after),
+        crops=_crops(before, after),
+        limits=_limits(before, after),
+        newly_met=met,
+        no_longer_met=unmet,
+        notes=tuple(dict.fromkeys(note for note in (one.note() for one in what) if note)),
+        as_it_is=before,
+        with_it=after,
+    )
+
+
+# Money ----------------------------------------------------------------------------------------------------------------
+
+
+def _money(before: Plan, after: Plan) -> tuple[Beside, ...]:
+    """Sales, each cost, the margin, the price of letting down, and what is left."""
+    rows = [_beside(name, getattr(after.money, name), getattr(before.money, name)) for name in MONEY]
+    rows.append(_beside("margin", _margin(after), _margin(before)))
+    rows.append(_beside(LET_DOWN, after.money.shortfall, before.money.shortfall))
+    rows.append(_beside("worth", _worth(after), _worth(before)))
+    return tuple(rows)
+
+
+def _margin(plan: Plan) -> float:
+    """The margin expected over all that may happen, where the plan says it; else that of the plan as it stands."""
+    expected = getattr(plan, "expected_margin", None)
+    return plan.money.margin if expected is None else float(expected)
+
+
+def _worth(plan: Plan) -> float:
+    return _margin(plan) - plan.money.shortfall
+
+
+def _left_open(side: Side) -> float:
+    """How much better than its plan the best plan of a farm may be. [currency]
+
+    The plan states it as a share of its objective, or of all that is asked for where that is more.
+    """
+    asked = sum(line.value for line in lines_due(side.state, side.plan.first, side.plan.last))
+    return side.plan.gap * max(abs(side.plan.objective), asked)
+
+
+def _beside(what: str, with_it: float, as_it_is: float, unit: str = "") -> Beside:
+    with_it, as_it_is = round(with_it, 2), round(as_it_is, 2)
+    return Beside(
+        what=what, with_it=with_it, as_it_is=as_it_is, difference=round(with_it - as_it_is, 2) + 0.0, unit=unit
+    )
+
+
+# Service --------------------------------------------------------------------------------------------------------------
+
+
+def _service(before: Plan, after: Plan) -> tuple[Beside, ...]:
+    rows = [
+        _beside("lines due", len(after.lines), len(before.lines)),
+        _beside("lines met in full", _met(after), _met(before)),
+    ]
+    expected = _expected_met(after), _expected_met(before)
+    if expected[0] is not None and expected[1] is not None:
+        rows.append(_beside("lines likely to be met in full", expected[0], expected[1]))
+    rows.append(_beside("cut short", _short_grams(after), _short_grams(before), "g"))
+    rows.append(_beside("live trays short", _short_trays(after), _short_trays(before)))
+    return tuple(rows)
+
+
+def _met(plan: Plan) -> int:
+    return sum(line.met for line in plan.lines)
+
+
+def _expected_met(plan: Plan) -> float | None:
+    """How many lines come out full on average, by each line's chance; None where the plan does not say chances."""
+    chances = [getattr(line, "chance", None) for line in plan.lines]
+    known = [float(chance) for chance in chances if chance is not None]
+    return sum(known) if known and len(known) == len(chances) else None
+
+
+def _short_grams(plan: Plan) -> float:
+    return sum(max(0.0, line.grams - line.met_grams) for line in plan.lines if not line.met)
+
+
+def _short_trays(plan: Plan) -> int:
+    return sum(max(0, line.trays - line.met_trays) for line in plan.lines)
+
+
+def _customers(before: Plan, after: Plan) -> tuple[CustomerBeside, ...]:
+    """By customer, in the order of their first line."""
+    with_it, as_it_is = _by_customer(after.lines), _by_customer(before.lines)
+    return tuple(
+        CustomerBeside(
+            customer=customer,
+            lines_with_it=with_it.get(customer, (0, 0))[0],
+            met_with_it=with_it.get(customer, (0, 0))[1],
+            lines_as_it_is=as_it_is.get(customer, (0, 0))[0],
+            met_as_it_is=as_it_is.get(customer, (0, 0))[1],
+        )
+        for customer in dict.fromkeys((*as_it_is, *with_it))
+    )
+
+
+def _by_customer(lines: Sequence[LineOutlook]) -> dict[str, tuple[int, int]]:
+    """Customer -> lines due, and those met in full."""
+    due = Counter(line.customer for line in lines)
+    met = Counter(line.customer for line in lines if line.met)
+    return {customer: (count, met[customer]) for customer, count in due.items()}
+
+
+def _turned(before: Plan, after: Plan) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Lines of both plans that are met only with it, and those met only as it is."""
+    was = {line.line: line.met for line in before.lines}
+    both = [line for line in after.lines if line.line in was]
+    met = tuple(line.line for line in both if line.met and not was[line.line])
+    return met, tuple(line.line for line in both if not line.met and was[line.line])
+
+
+# What is sown, and what is in the way ---------------------------------------------------------------------------------
+
+
+def _crops(before: Plan, after: Plan) -> tuple[Beside, ...]:
+    with_it, as_it_is = _trays(after), _trays(before)
+    rows = [_beside(crop, with_it[crop], as_it_is[crop], "trays") for crop in sorted(with_it.keys() | as_it_is.keys())]
+    return (*rows, _beside("all crops", with_it.total(), as_it_is.total(), "trays"))
+
+
+def _trays(plan: Plan) -> Counter[str]:
+    found: Counter[str] = Counter()
+    for sowing in plan.sowings:
+        found[sowing.crop] += sowing.trays
+    return found
+
+
+def _limits(before: Plan, after: Plan) -> tuple[LimitBeside, ...]:
+    with_it, as_it_is = _in_the_way(after), _in_the_way(before)
+    none = ("", 0.0, 0)
+    return tuple(
+        LimitBeside(
+            limit=name,
+            unit=with_it.get(name, as_it_is.get(name, none))[0],
+            short_with_it=with_it.get(name, none)[1],
+            weeks_with_it=with_it.get(name, none)[2],
+            short_as_it_is=as_it_is.get(name, none)[1],
+            weeks_as_it_is=as_it_is.get(name, none)[2],
+        )
+        for name in sorted(with_it.keys() | as_it_is.keys())
+    )
+
+
+def _in_the_way(plan: Plan) -> Mapping[str, tuple[str, float, int]]:
+    """Limit -> unit, the most it is short of, and how many of the plan's weeks it touches."""
+    found: dict[str, tuple[str, float, set[int]]] = {}
+    for limit in plan.limits:
+        unit, short, weeks = found.get(limit.limit, (limit.unit, 0.0, set()))
+        touched = range((limit.first - plan.first).days // 7, (limit.last - plan.first).days // 7 + 1)
+        found[limit.limit] = (unit, max(short, limit.short), weeks | set(touched))
+    return {name: (unit, round(short, 2), len(weeks)) for name, (unit, short, weeks) in found.items()}
+
+
+# The verdict ----------------------------------------------------------------------------------------------------------
+
+
+def _verdict(told: bool, a_week: tuple[float, float, float], currency: str, before: Plan, after: Plan) -> str:
+    """What the change comes to, in one or two sentences with their numbers."""
+    worth, margin, doubt = a_week
+    if told:
+        sooner = f"{'Better' if worth > 0 else 'Worse'} by {_money_words(worth, currency)} a week"
+        parts = [f"the margin is {_more_words(margin, currency)}"]
+        saved = margin - worth
+        if abs(saved) >= 0.005:
+            parts.append(f"letting customers down costs {_more_words(saved, currency)}")
+        first = f"{sooner}: {' and '.join(parts)}."
+    elif abs(worth) < 0.005 and doubt < 0.005:
+        first = "No difference in money."
+    else:
+        first = (
+            f"No difference in money that can be told: {_money_words(worth, currency)} a week, where the two plans "
+            f"together may lie {_money_words(doubt, currency)} a week from their best."
+        )
+    return f"{first} {_lines_words(before, after)}"
+
+
+def _money_words(amount: float, currency: str) -> str:
+    """As many digits as anybody would count: whole from 10 up, else with cents."""
+    size = abs(amount)
+    return f"{size:.0f} {currency}".strip() if size >= 10 else f"{size:.2f} {currency}".strip()
+
+
+def _more_words(amount: float, currency: str) -> str:
+    if abs(amount) < 0.005:
+        return "the same"
+    return f"{_money_words(amount, currency)} {'more' if amount > 0 else 'less'}"
+
+
+def _lines_words(before: Plan, after: Plan) -> str:
+    now, was = (_met(after), len(after.lines)), (_met(before), len(before.lines))
+    if now == was:
+        return f"{now[0]} of {count_words(now[1], 'order line')} met in full either way."
+    as_it_is = f"{was[0]}" if now[1] == was[1] else f"{was[0]} of {was[1]}"
+    return f"{now[0]} of {count_words(now[1], 'order line')} met in full instead of {as_it_is}."
