@@ -198,13 +198,18 @@ class SpotDemand:
 
     def _together(self, rest: Ints, product: int, size: Floats) -> SpotKey:
         """One key for customers whose orders of a product are small: prices and weights by what each orders."""
-        keys = [self._key(int(who), product) for who in rest]
-        by = size + 1e-9
-        price, weight, packs = (
-            float(np.average([getattr(key, name) for key in keys], weights=by)) for name in ("price", "weight", "packs")
+        ordered = [number for number, who in enumerate(rest) if (int(who), product) in self._orders.last] or [0]
+        keys = [self._key(int(rest[number]), product) for number in ordered]
+        by = size[ordered] + 1e-9
+        price, packs = (float(np.average([getattr(key, name) for key in keys], weights=by)) for name in _AVERAGED)
+        weights = [self._orders.customers[who].weight for who in rest]
+        return msgspec.structs.replace(
+            keys[0],
+            customer=keys[0].customer if len(rest) == 1 else "",
+            price=price,
+            weight=float(np.average(weights, weights=size + 1e-9)),
+            packs=packs,
         )
-        customer = keys[0].customer if len(keys) == 1 else ""
-        return msgspec.structs.replace(keys[0], customer=customer, price=price, weight=weight, packs=packs)
 
     def _key(self, who: int, what: int) -> SpotKey:
         name, live = self._orders.products[what]
@@ -230,6 +235,9 @@ class SpotDemand:
             unit: Literal["g", "packs", "trays"] = "trays" if live else "packs" if product.pack_g else "g"
             asked = LineAsked(line="1", product=name, quantity=100.0 if unit == "g" else 1.0, unit=unit)
         return line_due(self._state, "", customer, self._orders.today, asked)
+
+
+_AVERAGED = ("price", "packs")
 
 
 def look_for_orders(state: FarmState, at: datetime) -> SpotDemand | None:

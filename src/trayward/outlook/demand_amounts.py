@@ -12,7 +12,7 @@ from typing import Final
 import msgspec
 import numpy as np
 
-from trayward.outlook.demand_fading import KEPT, SCORED, SCORES_KEPT, faded, further, pick, trust
+from trayward.outlook.demand_fading import KEPT, SCORED, before_each, blocks, faded, further, pick, recent, trust
 from trayward.outlook.terms import Floats, Ints
 
 STRENGTHS: Final = np.array([1.0, 4.0, 16.0])
@@ -89,40 +89,59 @@ def learn_amounts(log_amount: Floats, customer: Ints, product: Ints, week: Ints,
 def _learnt(count: Floats, total: Floats, squares: Floats, weekday: Floats) -> Amounts:
     start = max(0, len(count) - SCORED)
     lines, logs = faded(count[:start]), faded(total[:start])
-    ways = (len(KEPT) * len(STRENGTHS), count.shape[1])
-    errors, seen, scores = np.zeros(ways), np.zeros(ways), np.zeros(ways)
-    kept, kept_ways = KEPT[:, None, None], np.repeat(KEPT, len(STRENGTHS))[:, None]
-    for n, y, y2 in zip(count[start:], total[start:], squares[start:], strict=True):
-        if n.any():
-            level, worth = _levels(lines, logs)
-            off = np.maximum(y2 - 2 * level * y + n * level**2, 0.0) * (worth / (worth + 1))
-            square, _ = _squares(errors, seen)
-            new, lot = off.sum(axis=2), n.sum(axis=1)
-            scores = scores - 0.5 * (lot * np.log(square) + new / square + (n * np.log1p(1 / worth)).sum(axis=2))
-            errors, seen = errors + new, seen + lot
-        scores, errors, seen = scores * SCORES_KEPT, errors * kept_ways, seen * kept_ways
-        lines, logs = kept * (lines + n), kept * (logs + y)
+    off, blur = [], []
+    for block in blocks(len(count) - start, len(KEPT) * len(STRENGTHS) * count[0].size):
+        n, y, y2 = (weeks[start:][block][:, None] for weeks in (count, total, squares))
+        before, lines = before_each(lines, n[:, 0])
+        before_logs, logs = before_each(logs, y[:, 0])
+        level, worth = _levels(before, before_logs)
+        apart = np.maximum(y2 - 2 * level * y + n * level**2, 0.0)
+        off.append((apart * (worth / (worth + 1))).sum(axis=-1))
+        blur.append((n * np.log1p((1 / worth).astype(np.float32))).sum(axis=-1))
+    errors, seen, scores = _judged(np.concatenate(off), np.concatenate(blur), count[start:].sum(axis=2))
     return Amounts(count=lines, total=logs, errors=errors, seen=seen, trusted=trust(scores), weekday=weekday)
 
 
+def _judged(off: Floats, blur: Floats, lot: Floats) -> tuple[Floats, Floats, Floats]:
+    """Faded squares of errors and their number, and how well each way foretold lately; all (g, c)."""
+    ways = (len(STRENGTHS), off.shape[2])
+    start = np.zeros((len(KEPT), *ways))
+    errors, last_errors = _before_each_way(start, off)
+    seen, last_seen = _before_each_way(start, np.broadcast_to(lot[:, None], off.shape))
+    square, _ = _squares(errors, seen)
+    scores = recent(-0.5 * (lot[:, None] * np.log(square) + off / square + blur))
+    return last_errors, last_seen, scores
+
+
+def _before_each_way(start: Floats, weeks: Floats) -> tuple[Floats, Floats]:
+    """Like `before_each`, of sums that differ by way: (w, g, c) and (g, c)."""
+    kept = KEPT[:, None, None]
+    found = np.empty((len(weeks), *start.shape))
+    for at, week in enumerate(weeks):
+        found[at] = start
+        start = kept * (start + week.reshape(start.shape))
+    return found.reshape(weeks.shape), start.reshape(weeks.shape[1:])
+
+
 def _levels(count: Floats, total: Floats) -> tuple[Floats, Floats]:
-    """Log level of each customer's product and how many lines it rests on, by way; both (g, c, p)."""
-    all_lines = count.sum(axis=(1, 2), keepdims=True)
-    grand = total.sum(axis=(1, 2), keepdims=True) / np.maximum(all_lines, 1e-9)
-    product = (total.sum(axis=1, keepdims=True) + grand) / (count.sum(axis=1, keepdims=True) + 1.0)
-    beyond = (total - count * product).sum(axis=2, keepdims=True)
-    customer = beyond / (count.sum(axis=2, keepdims=True) + CUSTOMER_LINES)
-    strength = STRENGTHS[None, :, None, None]
-    worth = count[:, None] + strength
-    level = (total[:, None] + strength * (product + customer)[:, None]) / worth
-    shape = (-1, *count.shape[1:])
+    """Log level of each customer's product and how many lines it rests on (..., g, c, p), from sums (..., h, c, p)."""
+    of_product, of_customer = count.sum(axis=-2, keepdims=True), count.sum(axis=-1, keepdims=True)
+    all_logs = total.sum(axis=-2, keepdims=True)
+    lines = np.maximum(of_product.sum(axis=-1, keepdims=True), 1e-9)
+    product = (all_logs + all_logs.sum(axis=-1, keepdims=True) / lines) / (of_product + 1.0)
+    beyond = (total - count * product).sum(axis=-1, keepdims=True)
+    customer = beyond / (of_customer + CUSTOMER_LINES)
+    strength = STRENGTHS[:, None, None]
+    worth = count[..., None, :, :] + strength
+    level = (total[..., None, :, :] + strength * (product + customer)[..., None, :, :]) / worth
+    shape = (*count.shape[:-3], -1, *count.shape[-2:])
     return level.reshape(shape), worth.reshape(shape)
 
 
 def _squares(errors: Floats, seen: Floats) -> tuple[Floats, Floats]:
     """The mean square error of each customer's lines, steadied by all customers', and the lines it rests on."""
-    common = errors.sum(axis=1, keepdims=True) + SPREAD_LINES * SPREAD**2
-    common = common / (seen.sum(axis=1, keepdims=True) + SPREAD_LINES)
+    common = errors.sum(axis=-1, keepdims=True) + SPREAD_LINES * SPREAD**2
+    common = common / (seen.sum(axis=-1, keepdims=True) + SPREAD_LINES)
     lines = seen + SPREAD_LINES
     return np.maximum((errors + SPREAD_LINES * common) / lines, LEAST_SPREAD**2), lines
 

@@ -12,6 +12,7 @@ application to a cold rolling mill. Technometrics 52(1):52-66. doi:10.1198/TECH.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Final
 
 import numpy as np
@@ -24,8 +25,10 @@ KEPT: Final = 0.5 ** (1.0 / HALF_LIVES)
 """What is left of a week's weight after another. [-]"""
 SCORES_KEPT: Final = 0.5 ** (1.0 / 26.0)
 """So much of what is said of the ways is left after a week. Our choice. [-]"""
-SCORED: Final = 78
-"""The last so many weeks say which way is best; of those before, hardly anything would be left. [weeks]"""
+SCORED: Final = 52
+"""The last so many weeks say which way is best: before them, customers were others. Our choice. [weeks]"""
+BLOCK: Final = 200_000
+"""Numbers worked on at once: few enough for a core's own memory, many enough that small farms take one step."""
 
 
 def faded(weeks: Floats) -> Floats:
@@ -37,6 +40,27 @@ def faded(weeks: Floats) -> Floats:
 def further(weeks: float) -> Floats:
     """What is left of the evidence for each half-life (h,) when another `weeks` lie ahead. [-]"""
     return np.asarray(KEPT**weeks)
+
+
+def blocks(weeks: int, size: int) -> Iterator[slice]:
+    """Weeks in blocks, for work of `size` numbers a week."""
+    step = max(1, BLOCK // max(1, size))
+    return (slice(at, min(at + step, weeks)) for at in range(0, weeks, step))
+
+
+def before_each(start: Floats, weeks: Floats) -> tuple[Floats, Floats]:
+    """Faded sums as they stood before each of some weeks (w, h, ...), and after the last (h, ...)."""
+    kept = KEPT.reshape(-1, *(1,) * (weeks.ndim - 1))
+    found = np.empty((len(weeks), *start.shape))
+    for at, week in enumerate(weeks):
+        found[at] = start
+        start = kept * (start + week)
+    return found, start
+
+
+def recent(scores: Floats) -> Floats:
+    """Scores of weeks (w, ...) added up, each week counting less the longer ago it is."""
+    return np.tensordot(SCORES_KEPT ** np.arange(len(scores) - 1, -1, -1.0), scores, axes=1)
 
 
 def trust(scores: Floats) -> Floats:

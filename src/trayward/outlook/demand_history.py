@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import math
 from datetime import date, datetime, timedelta
+from operator import attrgetter
 
 import msgspec
 import numpy as np
 
 from trayward.farm.calendar import day_start, local_day
 from trayward.farm.due import line_problem, product_named
-from trayward.farm.orders import Customer, LineAsked, Order, Product
+from trayward.farm.orders import Customer, LineAsked, Order
 from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState
 from trayward.outlook.terms import Floats, Ints
@@ -77,7 +78,7 @@ def read_orders(state: FarmState, at: datetime) -> Orders:
     today = local_day(at, settings)
     reader = _Reader(state, today, day_start(today, settings))
     first = today - timedelta(days=7 * WEEKS)
-    for order in sorted(state.orders.values(), key=lambda order: (order.due, order.order)):
+    for order in sorted(state.orders.values(), key=attrgetter("due")):
         if order.due >= first:
             reader.read(order)
     return reader.orders((at - reader.midnight).total_seconds() / DAY_SECONDS, frozenset(settings.days_off))
@@ -99,22 +100,18 @@ class _Reader:
         customer = self.state.customers.get(order.customer)
         if customer is not None and not customer.spot_orders:
             return
-        amounts: dict[int, float] = {}
-        asked: dict[int, LineAsked] = {}
+        number, who = len(self.rows), self.who.setdefault(order.customer, len(self.who))
+        found = False
         for line in order.lines:
-            product, each = self._known(line)
-            if product >= 0 and math.isfinite(line.quantity) and line.quantity > 0:
-                amounts[product] = amounts.get(product, 0.0) + line.quantity * each
-                asked[product] = line
-        if amounts:
-            self._keep(order, amounts, asked)
-
-    def _keep(self, order: Order, amounts: dict[int, float], asked: dict[int, LineAsked]) -> None:
-        who = self.who.setdefault(order.customer, len(self.who))
-        self.last.update({(who, product): line for product, line in asked.items()})
-        self.lines += [(len(self.rows), product, amount) for product, amount in amounts.items()]
-        day = (order.due - self.today).days
-        self.rows.append((who, day, self._lead(order.order, day)))
+            product, each = self.known.get((line.product, line.unit)) or self._known(line)
+            amount = line.quantity * each
+            if product >= 0 and 0 < amount < math.inf:
+                self.lines.append((number, product, amount))
+                self.last[who, product] = line
+                found = True
+        if found:
+            day = (order.due - self.today).days
+            self.rows.append((who, day, self._lead(order.order, day)))
 
     def _lead(self, order: str, day: int) -> float:
         placed = self.state.order_placed.get(order)
@@ -125,19 +122,18 @@ class _Reader:
 
     def _known(self, line: LineAsked) -> tuple[int, float]:
         """Which product a line asks for and what one unit of it is; -1 where its amount cannot be known."""
-        key = (line.product, line.unit)
-        if key not in self.known:
-            product = product_named(self.state, line.product)
-            one = LineAsked(line="1", product=line.product, quantity=1.0, unit=line.unit)
-            fine = line_problem(product, one) is None
-            name = (line.product, line.unit == "trays")
-            number = self.what.setdefault(name, len(self.what)) if fine else -1
-            self.known[key] = number, _each(product, line.unit)
-        return self.known[key]
+        product = product_named(self.state, line.product)
+        one = LineAsked(line="1", product=line.product, quantity=1.0, unit=line.unit)
+        fine = line_problem(product, one) is None
+        name = (line.product, line.unit == "trays")
+        number = self.what.setdefault(name, len(self.what)) if fine else -1
+        each = product.pack_g or 0.0 if line.unit == "packs" else 1.0
+        self.known[line.product, line.unit] = number, each
+        return number, each
 
     def orders(self, now: float, closed: frozenset[date]) -> Orders:
         rows = np.array(self.rows, dtype=np.float64).reshape(-1, 3)
-        lines = np.array(self.lines, dtype=np.float64).reshape(-1, 3)
+        line_order, line_product, amount = _merged(np.array(self.lines, dtype=np.float64).reshape(-1, 3))
         return Orders(
             today=self.today,
             now=now,
@@ -146,13 +142,18 @@ class _Reader:
             customer=rows[:, 0].astype(np.int64),
             day=rows[:, 1].astype(np.int64),
             lead=rows[:, 2],
-            line_order=lines[:, 0].astype(np.int64),
-            line_product=lines[:, 1].astype(np.int64),
-            amount=lines[:, 2],
+            line_order=line_order,
+            line_product=line_product,
+            amount=amount,
             last=self.last,
             closed=closed,
         )
 
 
-def _each(product: Product, unit: str) -> float:
-    return product.pack_g or 0.0 if unit == "packs" else 1.0
+def _merged(lines: Floats) -> tuple[Ints, Ints, Floats]:
+    """Lines (order, product, amount) with those of one order for one product added up."""
+    order, product = lines[:, 0].astype(np.int64), lines[:, 1].astype(np.int64)
+    many = int(product.max(initial=0)) + 1
+    cells, of = np.unique(order * many + product, return_inverse=True)
+    amount = np.bincount(of, weights=lines[:, 2], minlength=len(cells)).astype(np.float64)
+    return cells // many, cells % many, amount

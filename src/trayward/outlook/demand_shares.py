@@ -11,7 +11,7 @@ from typing import Final
 import msgspec
 import numpy as np
 
-from trayward.outlook.demand_fading import KEPT, SCORED, SCORES_KEPT, faded, further, pick, trust
+from trayward.outlook.demand_fading import KEPT, SCORED, before_each, blocks, faded, further, pick, recent, trust
 from trayward.outlook.terms import Floats
 
 STRENGTHS: Final = np.array([1.0, 6.0, 40.0])
@@ -64,39 +64,44 @@ def learn_shares(done: Floats, chances: Floats) -> Shares:
         Cells are beta-binomial: prior mean from row and column, its strength and the fading of the past found out.
     """
     start = max(0, len(done) - SCORED)
-    chances = np.broadcast_to(chances, (*chances.shape[:2], max(1, min(chances.shape[2], done.shape[2]))))
     total, of = faded(done[:start]), faded(chances[:start])
-    scores = np.zeros((len(KEPT) * len(STRENGTHS), done.shape[1]))
-    kept = KEPT[:, None, None]
-    for came, out_of in zip(done[start:], chances[start:], strict=True):
-        a, b = _betas(total, of)
-        scores = scores * SCORES_KEPT + _score(a / (a + b), came, out_of)
-        total, of = kept * (total + came), kept * (of + out_of)
-    return Shares(done=total, chances=of, trusted=trust(scores))
+    scores = []
+    for block in blocks(len(done) - start, len(KEPT) * len(STRENGTHS) * done[0].size):
+        came, out_of = done[start:][block], chances[start:][block]
+        totals, total = before_each(total, came)
+        ofs, of = before_each(of, out_of)
+        a, b = _betas(totals, ofs)
+        scores.append(_score(a / (a + b), came[:, None], out_of[:, None]))
+    return Shares(done=total, chances=of, trusted=trust(recent(np.concatenate(scores))))
 
 
 def _betas(done: Floats, chances: Floats) -> tuple[Floats, Floats]:
-    prior = _prior(done, chances)[:, None]
-    strength = STRENGTHS[None, :, None, None]
-    a = done[:, None] + strength * prior
-    b = np.maximum(chances - done, 0.0)[:, None] + strength * (1 - prior)
-    shape = (-1, *done.shape[1:])
+    """Parameters of the cells' beta laws (..., g, c, j), from faded sums (..., h, c, j)."""
+    prior = _prior(done, chances)[..., None, :, :]
+    strength = STRENGTHS[:, None, None]
+    a = done[..., None, :, :] + strength * prior
+    b = np.maximum(chances - done, 0.0)[..., None, :, :] + strength * (1 - prior)
+    shape = (*done.shape[:-3], -1, *done.shape[-2:])
     return a.reshape(shape), b.reshape(shape)
 
 
 def _prior(done: Floats, chances: Floats) -> Floats:
-    """Level of the row times profile of the column (h, c, j)."""
-    columns = done.shape[2]
-    of = chances if chances.shape[2] == columns else np.broadcast_to(chances, done.shape)
-    mean = (done.sum(axis=(1, 2), keepdims=True) + 0.5) / (of.sum(axis=(1, 2), keepdims=True) + 5.0)
-    level = (done.sum(axis=2, keepdims=True) + LEVEL_CHANCES * mean) / (of.sum(axis=2, keepdims=True) + LEVEL_CHANCES)
-    came = done.sum(axis=1, keepdims=True) + PROFILE_CHANCES * mean
-    profile = came / (of.sum(axis=1, keepdims=True) + PROFILE_CHANCES)
+    """Level of the row times profile of the column (..., h, c, j)."""
+    alike = done.shape[-1] // chances.shape[-1]
+    out_of = chances.sum(axis=-1, keepdims=True) * alike
+    came = done.sum(axis=-1, keepdims=True)
+    mean = (came.sum(axis=-2, keepdims=True) + 0.5) / (out_of.sum(axis=-2, keepdims=True) + 5.0)
+    level = (came + LEVEL_CHANCES * mean) / (out_of + LEVEL_CHANCES)
+    column = done.sum(axis=-2, keepdims=True) + PROFILE_CHANCES * mean
+    profile = column / (chances.sum(axis=-2, keepdims=True) + PROFILE_CHANCES)
     return np.asarray(np.clip(level * profile / mean, LEAST, MOST))
 
 
 def _score(share: Floats, came: Floats, out_of: Floats) -> Floats:
-    """Log chance of a week under each way, by row (g, c)."""
-    share = np.clip(share, 1e-6, 1 - 1e-6)
-    miss = np.maximum(out_of - came, 0.0)
-    return np.asarray(np.einsum("cj,gcj->gc", came, np.log(share)) + np.einsum("cj,gcj->gc", miss, np.log1p(-share)))
+    """Log chance of each week under each way, by row (w, g, c)."""
+    # Single precision is four times as fast here, and whether a way is better never hangs on the seventh figure.
+    share = np.clip(share, 1e-6, 1 - 1e-6).astype(np.float32)
+    hit, miss = came.astype(np.float32), np.maximum(out_of - came, 0.0).astype(np.float32)
+    found = hit * np.log(share)
+    found += miss * np.log(1 - share)
+    return np.asarray(found.sum(axis=-1, dtype=np.float64))
