@@ -39,7 +39,8 @@ class Estimate(msgspec.Struct, frozen=True, kw_only=True):
 
 def redraws(seeds: int, generator: np.random.Generator, times: int = REDRAWS) -> Floats:
     """How much each seed counts in each redraw (times, n); rows add up to 1. [-]"""
-    return generator.multinomial(seeds, np.full(seeds, 1 / seeds), size=times) / seeds
+    drawn = generator.integers(seeds, size=(times, seeds)) + seeds * np.arange(times)[:, None]
+    return np.bincount(drawn.ravel(), minlength=times * seeds).reshape(times, seeds) / seeds
 
 
 def interval(drawn: Floats, seeds: int) -> tuple[float, float]:
