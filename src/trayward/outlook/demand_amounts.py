@@ -90,16 +90,33 @@ def _learnt(count: Floats, total: Floats, squares: Floats, weekday: Floats) -> A
     start = max(0, len(count) - SCORED)
     lines, logs = faded(count[:start]), faded(total[:start])
     off, blur = [], []
-    for block in blocks(len(count) - start, len(KEPT) * len(STRENGTHS) * count[0].size):
-        n, y, y2 = (weeks[start:][block][:, None] for weeks in (count, total, squares))
-        before, lines = before_each(lines, n[:, 0])
-        before_logs, logs = before_each(logs, y[:, 0])
-        level, worth = _levels(before, before_logs)
-        apart = np.maximum(y2 - 2 * level * y + n * level**2, 0.0)
-        off.append((apart * (worth / (worth + 1))).sum(axis=-1))
-        blur.append((n * np.log1p((1 / worth).astype(np.float32))).sum(axis=-1))
+    for block in blocks(len(count) - start, len(KEPT) * count[0].size):
+        n, y, y2 = (weeks[start:][block] for weeks in (count, total, squares))
+        before, lines = before_each(lines, n)
+        before_logs, logs = before_each(logs, y)
+        apart, unsure = _off(n, y, y2, before, before_logs)
+        off.append(apart)
+        blur.append(unsure)
     errors, seen, scores = _judged(np.concatenate(off), np.concatenate(blur), count[start:].sum(axis=2))
     return Amounts(count=lines, total=logs, errors=errors, seen=seen, trusted=trust(scores), weekday=weekday)
+
+
+def _off(n: Floats, y: Floats, y2: Floats, before: Floats, before_logs: Floats) -> tuple[Floats, Floats]:
+    """How far amounts lay from what each way foretold: squares, and the log of what its doubt adds; both (w, g, c)."""
+    week, who, what = np.nonzero(n)
+    found = np.zeros((2, len(n) * n.shape[1], len(KEPT) * len(STRENGTHS)))
+    if len(week):
+        believed = _beliefs(before, before_logs)[week, :, who, what][:, :, None]
+        worth = before[week, :, who, what][:, :, None] + STRENGTHS
+        level = (before_logs[week, :, who, what][:, :, None] + STRENGTHS * believed) / worth
+        lines, logs, squares = (of[week, who, what][:, None, None] for of in (n, y, y2))
+        apart = np.maximum(squares - 2 * level * logs + lines * level**2, 0.0) * (worth / (worth + 1))
+        rows = week * n.shape[1] + who
+        starts = np.flatnonzero(np.diff(rows, prepend=-1))
+        for at, values in enumerate((apart, lines * np.log1p(1 / worth))):
+            found[at, rows[starts]] = np.add.reduceat(values.reshape(len(rows), -1), starts)
+    apart, unsure = found.reshape(2, len(n), n.shape[1], -1).swapaxes(2, 3)
+    return apart, unsure
 
 
 def _judged(off: Floats, blur: Floats, lot: Floats) -> tuple[Floats, Floats, Floats]:
@@ -123,18 +140,22 @@ def _before_each_way(start: Floats, weeks: Floats) -> tuple[Floats, Floats]:
     return found.reshape(weeks.shape), start.reshape(weeks.shape[1:])
 
 
-def _levels(count: Floats, total: Floats) -> tuple[Floats, Floats]:
-    """Log level of each customer's product and how many lines it rests on (..., g, c, p), from sums (..., h, c, p)."""
+def _beliefs(count: Floats, total: Floats) -> Floats:
+    """What product and customer make believe of a log level (..., h, c, p), from sums of the same shape."""
     of_product, of_customer = count.sum(axis=-2, keepdims=True), count.sum(axis=-1, keepdims=True)
     all_logs = total.sum(axis=-2, keepdims=True)
     lines = np.maximum(of_product.sum(axis=-1, keepdims=True), 1e-9)
     product = (all_logs + all_logs.sum(axis=-1, keepdims=True) / lines) / (of_product + 1.0)
     beyond = (total - count * product).sum(axis=-1, keepdims=True)
-    customer = beyond / (of_customer + CUSTOMER_LINES)
+    return np.asarray(product + beyond / (of_customer + CUSTOMER_LINES))
+
+
+def _levels(count: Floats, total: Floats) -> tuple[Floats, Floats]:
+    """Log level of each customer's product and how many lines it rests on (g, c, p), from sums (h, c, p)."""
     strength = STRENGTHS[:, None, None]
-    worth = count[..., None, :, :] + strength
-    level = (total[..., None, :, :] + strength * (product + customer)[..., None, :, :]) / worth
-    shape = (*count.shape[:-3], -1, *count.shape[-2:])
+    worth = count[:, None] + strength
+    level = (total[:, None] + strength * _beliefs(count, total)[:, None]) / worth
+    shape = (-1, *count.shape[1:])
     return level.reshape(shape), worth.reshape(shape)
 
 

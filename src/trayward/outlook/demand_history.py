@@ -19,6 +19,7 @@ from trayward.farm.due import line_problem, product_named
 from trayward.farm.orders import Customer, LineAsked, Order
 from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState
+from trayward.outlook.kept import uncollected
 from trayward.outlook.terms import Floats, Ints
 
 WEEKS = 104
@@ -78,9 +79,10 @@ def read_orders(state: FarmState, at: datetime) -> Orders:
     today = local_day(at, settings)
     reader = _Reader(state, today, day_start(today, settings))
     first = today - timedelta(days=7 * WEEKS)
-    for order in sorted(state.orders.values(), key=attrgetter("due")):
-        if order.due >= first:
-            reader.read(order)
+    with uncollected():
+        for order in sorted(state.orders.values(), key=attrgetter("due")):
+            if order.due >= first:
+                reader.read(order)
     return reader.orders((at - reader.midnight).total_seconds() / DAY_SECONDS, frozenset(settings.days_off))
 
 
