@@ -174,7 +174,7 @@ class SpotDemand:
             line, what = np.nonzero(rng.random((len(case), share.shape[2])) < share[case, who])
             case, who, day = case[line], who[line], day[line]
             luck = spread[case, who] * rng.standard_normal(len(line))
-            amount = np.exp(level[case, who, what] + self._amounts.weekday[who, what, ahead.week_day[day]] + luck)
+            amount = np.exp(level[case, who, what] + self._amounts.usual[who, what, ahead.week_day[day]] + luck)
             amount = np.where(live[what], np.maximum(1.0, np.round(amount)), amount)
             cell = (case * keys + of_key[who, what]) * len(ahead.offset) + day
             found += np.bincount(cell, weights=amount, minlength=len(found))

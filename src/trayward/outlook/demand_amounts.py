@@ -25,18 +25,18 @@ CUSTOMER_LINES = 2.0
 
 
 class Amounts(msgspec.Struct, frozen=True, kw_only=True):
-    """What is known: lines `count` and log `total` (h, c, p), errors and their number (h k, c), and the weekdays."""
+    """What is known: lines `count` and their log `total` (h, c, p) beyond the usual, errors and their number (g, c)."""
 
     count: Floats
     total: Floats
     errors: Floats
     seen: Floats
     trusted: Floats
-    weekday: Floats
-    """What a day of the week adds for a customer's product (c, p, 7). [log]"""
+    usual: Floats
+    """The middle of a product and what the day of the week adds for a customer (c, p, 7). [log]"""
 
     def laws(self, weeks: float) -> tuple[Floats, Floats, Floats, Floats]:
-        """By way: log level and its lines' worth (g, c, p); the mean square error and its lines' worth (g, c)."""
+        """By way: log level beyond the usual and its lines' worth (g, c, p); the mean square error and its lines."""
         left = further(weeks)[:, None, None]
         level, worth = _levels(self.count * left, self.total * left)
         square, lines = _squares(self.errors, self.seen)
@@ -47,10 +47,10 @@ class Amounts(msgspec.Struct, frozen=True, kw_only=True):
         level, worth, square, _ = self.laws(weeks)
         wide = np.minimum(square[:, :, None] * (1 + 1 / worth), MOST_SPREAD**2)
         usual = np.einsum("cg,gcp->cp", self.trusted, np.exp(level + wide / 2))
-        return np.asarray(usual[:, :, None] * np.exp(self.weekday))
+        return np.asarray(usual[:, :, None] * np.exp(self.usual))
 
     def draw(self, weeks: float, n: int, rng: np.random.Generator) -> tuple[Floats, Floats]:
-        """Log levels (n, c, p) without the weekdays, and spreads (n, c), as they may be."""
+        """Log levels beyond the usual (n, c, p), and spreads (n, c), as they may be."""
         level, worth, square, lines = self.laws(weeks)
         ways, rows = pick(self.trusted, n, rng), np.arange(len(self.trusted))
         dof = lines[ways, rows]
@@ -74,8 +74,12 @@ def learn_amounts(log_amount: Floats, customer: Ints, product: Ints, week: Ints,
     """
     weeks, customers, products = (int(size) for size in shape)
     pair = customer * products + product
-    weekday = _weekdays(log_amount, customer, pair, day, customers, products)
-    y = log_amount - weekday[customer, product, day]
+    # Products lie about their own middle: else the first lines of all would teach how little was known of them.
+    middle = np.bincount(product, weights=log_amount, minlength=products) / np.maximum(
+        np.bincount(product, minlength=products), 1
+    )
+    usual = middle[:, None] + _weekdays(log_amount, customer, pair, day, customers, products)
+    y = log_amount - usual[customer, product, day]
     cell = week * (customers * products) + pair
     count, total, squares = (
         np.bincount(cell, weights=of, minlength=weeks * customers * products)
@@ -83,10 +87,10 @@ def learn_amounts(log_amount: Floats, customer: Ints, product: Ints, week: Ints,
         .reshape(weeks, customers, products)
         for of in (np.ones_like(y), y, y * y)
     )
-    return _learnt(count, total, squares, weekday)
+    return _learnt(count, total, squares, usual)
 
 
-def _learnt(count: Floats, total: Floats, squares: Floats, weekday: Floats) -> Amounts:
+def _learnt(count: Floats, total: Floats, squares: Floats, usual: Floats) -> Amounts:
     start = max(0, len(count) - SCORED)
     lines, logs = faded(count[:start]), faded(total[:start])
     off, blur = [], []
@@ -98,7 +102,7 @@ def _learnt(count: Floats, total: Floats, squares: Floats, weekday: Floats) -> A
         off.append(apart)
         blur.append(unsure)
     errors, seen, scores = _judged(np.concatenate(off), np.concatenate(blur), count[start:].sum(axis=2))
-    return Amounts(count=lines, total=logs, errors=errors, seen=seen, trusted=trust(scores), weekday=weekday)
+    return Amounts(count=lines, total=logs, errors=errors, seen=seen, trusted=trust(scores), usual=usual)
 
 
 def _off(n: Floats, y: Floats, y2: Floats, before: Floats, before_logs: Floats) -> tuple[Floats, Floats]:
