@@ -8,7 +8,19 @@ from typing import Literal
 from zoneinfo import ZoneInfo
 
 from trayward.outlook.types import Basis, Calibration, Held, Range, Reason, StageEnd, TrayOutlook, When
-from trayward.pictures.types import DensityFigures, Factor, OnCurve, Part, TrayGroup, Weighed
+from trayward.pictures.types import (
+    Closed,
+    Course,
+    DensityFigures,
+    Earned,
+    Factor,
+    OnCurve,
+    Part,
+    PromisesKept,
+    StudyFigures,
+    TrayGroup,
+    Weighed,
+)
 
 AT = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
 ZONE = ZoneInfo("Europe/Berlin")
@@ -105,3 +117,25 @@ PROMISES = Calibration(
     weeks=12,
     words="The ranges held.",
 )
+GAINS = {"published priors": 9100, "learning": 10_900, "known biology": 11_400}
+STUDY = StudyFigures(
+    earned=(
+        Earned(what="rule of thumb", margin=8200),
+        *(Earned(what=what, margin=margin, low=margin - 260, high=margin + 260) for what, margin in GAINS.items()),
+        Earned(what="all-knowing", margin=12_300),
+    ),
+    closed=(
+        Closed(what="against knowing all", share=0.66, low=0.6, high=0.72, goal=0.75),
+        Closed(what="against known biology", share=0.84, low=0.78, high=0.91, goal=0.9),
+    ),
+    promises=tuple(
+        PromisesKept(promised=at, kept=at - 0.02, low=at - 0.07, high=min(1.0, at + 0.02), promises=900, few=at < 0.6)
+        for at in (0.52, 0.66, 0.76, 0.86, 0.93, 0.97, 0.995)
+    ),
+    courses=tuple(
+        Course(what=what, by_day=tuple(margin * (day / 83) ** 1.3 - 700 * (1 - day / 83) for day in range(84)))
+        for what, margin in {"rule of thumb": 8200, **GAINS}.items()
+    ),
+)
+PLAIN_STUDY = StudyFigures(earned=(Earned(what="rule of thumb", margin=-120.0),))
+"""A study of the rule alone, which loses money."""

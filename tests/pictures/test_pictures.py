@@ -27,6 +27,7 @@ from trayward.pictures.page import Picture, broken, shortened, width_in
 from trayward.pictures.saving import as_png, as_svg, save
 from trayward.pictures.shares import shares_picture
 from trayward.pictures.standing import standing_picture
+from trayward.pictures.study import spread_out, study_picture
 from trayward.pictures.tray import tray_picture
 from trayward.units import GRAMS_PER_OUNCE
 
@@ -41,6 +42,8 @@ PICTURES: dict[str, Callable[[Wide], Picture]] = {
     "density": lambda wide: density_picture(made.DENSITY, "Radish: go up to 2.7.", wide=wide),
     "density untried": lambda wide: density_picture(made.UNTRIED, "Broccoli: 6 pays best.", wide=wide),
     "calibration": lambda wide: calibration_picture(made.PROMISES, "The ranges held.", wide=wide),
+    "study": lambda wide: study_picture(made.STUDY, "Learning earned 66 % of what can be earned.", wide=wide),
+    "study of one": lambda wide: study_picture(made.PLAIN_STUDY, "The rule loses money.", wide=wide),
 }
 WIDES: tuple[Wide, ...] = ("desk", "phone")
 
@@ -301,3 +304,33 @@ def test_a_name_too_long_for_its_room_is_cut_off_with_a_mark() -> None:
     cut = shortened("a very long name that nobody would give to a lot", 10, 1.0)
     assert cut.endswith("…")
     assert width_in(cut, 10) <= 1.0
+
+
+# Season study ---------------------------------------------------------------------------------------------------------
+
+
+def test_names_at_the_ends_of_lines_keep_apart_in_the_order_of_the_lines() -> None:
+    assert spread_out([5.0, 9.9, 10.0, 0.0], 2.0, 10.0) == [5.0, 8.0, 10.0, 0.0]
+    assert spread_out([3.0, 3.0], 1.0, 10.0) == [3.0, 2.0]
+
+
+def test_margins_of_policies_are_bars_from_zero_and_a_loss_lies_below_it() -> None:
+    gain, loss = once("study", "desk").figure.axes[0], once("study of one", "desk").figure.axes[0]
+    assert [bar.get_width() for bar in gain.patches] == [8200, 9100, 10_900, 11_400, 12_300]
+    assert gain.get_xlim()[0] == 0
+    assert loss.get_xlim()[0] < -120 < 0 < loss.get_xlim()[1]
+
+
+def test_what_a_study_does_not_know_is_not_drawn_nor_explained() -> None:
+    assert [len(once(name, "desk").figure.axes) for name in ("study", "study of one")] == [4, 1]
+    told = " ".join(words_in(as_svg(once("study of one", "desk"))))
+    assert not any(word in told for word in ("19 in 20", "goals", "Open dots", "Grey"))
+    told = " ".join(words_in(as_svg(once("study", "desk")))).replace("\u00a0", " ")
+    assert all(word in told for word in ("19 in 20", "goals", "Open dots", "within 3 points"))
+
+
+def test_promises_too_few_to_judge_by_are_open_dots() -> None:
+    axes = once("study", "desk").figure.axes[2]
+    dots = [line.get_markerfacecolor() for line in axes.lines if line.get_marker() == "o"]
+    assert dots.count(GROUND) == sum(one.few for one in made.STUDY.promises) == 1
+    assert len(dots) == 7

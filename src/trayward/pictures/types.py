@@ -71,3 +71,52 @@ class DensityFigures(msgspec.Struct, frozen=True, kw_only=True):
     """Density that likely pays best; None where nothing can be said of it. [1/cm2]"""
     at_the_end: bool = False
     """It still pays more at the end of what there is ground for."""
+
+
+class Earned(msgspec.Struct, frozen=True, kw_only=True):
+    """What a policy of the season study earned, and where that may lie against the best rule. [farm's currency]"""
+
+    what: str
+    margin: float
+    low: float | None = None
+    high: float | None = None
+
+
+class Closed(msgspec.Struct, frozen=True, kw_only=True):
+    """How much of a gap is closed, with its 95 % range, and the goal. [-]"""
+
+    what: str
+    share: float
+    low: float | None
+    high: float | None
+    goal: float
+
+
+class PromisesKept(msgspec.Struct, frozen=True, kw_only=True):
+    """Promises of about the same chance: what was promised, the share kept and its 95 % range. [-]"""
+
+    promised: float
+    kept: float
+    low: float
+    high: float
+    promises: int
+    few: bool = False
+    """Too few to judge by."""
+
+
+class Course(msgspec.Struct, frozen=True, kw_only=True):
+    """The margin so far at the end of each day, by policy. [farm's currency]"""
+
+    what: str
+    by_day: tuple[float, ...]
+
+
+class StudyFigures(msgspec.Struct, frozen=True, kw_only=True):
+    """What a season study shows; the first policy is the best rule of thumb. What is not known is left out."""
+
+    earned: tuple[Earned, ...]
+    closed: tuple[Closed, ...] = ()
+    promises: tuple[PromisesKept, ...] = ()
+    courses: tuple[Course, ...] = ()
+    points: float = 3.0
+    """How far promises may be off by the goal, in points. [%]"""
