@@ -173,7 +173,7 @@ class SpotDemand:
             case, who, day = np.unravel_index(which[at : at + AT_ONCE], orders.shape)
             line, what = np.nonzero(rng.random((len(case), share.shape[2])) < share[case, who])
             case, who, day = case[line], who[line], day[line]
-            luck = spread[case, who] * rng.standard_normal(len(line))
+            luck = spread[case, who, what] * rng.standard_normal(len(line))
             amount = np.exp(level[case, who, what] + self._amounts.usual[who, what, ahead.week_day[day]] + luck)
             amount = np.where(live[what], np.maximum(1.0, np.round(amount)), amount)
             cell = (case * keys + of_key[who, what]) * len(ahead.offset) + day

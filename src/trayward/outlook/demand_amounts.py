@@ -19,45 +19,54 @@ STRENGTHS: Final = np.array([1.0, 4.0, 16.0])
 """As many lines of a customer's product the belief from both counts as. Our choice. [-]"""
 SPREAD, SPREAD_LINES = 0.35, 4.0
 """Amounts of one customer and product differ about this much [log], until so many lines are seen. Our choice."""
+OWN_SPREAD_LINES = 8.0
+"""As many lines of a customer's product count as being as much apart as the customer's others. Our choice. [-]"""
 LEAST_SPREAD, MOST_SPREAD = 0.02, 1.0
 CUSTOMER_LINES = 2.0
 """As many lines of a customer count as being like all customers. Our choice. [-]"""
 
 
 class Amounts(msgspec.Struct, frozen=True, kw_only=True):
-    """What is known: lines `count` and their log `total` (h, c, p) beyond the usual, errors and their number (g, c)."""
+    """What is known: lines `count` and their log `total` (h, c, p) beyond the usual.
+
+    Errors of what was foretold and their number are kept by customer (g, c), and by customer and product (g, c, p).
+    """
 
     count: Floats
     total: Floats
     errors: Floats
     seen: Floats
+    own_errors: Floats
+    own_seen: Floats
     trusted: Floats
     usual: Floats
     """The middle of a product and what the day of the week adds for a customer (c, p, 7). [log]"""
 
     def laws(self, weeks: float) -> tuple[Floats, Floats, Floats, Floats]:
-        """By way: log level beyond the usual and its lines' worth (g, c, p); the mean square error and its lines."""
+        """By way: log level beyond the usual and its lines' worth; mean square error and its lines'; all (g, c, p)."""
         left = further(weeks)[:, None, None]
         level, worth = _levels(self.count * left, self.total * left)
-        square, lines = _squares(self.errors, self.seen)
-        return level, worth, square, lines
+        customer, lines = _squares(self.errors, self.seen)
+        seen = self.own_seen + OWN_SPREAD_LINES
+        square = (self.own_errors + OWN_SPREAD_LINES * customer[..., None]) / seen
+        return level, worth, square, self.own_seen + np.minimum(OWN_SPREAD_LINES, lines)[..., None]
 
     def mean(self, weeks: float) -> Floats:
         """The expected amount by customer, product and day of the week (c, p, 7)."""
         level, worth, square, _ = self.laws(weeks)
-        wide = np.minimum(square[:, :, None] * (1 + 1 / worth), MOST_SPREAD**2)
+        wide = np.minimum(square * (1 + 1 / worth), MOST_SPREAD**2)
         usual = np.einsum("cg,gcp->cp", self.trusted, np.exp(level + wide / 2))
         return np.asarray(usual[:, :, None] * np.exp(self.usual))
 
     def draw(self, weeks: float, n: int, rng: np.random.Generator) -> tuple[Floats, Floats]:
-        """Log levels beyond the usual (n, c, p), and spreads (n, c), as they may be."""
+        """Log levels beyond the usual (n, c, p), and spreads (n, c, p), as they may be."""
         level, worth, square, lines = self.laws(weeks)
         ways, rows = pick(self.trusted, n, rng), np.arange(len(self.trusted))
         dof = lines[ways, rows]
         spread = np.sqrt(square[ways, rows] * dof / rng.chisquare(dof))
         spread = np.clip(spread, LEAST_SPREAD, MOST_SPREAD)
         own = level[ways, rows]
-        unsure = rng.standard_normal(own.shape) * spread[:, :, None] / np.sqrt(worth[ways, rows])
+        unsure = rng.standard_normal(own.shape) * spread / np.sqrt(worth[ways, rows])
         return own + unsure, spread
 
 
@@ -93,34 +102,60 @@ def learn_amounts(log_amount: Floats, customer: Ints, product: Ints, week: Ints,
 def _learnt(count: Floats, total: Floats, squares: Floats, usual: Floats) -> Amounts:
     start = max(0, len(count) - SCORED)
     lines, logs = faded(count[:start]), faded(total[:start])
-    off, blur = [], []
+    errors = _Errors(len(count) - start, *count.shape[1:])
     for block in blocks(len(count) - start, len(KEPT) * count[0].size):
         n, y, y2 = (weeks[start:][block] for weeks in (count, total, squares))
         before, lines = before_each(lines, n)
         before_logs, logs = before_each(logs, y)
-        apart, unsure = _off(n, y, y2, before, before_logs)
-        off.append(apart)
-        blur.append(unsure)
-    errors, seen, scores = _judged(np.concatenate(off), np.concatenate(blur), count[start:].sum(axis=2))
-    return Amounts(count=lines, total=logs, errors=errors, seen=seen, trusted=trust(scores), usual=usual)
+        errors.take(block.start, n, y, y2, before, before_logs)
+    by_customer, seen, scores = _judged(errors.off, errors.blur, count[start:].sum(axis=2))
+    return Amounts(
+        count=lines,
+        total=logs,
+        errors=by_customer,
+        seen=seen,
+        own_errors=errors.own,
+        own_seen=np.repeat(faded(count[start:]), len(STRENGTHS), axis=0),
+        trusted=trust(scores),
+        usual=usual,
+    )
 
 
-def _off(n: Floats, y: Floats, y2: Floats, before: Floats, before_logs: Floats) -> tuple[Floats, Floats]:
-    """How far amounts lay from what each way foretold: squares, and the log of what its doubt adds; both (w, g, c)."""
-    week, who, what = np.nonzero(n)
-    found = np.zeros((2, len(n) * n.shape[1], len(KEPT) * len(STRENGTHS)))
-    if len(week):
+class _Errors:
+    """
+    How far amounts lay from what each way foretold for them.
+
+    `off` is their squares and `blur` the log of what doubt of the level adds, by week and customer (w, g, c); `own` the
+    faded squares by customer and product (g, c, p).
+    """
+
+    def __init__(self, weeks: int, customers: int, products: int) -> None:
+        ways = len(KEPT) * len(STRENGTHS)
+        self.weeks = weeks
+        self.off, self.blur = (np.zeros((weeks, ways, customers)) for _ in range(2))
+        self.own = np.zeros((ways, customers, products))
+
+    def take(self, at: int, n: Floats, y: Floats, y2: Floats, before: Floats, before_logs: Floats) -> None:
+        """Some weeks more, beginning with week `at`: lines, logs and their squares, and the sums before each."""
+        week, who, what = np.nonzero(n)
+        if not len(week):
+            return
         believed = _beliefs(before, before_logs)[week, :, who, what][:, :, None]
         worth = before[week, :, who, what][:, :, None] + STRENGTHS
         level = (before_logs[week, :, who, what][:, :, None] + STRENGTHS * believed) / worth
         lines, logs, squares = (of[week, who, what][:, None, None] for of in (n, y, y2))
         apart = np.maximum(squares - 2 * level * logs + lines * level**2, 0.0) * (worth / (worth + 1))
-        rows = week * n.shape[1] + who
-        starts = np.flatnonzero(np.diff(rows, prepend=-1))
-        for at, values in enumerate((apart, lines * np.log1p(1 / worth))):
-            found[at, rows[starts]] = np.add.reduceat(values.reshape(len(rows), -1), starts)
-    apart, unsure = found.reshape(2, len(n), n.shape[1], -1).swapaxes(2, 3)
-    return apart, unsure
+        self._keep(self.off, at, week, who, apart)
+        self._keep(self.blur, at, week, who, lines * np.log1p(1 / worth))
+        age = (self.weeks - at - week)[:, None, None]
+        left = (apart * KEPT[:, None] ** age).reshape(len(week), -1)
+        np.add.at(self.own.reshape(len(self.own), -1).T, who * self.own.shape[2] + what, left)
+
+    @staticmethod
+    def _keep(into: Floats, at: int, week: Ints, who: Ints, values: Floats) -> None:
+        """Add up the values of each week and customer, which stand together."""
+        starts = np.flatnonzero(np.diff(week * into.shape[2] + who, prepend=-1))
+        into[at + week[starts], :, who[starts]] = np.add.reduceat(values.reshape(len(week), -1), starts)
 
 
 def _judged(off: Floats, blur: Floats, lot: Floats) -> tuple[Floats, Floats, Floats]:
