@@ -26,13 +26,21 @@ MOST_CHANGES = 8
 FOR_WIDTH = 19
 """Room for whom a sowing is for, so that it keeps to one line of 80 columns."""
 
+WHAT_IF_HELP = 'Compare with another farm; nothing is kept. Again for more. Example: --what-if "1 more lit shelf".'
+
 
 @command("plan", example="trayward plan --weeks 6", records=True)
 @click.option("--weeks", type=whole(3, 8), default=6, show_default=True, help="How far ahead. Example: 4.")
 @click.option("--look-only", is_flag=True, help="Show it, and do not keep it. Example: --look-only.")
 @click.option("--all", "everything", is_flag=True, help="Show every week, line and change. Example: --all.")
-def plan(given: Given, weeks: int, look_only: bool, everything: bool) -> None:
+@click.option("--what-if", "changes", multiple=True, metavar="WORDS", help=WHAT_IF_HELP)
+def plan(given: Given, weeks: int, look_only: bool, everything: bool, changes: Sequence[str]) -> None:
     """Plan the sowings of the coming weeks, and keep the plan: rounds then ask for what it says."""
+    if changes:
+        from trayward.cli.what_if import wonder
+
+        wonder(given, changes, weeks, everything=everything)
+        return
     made = given.farm.plan(given.at, weeks=weeks)
     ahead = given.at > given.now + AHEAD
     receipt = None if look_only or ahead else given.farm.keep_plan(made, **given.said)

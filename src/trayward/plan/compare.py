@@ -16,6 +16,8 @@ from trayward.plan.words import count_words
 
 MONEY = ("sales", "seed", "medium", "hands", "energy", "packaging", "disposal")
 LET_DOWN = "letting down"
+TRIFLE = 1e-4
+"""A difference of less than this share of all that is asked for is none to a grower. [-]"""
 
 
 class Side(msgspec.Struct, frozen=True):
@@ -110,7 +112,7 @@ def compare(as_it_is: Side, with_it: Side, what: Sequence[Supposition]) -> Compa
     money, service = _money(before, after), _service(before, after)
     worth, margin = _worth(after) - _worth(before), _margin(after) - _margin(before)
     doubt = _left_open(as_it_is) + _left_open(with_it)
-    told = abs(worth) > doubt and abs(after.objective - before.objective) > doubt
+    told = abs(worth) > max(doubt, TRIFLE * _asked(as_it_is)) and abs(after.objective - before.objective) > doubt
     told = told and (worth > 0) == (after.objective > before.objective)
     settings = as_it_is.state.settings
     currency = settings.money.currency if settings else ""
@@ -165,8 +167,12 @@ def _left_open(side: Side) -> float:
 
     The plan states it as a share of its objective, or of all that is asked for where that is more.
     """
-    asked = sum(line.value for line in lines_due(side.state, side.plan.first, side.plan.last))
-    return side.plan.gap * max(abs(side.plan.objective), asked)
+    return side.plan.gap * max(abs(side.plan.objective), _asked(side))
+
+
+def _asked(side: Side) -> float:
+    """What all lines due would bring. [currency]"""
+    return sum(line.value for line in lines_due(side.state, side.plan.first, side.plan.last))
 
 
 def _beside(what: str, with_it: float, as_it_is: float, unit: str = "") -> Beside:
@@ -296,8 +302,10 @@ def _verdict(told: bool, a_week: tuple[float, float, float], currency: str, befo
         if abs(saved) >= 0.005:
             parts.append(f"letting customers down costs {_more_words(saved, currency)}")
         first = f"{sooner}: {' and '.join(parts)}."
-    elif abs(worth) < 0.005 and doubt < 0.005:
+    elif abs(worth) < 0.005:
         first = "No difference in money."
+    elif abs(worth) >= doubt:
+        first = f"No difference in money worth the name: {_money_words(worth, currency)} a week."
     else:
         first = (
             f"No difference in money that can be told: {_money_words(worth, currency)} a week, where the two plans "

@@ -1,0 +1,139 @@
+"""`trayward plan --what-if`: two plans side by side, for the farm as it might be and as it is."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import click
+
+from trayward.cli.given import Given
+from trayward.cli.show import Column, Columns, answer, table, wrapped
+from trayward.plan.compare import Beside, Comparison, CustomerBeside, LimitBeside
+from trayward.plan.words import amount_words, day_words
+from trayward.rounds.words import counted
+from trayward.units import show_mass
+
+NAME_WIDTH = 34
+"""Room for what a row speaks of, so that three figures fit beside it in 80 columns."""
+LIKELY = "lines likely to be met in full"
+TITLES = {
+    "letting down": "Price of lines let down",
+    "worth": "Margin less that",
+    "cut short": "Short in all",
+    "live trays short": "Live trays short",
+}
+SAME = "same"
+
+Row = tuple[str, str, str, str]
+
+
+def wonder(given: Given, changes: Sequence[str], weeks: int, *, everything: bool = False) -> None:
+    """Answer what some changes would be worth. Nothing is recorded."""
+    told = given.farm.what_if(*changes, at=given.at, weeks=weeks)
+    answer(given, told, lambda: show_comparison(given, told, everything=everything))
+
+
+def show_comparison(given: Given, told: Comparison, *, everything: bool = False) -> None:
+    """What is supposed, the verdict, and all that differs; with `everything` also what does not."""
+    for words in told.what_if:
+        wrapped(f"What if: {words}.", "  ")
+    click.echo(f"Both plans run from {day_words(told.first)} to {day_words(told.last)}.")
+    click.echo()
+    wrapped(told.verdict)
+    click.echo()
+    columns: Columns = [
+        Column(""),
+        Column("With it", right=True, whole=True),
+        Column("As it is", right=True, whole=True),
+        Column("Difference", right=True, whole=True),
+    ]
+    table(columns, _rows(given, told, everything))
+    click.echo()
+    if told.newly_met or told.no_longer_met:
+        met = f"{counted(len(told.newly_met), 'line')} met only with it"
+        click.echo(f"Of the lines in both plans: {met}, {counted(len(told.no_longer_met), 'line')} only as it is.")
+    for note in told.notes:
+        wrapped(f"Note: {note}", "  ")
+    click.echo("Nothing was recorded.")
+
+
+def _rows(given: Given, told: Comparison, everything: bool) -> list[Row]:
+    """The parts of the table under each other, each with its title."""
+    money = [_money_row(row) for row in told.money if everything or row.with_it or row.as_it_is]
+    service = [_service_row(given, row) for row in told.service]
+    customers = [_customer_row(one) for one in told.customers if everything or _turned(one)]
+    crops = [_trays_row(row) for row in told.crops if everything or row.difference or row.what == "all crops"]
+    limits = [_limit_row(one) for one in told.limits if everything or _moved(one)]
+    parts = [
+        (f"Money, {told.currency}".rstrip(", "), money),
+        ("Order lines", service),
+        ("Met in full, by customer", customers),
+        ("Trays sown", crops),
+        ("In the way", limits),
+    ]
+    return [row for title, rows in parts if rows for row in [(title, "", "", ""), *rows]]
+
+
+def _named(name: str) -> str:
+    """A name under its title, cut where it is too long."""
+    shown = name[:1].upper() + name[1:]
+    return f"  {shown if len(shown) <= NAME_WIDTH else shown[: NAME_WIDTH - 1].rstrip() + '…'}"
+
+
+def _row(name: str, with_it: float, as_it_is: float, shown: Callable[[float], str]) -> Row:
+    """Two figures and their difference, signed."""
+    difference = with_it - as_it_is
+    sign = "+" if difference > 0 else "-"
+    apart = f"{sign}{shown(abs(difference))}" if shown(abs(difference)) != shown(0.0) else SAME
+    return _named(name), shown(with_it), shown(as_it_is), apart
+
+
+def _money_row(row: Beside) -> Row:
+    return _row(TITLES.get(row.what, row.what), row.with_it, row.as_it_is, lambda amount: f"{amount:.2f}")
+
+
+def _service_row(given: Given, row: Beside) -> Row:
+    name, unit, places = TITLES.get(row.what, row.what), given.units.mass, 1 if row.what == LIKELY else 0
+    if row.unit == "g":
+        return _row(name, row.with_it, row.as_it_is, lambda grams: show_mass(grams, unit))
+    return _row(name, row.with_it, row.as_it_is, lambda count: f"{count:.{places}f}")
+
+
+def _trays_row(row: Beside) -> Row:
+    return _row(row.what, row.with_it, row.as_it_is, lambda trays: f"{trays:.0f}")
+
+
+def _turned(one: CustomerBeside) -> bool:
+    return (one.lines_with_it, one.met_with_it) != (one.lines_as_it_is, one.met_as_it_is)
+
+
+def _customer_row(one: CustomerBeside) -> Row:
+    with_it, as_it_is = (
+        f"{met} of {lines}" if lines else "none"
+        for met, lines in ((one.met_with_it, one.lines_with_it), (one.met_as_it_is, one.lines_as_it_is))
+    )
+    difference = one.met_with_it - one.met_as_it_is
+    return _named(one.customer), with_it, as_it_is, f"{difference:+d}" if difference else SAME
+
+
+def _moved(one: LimitBeside) -> bool:
+    return (one.short_with_it, one.weeks_with_it) != (one.short_as_it_is, one.weeks_as_it_is)
+
+
+def _limit_row(one: LimitBeside) -> Row:
+    """What a limit lacks at most, and for how long."""
+    apart = "new" if not one.weeks_as_it_is else "gone" if not one.weeks_with_it else _weeks_apart(one)
+    with_it = _short_words(one.short_with_it, one.weeks_with_it, one.unit)
+    name = "too late to sow" if one.limit == "time" else one.limit
+    return _named(name), with_it, _short_words(one.short_as_it_is, one.weeks_as_it_is, one.unit), apart
+
+
+def _weeks_apart(one: LimitBeside) -> str:
+    weeks = one.weeks_with_it - one.weeks_as_it_is
+    if weeks:
+        return f"{'+' if weeks > 0 else '-'}{counted(abs(weeks), 'week')}"
+    return "more" if one.short_with_it > one.short_as_it_is else "less"
+
+
+def _short_words(short: float, weeks: int, unit: str) -> str:
+    return f"{amount_words(short, unit)} short, {weeks} wk" if weeks else "no"
