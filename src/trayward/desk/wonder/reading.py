@@ -88,7 +88,8 @@ def found(text: str, known: Iterable[str], kind: str) -> str:
 def nearest(text: str, known: Iterable[str]) -> str:
     """A hint at the names nearest to one that is not known."""
     names = {plain_name(name): name for name in known}
-    near = difflib.get_close_matches(plain_name(text), names, n=3, cutoff=0.6)
+    plain = plain_name(text)
+    near = difflib.get_close_matches(plain, names, n=3, cutoff=0.5 if len(plain) <= 3 else 0.6)
     if near:
         return f"Did you mean {' or '.join(names[name] for name in near)}?"
     listed = list(names.values())

@@ -32,6 +32,7 @@ from trayward.plan.what_if import Cost, NewOrder, NewStanding, OrdersTimes, Pric
 
 NOBODY = "a new customer"
 _AMOUNT = re.compile(r"\d+(?:[.,/]\d+)?\s*(?:x\s*)?(?P<unit>live trays?|[a-z]+)\s+\S", re.IGNORECASE)
+_LIVE = re.compile(r"\d+\s+live\s+\S.*\btrays?\b", re.IGNORECASE)
 _CLAUSE = re.compile(r"\s+(?=(?:every|each|daily|weekly|monthly|fortnightly|on|for|from|until|till)\b)", re.IGNORECASE)
 _REPEAT = ("every", "each", "daily", "weekly", "monthly", "fortnightly")
 
@@ -53,7 +54,7 @@ def read_order(asked: Asked) -> list[Supposition] | None:
     """A new order: "200 g pea every Tue for Thimble Corner from 2026-12-08", "6 packs garden mix on 12 Dec"."""
     text, sign = direction(asked.text)
     matched = _AMOUNT.match(text)
-    if matched is None or unit_word(matched["unit"]) is None:
+    if matched is None or (unit_word(matched["unit"]) is None and not _LIVE.match(text)):
         return None
     if sign < 0:
         raise InputError("order", repr(asked.text), "an order can only be added", 'Say "half NAME" or "no NAME".')
@@ -125,7 +126,9 @@ def _lines(text: str, asked: Asked) -> tuple[LineAsked, ...]:
     state = asked.state
     lines: list[LineAsked] = []
     for part in re.split(r"\s*(?:,|\band\b)\s+(?=\d)", text):
-        line = parse_line(re.sub(r"(?<=\d),(?=\d)", ".", part), state.products, crops_of(state))
+        plain = re.sub(r"(?<=\d),(?=\d)", ".", part)
+        plain = re.sub(r"^(\d+)\s+(live\s+.+?)\s+trays?\b", r"\1 trays \2", plain, flags=re.IGNORECASE)
+        line = parse_line(plain, state.products, crops_of(state))
         same = sum(other.product == line.product for other in lines)
         lines.append(msgspec.structs.replace(line, line=f"{line.line}-{same + 1}") if same else line)
     return tuple(lines)
