@@ -63,13 +63,13 @@ def _rows(given: Given, told: Comparison, everything: bool) -> list[Row]:
     service = [_service_row(given, row) for row in told.service]
     customers = [_customer_row(one) for one in told.customers if everything or _turned(one)]
     crops = [_trays_row(row) for row in told.crops if everything or row.difference or row.what == "all crops"]
-    limits = [_limit_row(one) for one in told.limits if everything or _moved(one)]
+    limits = [row for row in map(_limit_row, told.limits) if everything or row[-1] != SAME]
     parts = [
         (f"Money, {told.currency}".rstrip(", "), money),
         ("Order lines", service),
         ("Met in full, by customer", customers),
         ("Trays sown", crops),
-        ("In the way", limits),
+        ("In the way, short by", limits),
     ]
     return [row for title, rows in parts if rows for row in [(title, "", "", ""), *rows]]
 
@@ -116,24 +116,22 @@ def _customer_row(one: CustomerBeside) -> Row:
     return _named(one.customer), with_it, as_it_is, f"{difference:+d}" if difference else SAME
 
 
-def _moved(one: LimitBeside) -> bool:
-    return (one.short_with_it, one.weeks_with_it) != (one.short_as_it_is, one.weeks_as_it_is)
-
-
 def _limit_row(one: LimitBeside) -> Row:
     """What a limit lacks at most, and for how long."""
-    apart = "new" if not one.weeks_as_it_is else "gone" if not one.weeks_with_it else _weeks_apart(one)
-    with_it = _short_words(one.short_with_it, one.weeks_with_it, one.unit)
     name = "too late to sow" if one.limit == "time" else one.limit
-    return _named(name), with_it, _short_words(one.short_as_it_is, one.weeks_as_it_is, one.unit), apart
+    with_it = _short_words(one.short_with_it, one.weeks_with_it, one.unit)
+    as_it_is = _short_words(one.short_as_it_is, one.weeks_as_it_is, one.unit)
+    return _named(name), with_it, as_it_is, SAME if with_it == as_it_is else _limit_apart(one)
 
 
-def _weeks_apart(one: LimitBeside) -> str:
+def _limit_apart(one: LimitBeside) -> str:
+    if not one.weeks_with_it or not one.weeks_as_it_is:
+        return "gone" if one.weeks_as_it_is else "new"
     weeks = one.weeks_with_it - one.weeks_as_it_is
     if weeks:
-        return f"{'+' if weeks > 0 else '-'}{counted(abs(weeks), 'week')}"
+        return f"{'+' if weeks > 0 else '-'}{abs(weeks)} wk"
     return "more" if one.short_with_it > one.short_as_it_is else "less"
 
 
 def _short_words(short: float, weeks: int, unit: str) -> str:
-    return f"{amount_words(short, unit)} short, {weeks} wk" if weeks else "no"
+    return f"{amount_words(short, unit)}, {weeks} wk" if weeks else "no"

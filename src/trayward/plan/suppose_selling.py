@@ -38,6 +38,9 @@ class NewStanding(Supposition, frozen=True, kw_only=True):
         what = list_words(map(line_words, one.lines))
         return f"{what} {rule_in_words(one.rule)}, from {day_words(one.start)}, for {one.customer}"
 
+    def note(self) -> str:
+        return "What a new order wants before it can be grown counts as let down; say from which day on it is."
+
     def apply(self, state: SupposedState, at: datetime) -> None:  # noqa: ARG002
         _welcome(state, self.standing.customer)
         state.standing[_unused(self.standing.standing, state)] = self.standing
