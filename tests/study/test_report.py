@@ -149,7 +149,7 @@ def test_one_seed_has_a_figure_and_no_interval() -> None:
     told = study_report([one for one in HAND if one.task.seed == 1], world="loft")
     assert told.share_closed.mean == pytest.approx((200 - 150) / (250 - 150))
     assert (told.share_closed.low, told.share_closed.high) == (None, None)
-    assert told.headline.endswith("the plan that learns earned 50 %; 1 seed.")
+    assert told.headline.endswith("the plan that learns earned 50 %, over 1 season.")
 
 
 # What is said ---------------------------------------------------------------------------------------------------------

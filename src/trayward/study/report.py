@@ -311,8 +311,8 @@ def _headline(share: Estimate) -> str:
     if share.mean is None:
         return f"How much of the gap learning closes cannot be told: {share.why_not}."
     return (
-        f"Of what could be earned beyond the best rule of thumb, the plan that learns earned {percent_words(share)}; "
-        f"{share.seeds} seed{'' if share.seeds == 1 else 's'}."
+        f"Of what could be earned beyond the best rule of thumb, the plan that learns earned {percent_words(share)}, "
+        f"over {share.seeds} season{'' if share.seeds == 1 else 's'}."
     )
 
 

@@ -12,6 +12,7 @@ import time
 import traceback
 from collections import Counter, deque
 from collections.abc import Callable, Generator, Sequence
+from contextlib import contextmanager
 from multiprocessing.connection import Connection, wait
 from multiprocessing.context import SpawnProcess
 
@@ -103,7 +104,8 @@ class _Worker:
         context = multiprocessing.get_context("spawn")
         self.pipe, theirs = context.Pipe()
         self.process: SpawnProcess = context.Process(target=_work, args=(theirs, run), daemon=True)
-        self.process.start()
+        with _no_interrupt():
+            self.process.start()
         theirs.close()
         self.alive = True
         self.begin(task)
@@ -139,6 +141,19 @@ class _Worker:
         self.process.kill()
         self.process.join(PATIENCE)
         self.pipe.close()
+
+
+@contextmanager
+def _no_interrupt() -> Generator[None]:
+    """Hold Ctrl-C back for a moment: a process that begins is held back too, until it has made up its own mind."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _work(pipe: Connection, run: Run) -> None:
