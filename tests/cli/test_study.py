@@ -137,7 +137,9 @@ import sys
 import trayward.cli.study as typed
 from tests.study import fake_seasons
 from trayward.cli.main import cli
+from trayward.study.kept_seasons import Mark
 typed.live = fake_seasons.slow
+typed.mark_of = lambda world: Mark(world=world, program="fake")
 if __name__ == "__main__":
     cli.main(sys.argv[1:], prog_name="trayward")
 """
