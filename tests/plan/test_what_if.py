@@ -150,6 +150,7 @@ EACH = [
     (OrdersTimes(names=("ladle-tue",), factor=0.0), {"standing"}),
     (OrdersTimes(names=("ladle-tue", "O1"), factor=2.0), {"standing", "orders"}),
     (OrdersTimes(names=("O1",), factor=0.0), {"orders"}),
+    (OrdersTimes(names=("O2",), factor=0.0, whose="Moth and Marrow"), {"orders", "customers"}),
     (CropGone(crop="kale"), {"dropped_recipes", "products", "orders"}),
     (CropGone(crop="kale", asked=True), {"dropped_recipes"}),
     (RecipeGone(recipe="pea"), {"dropped_recipes"}),
@@ -283,6 +284,12 @@ def test_a_new_standing_order_is_due_from_its_day_for_a_customer_made_known() ->
 def test_a_new_order_may_not_take_the_name_of_another() -> None:
     with pytest.raises(InputError, match=r"order = O1: the farm has an order of that name"):
         might_be(NewOrder(order=msgspec.structs.replace(NEW_ORDER, order="O1")))
+
+
+def test_a_customer_gone_for_good_sends_no_spot_orders_either_and_one_who_pauses_does() -> None:
+    gone = OrdersTimes(names=("O2",), factor=0.0, whose="Moth and Marrow")
+    assert not might_be(gone).customers["Moth and Marrow"].spot_orders
+    assert might_be(msgspec.structs.replace(gone, last=day(9))).customers["Moth and Marrow"].spot_orders
 
 
 def test_an_order_paused_comes_back_afterwards() -> None:

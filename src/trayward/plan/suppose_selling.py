@@ -100,6 +100,9 @@ class OrdersTimes(Supposition, frozen=True, kw_only=True):
                 self._once(state, name)
             else:
                 raise NotFoundError("order", name, (*state.standing, *state.orders))
+        if self.whose in state.customers and self.factor == 0 and not (self.first or self.last):
+            # Who is gone for good sends no more orders of the kind that usually come, either.
+            state.customers[self.whose] = replace(state.customers[self.whose], spot_orders=False)
 
     def _once(self, state: SupposedState, name: str) -> None:
         order = state.orders[name]
