@@ -57,8 +57,8 @@ def learn_comings(orders: Orders) -> Comings:
     chances = _chances(orders, done)
     shares = learn_shares(done * chances, chances)
     placed = _placed(orders)
-    silent = np.where(placed.any(axis=1), 0, _silent_weeks(done))
-    staying, leaving = _staying(shares, chances, silent)
+    quiet = np.where(placed.any(axis=1), 0, _weeks_since(done))
+    staying, leaving = _staying(shares, chances, quiet)
     return Comings(
         shares=shares,
         staying=staying,
@@ -185,8 +185,8 @@ def _chances(orders: Orders, done: Floats) -> Floats:
     return after.reshape(customers, weeks, 7).transpose(1, 0, 2).astype(np.float64)
 
 
-def _silent_weeks(done: Floats) -> Ints:
-    """How many weeks each customer has not ordered (c,)."""
+def _weeks_since(done: Floats) -> Ints:
+    """How many weeks ago each customer ordered last (c,)."""
     weeks = len(done)
     busy = np.asarray(done.any(axis=2))
     last = np.where(busy.any(axis=0), weeks - np.argmax(busy[::-1], axis=0), 0)
@@ -211,7 +211,8 @@ def _leads(orders: Orders) -> Floats:
     ahead = np.ceil(orders.lead[rows] - (1.0 - orders.now)).astype(np.int64)
     cell = orders.customer[rows] * (FURTHEST + 1) + np.clip(ahead, 0, FURTHEST)
     shape = (len(orders.customers), FURTHEST + 1)
-    own = np.bincount(cell, weights=LEAD_KEPT ** -orders.day[rows], minlength=shape[0] * shape[1]).reshape(shape)
+    counted = np.bincount(cell, weights=LEAD_KEPT ** -orders.day[rows], minlength=shape[0] * shape[1])
+    own = counted.astype(np.float64).reshape(shape)  # counted in whole numbers where there are none
     common = own.sum(axis=0)
     common[1:8] += 2.0 / 7.0  # until any is seen: one to seven days ahead, our choice
     return np.asarray(own + LEADS_ALIKE * common / common.sum() + 1e-6)
@@ -224,36 +225,40 @@ def _extras(came: Floats) -> Floats:
     return np.stack([further + EXTRAS_ALIKE * common, days + EXTRAS_ALIKE])
 
 
-def _staying(shares: Shares, chances: Floats, silent: Ints) -> tuple[Floats, float]:
+def _staying(shares: Shares, chances: Floats, since: Ints) -> tuple[Floats, float]:
     """The chance that each customer still orders (c,), and the chance that one goes in a week."""
-    quiet = _quiet(shares, chances, silent)
+    could = np.asarray(chances.any(axis=2))
+    lately = np.arange(len(chances))[:, None] >= len(chances) - since
+    silent = (could & lately).sum(axis=0)
+    quiet = _quiet(shares, chances * lately[:, :, None], since, int(silent.max(initial=0)))
     leaving = 1.0 / GONE_WEEKS
-    known = float(chances.any(axis=2).sum())
     for _ in range(3):
         staying = np.einsum("cg,gc->c", shares.trusted, _stayed(quiet, silent, leaving))
-        leaving = (1.0 + float((1 - staying).sum())) / (GONE_WEEKS + known)
+        leaving = (1.0 + float((1 - staying).sum())) / (GONE_WEEKS + float(could.sum()))
     return np.asarray(staying), leaving
 
 
-def _quiet(shares: Shares, chances: Floats, silent: Ints) -> Floats:
-    """The chance of 0, 1, 2, ... silent weeks from the last order on, of a customer who is there (g, c, k)."""
-    weeks = len(chances)
-    after = np.arange(weeks)[:, None] >= weeks - silent
-    left = (KEPT[:, None] ** -silent)[:, :, None]
+def _quiet(shares: Shares, silence: Floats, since: Ints, most: int) -> Floats:
+    """
+    The chance of 0, 1, ... `most` silent weeks after the last order, of a customer who is there (g, c, most + 1).
+
+    It is that of a beta law as it stood at the last order: without the chances of the `silence` (w, c, 7) since.
+    """
+    left = (KEPT[:, None] ** -since)[:, :, None]
     before = Shares(
         done=shares.done * left,
-        chances=np.maximum(shares.chances - faded(chances * after[:, :, None]), 0.0) * left,
+        chances=np.maximum(shares.chances - faded(silence), 0.0) * left,
         trusted=shares.trusted,
     )
     a, b = before.betas(0.0)
-    k = np.arange(int(silent.max(initial=0)))
+    k = np.arange(most)
     log_missed = np.log((b[..., None] + k) / (a[..., None] + b[..., None] + k)).sum(axis=2)
     start = np.zeros((*log_missed.shape[:2], 1))
     return np.asarray(np.exp(np.concatenate([start, np.cumsum(log_missed, axis=2)], axis=2)))
 
 
 def _stayed(quiet: Floats, silent: Ints, leaving: float) -> Floats:
-    """The chance of still being there after the silence (g, c)."""
+    """The chance of still being there after so many silent weeks (g, c)."""
     k = np.arange(quiet.shape[2])
     went = np.cumsum(leaving * (1 - leaving) ** k * quiet, axis=2)
     rows = np.arange(len(silent))
