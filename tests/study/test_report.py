@@ -103,7 +103,7 @@ def test_quantiles_of_redraws_are_those_of_a_t_interval_for_a_plain_mean() -> No
     assert found.high == pytest.approx(values.mean() + half, abs=0.08 * half)
 
 
-@pytest.mark.parametrize("seeds", [8, 20])
+@pytest.mark.parametrize("seeds", [8, pytest.param(20, marks=pytest.mark.slow)])
 def test_the_interval_holds_the_true_share_as_often_as_it_says(seeds: int, monkeypatch: pytest.MonkeyPatch) -> None:
     """95 % is promised. 600 made-up studies tell it to 0.9 points (one standard error), so 3 points are left open."""
     monkeypatch.setattr(figures, "REDRAWS", 1000)
@@ -228,6 +228,11 @@ def test_a_best_buffer_at_the_end_of_those_tried_is_pointed_out(report: StudyRep
 def test_a_bound_that_counts_no_lines_claims_none() -> None:
     told = study_report(HAND, world="loft")
     assert told.policies[BOUND].full_on_time is None
+
+
+def test_what_is_odd_about_a_season_is_told_with_its_name() -> None:
+    told = study_report([lived(BOUND, 3, 9.0, notes=("stopped before its gap was closed",))], world="loft")
+    assert told.notes == ("all-knowing, seed 3 of loft: stopped before its gap was closed",)
 
 
 # When learning pays ---------------------------------------------------------------------------------------------------

@@ -22,7 +22,7 @@ from trayward.study.figures import (
 )
 from trayward.study.goals import Goal, goals_of
 from trayward.study.reliability import CalibrationBin, Promises, Reliability, reliability
-from trayward.study.running import POLICIES, Failed
+from trayward.study.running import POLICIES, Failed, season_words
 from trayward.study.types import BOUND, KNOWN, LEARNING, PRIORS, RULE, SeasonResult
 
 HOW = (
@@ -104,6 +104,8 @@ class StudyReport(msgspec.Struct, frozen=True, kw_only=True):
     failed: tuple[str, ...]
     lacks: tuple[str, ...]
     """Which figures lack the seasons that failed."""
+    notes: tuple[str, ...]
+    """What is odd about a season, each with its name."""
     how: str = HOW
 
 
@@ -162,6 +164,7 @@ def study_report(results: Iterable[SeasonResult], *, world: str, failed: Sequenc
         margins={name: {str(seed): one.margin for seed, one in seasons.items()} for name, seasons in policies.items()},
         failed=tuple(one.sentence for one in failed),
         lacks=_lacks(failed),
+        notes=tuple(f"{season_words(one.task)}: {note}" for one in seen for note in one.notes),
     )
 
 
