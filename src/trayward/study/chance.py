@@ -33,11 +33,14 @@ class Chance:
     def __init__(self, seed: int) -> None:
         self._key = seed.to_bytes(16, "big", signed=True)
 
+    def number(self, *name: object) -> int:
+        """A whole number below 2 to the 64th, to begin other generators with. [-]"""
+        text = "\x1f".join(map(str, name))
+        return int.from_bytes(blake2b(text.encode(), digest_size=8, key=self._key).digest(), "big")
+
     def uniform(self, *name: object) -> float:
         """A number between 0 and 1, neither included. [-]"""
-        text = "\x1f".join(map(str, name))
-        digest = blake2b(text.encode(), digest_size=8, key=self._key).digest()
-        return ((int.from_bytes(digest, "big") >> 11) + 0.5) * _WIDE
+        return ((self.number(*name) >> 11) + 0.5) * _WIDE
 
     def normal(self, *name: object) -> float:
         """A standard normal number. [-]"""

@@ -240,14 +240,22 @@ def lived_stages(
     begun, left = sow_moment(sown_on, scene.settings), 1.0
     for stage, need in zip(recipe.growing_stages, needs, strict=True):
         days = _warm_days(need, begun, scene.settings, warmth)
-        for cut in scene.cuts:
-            off = _walks(cut.on, scene.settings)[0]
-            if stage.ground == "lit" and begun <= off < begun + DAY * days:
-                days += cut.days_later
-                left *= cut.grams
+        late, share = power_lost(stage, begun, days, scene)
+        days, left = days + late, left * share
         lengths[stage.name] = days
         begun = next_look(begun + DAY * days, scene.settings)
     return lengths, left
+
+
+def power_lost(stage: Stage, begun: datetime, days: float, scene: Scene) -> tuple[float, float]:
+    """How much later power cuts make the end of a stage [d], and what share of the weight they leave [-]."""
+    late, left = 0.0, 1.0
+    for cut in scene.cuts:
+        off = _walks(cut.on, scene.settings)[0]
+        if stage.ground == "lit" and begun <= off < begun + DAY * (days + late):
+            late += cut.days_later
+            left *= cut.grams
+    return late, left
 
 
 def _warm_days(need: StageNeed, begun: datetime, settings: FarmSettings, warmth: Callable[[date], float]) -> float:

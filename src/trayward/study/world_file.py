@@ -7,6 +7,7 @@ printed; `[[power_cut]]`, `[[bad_lot]]` and `[slips]` what befalls it. Every pro
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_right
 from collections.abc import Sequence
 from datetime import date, timedelta
@@ -28,6 +29,7 @@ from trayward.farm.entries import (
     SeedReceived,
     StandingOrderSet,
 )
+from trayward.farm.places import Shelf
 from trayward.farm.settings import FarmSettings
 from trayward.study.chance import Chance
 from trayward.study.customers import PlacedOrder, begun_on, changes, scaled, spot_orders
@@ -88,10 +90,14 @@ class SeasonWorld:
     def _bodies(self) -> tuple[Body, ...]:
         first = {arrivals[0].seed.lot for arrivals in self.seed.values()}
         found: list[Body] = []
-        for body in setup_bodies(self.spec.setup):
+        bodies = setup_bodies(self.spec.setup)
+        shelves = scaled_shelves([body.shelf for body in bodies if isinstance(body, PlaceSet)], self.spec.scales.racks)
+        for body in bodies:
             if isinstance(body, SeedReceived):
                 if body.lot in first:
                     found.append(self.seed[body.crop][0].seed)
+            elif isinstance(body, PlaceSet):
+                found.append(PlaceSet(shelf=shelves[body.shelf.name]))
             elif not isinstance(body, OrderPlaced):
                 found.append(self._scaled(body))
         return tuple(found)
@@ -103,8 +109,6 @@ class SeasonWorld:
             minutes = tuple(minutes * scales.hands for minutes in body.settings.work_minutes)
             spot = bool(self.spec.spot)
             return FarmSet(settings=change(body.settings, work_minutes=minutes, plan_spot_orders=spot))
-        if isinstance(body, PlaceSet):
-            return PlaceSet(shelf=change(body.shelf, spots=_at_least_one(body.shelf.spots, scales.racks)))
         if isinstance(body, KitSet):
             return KitSet(pool=change(body.pool, count=_at_least_one(body.pool.count, scales.kit)))
         if isinstance(body, StandingOrderSet):
@@ -170,6 +174,22 @@ class SeasonWorld:
     def events(self, seed: int) -> Events:
         """The grower's slips of a season."""
         return Events(self.spec.slips, seed)
+
+
+def scaled_shelves(shelves: Sequence[Shelf], scale: float) -> dict[str, Shelf]:
+    """Shelves with so many times the spots in all, and lamps to match; what a shelf's spots lose in rounding, the next
+    one gets."""
+    found: dict[str, Shelf] = {}
+    owed = {"dark": 0.0, "lit": 0.0}
+    for shelf in shelves:
+        wanted = shelf.spots * scale + owed[shelf.kind]
+        spots = max(0, math.floor(wanted + 0.5))
+        owed[shelf.kind] = wanted - spots
+        lamp = shelf.lamp
+        if lamp is not None and shelf.spots:
+            lamp = msgspec.structs.replace(lamp, watts=lamp.watts * spots / shelf.spots)
+        found[shelf.name] = msgspec.structs.replace(shelf, spots=spots, lamp=lamp)
+    return found
 
 
 def _at_least_one(count: int, scale: float) -> int:
