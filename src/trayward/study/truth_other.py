@@ -5,7 +5,7 @@ is worth is skewed as a beta is; seasons swing like a wave. A recipe is either a
 end when a simulated room has given them their degree-days: it warms by day, cools by night and drifts for days, and
 trays differ by a Weibull factor. Mould takes a beta share of each recipe's trays, most of them in runs of damp days.
 
-It reads the same `TruthLevels`: a standard deviation there is here the coefficient of variation of what takes its place.
+It reads the same `TruthLevels`: a standard deviation there is here the coefficient of variation of what stands for it.
 All is our own choice; none of it is fitted to anything.
 """
 
