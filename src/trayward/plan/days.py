@@ -43,6 +43,10 @@ class Days:
         """The first working day on or after each day; far beyond the plan where there is none."""
         return self._next[np.clip(index, 0, len(self._next) - 1)]
 
+    def last_opens(self, index: Ints) -> Ints:
+        """The last working day up to and with each day; -1 where there is none."""
+        return self._last[np.clip(index, 0, len(self._last) - 1)]
+
     def last_open(self, index: int) -> int:
         """The last working day up to and with a day; -1 where there is none."""
         return int(self._last[index]) if index >= 0 else -1

@@ -49,6 +49,17 @@ class Model:
         row, column, spread = np.broadcast_arrays(row, column, np.asarray(value, dtype=float))
         self._entries.append((row.ravel(), column.ravel(), spread.ravel()))
 
+    def append(self, other: Model, *, whole: bool = True) -> int:
+        """Put another model beside this one; gives the number its first column has here. `whole`: as it says."""
+        first, row = self.columns, self.rows
+        self._columns += [(cost, low, high, kinds & whole) for cost, low, high, kinds in other._columns]
+        self._bounds += other._bounds
+        self._entries += [(rows + row, columns + first, value) for rows, columns, value in other._entries]
+        self.names += other.names
+        self.columns, self.rows = first + other.columns, row + other.rows
+        self.offset += other.offset
+        return first
+
     @property
     def cost(self) -> Floats:
         """Cost of one unit of each column."""

@@ -10,7 +10,7 @@ import numpy as np
 from trayward.errors import PlanError
 
 if TYPE_CHECKING:
-    from trayward.plan.days import Floats
+    from trayward.plan.days import Floats, Ints
     from trayward.plan.model import Model
 
 Status = Literal["optimal", "stopped", "infeasible", "unbounded"]
@@ -114,3 +114,61 @@ def _answer(highspy: Any, solver: Any, model: Model) -> Answer:
 
 def _none(status: Status, model: Model) -> Answer:
     return Answer(status, np.full(model.columns, np.nan), float("nan"), float("inf"), np.zeros(model.rows))
+
+
+class Again:
+    """A model without whole numbers that is solved again and again: with other costs, and with rows added to it."""
+
+    def __init__(self, model: Model) -> None:
+        import highspy
+
+        self.columns, self._offset = model.columns, model.offset
+        self._solver = highspy.Highs()
+        for name, value in {"output_flag": False, "random_seed": 1, "threads": 1}.items():
+            self._solver.setOptionValue(name, value)
+        lp = _highs_model(highspy, model)
+        lp.integrality_ = []
+        self._solver.passModel(lp)
+
+    def set_costs(self, columns: Ints, costs: Floats) -> None:
+        """Give some columns other costs."""
+        self._solver.changeColsCost(len(columns), columns.astype(np.int32), costs)
+
+    def set_bounds(self, columns: Ints, lower: Floats, upper: Floats) -> None:
+        """Give some columns other bounds."""
+        self._solver.changeColsBounds(len(columns), columns.astype(np.int32), lower, upper)
+
+    def set_row_tops(self, rows: Ints, upper: Floats) -> None:
+        """Give some rows, which have no least value, other greatest ones."""
+        lower = np.full(len(rows), -np.inf)
+        self._solver.changeRowsBounds(len(rows), rows.astype(np.int32), lower, upper)
+
+    def row_prices(self) -> Floats:
+        """What one more unit of each row's limit would change the cost by, at the last answer."""
+        return np.array(self._solver.getSolution().row_dual, dtype=float)
+
+    def add_rows(self, lower: Floats, upper: Floats, entries: Floats) -> None:
+        """Add rows; `entries` (rows, columns) are dense, and columns beyond them are zero."""
+        row, column = np.nonzero(entries)
+        start = np.searchsorted(row, np.arange(len(lower))).astype(np.int32)
+        self._solver.addRows(
+            len(lower), lower, upper, len(row), start, column.astype(np.int32), entries[row, column].astype(float)
+        )
+
+    def solve(self) -> tuple[Floats, float]:
+        """
+        The best values and what they cost.
+
+        Raises
+        ------
+        PlanError
+            If there is no best answer.
+        """
+        import highspy
+
+        self._solver.run()
+        if self._solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+            ended = self._solver.modelStatusToString(self._solver.getModelStatus())
+            raise PlanError(f"no plan was found: the solver ended with {ended!r}. Try fewer weeks.")
+        values = np.array(self._solver.getSolution().col_value, dtype=float)
+        return values, float(self._solver.getInfo().objective_function_value)

@@ -1,0 +1,282 @@
+"""One crop's choices and scenarios as a linear model: the most its sowings can be worth at given prices of the limits.
+
+Whole numbers are left out, and a tray lighter or heavier than a small order would then be sown in parts. Rows of the
+kind known from lot sizing undo most of that: of a tray, no due days can take more than they ask for, so what they are
+served is at most the sum over its trays of the lesser of its grams and what those days want. They are added where the
+answer breaks them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from trayward.plan.days import Bools, Floats, Ints
+from trayward.plan.demand import Want
+from trayward.plan.model import Model, RowName
+from trayward.plan.plots import Halves, Plot
+from trayward.plan.solve import Again
+from trayward.plan.uses import CUT, LIVE
+
+KILO = 0.01
+"""Grams in the model are in hundreds, so that its figures are of one size. [1/g]"""
+LONGEST = 5
+"""Due days in a row that a row of lesser grams looks at. [-]"""
+BROKEN = 1e-4
+"""A row broken by less than this is left out. [100 g]"""
+ROUNDS = 6
+"""So often rows are added."""
+
+
+class Asked(NamedTuple):
+    """What is wanted of one crop, cut grams and live trays (k), in each scenario (s)."""
+
+    due: Ints
+    """Number of the due day (k,), among the cut or the live ones."""
+    amount: Floats
+    """(s, k)"""
+    worth: Floats
+    """What one gram or tray brings, and spares (k,). [currency]"""
+    live: Ints
+
+
+class Tiers(NamedTuple):
+    """Wants of a due day that are worth the same, together (t)."""
+
+    due: Ints
+    amount: Floats
+    """(s, t)"""
+    worth: Floats
+
+
+def asked_of(plot: Plot, wants: Sequence[Want], prices: Floats, amounts: Floats) -> Asked:
+    """
+    What is wanted of a crop. Of a mix each gram brings as much as the mix does, whatever part it is.
+
+    Parameters
+    ----------
+    prices : array
+        What letting down one of each want costs beyond the sale (wants,). [currency]
+    amounts : array
+        How much is wanted in each scenario (s, wants).
+    """
+    rows, columns = [], []
+    live_days = sorted(plot.demand.live)
+    for number, want in enumerate(wants):
+        for crop, share in want.parts:
+            if crop == plot.crop and share > 0:
+                worth = want.worth + float(prices[number])
+                due = live_days.index(want.day) if want.live else int(np.searchsorted(plot.demand.days, want.day))
+                rows.append((due, worth, int(want.live)))
+                columns.append(amounts[:, number] * (1.0 if want.live else share))
+    table = np.array(rows, dtype=float).reshape(-1, 3)
+    amount = np.stack(columns, axis=1) if columns else np.zeros((len(amounts), 0))
+    return Asked(table[:, 0].astype(np.int64), amount, table[:, 1], table[:, 2].astype(np.int64))
+
+
+def _tiers(asked: Asked, own: Bools) -> Tiers:
+    keys = np.stack([asked.due[own].astype(float), np.round(asked.worth[own], 6)], axis=1)
+    tiers, where = np.unique(keys, axis=0, return_inverse=True)
+    amount = np.zeros((len(asked.amount), len(tiers)))
+    np.add.at(amount.T, where.ravel(), asked.amount[:, own].T)
+    return Tiers(tiers[:, 0].astype(np.int64), amount, np.asarray(tiers[:, 1], dtype=float))
+
+
+class Answered(NamedTuple):
+    """Trays of each choice, in parts, and what they cost less what they bring."""
+
+    take: Floats
+    cost: float
+
+
+class CropModel:
+    """
+    The linear model of a plot, to be asked again at other prices.
+
+    Parameters
+    ----------
+    plot : Plot
+        The crop, (s) scenarios.
+    asked : Asked
+        What is wanted of it.
+    disposal : float
+        Throwing away a gram. [currency/g]
+    some : array, optional
+        Only these of the scenarios.
+    """
+
+    def __init__(self, plot: Plot, asked: Asked, disposal: float, some: Ints | None = None) -> None:
+        self.plot, choices = plot, plot.choices
+        some = np.arange(choices.grams.shape[0]) if some is None else some
+        self.grams, self.first, self.last = choices.grams[some], choices.first[some], choices.last[some]
+        self.count, self.scenarios = len(choices.upper), len(some)
+        self.dues, self.disposal = len(plot.demand.days), disposal
+        self.all_cut, self.all_live = _tiers(asked, asked.live == 0), _tiers(asked, asked.live == 1)
+        self.cut = self.all_cut._replace(amount=self.all_cut.amount[some])
+        self.live = self.all_live._replace(amount=self.all_live.amount[some])
+        self.forgone = float((asked.amount * asked.worth).sum(axis=1)[some].mean())
+        """What letting all down would cost: added, so that costs are those of the whole problem."""
+        self._wanted = np.zeros((self.scenarios, self.dues + 1))
+        np.add.at(self._wanted.T, self.cut.due + 1, self.cut.amount.T)
+        self._wanted = np.cumsum(self._wanted, axis=1)
+        self.model = self._build()
+        self.spans, self.taken = self._span_rows()
+        self._added: set[tuple[int, int]] = set()
+        self._solver: Again | None = None
+
+    # The model -------------------------------------------------------------------------------------------------------
+
+    def _build(self) -> Model:
+        model, choices = Model(), self.plot.choices
+        self.take = model.add_columns(choices.cost, 0.0, choices.upper, whole=True)
+        model.offset = self.forgone
+        self.met = np.zeros((self.scenarios, len(self.cut.due)), dtype=np.int64)
+        for scenario in range(self.scenarios):
+            self._scenario(model, scenario)
+        self._live_rows(model)
+        for group, own, size in self.plot.groups:
+            row = model.add_rows(np.array([size]), np.array([size]), [RowName("standing", self.plot.crop, group)])
+            model.add_entries(row[0], self.take[own], 1.0)
+        self._seed_rows(model)
+        return model
+
+    def _scenario(self, model: Model, scenario: int) -> None:
+        due, worth = self.cut.due, self.cut.worth
+        share, dues = 1.0 / self.scenarios, self.dues
+        self.met[scenario] = model.add_columns(-worth * share / KILO, 0.0, self.cut.amount[scenario] * KILO)
+        if not dues:
+            return
+        waste = model.add_columns(np.full(dues, (self.disposal + 1e-7) * share / KILO), 0.0, np.inf)
+        stock, lost = self.stock()
+        crop = self.plot.crop
+        supply = model.add_rows(
+            np.full(dues, -stock * KILO), np.full(dues, np.inf), [RowName("supply", crop, 0)] * dues
+        )
+        keep = model.add_rows(np.full(dues, -np.inf), -np.cumsum(lost)[:dues] * KILO, [RowName("keep", crop, 0)] * dues)
+        choices = self.plot.choices
+        first, last = self.first[scenario], self.last[scenario]
+        serves = np.flatnonzero((first <= last) & (choices.how == CUT))
+        grams = self.grams[scenario, serves] * KILO
+        _running(model, supply, first[serves], self.take[serves], grams)
+        _running(model, keep, last[serves], self.take[serves], grams)
+        for rows in (supply, keep):
+            _running(model, rows, due, self.met[scenario], np.full(len(due), -1.0))
+            _running(model, rows, np.arange(dues), waste, np.full(dues, -1.0))
+
+    def stock(self) -> tuple[float, Floats]:
+        """Grams in the cold room, and by the number of the last due day they are good for. [g]"""
+        lost = np.zeros(self.dues + 1)
+        for item in self.plot.stock:
+            last = int(np.searchsorted(self.plot.demand.days, item.last, side="right")) - 1
+            if last >= 0:
+                lost[last] += item.grams
+        return float(lost.sum()), lost
+
+    def _live_rows(self, model: Model) -> None:
+        due = self.live.due
+        choices = self.plot.choices
+        for scenario in range(self.scenarios if len(due) else 0):
+            met = model.add_columns(-self.live.worth / self.scenarios, 0.0, self.live.amount[scenario])
+            for number in np.unique(due):
+                row = model.add_rows(np.array([-np.inf]), np.zeros(1), [RowName("live", self.plot.crop, int(number))])
+                model.add_entries(row[0], met[due == number], 1.0)
+                own = np.flatnonzero((choices.how == LIVE) & (choices.due == number))
+                model.add_entries(row[0], self.take[own], -self.grams[scenario, own])
+
+    def _seed_rows(self, model: Model) -> None:
+        """Up to each arrival of seed no more is sown than had come before it."""
+        seed, choices = self.plot.seed, self.plot.choices
+        arrivals = seed.arrivals() if seed is not None else []
+        sown = np.flatnonzero(choices.way >= 0)
+        if not len(sown):
+            return
+        for end in [day for day, _ in arrivals if day > 0] + [10**6]:
+            here = sum(grams for day, grams in arrivals if day < end)
+            used = sown[choices.sow[sown] < end]
+            row = model.add_rows(np.array([-np.inf]), np.array([here * KILO]), [RowName("seed", self.plot.crop, end)])
+            model.add_entries(row[0], self.take[used], choices.seed_g[used] * KILO)
+
+    # Rows of lesser grams --------------------------------------------------------------------------------------------
+
+    def _span_rows(self) -> tuple[Ints, Halves]:
+        """Due days in a row (k, 2) whose wants one tray may exceed, and what a tray gives them at most (k, s, n)."""
+        choices, wanted = self.plot.choices, self._wanted
+        heaviest = float(self.grams[:, choices.how == CUT].max(initial=0.0))
+        spans = [
+            (first, last)
+            for first in range(self.dues)
+            for last in range(first, min(self.dues, first + LONGEST))
+            if 0 < (wanted[:, last + 1] - wanted[:, first]).min() < heaviest
+        ]
+        taken = np.zeros((len(spans), self.scenarios, self.count), dtype=np.float32)
+        serves = (self.first <= self.last) & (choices.how == CUT)[None, :]
+        row = np.arange(self.scenarios)[:, None]
+        for number, (first, last) in enumerate(spans):
+            low, high = np.maximum(self.first, first), np.minimum(self.last, last)
+            inside = wanted[row, np.clip(high + 1, 0, self.dues)] - wanted[row, np.clip(low, 0, self.dues)]
+            taken[number] = np.minimum(self.grams, np.where(serves & (low <= high), inside, 0.0)) * KILO
+        return np.array(spans, dtype=np.int64).reshape(-1, 2), taken
+
+    def _broken(self, values: Floats) -> list[tuple[int, int]]:
+        """The rows that an answer breaks: span and scenario, the worst first."""
+        if not len(self.spans):
+            return []
+        met = np.zeros((self.scenarios, self.dues + 1))
+        np.add.at(met.T, self.cut.due + 1, values[self.met].T)
+        total = np.cumsum(met, axis=1)
+        served = (total[:, self.spans[:, 1] + 1] - total[:, self.spans[:, 0]]).T
+        over = served - self.taken @ values[self.take].astype(np.float32) - self.stock_in() * KILO
+        where = np.argwhere(over > BROKEN)
+        order = np.argsort(-over[where[:, 0], where[:, 1]])
+        return [(int(a), int(b)) for a, b in where[order] if (int(a), int(b)) not in self._added]
+
+    def stock_in(self) -> Floats:
+        """What the cold room gives each span at most (k, s). [g]"""
+        total = np.zeros((len(self.spans), self.scenarios))
+        for item in self.plot.stock:
+            last = int(np.searchsorted(self.plot.demand.days, item.last, side="right")) - 1
+            high = np.minimum(self.spans[:, 1], last)
+            inside = self._wanted[:, high + 1] - self._wanted[:, self.spans[:, 0]]
+            total += np.minimum(np.where(high >= self.spans[:, 0], inside, 0.0).T, item.grams)
+        return total
+
+    def _add(self, broken: list[tuple[int, int]]) -> None:
+        entries = np.zeros((len(broken), self.model.columns))
+        stock = self.stock_in() * KILO
+        for row, (span, scenario) in enumerate(broken):
+            entries[row, self.take] = -self.taken[span, scenario]
+            inside = (self.cut.due >= self.spans[span, 0]) & (self.cut.due <= self.spans[span, 1])
+            entries[row, self.met[scenario, inside]] = 1.0
+        assert self._solver is not None, "rows are added to a model that was asked"
+        self._solver.add_rows(np.full(len(broken), -np.inf), stock[tuple(np.array(broken).T)], entries)
+        self._added.update(broken)
+
+    # Asking it -------------------------------------------------------------------------------------------------------
+
+    def ask(self, charge: Floats, rounds: int = ROUNDS) -> Answered:
+        """The best answer, in parts of trays, where each choice costs so much besides (n,)."""
+        if self._solver is None:
+            self._solver = Again(self.model)
+        self._solver.set_costs(self.take, self.plot.choices.cost + charge)
+        values, cost = self._solver.solve()
+        for _ in range(rounds):
+            broken = self._broken(values)
+            if not broken:
+                break
+            self._add(broken)
+            values, better = self._solver.solve()
+            if better - cost < 1e-5 * max(1.0, abs(self.forgone)):
+                cost = better
+                break
+            cost = better
+        return Answered(values[self.take], cost)
+
+
+def _running(model: Model, rows: Ints, first: Ints, columns: Ints, value: Floats) -> None:
+    """Add `value` in every row from the one numbered `first` on."""
+    length = np.maximum(len(rows) - first, 0)
+    spread = np.repeat(np.arange(len(first)), length)
+    row = np.arange(int(length.sum())) - np.repeat(np.cumsum(length) - length, length) + first[spread]
+    model.add_entries(rows[row], columns[spread], value[spread])

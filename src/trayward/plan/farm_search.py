@@ -1,0 +1,236 @@
+"""Whole trays for all crops together, changed tray by tray from where the linear model left off.
+
+A tray is added, left out or moved wherever that is worth it over all scenarios, what it takes from the limits included;
+where a limit stands in the way, a tray of one crop makes room for a tray of another.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+
+from trayward.plan.crop_search import CropWorth, Moves, moves_from, one_tray_moves, seed_suffices
+from trayward.plan.days import Floats, Ints
+from trayward.plan.prices import Shared, over_cost, use_of
+
+BETTER = 1e-4
+"""A change worth less than this is none. [currency]"""
+SWEEPS = 8
+"""So often all crops are gone through."""
+AT_ONCE = 128
+ADDS = 4
+"""Of each crop, so many trays more are tried in the place of a tray of another crop: those that bring most. [-]"""
+PAIRS = 400
+"""So many exchanges between crops are weighed together: those that bring most. [-]"""
+EXCHANGES = 60
+"""So many exchanges are made at most. [-]"""
+
+Sticky = Callable[[int, Moves], Floats]
+"""What changes of a crop cost beyond themselves."""
+
+
+class FarmSearch:
+    """Trays of all crops, what they take up together, and changes that are worth it."""
+
+    def __init__(self, shared: Shared, worths: Sequence[CropWorth], takes: Sequence[Floats]) -> None:
+        self.shared, self.worths = shared, list(worths)
+        self.takes = [take.copy() for take in takes]
+        self.uses = [use_of(shared, worth.model, take) for worth, take in zip(self.worths, self.takes, strict=True)]
+        self.use = sum(self.uses, np.zeros((len(shared.numbers), shared.scenarios, shared.has.shape[1])))
+        self.brings = [worth.of(take) for worth, take in zip(self.worths, self.takes, strict=True)]
+
+    def cost(self) -> float:
+        """Costs of all trays, and of all that is let down and goes beyond the limits. [currency]"""
+        own = sum(
+            worth.model.forgone - brought + float(worth.choices.cost @ take)
+            for worth, brought, take in zip(self.worths, self.brings, self.takes, strict=True)
+        )
+        return own + float(over_cost(self.shared, self.use))
+
+    def run(self, late: Callable[[], bool], sticky: Sticky | None = None) -> None:
+        """Change trays until nothing is worth it, or time is up."""
+        for _ in range(SWEEPS):
+            changed = [self._improve(number, late, sticky) for number in range(len(self.worths))]
+            exchanged = self._exchange(late, sticky)
+            if late() or not (any(changed) or exchanged):
+                return
+
+    # Between crops ---------------------------------------------------------------------------------------------------
+
+    def _exchange(self, late: Callable[[], bool], sticky: Sticky | None) -> bool:
+        """A tray of one crop in the place of one of another, wherever limits let no tray more in."""
+        raw = [self._raw(number, sticky) for number in range(len(self.worths))]
+        for made in range(EXCHANGES):
+            best = None if late() else self._best_exchange(raw)
+            if best is None:
+                return made > 0
+            (gives, off), (takes, on) = best
+            self._make(gives, off, -1)
+            self._make(takes, -1, on)
+            for number in {gives, takes}:
+                raw[number] = self._raw(number, sticky)
+        return True
+
+    def _raw(self, number: int, sticky: Sticky | None) -> tuple[Moves, Floats]:
+        """Changes of one tray and what they bring, limits left out."""
+        worth, take = self.worths[number], self.takes[number]
+        moves = one_tray_moves(worth.model, take)
+        cost = np.concatenate([worth.choices.cost, [0.0]])
+        gain = worth.after(take, moves) - self.brings[number] + cost[moves.off] - cost[moves.on]
+        return moves, gain - sticky(number, moves) if sticky is not None else gain
+
+    def _best_exchange(self, raw: list[tuple[Moves, Floats]]) -> tuple[tuple[int, int], tuple[int, int]] | None:
+        more, less = _listed(raw, on=True), _listed(raw, on=False)
+        pairs = [
+            (gain + loss, one, other)
+            for gain, one in more
+            for loss, other in less
+            if gain + loss > BETTER and one[0] != other[0]
+        ]
+        pairs = sorted(pairs, key=lambda pair: -pair[0])[:PAIRS]
+        if not pairs:
+            return None
+        takes, gives = [one for _, one, _ in pairs], [other for _, _, other in pairs]
+        rooms, prices, cells = self._full()
+        change = self._at(cells, takes) - self._at(cells, gives)
+        over = np.maximum(change - rooms, 0.0) @ prices - np.maximum(-rooms, 0.0) @ prices
+        gain = np.array([pair[0] for pair in pairs]) - over
+        best = int(np.argmax(gain))
+        model, on = self.worths[takes[best][0]].model, takes[best][1]
+        after = _moved(self.takes[takes[best][0]], -1, on)
+        if gain[best] <= BETTER or not seed_suffices(model, after[None])[0]:
+            return None
+        return gives[best], takes[best]
+
+    def _full(self) -> tuple[Floats, Floats, list[tuple[int, Ints, Ints]]]:
+        """Where a tray of any crop could go beyond a limit: the room left (m,), its price, and the places by limit."""
+        rooms, prices, cells = [np.zeros(0)], [np.zeros(0)], []
+        for place, limit in enumerate(self.shared.numbers):
+            most = max((float(w.model.plot.uses[limit].max(initial=0.0)) for w in self.worths
+                        if limit in w.model.plot.uses), default=0.0)  # fmt: skip
+            room = self.shared.has[place][None, :] - self.use[place]
+            scenario, day = np.nonzero(room < most)
+            cells.append((limit, scenario, day))
+            rooms.append(room[scenario, day])
+            prices.append(np.full(len(day), self.shared.beyond[place] / self.shared.scenarios))
+        return np.concatenate(rooms), np.concatenate(prices), cells
+
+    def _at(self, cells: list[tuple[int, Ints, Ints]], trays: list[tuple[int, int]]) -> Floats:
+        """What single trays (crop, choice) take at some places (trays, m)."""
+        width = sum(len(day) for _, _, day in cells)
+        found = np.zeros((len(trays), width))
+        known: dict[tuple[int, int], Floats] = {}
+        for row, (number, choice) in enumerate(trays):
+            if (number, choice) not in known:
+                uses = self.worths[number].model.plot.uses
+                parts = [
+                    uses[limit][choice, scenario, day] if limit in uses else np.zeros(len(day))
+                    for limit, scenario, day in cells
+                ]
+                known[number, choice] = np.concatenate(parts)
+            found[row] = known[number, choice]
+        return found
+
+    # Within a crop ---------------------------------------------------------------------------------------------------
+
+    def _improve(self, number: int, late: Callable[[], bool], sticky: Sticky | None) -> bool:
+        changed = False
+        while not late():
+            model, take = self.worths[number].model, self.takes[number]
+            for moves in (one_tray_moves(model, take), moves_from(model, take)):
+                best = self._best(number, moves, sticky)
+                if best is not None:
+                    break
+            if best is None:
+                return changed
+            self._make(number, int(moves.off[best]), int(moves.on[best]))
+            changed = True
+        return changed
+
+    def _best(self, number: int, moves: Moves, sticky: Sticky | None) -> int | None:
+        """The best change there is seed for, if one is worth it."""
+        if not len(moves.on):
+            return None
+        gain = self._gains(number, moves)
+        if sticky is not None:
+            gain = gain - sticky(number, moves)
+        model, take = self.worths[number].model, self.takes[number]
+        for best in np.argsort(-gain)[:5]:
+            if gain[best] <= BETTER:
+                return None
+            after = _moved(take, int(moves.off[best]), int(moves.on[best]))
+            if seed_suffices(model, after[None])[0]:
+                return int(best)
+        return None
+
+    def _gains(self, number: int, moves: Moves) -> Floats:
+        """What each change brings, less what it costs and takes beyond the limits (c,)."""
+        worth, take = self.worths[number], self.takes[number]
+        cost = np.concatenate([worth.choices.cost, [0.0]])
+        gain: Floats = worth.after(take, moves) - self.brings[number] + cost[moves.off] - cost[moves.on]
+        return gain - self._over(number, moves)
+
+    def _over(self, number: int, moves: Moves) -> Floats:
+        """What going beyond the limits costs more after each change (c,)."""
+        tables, rooms, prices = self._tight(number)
+        if not len(rooms):
+            return np.zeros(len(moves.on))
+        base = np.maximum(-rooms, 0.0) @ prices
+        padded = np.concatenate([tables, np.zeros((1, tables.shape[1]), dtype=tables.dtype)])
+        found = np.empty(len(moves.on))
+        for at in range(0, len(found), AT_ONCE):
+            cut = slice(at, at + AT_ONCE)
+            change = padded[moves.on[cut]] - padded[moves.off[cut]]
+            found[cut] = np.maximum(change - rooms, 0.0) @ prices
+        return found - base
+
+    def _tight(self, number: int) -> tuple[Floats, Floats, Floats]:
+        """Where one tray more could go beyond a limit: what choices take (n, m), the room left (m,) and its price."""
+        shared, uses = self.shared, self.worths[number].model.plot.uses
+        tables: list[Floats] = []
+        rooms: list[Floats] = []
+        prices: list[Floats] = []
+        for place, limit in enumerate(shared.numbers):
+            if limit in uses and uses[limit].size:
+                room = shared.has[place][None, :] - self.use[place]
+                scenario, day = np.nonzero(room < uses[limit].max(axis=0))
+                tables.append(uses[limit][:, scenario, day].astype(np.float64))
+                rooms.append(room[scenario, day])
+                prices.append(np.full(len(day), shared.beyond[place] / shared.scenarios))
+        if not tables:
+            return np.zeros((0, 0)), np.zeros(0), np.zeros(0)
+        return np.concatenate(tables, axis=1), np.concatenate(rooms), np.concatenate(prices)
+
+    def _make(self, number: int, off: int, on: int) -> None:
+        worth = self.worths[number]
+        one = np.zeros(worth.model.count)
+        if off >= 0:
+            one[off] -= 1
+        if on >= 0:
+            one[on] += 1
+        self.takes[number] += one
+        change = use_of(self.shared, worth.model, one)
+        self.uses[number] += change
+        self.use += change
+        self.brings[number] = worth.of(self.takes[number])
+
+
+def _moved(take: Floats, off: int, on: int) -> Floats:
+    found = take.copy()
+    if off >= 0:
+        found[off] -= 1
+    if on >= 0:
+        found[on] += 1
+    return found
+
+
+def _listed(raw: list[tuple[Moves, Floats]], *, on: bool) -> list[tuple[float, tuple[int, int]]]:
+    """Trays more, the best of each crop, or all trays less: what it brings, the crop and the choice."""
+    found = []
+    for number, (moves, gain) in enumerate(raw):
+        which = moves.on if on else moves.off
+        own = np.flatnonzero(which >= 0)
+        own = own[np.argsort(-gain[own])][: ADDS if on else None]
+        found += [(float(gain[one]), (number, int(which[one]))) for one in own if not on or gain[one] > BETTER]
+    return found

@@ -1,0 +1,209 @@
+"""What may come: how long each sowing and each standing tray takes and what it weighs, in every scenario.
+
+Days are whole days of the plan. A tray that is ready in the evening can be cut the next day.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, datetime, timedelta
+from typing import NamedTuple, Protocol
+
+import msgspec
+import numpy as np
+from numpy.random import Generator
+
+from trayward.errors import InputError
+from trayward.farm.recipes import Recipe, Stage
+from trayward.farm.state import FarmState, Tray
+from trayward.outlook.ahead import SAME_DAY, Outlook
+from trayward.outlook.draws import Draws, Proposed
+from trayward.plan.days import Days, Floats, Ints
+from trayward.plan.ways import Way
+
+DAY = timedelta(days=1)
+
+
+class Future(msgspec.Struct, frozen=True, kw_only=True):
+    """What somebody who knows says of trays: the days of each stage to come, the mean weight, whether they are lost.
+
+    For a standing tray the first is the whole length of the stage under way, from when it began. [d], [g]
+    """
+
+    stage_days: tuple[float, ...]
+    grams: float
+    lost: bool = False
+
+
+class Biology(Protocol):
+    """Somebody who knows how trays will grow; the study's yardstick asks one instead of the outlook."""
+
+    def sown(self, recipe: Recipe, day: date, trays: int) -> Future:
+        """Of so many trays of a recipe, sown on a day."""
+
+    def standing(self, tray: Tray) -> Future:
+        """Of a tray that is growing."""
+
+
+class SownFuture(NamedTuple):
+    """Of a way to grow: scenarios (n) of each day it may be sown on (d)."""
+
+    begins: Ints
+    """The day each stage begins, counted from the plan's first (n, d, stages); the last: ready."""
+    grams: Floats
+    """Mean weight of a tray on the day it is ready, 0 where it is lost (n, d). [g]"""
+
+
+class StoodFuture(NamedTuple):
+    """Of trays that stand alike: scenarios (n)."""
+
+    recipe: Recipe
+    stages: tuple[Stage, ...]
+    """The present stage and those to come."""
+    begins: Ints
+    """The day each begins, the present one on day 0 (n, stages)."""
+    grams: Floats
+    """Mean weight of a tray on the day it is ready (n,). [g]"""
+    held: tuple[tuple[str, int], ...]
+    trays: tuple[str, ...]
+
+
+class Futures(NamedTuple):
+    """Scenarios of the ways to grow, in their order, and of the groups of standing trays."""
+
+    sown: list[SownFuture]
+    stood: list[StoodFuture]
+    scenarios: int
+
+    def part(self, first: int, until: int) -> Futures:
+        """Some of the scenarios."""
+        cut = slice(first, until)
+        return Futures(
+            [SownFuture(one.begins[cut], one.grams[cut]) for one in self.sown],
+            [one._replace(begins=one.begins[cut], grams=one.grams[cut]) for one in self.stood],
+            until - first,
+        )
+
+
+def draw_futures(
+    state: FarmState, outlook: Outlook, ways: Sequence[Way], days: Days, count: int, rng: Generator
+) -> Futures:
+    """
+    Scenarios from the outlook.
+
+    Parameters
+    ----------
+    ways : sequence of Way
+        The ways to grow; each is drawn as if one tray were sown on every day of the plan.
+    count : int
+        Scenarios. Valid from 1.
+
+    Returns
+    -------
+    Futures
+        What trays share (recipe, lot, season, sowing) they share within a scenario.
+    """
+    sowings = [Proposed(recipe=way.recipe, sow_at=outlook.at + DAY * day) for way in ways for day in range(days.count)]
+    drawn = outlook.draws(sowings, count, rng)
+    first = len(drawn.trays) - len(sowings)
+    sown = [_sown(drawn, way.recipe, first + number * days.count, days.count) for number, way in enumerate(ways)]
+    return Futures(sown, _stood(state, drawn), count)
+
+
+def _sown(drawn: Draws, recipe: Recipe, at: int, days: int) -> SownFuture:
+    own = slice(at, at + days)
+    ends = drawn.stage_days[:, own, : len(recipe.growing_stages)]
+    sown = np.broadcast_to(np.arange(days)[None, :], ends.shape[:2])
+    grams = np.where(drawn.lost[:, own], 0.0, np.nan_to_num(drawn.grams[:, own]))
+    return SownFuture(_begins(sown, ends, _whole(drawn.ready_days[:, own])), grams)
+
+
+def _whole(ready_days: Floats) -> Ints:
+    """The day of the plan on which what is ready at a moment can be cut."""
+    return np.ceil(ready_days - SAME_DAY).astype(np.int64)
+
+
+def _begins(first: Ints, ends: Floats, ready: Ints) -> Ints:
+    """The day each stage begins: the first day, each stage's end, the last being ready."""
+    ready = np.maximum(ready, first)
+    middle = np.rint(ends[..., :-1]).astype(np.int64)
+    begins = np.concatenate([first[..., None], np.minimum(middle, ready[..., None]), ready[..., None]], axis=-1)
+    return np.maximum.accumulate(begins, axis=-1)
+
+
+def _alike(tray: Tray) -> tuple[object, ...]:
+    step = tray.steps[-1]
+    held = tuple(sorted((pool, count) for pool, count in tray.kit.items() if count))
+    return tray.recipe, tray.sowing, tray.stage, step.since, step.last_not_yet, held
+
+
+def _groups(state: FarmState) -> list[tuple[tuple[object, ...], list[int], list[Tray]]]:
+    """Standing trays of one sowing that have come equally far: key, place in the state's order, trays."""
+    found: dict[tuple[object, ...], tuple[list[int], list[Tray]]] = {}
+    for number, tray in enumerate(state.growing()):
+        places, trays = found.setdefault(_alike(tray), ([], []))
+        places.append(number)
+        trays.append(tray)
+    return [(key, places, trays) for key, (places, trays) in found.items()]
+
+
+def _stages_left(recipe: Recipe, stage: str) -> tuple[Stage, ...]:
+    names = [one.name for one in recipe.stages]
+    return recipe.stages[names.index(stage) :] if stage in names else recipe.stages[-1:]
+
+
+def _stood(state: FarmState, drawn: Draws) -> list[StoodFuture]:
+    found = []
+    for key, places, trays in _groups(state):
+        recipe, left = state.recipe_of(trays[0]), _stages_left(state.recipe_of(trays[0]), trays[0].stage)
+        ready = np.maximum(_whole(np.median(drawn.ready_days[:, places], axis=1)), 0)
+        if trays[0].stage == recipe.stages[-1].name:
+            ready = np.floor(drawn.ready_days[:, places[0]]).astype(np.int64)
+        ends = np.maximum(drawn.stage_days[:, places[0], : max(0, len(left) - 1)], 0.0)
+        begins = _begins(np.zeros(len(ready), dtype=np.int64), ends, ready) if len(left) > 1 else ready[:, None]
+        grams = np.where(drawn.lost[:, places], 0.0, np.nan_to_num(drawn.grams[:, places])).mean(axis=1)
+        held = key[-1]
+        assert isinstance(held, tuple)
+        found.append(StoodFuture(recipe, left, begins, grams, held, tuple(tray.tray for tray in trays)))
+    return found
+
+
+# Somebody who knows ---------------------------------------------------------------------------------------------------
+
+
+def known_futures(state: FarmState, at: datetime, ways: Sequence[Way], days: Days, biology: Biology) -> Futures:
+    """The one scenario of somebody who knows."""
+    return Futures(
+        [_sown_known(way.recipe, days, biology) for way in ways],
+        [_stood_known(state, at, trays, key, biology) for key, _, trays in _groups(state)],
+        1,
+    )
+
+
+def _sown_known(recipe: Recipe, days: Days, biology: Biology) -> SownFuture:
+    told = [biology.sown(recipe, days.day(day), 2) for day in range(days.count)]
+    for one in told:
+        if len(one.stage_days) != len(recipe.growing_stages):
+            raise InputError("stage days", len(one.stage_days), "one for each growing stage", "Give them all.")
+    sown = np.arange(days.count)[None, :]
+    ends = sown[..., None] + np.cumsum(np.array([one.stage_days for one in told]), axis=1)[None]
+    grams = np.array([[0.0 if one.lost else one.grams for one in told]])
+    return SownFuture(_begins(sown, ends, _whole(ends[..., -1])), grams)
+
+
+def _stood_known(
+    state: FarmState, at: datetime, trays: list[Tray], key: tuple[object, ...], biology: Biology
+) -> StoodFuture:
+    recipe, told = state.recipe_of(trays[0]), [biology.standing(tray) for tray in trays]
+    left = _stages_left(recipe, trays[0].stage)
+    since = (trays[0].steps[-1].since - at) / DAY
+    ends = np.maximum(since + np.cumsum(np.array([told[0].stage_days], dtype=float), axis=1), 0.0)
+    grams = np.array([float(np.mean([0.0 if one.lost else one.grams for one in told]))])
+    zero, held = np.zeros(1, dtype=np.int64), key[-1]
+    assert isinstance(held, tuple)
+    if len(left) > 1:
+        ready = np.maximum(_whole(np.array([np.median([since + sum(one.stage_days) for one in told])])), 0)
+        begins = _begins(zero, ends, ready)
+    else:
+        begins = np.array([[int(np.floor(since))]])
+    return StoodFuture(recipe, left, begins, grams, held, tuple(tray.tray for tray in trays))

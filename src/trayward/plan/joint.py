@@ -1,0 +1,99 @@
+"""All crops in one linear model with a few scenarios each: parts of trays and prices to begin the search with.
+
+The limits are kept in the mean over all scenarios here; the search that follows keeps them in each.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from trayward.plan.crop_model import KILO, CropModel
+from trayward.plan.days import Floats, Ints
+from trayward.plan.model import Model, RowName
+from trayward.plan.plots import Plot
+from trayward.plan.prices import Shared, use_of
+from trayward.plan.solve import Again
+from trayward.plan.uses import CUT
+
+SPARE, SPARE_ROUNDS = 1.5, 1
+"""So many standard deviations of what is taken up are kept free of each limit, once they are known. [-]"""
+
+
+class Begun(NamedTuple):
+    """Where the search begins."""
+
+    parts: list[Floats]
+    """Parts of trays of each crop's choices."""
+    price: Floats
+    """What one more of each limit is worth (limits, days). [currency]"""
+
+
+def few_scenarios(plot: Plot, count: int) -> Ints:
+    """Scenarios that stand for all: one from the middle of each part, from the lightest to the heaviest."""
+    choices = plot.choices
+    grams = np.where((choices.how == CUT)[None, :] & (choices.first <= choices.last), choices.grams, 0.0)
+    order = np.argsort(grams.sum(axis=1), kind="stable")
+    count = min(count, len(order))
+    return order[((np.arange(count) + 0.5) * len(order) / count).astype(np.int64)]
+
+
+def begin(shared: Shared, models: Sequence[CropModel]) -> Begun:
+    """
+    Solve all crops together.
+
+    Parameters
+    ----------
+    models : sequence of CropModel
+        Of a few scenarios each; their plots have all.
+    """
+    joint = Model()
+    first = [_put_in(joint, model) for model in models]
+    rows = _limit_rows(joint, shared, models, first)
+    solver = Again(joint)
+    for more in range(SPARE_ROUNDS + 1):
+        values, _ = solver.solve()
+        parts = [values[at + model.take] for at, model in zip(first, models, strict=True)]
+        if more < SPARE_ROUNDS:
+            uses = [use_of(shared, model, part) for model, part in zip(models, parts, strict=True)]
+            spare = SPARE * np.sum(uses, axis=0).std(axis=1)
+            solver.set_row_tops(rows.ravel(), np.maximum(shared.has - spare, 0.0).ravel())
+    price = np.maximum(0.0, -solver.row_prices()[rows])
+    return Begun(parts, price)
+
+
+def _put_in(joint: Model, model: CropModel) -> int:
+    at = joint.append(model.model, whole=False)
+    spans, scenarios = len(model.spans), model.scenarios
+    if spans:
+        names = [RowName("span", model.plot.crop, 0)] * (spans * scenarios)
+        stock = (model.stock_in() * KILO).ravel()
+        rows = joint.add_rows(np.full(len(names), -np.inf), stock, names)
+        taken = model.taken.reshape(len(names), model.count)
+        row, column = np.nonzero(taken)
+        joint.add_entries(rows[row], at + model.take[column], -taken[row, column].astype(float))
+        due = model.cut.due
+        inside = (due[None, :] >= model.spans[:, :1]) & (due[None, :] <= model.spans[:, 1:])
+        span, want = np.nonzero(inside)
+        for scenario in range(scenarios):
+            joint.add_entries(rows[span * scenarios + scenario], at + model.met[scenario, want], 1.0)
+    return at
+
+
+def _limit_rows(joint: Model, shared: Shared, models: Sequence[CropModel], first: Sequence[int]) -> Ints:
+    """A row for each limit and day, and what going beyond it costs (limits, days)."""
+    count, days = shared.has.shape
+    has = np.where(np.isfinite(shared.has), shared.has, np.inf).ravel()
+    names = [RowName("limit", str(number), day) for number in shared.numbers for day in range(days)]
+    rows = joint.add_rows(np.full(count * days, -np.inf), has, names).reshape(count, days)
+    for place, number in enumerate(shared.numbers):
+        for model, at in zip(models, first, strict=True):
+            if number in model.plot.uses:
+                mean = model.plot.uses[number].mean(axis=1)
+                choice, day = np.nonzero(mean)
+                joint.add_entries(rows[place, day], at + model.take[choice], mean[choice, day].astype(float))
+        over = joint.add_columns(np.full(days, shared.beyond[place]), 0.0, np.inf)
+        joint.add_entries(rows[place], over, -1.0)
+    return rows
