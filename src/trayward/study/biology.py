@@ -53,17 +53,17 @@ class TrueBiology:
         return Future(stage_days=tuple(days), grams=grams, lost=not whole)
 
     def standing(self, tray: Tray) -> Future:
-        """What a standing tray will do from now on."""
+        """What a standing tray will do; the stage under way counts from when it began."""
         from trayward.plan.futures import Future
 
         assert self._at is not None, "the plan is made at a moment"
         truth, named = self.ledger.of(tray.tray), self.ledger.named[tray.tray]
         names = [stage.name for stage in named.recipe.growing_stages]
-        place = names.index(tray.stage) if tray.stage in names else len(names)
-        days, begun = [], self._at
-        for number, name in enumerate(names[place:]):
-            since = tray.stage_since if number == 0 else begun
-            ends = max(next_look(since + DAY * truth.stage_days[name], self.ledger.settings), begun)
+        left = names[names.index(tray.stage) :] if tray.stage in names else []
+        days, begun = [], tray.stage_since
+        for name in left:
+            # What should be over by now waits for room: it goes on as soon as there is some.
+            ends = max(next_look(begun + DAY * truth.stage_days[name], self.ledger.settings), self._at)
             days.append((ends - begun) / DAY)
             begun = ends
-        return Future(stage_days=tuple(days), grams=truth.grams, lost=truth.lost_in in names[place:])
+        return Future(stage_days=tuple(days), grams=truth.grams, lost=truth.lost_in in left)
