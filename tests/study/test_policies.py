@@ -78,9 +78,9 @@ def test_the_rule_does_not_sow_twice_for_a_line() -> None:
 
 
 def test_a_larger_buffer_sows_more_and_throws_more_away() -> None:
-    world = SeasonWorld(msgspec.structs.replace(world_named("loft loose").spec, weeks=3))
     small, large = (
-        live_season(SeasonTask(world="loft loose", seed=1, policy=RULE, buffer=buffer), world) for buffer in (0.0, 0.6)
+        live_season(SeasonTask(world="home shelf", seed=1, policy=RULE, buffer=buffer), shelf(5))
+        for buffer in (0.0, 1.0)
     )
     assert large.parts["seed"] > small.parts["seed"]
     assert large.unsold_g > small.unsold_g

@@ -170,15 +170,14 @@ def test_weights_typed_wrong_are_in_the_book_and_those_seen_are_struck() -> None
 
 
 def test_a_power_cut_sets_the_season_back() -> None:
-    """The same season with and without: trays stand longer in the light, and the orders of the weeks after suffer."""
-    name = "loft medium"
-    spec = shorter(name, 5).spec
-    cut = msgspec.structs.replace(spec.power_cuts[0], on=date(2026, 3, 10), days_later=3.0, grams=0.5)
-    task = SeasonTask(world=name, seed=1, policy=RULE, buffer=0.1)
+    """The same season with and without: nothing differs before it, and less is cut and earned in the weeks after."""
+    spec = shorter("home shelf", 5).spec
+    cut = msgspec.structs.replace(spec.power_cuts[0], on=date(2026, 3, 4), days_later=3.0, grams=0.4)
+    task = SeasonTask(world="home shelf", seed=1, policy=RULE, buffer=0.1)
     without = live_season(task, SeasonWorld(msgspec.structs.replace(spec, power_cuts=())))
     struck = live_season(task, SeasonWorld(msgspec.structs.replace(spec, power_cuts=(cut,))))
-    before = (date(2026, 3, 9) - spec.first).days
-    assert struck.by_day[: before + 1] == without.by_day[: before + 1]
+    before = (cut.on - spec.first).days
+    assert struck.by_day[:before] == without.by_day[:before]
     assert struck.cut_g < without.cut_g
     assert struck.margin < without.margin
 

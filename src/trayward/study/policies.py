@@ -175,6 +175,8 @@ class Planned:
         What `Farm.plan` is told besides the weeks.
     before : callable
         Is called with the moment before each plan is made.
+    keeps : bool
+        Each plan is kept in the book, so that the next one knows what was said.
     """
 
     def __init__(
@@ -184,8 +186,9 @@ class Planned:
         weeks: int = PLAN_WEEKS,
         options: dict[str, Any] | None = None,
         before: Callable[[datetime], None] = lambda _: None,
+        keeps: bool = False,
     ) -> None:
-        self.settings, self.weeks = settings, weeks
+        self.settings, self.weeks, self.keeps = settings, weeks, keeps
         self.options, self.before = options or {}, before
         self.plan: Plan | None = None
         self.chances: dict[tuple[str, int], tuple[int, float]] = {}
@@ -196,6 +199,8 @@ class Planned:
         day = local_day(at, self.settings)
         self.before(at)
         self.plan = farm.plan(at, weeks=self.weeks, **self.options)
+        if self.keeps:
+            farm.keep_plan(self.plan, at=at, by="keeper")
         self._note(self.plan, day)
         return [name for cut in self.plan.cuts if cut.cut_on == day for name in cut.standing]
 
