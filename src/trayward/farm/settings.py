@@ -63,6 +63,8 @@ class FarmSettings(msgspec.Struct, frozen=True, kw_only=True):
     """Single days with no sowing, cutting, washing or delivery. A weekday off has 0 work minutes."""
     money: Money = Money()
     caution: float = 0.8
-    """How sure the plan wants to be of each tray's weight and time: the share of trays that do at least as well."""
+    """How often the plan wants to meet an order in full: in this share of cases, where there is room for it. [-]"""
+    calm: float = 1.0
+    """Today's and tomorrow's planned sowings change only for a gain worth more than this, a tray. [farm's currency]"""
     plan_spot_orders: bool = False
     """True: the plan also counts on spot orders that usually come and are not placed yet."""

@@ -167,7 +167,7 @@ def _left_open(side: Side) -> float:
 
     The plan states it as a share of its objective, or of all that is asked for where that is more.
     """
-    return side.plan.gap * max(abs(side.plan.objective), _asked(side))
+    return (side.plan.gap or 0.0) * max(abs(side.plan.objective), _asked(side))
 
 
 def _asked(side: Side) -> float:

@@ -139,6 +139,26 @@ def promise(want: Want, lines: list[OpenLine], tray_cost: Mapping[str, tuple[flo
     return max(0.0, PROMISE * cost / smallest - want.worth)
 
 
+def for_sure(worth: float, cost_g: float, sure: float) -> float:
+    """
+    The least price of letting a gram down at which a plan meets it in this share of cases.
+
+    The last tray is worth sowing while the chance that it is needed, times what a gram brings and spares, exceeds its
+    cost: the newsvendor's critical ratio.
+
+    References
+    ----------
+    Arrow, K. J., Harris, T. and Marschak, J. (1951). Optimal inventory policy. Econometrica 19:250-272.
+    doi 10.2307/1906813. (From memory.)
+
+    Examples
+    --------
+    >>> round(for_sure(0.05, 0.03, 0.8), 3)
+    0.1
+    """
+    return max(0.0, cost_g / max(1.0 - sure, 1e-3) - worth)
+
+
 class CropDemand(msgspec.Struct, frozen=True, kw_only=True):
     """When how much of a crop is due: cut grams by day, live trays by day."""
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, datetime, timedelta
-from typing import NamedTuple, Protocol
+from typing import Any, NamedTuple, Protocol
 
 import msgspec
 import numpy as np
@@ -75,14 +75,20 @@ class Futures(NamedTuple):
     stood: list[StoodFuture]
     scenarios: int
 
-    def part(self, first: int, until: int) -> Futures:
-        """Some of the scenarios."""
-        cut = slice(first, until)
+    def repeated(self, scenarios: int) -> Futures:
+        """The same future in so many scenarios."""
         return Futures(
-            [SownFuture(one.begins[cut], one.grams[cut]) for one in self.sown],
-            [one._replace(begins=one.begins[cut], grams=one.grams[cut]) for one in self.stood],
-            until - first,
+            [SownFuture(_wide(one.begins, scenarios), _wide(one.grams, scenarios)) for one in self.sown],
+            [
+                one._replace(begins=_wide(one.begins, scenarios), grams=_wide(one.grams, scenarios))
+                for one in self.stood
+            ],
+            scenarios,
         )
+
+
+def _wide(table: Any, scenarios: int) -> Any:
+    return np.repeat(table[:1], scenarios, axis=0)
 
 
 def draw_futures(

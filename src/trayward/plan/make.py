@@ -16,7 +16,9 @@ from trayward.plan.allocate import allocate
 from trayward.plan.build import Stock, Task, build
 from trayward.plan.changes import find_changes
 from trayward.plan.days import Days, Floats
+from trayward.plan.decide import Effort
 from trayward.plan.demand import CropDemand, OpenLine, Want, crop_demand, gather, open_lines, promise
+from trayward.plan.futures import Biology
 from trayward.plan.limits import Limits
 from trayward.plan.options import Board, lay_out
 from trayward.plan.press import press_notes, pressed_limits, standing_press
@@ -25,6 +27,7 @@ from trayward.plan.results import Read, read_cuts, read_lines, read_money, read_
 from trayward.plan.solve import Answer, solve
 from trayward.plan.standing import standing_trays
 from trayward.plan.types import Plan
+from trayward.plan.under_doubt import USUAL, under_doubt
 from trayward.plan.ways import Ways, find_ways
 
 GAP = 0.005
@@ -34,7 +37,15 @@ SECONDS = 60.0
 """Safety net for the search; the gap is what stops it. [s]"""
 
 
-def make_plan(state: FarmState, outlook: Outlook, at: datetime, *, weeks: int = 6) -> Plan:
+def make_plan(
+    state: FarmState,
+    outlook: Outlook,
+    at: datetime,
+    *,
+    weeks: int = 6,
+    effort: Effort | None = USUAL,
+    biology: Biology | None = None,
+) -> Plan:
     """
     Propose whole trays by day and recipe, from the day of `at` on.
 
@@ -48,6 +59,10 @@ def make_plan(state: FarmState, outlook: Outlook, at: datetime, *, weeks: int = 
         Now.
     weeks : int
         How far to plan. [weeks] Valid 3 to 8.
+    effort : Effort, optional
+        Over how many scenarios, and how long to look for a proof. None: over one cautious future.
+    biology : Biology, optional
+        Somebody who knows how trays will grow, asked instead of the outlook.
 
     Returns
     -------
@@ -67,6 +82,8 @@ def make_plan(state: FarmState, outlook: Outlook, at: datetime, *, weeks: int = 
         raise PlanError("The farm has no settings yet, so its days are not known. Set it up first.")
     settings, days = state.settings, Days(state.settings, local_day(at, state.settings), weeks * 7)
     lines = open_lines(state, days)
+    if effort is not None:
+        return under_doubt(state, outlook, at, days, lines, effort, biology)
     wants = gather(lines, settings.money)
     demand = crop_demand(wants)
     ways = find_ways(state, outlook, at, demand, days)

@@ -76,10 +76,20 @@ class LineOutlook(msgspec.Struct, frozen=True, kw_only=True):
     met_trays: int = 0
     why: str = ""
     """Where it comes from, or what is in the way: limits, amounts, dates."""
+    chance: float | None = None
+    """The chance that it is met in full; None where the plan counted on one future only. [-]"""
+    sure: float = 0.0
+    """The chance from which the farm calls a line met. [-]"""
+    short: float = 0.0
+    """Grams, or live trays, it is expected to be short of."""
+    raised_by: str = ""
+    """What would make it likelier, and by how much."""
 
     @property
     def met(self) -> bool:
-        """Whether the plan meets the line in full."""
+        """Whether the plan meets the line in full, as surely as the farm wants to be."""
+        if self.chance is not None:
+            return self.chance >= self.sure
         return self.met_grams >= self.grams - 0.5 and self.met_trays >= self.trays
 
 
@@ -94,6 +104,38 @@ class Limit(msgspec.Struct, frozen=True, kw_only=True):
     short: float
     unit: str
     lines: tuple[str, ...] = ()
+    message: str = ""
+    worth: float = 0.0
+    """What one more on each of these days would be worth. [farm's currency]"""
+
+
+class CutAdvice(msgspec.Struct, frozen=True, kw_only=True):
+    """What to do with trays that are ready: `cut` today, `hold`, or `let go`."""
+
+    do: str
+    crop: str
+    trays: tuple[str, ...]
+    until: date
+    """The day of the cut, or the last day they are held."""
+    serves: tuple[Serve, ...] = ()
+    message: str = ""
+
+
+class Earning(msgspec.Struct, frozen=True, kw_only=True):
+    """What a crop earns of the places it stands in."""
+
+    crop: str
+    trays: int
+    margin: float
+    """Sales less costs, over the plan's weeks. [farm's currency]"""
+    spot_days: float
+    """Lit floor positions x days. [d]"""
+    a_spot_day: float
+    """Margin of a lit floor position for a day. [farm's currency/d]"""
+    one_more: float
+    """What the best tray more would be worth now, limits counted. [farm's currency]"""
+    one_less: float
+    """What the least useful tray less would cost. [farm's currency]"""
     message: str = ""
 
 
@@ -136,7 +178,13 @@ class Plan(msgspec.Struct, frozen=True, kw_only=True):
     changes: tuple[Change, ...] = ()
     money: PlanMoney = PlanMoney()
     objective: float = 0.0
-    gap: float = 0.0
-    """Proven distance from the best possible, as a share. [-]"""
+    gap: float | None = 0.0
+    """Proven distance from the best possible, as a share of all sales asked for; None: not looked for. [-]"""
+    advice: tuple[CutAdvice, ...] = ()
+    earnings: tuple[Earning, ...] = ()
+    scenarios: int = 0
+    """So many it was chosen over; 0: one cautious future."""
+    full: float = 0.0
+    """Lines that are expected to be met in full. [-]"""
     notes: tuple[str, ...] = ()
     """What was assumed or left out, in plain words."""

@@ -1,0 +1,89 @@
+"""What to do with trays that are ready, and what each crop earns of the places it stands in."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from trayward.plan.crop_search import one_tray_moves
+from trayward.plan.limits import LIT
+from trayward.plan.told import Told, cut_day, given_by, serves_of, standing_choices
+from trayward.plan.told_why import Why
+from trayward.plan.types import CutAdvice, Earning
+from trayward.plan.uses import CUT, DISCARD, LIVE
+from trayward.plan.words import amount_words, count_words, day_words, list_words
+
+READY_SHARE = 0.5
+"""Trays that are ready today in this share of scenarios count as ready. [-]"""
+
+
+def cut_advice(told: Told) -> tuple[CutAdvice, ...]:
+    """Which ready trays to cut today and for whom, which to hold until when, and which to let go."""
+    given, found = given_by(told), []
+    for plot, choice, names in standing_choices(told):
+        if (plot.choices.ready[:, choice] <= 0).mean() < READY_SHARE:
+            continue
+        how, lines = int(plot.choices.how[choice]), given.get((plot.crop, choice), {})
+        serves = serves_of(told, lines, live=how == LIVE)
+        today = told.days.next_open(np.zeros(1, dtype=np.int64))[0]
+        day = cut_day(told, plot, choice, lines)
+        do = "let go" if how == DISCARD else "cut" if how == CUT and day <= today else "hold"
+        until = told.days.day(day)
+        whom = list_words([f"{one.customer} {_amount(one.grams, one.trays)} on {day_words(one.due)}" for one in serves])
+        words = {
+            "cut": f"Cut {list_words(names)} of {plot.crop} on {day_words(until)}",
+            "hold": f"Hold {list_words(names)} of {plot.crop} until {day_words(until)}",
+            "let go": f"No order has a use for {list_words(names)} of {plot.crop}",
+        }[do]
+        message = f"{words}, for {whom}." if whom else f"{words}."
+        found.append(CutAdvice(do=do, crop=plot.crop, trays=names, until=until, serves=serves, message=message))
+    return tuple(found)
+
+
+def _amount(grams: float, trays: int) -> str:
+    return count_words(trays, "live tray") if trays else amount_words(grams, "g")
+
+
+def earnings(why: Why) -> tuple[Earning, ...]:
+    """What each crop earns of a lit floor position a day, and what a tray more or less would be worth."""
+    brought, found = _sales(why.told), []
+    for number, plot in enumerate(why.decision.plots):
+        take = why.decision.takes[number]
+        trays = round(float(take[plot.choices.how != DISCARD].sum()))
+        if not trays:
+            continue
+        spots = float(take @ plot.uses[LIT].mean(axis=1).sum(axis=1)) if LIT in plot.uses else 0.0
+        margin = brought.get(plot.crop, 0.0) - float(plot.choices.cost @ take)
+        more, less = _one_tray(why, number)
+        each = margin / spots if spots > 0 else 0.0
+        message = _earning_words(plot.crop, each, more, less)
+        found.append(
+            Earning(
+                crop=plot.crop, trays=trays, margin=round(margin, 2), spot_days=round(spots, 1),
+                a_spot_day=round(each, 3), one_more=round(more, 2), one_less=round(less, 2), message=message,
+            )
+        )  # fmt: skip
+    return tuple(sorted(found, key=lambda one: -one.a_spot_day))
+
+
+def _sales(told: Told) -> dict[str, float]:
+    """Sales of each crop; those of a mix by the weight of its parts. [farm's currency]"""
+    found: dict[str, float] = {}
+    for (claim, source), amount in told.decision.served.shares.items():
+        want = told.task.wants[told.decision.claims[claim].want]
+        found[source.crop] = found.get(source.crop, 0.0) + amount * want.worth
+    return found
+
+
+def _one_tray(why: Why, number: int) -> tuple[float, float]:
+    """What the best tray more brings, and what the least useful tray less costs. [farm's currency]"""
+    moves = one_tray_moves(why.worths[number].model, why.decision.takes[number])
+    more = [why.gain(number, -1, int(on)) for on in moves.on[moves.on >= 0]]
+    less = [why.gain(number, int(off), -1) for off in moves.off[moves.off >= 0]]
+    return max(more, default=0.0), -max(less, default=0.0)
+
+
+def _earning_words(crop: str, each: float, more: float, less: float) -> str:
+    words = f"{crop}: {each:.2f} a lit spot and day"
+    if more > 0.005:
+        return f"{words}; grow more: the next tray brings {more:.2f}."
+    return f"{words}; the next tray would cost {-more:.2f} more than it brings, the last one brings {less:.2f}."

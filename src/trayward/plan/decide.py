@@ -1,0 +1,225 @@
+"""Decide under doubt: whole trays by day and recipe that are worth most over many scenarios, and how near to the best.
+
+The crops are weighed together in a linear model of a few scenarios, then whole trays are changed one by one over all
+of them; prices on the limits they share prove how much better any plan could be. What is promised of the plan (chances,
+expected grams and money) is read off other scenarios than those it was chosen by.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from time import monotonic
+from typing import NamedTuple
+
+import msgspec
+import numpy as np
+
+from trayward.plan.build import Task
+from trayward.plan.crop_model import Asked, CropModel, asked_of
+from trayward.plan.crop_search import CropWorth, Moves, rounded
+from trayward.plan.days import Floats
+from trayward.plan.demand import OpenLine, Want
+from trayward.plan.farm_search import FarmSearch
+from trayward.plan.joint import begin, few_scenarios
+from trayward.plan.plots import Plot
+from trayward.plan.prices import Shared, find_prices, over_cost, shared_limits
+from trayward.plan.serving import Claim, Served, serve
+
+FEW = 6
+"""Scenarios of each crop in the linear model the search begins from. [-]"""
+GAP = 0.005
+"""The proof stops once no plan can be better by more than this share of all sales asked for. [-]"""
+
+
+class Effort(msgspec.Struct, frozen=True, kw_only=True):
+    """How hard to try."""
+
+    scenarios: int = 32
+    """Scenarios the plan is chosen by."""
+    checked: int = 96
+    """More scenarios, that what is promised is read off."""
+    search_seconds: float = 20.0
+    """A safety net for the search; it ends by itself. [s]"""
+    proof_seconds: float = 4.0
+    """How long to look for a better proof; 0: none is looked for. [s]"""
+    seed: int = 1
+
+
+class Sticking(NamedTuple):
+    """What is kept of the plan before: trays of a way on a day, and what each tray more or less costs."""
+
+    kept: dict[tuple[int, int], float]
+    """(way, day) -> trays."""
+    days: int
+    """How many days from the first it holds for. [d]"""
+    price: float
+    """[currency]"""
+
+
+class Decision(NamedTuple):
+    """What was decided, with all that is needed to say why."""
+
+    plots: list[Plot]
+    """With the scenarios it was chosen by."""
+    checked: list[Plot]
+    """The same choices with other scenarios."""
+    models: list[CropModel]
+    shared: Shared
+    takes: list[Floats]
+    price: Floats
+    """What one more of each limit is worth (limits, days). [currency]"""
+    cost: float
+    bound: float
+    """No plan costs less; minus infinity where no proof was looked for."""
+    over: float
+    claims: list[Claim]
+    served: Served
+    """In the scenarios it was checked by."""
+    amounts: Floats
+
+
+def decide(
+    task: Task,
+    whole: Sequence[Plot],
+    lines: Sequence[OpenLine],
+    amounts: Floats,
+    effort: Effort,
+    sticking: Sticking | None = None,
+) -> Decision:
+    """
+    Choose whole trays.
+
+    Parameters
+    ----------
+    whole : sequence of Plot
+        The crops in all scenarios: those to choose by first, then those to check by; where there are no more, they
+        serve for both.
+    amounts : array
+        How much of each want there is in each scenario (s, wants).
+    sticking : Sticking, optional
+        What is kept of the plan before, unless a change is worth more than its price.
+    """
+    scenarios = len(amounts)
+    chosen = min(effort.scenarios, scenarios)
+    plots = [_part(plot, slice(0, chosen)) for plot in whole]
+    rest = slice(chosen if scenarios > chosen else 0, scenarios)
+    asked = [asked_of(plot, task.wants, task.prices, amounts[:chosen]) for plot in plots]
+    few = [
+        CropModel(plot, one, task.disposal, few_scenarios(plot, FEW)) for plot, one in zip(plots, asked, strict=True)
+    ]
+    shared = shared_limits(task.limits, few, chosen)
+    begun = begin(shared, few)
+    search = FarmSearch(shared, [CropWorth(model) for model in few], _starts(few, begun.parts, sticking))
+    search.run(_until(effort.search_seconds), _sticky(few, search, sticking))
+    bound = _proven(shared, plots, asked, task, begun.price, search.cost(), effort)
+    checked = [_part(plot, rest) for plot in whole]
+    claims = claims_of(task.wants, task.prices, lines, amounts[rest])
+    served = serve(checked, search.takes, claims)
+    return Decision(plots, checked, few, shared, search.takes, begun.price, search.cost(), bound,
+                    float(over_cost(shared, search.use)), claims, served, amounts)  # fmt: skip
+
+
+def _part(plot: Plot, some: slice) -> Plot:
+    """A plot with some of its scenarios."""
+    choices = plot.choices
+    cut = choices._replace(
+        grams=choices.grams[some],
+        first=choices.first[some],
+        last=choices.last[some],
+        leave=choices.leave[some],
+        ready=choices.ready[some],
+    )
+    return plot._replace(choices=cut, uses={limit: table[:, some] for limit, table in plot.uses.items()})
+
+
+def _until(seconds: float) -> Callable[[], bool]:
+    end = monotonic() + seconds
+    return lambda: monotonic() > end
+
+
+def claims_of(wants: Sequence[Want], prices: Floats, lines: Sequence[OpenLine], amounts: Floats) -> list[Claim]:
+    """Order lines, and spot orders that may come (amounts (s, wants)), as they are served."""
+    found = []
+    for number, want in enumerate(wants):
+        worth = want.worth + float(prices[number])
+        if not want.lines:
+            found.append(Claim(-1, number, want.day, want.live, want.parts, amounts[:, number], worth))
+        for line in want.lines:
+            open_ = float(lines[line].trays) if want.live else lines[line].grams
+            wide = np.full(len(amounts), open_)
+            found.append(Claim(line, number, want.day, want.live, want.parts, wide, worth))
+    return found
+
+
+# Where the search begins ----------------------------------------------------------------------------------------------
+
+
+def _starts(models: Sequence[CropModel], parts: Sequence[Floats], sticking: Sticking | None) -> list[Floats]:
+    takes = [rounded(model, part) for model, part in zip(models, parts, strict=True)]
+    if sticking is not None:
+        takes = [_kept(model, take, sticking) for model, take in zip(models, takes, strict=True)]
+    return takes
+
+
+def _kept(model: CropModel, take: Floats, sticking: Sticking) -> Floats:
+    """The trays of the first days as they were planned before."""
+    choices, found = model.plot.choices, take.copy()
+    soon = np.flatnonzero((choices.way >= 0) & (choices.sow < sticking.days))
+    for way, day in {(int(choices.way[one]), int(choices.sow[one])) for one in soon}:
+        own = soon[(choices.way[soon] == way) & (choices.sow[soon] == day)]
+        wanted = sticking.kept.get((way, day), 0.0)
+        while found[own].sum() > wanted:
+            found[own[np.argmax(found[own])]] -= 1
+        while found[own].sum() < wanted:
+            found[own[np.argmax(found[own])]] += 1
+    return found
+
+
+def _sticky(
+    models: Sequence[CropModel], search: FarmSearch, sticking: Sticking | None
+) -> Callable[[int, Moves], Floats] | None:
+    """What a change costs that moves the first days away from the plan before; one that moves back is spared it."""
+    if sticking is None or sticking.price <= 0:
+        return None
+
+    def cost(number: int, moves: Moves) -> Floats:
+        choices, take = models[number].plot.choices, search.takes[number]
+        soon = np.append((choices.way >= 0) & (choices.sow < sticking.days), False)
+        away: Floats = np.zeros(len(moves.on))
+        for which, sign in ((moves.off, -1.0), (moves.on, 1.0)):
+            for one in np.flatnonzero(soon[which]):
+                choice = int(which[one])
+                way, day = int(choices.way[choice]), int(choices.sow[choice])
+                other = int((moves.on if sign < 0 else moves.off)[one])
+                if other >= 0 and (int(choices.way[other]), int(choices.sow[other])) == (way, day):
+                    continue
+                now = float(take[(choices.way == way) & (choices.sow == day)].sum())
+                kept = sticking.kept.get((way, day), 0.0)
+                away[one] += abs(now + sign - kept) - abs(now - kept)
+        return away * sticking.price
+
+    return cost
+
+
+# The proof ------------------------------------------------------------------------------------------------------------
+
+
+def _proven(
+    shared: Shared,
+    plots: Sequence[Plot],
+    asked: Sequence[Asked],
+    task: Task,
+    price: Floats,
+    cost: float,
+    effort: Effort,
+) -> float:
+    """A cost that no plan is below."""
+    if effort.proof_seconds <= 0 or not plots:
+        return -np.inf
+    models = [CropModel(plot, one, task.disposal) for plot, one in zip(plots, asked, strict=True)]
+    sales = sum(want.worth * want.amount for want in task.wants)
+    start = np.repeat(price[:, None, :] / shared.scenarios, shared.scenarios, axis=1)
+    enough = GAP * sales
+    late = _until(effort.proof_seconds)
+    found = find_prices(shared, models, enough=enough, start=start, late=lambda: late())
+    return min(found.bound, cost)

@@ -1,0 +1,343 @@
+"""A decision as people read it: sowings, cuts, order lines and money, each as it is expected over many scenarios."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+import msgspec
+import numpy as np
+
+from trayward.farm.settings import FarmSettings
+from trayward.plan.build import Task
+from trayward.plan.days import Days, Floats, Ints
+from trayward.plan.decide import Decision
+from trayward.plan.demand import OpenLine
+from trayward.plan.futures import Futures
+from trayward.plan.limits import HANDS, LIT, OFF
+from trayward.plan.plots import Plot
+from trayward.plan.serving import Source
+from trayward.plan.types import CutPlanned, LineOutlook, PlanMoney, PlannedSowing, Serve, StageExpected
+from trayward.plan.uses import CUT, LIVE
+from trayward.plan.ways import Ways
+from trayward.plan.words import amount_words, count_words, day_words, list_words
+
+ENOUGH_G = 0.5
+"""A line short of less than this counts as met. [g]"""
+CRUMB_G = 1.0
+"""What is expected to go to a line from a sowing is named from this on. [g]"""
+
+
+class Told(NamedTuple):
+    """A decision with all that is needed to tell it."""
+
+    task: Task
+    ways: Ways
+    futures: Futures
+    lines: Sequence[OpenLine]
+    decision: Decision
+    settings: FarmSettings
+
+    @property
+    def days(self) -> Days:
+        """The days of the plan."""
+        return self.task.days
+
+
+class Given(NamedTuple):
+    """What a choice of a plot gives lines: grams or live trays, by line."""
+
+    lines: dict[int, float]
+
+    @property
+    def total(self) -> float:
+        """All of it."""
+        return sum(self.lines.values())
+
+
+def given_by(told: Told) -> dict[tuple[str, int], dict[int, float]]:
+    """What each choice gives each line, the mean over scenarios: (crop, choice) -> line -> amount."""
+    found: dict[tuple[str, int], dict[int, float]] = defaultdict(dict)
+    for (claim, source), amount in told.decision.served.shares.items():
+        line = told.decision.claims[claim].line
+        if source.choice >= 0 and line >= 0:
+            found[source.crop, source.choice][line] = amount
+    return found
+
+
+def cut_day(told: Told, plot: Plot, choice: int, lines: Mapping[int, float]) -> int:
+    """The day most of a choice is cut: on the last working day before most of it is due, once it is ready."""
+    choices = plot.choices
+    first = told.days.next_open(np.maximum(choices.ready[:, choice], 0))
+    low, high = int(np.median(first)), int(np.median(choices.leave[:, choice]))
+    days: dict[int, float] = defaultdict(float)
+    for line, amount in lines.items():
+        day = told.days.last_open(told.lines[line].day)
+        days[max(low, min(day, high))] += amount
+    return max(days, key=lambda day: (days[day], -day)) if days else max(low, high)
+
+
+def serves_of(told: Told, lines: Mapping[int, float], *, live: bool) -> tuple[Serve, ...]:
+    """Whom a choice serves, in the order of their days."""
+    return tuple(
+        Serve(
+            line=told.lines[line].line.line,
+            customer=told.lines[line].line.customer,
+            due=told.lines[line].line.due,
+            grams=0.0 if live else round(amount, 1),
+            trays=round(amount) if live else 0,
+        )
+        for line, amount in sorted(lines.items(), key=lambda item: (told.lines[item[0]].day, item[0]))
+        if (round(amount) if live else amount >= CRUMB_G)
+    )
+
+
+# Sowings --------------------------------------------------------------------------------------------------------------
+
+
+def read_sowings(told: Told, why: Mapping[tuple[int, int], str]) -> tuple[PlannedSowing, ...]:
+    """The sowings, by day, crop and recipe; seed is taken from the oldest lots first."""
+    seed = {
+        crop: msgspec.structs.replace(stock, lots=[msgspec.structs.replace(lot) for lot in stock.lots])
+        for crop, stock in told.ways.seed.items()
+    }
+    given, found = given_by(told), []
+    for (sow, _, way), (plot, group) in sorted(sowings_of(told).items()):
+        sowing = _sowing(told, plot, way, sow, group, given)
+        lots = seed[plot.crop].take(sowing.trays * told.ways.ways[way].seed_g, sow)
+        grams = round(sum(lot.grams for lot in lots), 1)
+        found.append(msgspec.structs.replace(sowing, lots=lots, seed_g=grams, why=why.get((way, sow), "")))
+    return tuple(found)
+
+
+def sowings_of(told: Told) -> dict[tuple[int, str, int], tuple[Plot, list[tuple[int, int]]]]:
+    """Day, recipe and way of each sowing -> its plot, and its choices with their trays."""
+    found: dict[tuple[int, str, int], tuple[Plot, list[tuple[int, int]]]] = {}
+    for plot, take in zip(told.decision.checked, told.decision.takes, strict=True):
+        for choice in np.flatnonzero((take > 0) & (plot.choices.way >= 0)).tolist():
+            way = int(plot.choices.way[choice])
+            key = int(plot.choices.sow[choice]), told.ways.ways[way].recipe.name, way
+            found.setdefault(key, (plot, []))[1].append((choice, round(float(take[choice]))))
+    return found
+
+
+def _sowing(
+    told: Told,
+    plot: Plot,
+    way: int,
+    sow: int,
+    group: list[tuple[int, int]],
+    given: Mapping[tuple[str, int], dict[int, float]],
+) -> PlannedSowing:
+    days, recipe, choices = told.days, told.ways.ways[way].recipe, plot.choices
+    cuts: list[CutPlanned] = []
+    serves: list[Serve] = []
+    leaving: dict[int, int] = defaultdict(int)
+    for choice, trays in group:
+        lines = given.get((plot.crop, choice), {})
+        live = bool(choices.how[choice] == LIVE)
+        day = cut_day(told, plot, choice, lines)
+        leaving[day] += trays
+        serves += serves_of(told, lines, live=live)
+        if not live:
+            grams = round(float(choices.grams[:, choice].mean()) * trays, 1)
+            cuts.append(CutPlanned(cut_on=days.day(day), crop=plot.crop, trays=trays, grams_expected=grams))
+    main = max(leaving, key=lambda day: (leaving[day], -day))
+    return PlannedSowing(
+        sow_on=days.day(sow),
+        crop=plot.crop,
+        recipe=recipe.name,
+        trays=sum(trays for _, trays in group),
+        seed_g=0.0,
+        cut_on=days.day(main),
+        grams_expected=round(sum(cut.grams_expected for cut in cuts), 1),
+        serves=_together(serves),
+        stages=_stages(told, way, sow, max(leaving)),
+        cuts=tuple(sorted(cuts, key=lambda cut: cut.cut_on)),
+    )
+
+
+def _together(serves: list[Serve]) -> tuple[Serve, ...]:
+    """One entry a line."""
+    found: dict[str, Serve] = {}
+    for one in serves:
+        before = found.get(one.line)
+        found[one.line] = one if before is None else msgspec.structs.replace(
+            one, grams=round(one.grams + before.grams, 1), trays=one.trays + before.trays
+        )  # fmt: skip
+    return tuple(sorted(found.values(), key=lambda one: (one.due, one.line)))
+
+
+def _stages(told: Told, way: int, sow: int, leave: int) -> tuple[StageExpected, ...]:
+    begins: Ints = np.median(told.futures.sown[way].begins[:, sow], axis=0).astype(np.int64)
+    found = []
+    for number, stage in enumerate(told.ways.ways[way].recipe.stages):
+        first = int(begins[number])
+        last = int(begins[number + 1]) - 1 if number + 1 < len(begins) else leave
+        day = told.days.day
+        found.append(StageExpected(stage=stage.name, first=day(first), last=day(max(first, last))))
+    return tuple(found)
+
+
+# Cuts of standing trays -----------------------------------------------------------------------------------------------
+
+
+def read_cuts(told: Told) -> tuple[CutPlanned, ...]:
+    """Cuts of trays standing now, by day and crop."""
+    given = given_by(told)
+    groups: dict[tuple[int, str], list[tuple[tuple[str, ...], float]]] = defaultdict(list)
+    for plot, choice, names in standing_choices(told):
+        if plot.choices.how[choice] == CUT:
+            day = cut_day(told, plot, choice, given.get((plot.crop, choice), {}))
+            grams = float(plot.choices.grams[:, choice].mean()) * len(names)
+            groups[day, plot.crop].append((names, grams))
+    return tuple(
+        CutPlanned(
+            cut_on=told.days.day(day),
+            crop=crop,
+            trays=sum(len(names) for names, _ in group),
+            grams_expected=round(sum(grams for _, grams in group), 1),
+            standing=tuple(name for names, _ in group for name in names),
+        )
+        for (day, crop), group in sorted(groups.items())
+    )
+
+
+def standing_choices(told: Told) -> list[tuple[Plot, int, tuple[str, ...]]]:
+    """Which standing trays each choice means, those that leave first being named first."""
+    found = []
+    for plot, take in zip(told.decision.checked, told.decision.takes, strict=True):
+        for group, own, _ in plot.groups:
+            left = list(told.futures.stood[group].trays)
+            used = [int(choice) for choice in own if take[choice] > 0]
+            for choice in sorted(used, key=lambda one: (plot.choices.how[one] != CUT, plot.choices.stand[one])):
+                count = min(round(float(take[choice])), len(left))
+                found.append((plot, choice, tuple(left[:count])))
+                left = left[count:]
+    return [(plot, choice, names) for plot, choice, names in found if names]
+
+
+# Lines ----------------------------------------------------------------------------------------------------------------
+
+
+def read_lines(told: Told, why: Mapping[int, str], raised: Mapping[int, str]) -> tuple[LineOutlook, ...]:
+    """Every line: the chance that it is met in full, what it is expected to lack, and where it comes from."""
+    met = {claim.line: met for claim, met in zip(told.decision.claims, told.decision.served.met, strict=True)}
+    sources = _sources(told)
+    return tuple(
+        _line(told, number, met.get(number), sources.get(number, []), why.get(number, ""), raised.get(number, ""))
+        for number in range(len(told.lines))
+    )
+
+
+def chance_of(line: OpenLine, met: Floats | None) -> float:
+    """The chance that what is open of a line is met in full. [-]"""
+    if met is None:
+        return 1.0
+    open_ = float(line.trays) if line.line.live else line.grams
+    return float((met >= open_ - (1e-6 if line.line.live else ENOUGH_G)).mean())
+
+
+def _line(told: Told, number: int, met: Floats | None, sources: list[str], why: str, raised: str) -> LineOutlook:
+    line = told.lines[number]
+    due, live = line.line, line.line.live
+    open_ = float(line.trays) if live else line.grams
+    mean = float(met.mean()) if met is not None else 0.0
+    where = list_words(_before(line) + sources)
+    told_why = " ".join(part for part in (f"From {where}." if where else "", why) if part)
+    chance = chance_of(line, met)
+    return LineOutlook(
+        line=due.line,
+        customer=due.customer,
+        crop=due.product,
+        due=due.due,
+        grams=due.grams,
+        met_grams=0.0 if live else round(min(due.grams, due.grams - line.grams + mean), 1),
+        trays=due.trays,
+        met_trays=due.trays - line.trays + int(mean + 0.5) if live else 0,
+        why=told_why,
+        chance=round(chance, 4),
+        sure=told.settings.caution,
+        short=round(max(0.0, open_ - mean), 2),
+        raised_by=raised,
+    )
+
+
+def _before(line: OpenLine) -> list[str]:
+    """What of a line is delivered or packed already."""
+    found = []
+    if line.line.done_g > 0 or line.line.done_trays:
+        done = count_words(line.line.done_trays, "live tray") if line.line.live else amount_words(line.line.done_g, "g")
+        found.append(f"{done} delivered already")
+    return found + [f"{amount_words(grams, 'g')} packed in {pack}" for pack, grams in line.packed.items()]
+
+
+def _sources(told: Told) -> dict[int, list[str]]:
+    """Where each line's grams and trays come from, in words; what gives most comes first."""
+    plots = {plot.crop: plot for plot in told.decision.checked}
+    names = {(plot.crop, choice): trays for plot, choice, trays in standing_choices(told)}
+    found: dict[int, list[tuple[float, str]]] = defaultdict(list)
+    for (claim, source), amount in told.decision.served.shares.items():
+        line = told.decision.claims[claim].line
+        if line >= 0 and amount >= (0.02 if told.decision.claims[claim].live else CRUMB_G):
+            found[line].append((amount, _source(told, plots[source.crop], source, names)))
+    return {line: list(dict.fromkeys(words for _, words in sorted(parts, reverse=True)))
+            for line, parts in found.items()}  # fmt: skip
+
+
+def _source(told: Told, plot: Plot, source: Source, names: Mapping[tuple[str, int], tuple[str, ...]]) -> str:
+    if source.choice < 0:
+        return f"harvest lot {source.harvest}"
+    if plot.choices.way[source.choice] >= 0:
+        return f"{plot.crop} sown {day_words(told.days.day(int(plot.choices.sow[source.choice])))}"
+    return f"standing {list_words(names.get((plot.crop, source.choice), ()), most=3)}"
+
+
+# Money ----------------------------------------------------------------------------------------------------------------
+
+
+def read_money(told: Told) -> PlanMoney:
+    """What the plan is expected to bring and cost over its weeks; what standing trays cost before does not count."""
+    money, sales, packaging, shortfall = told.settings.money, 0.0, 0.0, 0.0
+    for claim, met in zip(told.decision.claims, told.decision.served.met, strict=True):
+        if claim.line < 0:
+            want = told.task.wants[claim.want]
+            sales += want.worth * float(met.mean())
+            shortfall += want.regret * float((claim.amount - met).mean())
+            continue
+        due, live = told.lines[claim.line].line, claim.live
+        whole = float(due.trays) if live else due.grams
+        sales += due.value * float(met.mean()) / whole
+        packaging += money.packaging * due.packs * float(met.mean()) / whole
+        shortfall += money.shortfall * due.weight * due.value * float((claim.amount - met).mean()) / whole
+    sales += sum(line.line.value * sum(line.packed.values()) / line.line.grams
+                 for line in told.lines if line.line.grams > 0)  # fmt: skip
+    spent = _spent(told)
+    return PlanMoney(
+        sales=round(sales, 2),
+        packaging=round(packaging, 2),
+        shortfall=round(shortfall, 2),
+        disposal=round(float(told.decision.served.wasted.mean()) * money.disposal_kg / 1000, 2),
+        **{name: round(amount, 2) for name, amount in spent.items()},
+    )
+
+
+def _spent(told: Told) -> dict[str, float]:
+    """Seed, medium with the wear of kit, hands and energy of all trays. [farm's currency]"""
+    found = dict.fromkeys(("seed", "medium", "hands", "energy"), 0.0)
+    money, pools, limits = told.settings.money, told.task.limits.pools, told.task.limits
+    for plot, take in zip(told.decision.checked, told.decision.takes, strict=True):
+        used = np.flatnonzero(take)
+        for choice in used[plot.choices.way[used] >= 0].tolist():
+            way = told.ways.ways[int(plot.choices.way[choice])]
+            wear = sum(need.each * pools[need.pool].wear for need in way.recipe.kit if need.pool in pools)
+            found["seed"] += way.seed_cost * float(take[choice])
+            found["medium"] += (way.recipe.medium.cost + wear) * float(take[choice])
+        for limit, table in plot.uses.items():
+            total = float(take[used] @ table[used].sum(axis=(1, 2))) / max(1, table.shape[1])
+            if limit in (HANDS, OFF):
+                found["hands"] += total * money.wage_h / 60
+            elif limit == LIT:
+                found["energy"] += total * limits.light_kwh() * money.energy_kwh
+    return found

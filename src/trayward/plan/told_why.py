@@ -1,0 +1,394 @@
+"""Why the plan is as it is: each answer is the plan weighed again with one tray more, less or on another day."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import NamedTuple
+
+import numpy as np
+
+from trayward.plan.crop_search import CropWorth, Moves
+from trayward.plan.days import Floats
+from trayward.plan.limits import DAYS_OFF
+from trayward.plan.prices import over_cost, use_of
+from trayward.plan.serving import serve
+from trayward.plan.told import ENOUGH_G, Told, chance_of, given_by, serves_of, sowings_of
+from trayward.plan.types import Limit, Serve
+from trayward.plan.uses import CUT, LIVE
+from trayward.plan.words import amount_words, count_words, day_words, days_words, list_words
+
+MOST_RAISED = 16
+"""So many short wants are looked into, those that weigh most first. [-]"""
+HELPS = 0.02
+"""A chance raised by less than this is not raised. [-]"""
+SPAN = 0.8
+"""The days between which a tray is ready are those of so many in ten. [-]"""
+LEAST_WORTH = 0.01
+"""A limit is told of where one more of it for a week is worth this. [farm's currency]"""
+
+
+def in_ten(chance: float) -> str:
+    """
+    A chance as people say it.
+
+    Examples
+    --------
+    >>> in_ten(0.81), in_ten(0.999), in_ten(0.02), in_ten(0.97)
+    ('8 in 10', 'as good as sure', 'next to none', '97 in 100')
+    """
+    if chance >= 0.995:
+        return "as good as sure"
+    if chance >= 0.95 or chance < 0.05:
+        return f"{chance * 100:.0f} in 100" if chance >= 0.03 else "next to none"
+    return f"{chance * 10:.0f} in 10"
+
+
+class Why:
+    """Asks the plan again, for reasons."""
+
+    def __init__(self, told: Told) -> None:
+        self.told, self.decision = told, told.decision
+        self.plots = {plot.crop: number for number, plot in enumerate(self.decision.plots)}
+        self.worths = [CropWorth(model) for model in self.decision.models]
+        shared = self.decision.shared
+        self.uses = [
+            use_of(shared, worth.model, take) for worth, take in zip(self.worths, self.decision.takes, strict=True)
+        ]
+        empty = np.zeros((len(shared.numbers), shared.scenarios, shared.has.shape[1]))
+        self.use: Floats = sum(self.uses, empty)
+        self.over = float(over_cost(shared, self.use))
+
+    def gain(self, crop: int, off: int, on: int) -> float:
+        """What a change of one tray of a crop brings, limits counted. [farm's currency]"""
+        worth, take = self.worths[crop], self.decision.takes[crop]
+        cost = np.append(worth.choices.cost, 0.0)
+        brought = float(worth.after(take, Moves(np.array([off]), np.array([on])))[0]) - worth.of(take)
+        return brought + float(cost[off] - cost[on]) - self.more_over(crop, off, on)
+
+    def more_over(self, crop: int, off: int, on: int) -> float:
+        """What going beyond the limits costs more after a change of one tray. [farm's currency]"""
+        change = np.zeros(self.worths[crop].model.count)
+        if off >= 0:
+            change[off] -= 1
+        if on >= 0:
+            change[on] += 1
+        more = self.use + use_of(self.decision.shared, self.worths[crop].model, change)
+        return float(over_cost(self.decision.shared, more)) - self.over
+
+
+# Sowings --------------------------------------------------------------------------------------------------------------
+
+
+def sowing_reasons(why: Why) -> dict[tuple[int, int], str]:
+    """(way, day) -> whom a sowing is for, when it is likely ready, and what another day or none would cost."""
+    told, found = why.told, {}
+    given = given_by(told)
+    for (sow, _, way), (plot, group) in sowings_of(told).items():
+        serves: list[Serve] = []
+        for choice, _ in group:
+            live = bool(plot.choices.how[choice] == LIVE)
+            serves += serves_of(told, given.get((plot.crop, choice), {}), live=live)
+        main = max(group, key=lambda item: item[1])[0]
+        words = [_for_whom(serves), _ready_words(told, way, sow), _otherwise(why, plot.crop, main)]
+        found[way, sow] = " ".join(part for part in words if part)
+    return found
+
+
+def _for_whom(serves: list[Serve]) -> str:
+    named = [
+        f"{one.customer} {count_words(one.trays, 'live tray') if one.trays else amount_words(one.grams, 'g')}"
+        f" on {day_words(one.due)}"
+        for one in sorted(serves, key=lambda one: (one.due, -one.grams))
+    ]
+    return f"For {list_words(named)}." if named else ""
+
+
+def _ready_words(told: Told, way: int, sow: int) -> str:
+    ready = told.futures.sown[way].begins[:, sow, -1]
+    low, mid, high = (int(np.quantile(ready, share)) for share in ((1 - SPAN) / 2, 0.5, (1 + SPAN) / 2))
+    day = told.days.day
+    likely = f"Likely ready {day_words(day(mid))}"
+    return f"{likely}." if low == high else f"{likely}, 8 in 10 {days_words(day(low), day(high))}."
+
+
+def _otherwise(why: Why, crop: str, choice: int) -> str:
+    """What the tray would be worth less on the working day before or after, and what it is worth at all."""
+    number = why.plots[crop]
+    choices = why.decision.plots[number].choices
+    alike = (choices.way == choices.way[choice]) & (choices.how == choices.how[choice])
+    alike &= (choices.stand == choices.stand[choice]) & (choices.due == choices.due[choice])
+    said = []
+    for word, days in (("A day sooner", choices.sow < choices.sow[choice]),
+                       ("a day later", choices.sow > choices.sow[choice])):  # fmt: skip
+        others = np.flatnonzero(alike & days)
+        if len(others):
+            other = others[np.argmin(np.abs(choices.sow[others] - choices.sow[choice]))]
+            said.append(f"{word} a tray would bring {_less(-why.gain(number, choice, int(other)))}")
+    worth = -why.gain(number, choice, -1)
+    words = " and ".join(said)
+    return (
+        f"{words}; without one the plan would lose {worth:.2f}." if words else f"Without a tray it loses {worth:.2f}."
+    )
+
+
+def _less(amount: float) -> str:
+    return "as much" if abs(amount) < 0.005 else f"{amount:.2f} less" if amount > 0 else f"{-amount:.2f} more"
+
+
+# Lines ----------------------------------------------------------------------------------------------------------------
+
+
+class Raised(NamedTuple):
+    """What is told of the lines that may fall short."""
+
+    why: dict[int, str]
+    raised: dict[int, str]
+    limits: list[Limit]
+
+
+def line_reasons(why: Why) -> Raised:
+    """What stands in the way of each line less likely than the farm wants, and what would raise its chance."""
+    told, found = why.told, Raised({}, {}, [])
+    short = _short_wants(why)
+    for want, lines in list(short.items())[:MOST_RAISED]:
+        _look_into(why, want, lines, found)
+    for want, lines in list(short.items())[MOST_RAISED:]:
+        for line in lines:
+            found.why.setdefault(line, f"Expected to be {_lack_words(told, want, line)} short.")
+    return found
+
+
+def _short_wants(why: Why) -> dict[int, list[int]]:
+    """Wants with lines less likely than the farm wants to be, what is expected to be let down weighing most first."""
+    told = why.told
+    weighed: dict[int, float] = {}
+    lines: dict[int, list[int]] = {}
+    for claim, met in zip(why.decision.claims, why.decision.served.met, strict=True):
+        if claim.line >= 0 and chance_of(told.lines[claim.line], met) < told.settings.caution:
+            lines.setdefault(claim.want, []).append(claim.line)
+            missed = float((claim.amount - met).mean()) * claim.worth
+            weighed[claim.want] = weighed.get(claim.want, 0.0) + missed
+    return {want: lines[want] for want in sorted(lines, key=lambda want: (-weighed[want], want))}
+
+
+def _lack_words(told: Told, want: int, line: int) -> str:
+    met = next(m for c, m in zip(told.decision.claims, told.decision.served.met, strict=True) if c.line == line)
+    live = told.task.wants[want].live
+    open_ = float(told.lines[line].trays) if live else told.lines[line].grams
+    lacking = max(0.0, open_ - float(met.mean()))
+    return f"{lacking:.1f} live trays" if live else amount_words(max(ENOUGH_G, lacking), "g")
+
+
+def _look_into(why: Why, want: int, lines: list[int], found: Raised) -> None:
+    told, wanted = why.told, why.told.task.wants[want]
+    blocked = [crop for crop, _ in wanted.parts if crop in told.ways.blocked]
+    for line in lines:
+        found.why[line] = f"Expected to be {_lack_words(told, want, line)} short."
+    if blocked:
+        limit, words = told.ways.blocked[blocked[0]]
+        _say(found, lines, words)
+        found.limits.append(_limit(told, limit, wanted.day, 0.0, 1.0, "", lines, words))
+        return
+    best = max(
+        (one for one in (_best_tray(why, want, crop) for crop, _ in wanted.parts) if one is not None),
+        key=lambda one: one.chance,
+        default=None,
+    )
+    if best is None:
+        _too_late(why, want, lines, found)
+        return
+    _tell_best(why, want, lines, best, found)
+
+
+class _More(NamedTuple):
+    """One tray more for a want."""
+
+    crop: int
+    choice: int
+    chance: float
+    """Mean chance of the want's short lines after it."""
+    gain: float
+    over: float
+
+
+def _best_tray(why: Why, want: int, crop: str) -> _More | None:
+    """The tray more of a crop that raises the chance of a want's lines most; None where none is in time."""
+    number = why.plots[crop]
+    wanted, plot = why.told.task.wants[want], why.decision.plots[number]
+    choices = plot.choices
+    if wanted.live:
+        due = sorted(plot.demand.live).index(wanted.day)
+        inside = choices.grams * ((choices.how == LIVE) & (choices.due == due))[None, :]
+    else:
+        due = int(np.searchsorted(plot.demand.days, wanted.day))
+        inside = (choices.first <= due) & (due <= choices.last) & (choices.how == CUT)[None, :]
+    reach = inside.mean(axis=0) * (choices.way >= 0)
+    likely = np.flatnonzero(reach > 0.25)
+    if not len(likely):
+        return None
+    fine = likely[reach[likely] >= 0.9 * reach[likely].max()]
+    gains = [(why.gain(number, -1, int(one)), int(one)) for one in fine[:12]]
+    gain, choice = max(gains)
+    return _More(number, choice, _chance_with(why, want, number, choice), gain, why.more_over(number, -1, choice))
+
+
+def _chance_with(why: Why, want: int, crop: int, choice: int) -> float:
+    takes = [take.copy() for take in why.decision.takes]
+    takes[crop][choice] += 1
+    served = serve(why.decision.checked, takes, why.decision.claims)
+    chances = [
+        chance_of(why.told.lines[claim.line], met)
+        for claim, met in zip(why.decision.claims, served.met, strict=True)
+        if claim.want == want and claim.line >= 0
+    ]
+    return float(np.mean(chances))
+
+
+def _chance_now(why: Why, want: int) -> float:
+    chances = [
+        chance_of(why.told.lines[claim.line], met)
+        for claim, met in zip(why.decision.claims, why.decision.served.met, strict=True)
+        if claim.want == want and claim.line >= 0
+    ]
+    return float(np.mean(chances))
+
+
+def _tell_best(why: Why, want: int, lines: list[int], best: _More, found: Raised) -> None:
+    told, now = why.told, _chance_now(why, want)
+    plot = why.decision.plots[best.crop]
+    day = day_words(told.days.day(int(plot.choices.sow[best.choice])))
+    tray = f"one tray more of {plot.crop}, sown {day},"
+    if best.chance < now + HELPS:
+        words = f"{tray.capitalize()} would not make it likelier."
+    else:
+        words = f"{tray.capitalize()} would make it {in_ten(best.chance)} instead of {in_ten(now)}"
+        words += f", and cost {-best.gain:.2f} more than it brings." if best.over < 0.01 else "."
+    for line in lines:
+        found.raised[line] = words
+    for limit in _clashes(why, best, lines) if best.over >= 0.01 else []:
+        _say(found, lines, limit.message)
+        found.limits.append(limit)
+
+
+def _say(found: Raised, lines: list[int], words: str) -> None:
+    for line in lines:
+        found.why[line] = f"{found.why.get(line, '')} {words}".strip()
+
+
+def _clashes(why: Why, best: _More, lines: list[int]) -> list[Limit]:
+    """The limits that one tray more would go beyond, the one that costs most first."""
+    shared, told = why.decision.shared, why.told
+    one = np.zeros(why.worths[best.crop].model.count)
+    one[best.choice] = 1.0
+    more = use_of(shared, why.worths[best.crop].model, one)
+    over = np.maximum(why.use + more - shared.has[:, None, :], 0.0) - np.maximum(why.use - shared.has[:, None, :], 0.0)
+    mean = over.mean(axis=1)
+    found = []
+    for place in np.argsort(-(mean.sum(axis=1) * shared.beyond)).tolist():
+        days = np.flatnonzero(mean[place] > 0.02)
+        if len(days):
+            worst = int(days[np.argmax(mean[place, days])])
+            number = shared.numbers[place]
+            name, unit = told.task.limits.names[number], told.task.limits.units[number]
+            has, needs = float(shared.has[place, worst]), float(more[place, :, worst].mean())
+            when = days_words(told.days.day(int(days[0])), told.days.day(int(days[-1])))
+            words = f"{name}: {amount_words(has, unit)} at most, all taken {when}; a tray more needs {needs:.2g}."
+            if name == DAYS_OFF:
+                words = f"{name}: {amount_words(needs, unit)} of work would fall {when}."
+            found.append(_limit(told, name, worst, has, needs, unit, lines, words, (int(days[0]), int(days[-1]))))
+    return found[:2]
+
+
+def _limit(
+    told: Told,
+    name: str,
+    day: int,
+    has: float,
+    short: float,
+    unit: str,
+    lines: list[int],
+    words: str,
+    span: tuple[int, int] | None = None,
+) -> Limit:
+    first, last = span or (day, day)
+    whom = list_words(dict.fromkeys(f"{told.lines[n].line.customer} ({told.lines[n].line.product})" for n in lines))
+    return Limit(
+        limit=name,
+        first=told.days.day(first),
+        last=told.days.day(last),
+        has=round(has, 2),
+        short=round(short, 2),
+        unit=unit,
+        lines=tuple(told.lines[number].line.line for number in lines),
+        message=f"{words} Wanted for {whom}.",
+    )
+
+
+def _too_late(why: Why, want: int, lines: list[int], found: Raised) -> None:
+    """No tray sown from now on is ready in time."""
+    told, wanted = why.told, why.told.task.wants[want]
+    quick = {
+        crop: min(
+            (int(np.median(told.futures.sown[n].begins[:, 0, -1])) for n, way in enumerate(told.ways.ways)
+             if way.recipe.crop == crop), default=0)
+        for crop, _ in wanted.parts
+    }  # fmt: skip
+    crop = max(quick, key=lambda part: quick[part])
+    latest = told.days.day(wanted.day) - timedelta(days=quick[crop])
+    words = f"Too late to sow {crop}: it takes {quick[crop]} days, so it had to be sown by {day_words(latest)}."
+    if latest >= told.days.first:
+        words = f"No working day to sow {crop} on is in time for it."
+    _say(found, lines, words)
+    short = float(max(0, quick[crop] - wanted.day))
+    found.limits.append(_limit(told, "time", wanted.day, float(wanted.day), short, "d", lines, words))
+
+
+# Limits ---------------------------------------------------------------------------------------------------------------
+
+
+def limit_worths(why: Why) -> list[Limit]:
+    """The limits that bind, week by week: how much there is, and what one more all week would be worth."""
+    told, shared, found = why.told, why.decision.shared, []
+    for place, number in enumerate(shared.numbers):
+        weeks: dict[tuple[int, int], list[int]] = {}
+        for day in np.flatnonzero(why.decision.price[place] > 1e-6).tolist():
+            year, week, _ = told.days.day(day).isocalendar()
+            weeks.setdefault((year, week), []).append(day)
+        for days in weeks.values():
+            worth = float(why.decision.price[place, days].sum())
+            if worth >= LEAST_WORTH:
+                found.append(_worth(told, number, float(shared.has[place, days[0]]), days, worth))
+    return found
+
+
+def _worth(told: Told, number: int, has: float, days: list[int], worth: float) -> Limit:
+    name, unit = told.task.limits.names[number], told.task.limits.units[number]
+    first, last = told.days.day(days[0]), told.days.day(days[-1])
+    there = amount_words(has, unit)
+    words = f"{name}: {there}, taken up {days_words(first, last)}; one more would be worth {worth:.2f} that week."
+    return Limit(
+        limit=name, first=first, last=last, has=round(has, 2), short=0.0, unit=unit, message=words,
+        worth=round(worth, 2),
+    )  # fmt: skip
+
+
+def pressed(why: Why) -> list[Limit]:
+    """The limits that trays go beyond on the whole, whatever is decided: those that stand need it."""
+    told, shared = why.told, why.decision.shared
+    over = np.maximum(why.use - shared.has[:, None, :], 0.0).mean(axis=1)
+    found = []
+    for place in range(len(shared.numbers)):
+        days = np.flatnonzero(over[place] > 0.5 * np.maximum(why.use[place].mean(axis=0) > 0, 0)).tolist()
+        if days:
+            number = shared.numbers[place]
+            name, unit = told.task.limits.names[number], told.task.limits.units[number]
+            worst = max(days, key=lambda day: over[place, day])
+            has, short = float(shared.has[place, worst]), float(over[place, worst])
+            first, last = told.days.day(days[0]), told.days.day(days[-1])
+            words = (
+                f"{name}: {amount_words(has, unit)} on {day_words(told.days.day(worst))}, {amount_words(short, unit)}"
+            )
+            words += " more needed for the trays that stand."
+            found.append(Limit(limit=name, first=first, last=last, has=round(has, 2), short=round(short, 2),
+                               unit=unit, message=words))  # fmt: skip
+    return found

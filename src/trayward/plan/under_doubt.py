@@ -1,0 +1,227 @@
+"""A plan under doubt: from the farm and its outlook over many scenarios to a plan that says its chances."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+
+import msgspec
+import numpy as np
+
+from trayward.farm.calendar import local_day
+from trayward.farm.settings import FarmSettings
+from trayward.farm.state import FarmState
+from trayward.outlook.ahead import Outlook
+from trayward.plan.advice import cut_advice, earnings
+from trayward.plan.build import Stock, Task
+from trayward.plan.changes import find_changes
+from trayward.plan.days import Days, Floats
+from trayward.plan.decide import Effort, Sticking, decide
+from trayward.plan.demand import OpenLine, Want, crop_demand, for_sure, gather, promise
+from trayward.plan.done import sown_against
+from trayward.plan.futures import Biology, Futures, draw_futures, known_futures
+from trayward.plan.limits import Limits
+from trayward.plan.plots import Plot, lay_out_plots
+from trayward.plan.spot import spot_wants
+from trayward.plan.told import Told, read_cuts, read_lines, read_money, read_sowings, standing_choices
+from trayward.plan.told_why import Why, limit_worths, line_reasons, pressed, sowing_reasons
+from trayward.plan.types import Limit, Plan
+from trayward.plan.uses import CUT, DISCARD
+from trayward.plan.ways import Ways, find_ways
+from trayward.plan.words import count_words, list_words
+
+USUAL = Effort()
+STICKS = 2
+"""Today's and tomorrow's sowings stay as they were planned, unless a change is worth it. [d]"""
+
+
+def under_doubt(
+    state: FarmState,
+    outlook: Outlook,
+    at: datetime,
+    days: Days,
+    lines: list[OpenLine],
+    effort: Effort,
+    biology: Biology | None,
+) -> Plan:
+    """The plan of some days over scenarios; see `make_plan`."""
+    assert state.settings is not None, "make_plan has seen to it"
+    settings, rng = state.settings, np.random.default_rng(effort.seed)
+    scenarios = 1 if biology is not None and not settings.plan_spot_orders else effort.scenarios + effort.checked
+    wants = gather(lines, settings.money)
+    amounts = np.repeat(np.array([[want.amount for want in wants]]), scenarios, axis=0).reshape(scenarios, len(wants))
+    spot, note = _spot(state, at, days, settings, scenarios, rng)
+    if spot is not None:
+        wants, amounts = wants + spot[0], np.concatenate([amounts, spot[1]], axis=1)
+    task, ways = _task(state, outlook, at, days, wants)
+    futures = _futures(state, outlook, at, ways, days, scenarios, rng, biology)
+    crops = list(dict.fromkeys([*task.demand, *(group.recipe.crop for group in futures.stood)]))
+    plots = lay_out_plots(task, ways.ways, futures, settings, crops)
+    task = task._replace(prices=_prices(wants, lines, plots, settings))
+    decision = decide(task, plots, lines, amounts, effort, _sticking(state, ways, days, settings))
+    return _plan(state, at, Told(task, ways, futures, lines, decision, settings), note, effort)
+
+
+def _spot(
+    state: FarmState, at: datetime, days: Days, settings: FarmSettings, scenarios: int, rng: np.random.Generator
+) -> tuple[tuple[list[Want], Floats] | None, str]:
+    """Wants for spot orders that may come, where the farm plans for them, and a note that says so."""
+    from trayward.outlook.demand import look_for_orders, spot_note
+
+    demand = look_for_orders(state, at)
+    note = spot_note(state, at, demand)
+    return (None if demand is None else spot_wants(demand, days, settings.money, scenarios, rng)), note
+
+
+def _task(state: FarmState, outlook: Outlook, at: datetime, days: Days, wants: list[Want]) -> tuple[Task, Ways]:
+    settings = state.settings or FarmSettings(name="")
+    demand = crop_demand(wants)
+    ways = find_ways(state, outlook, at, demand, days)
+    limits = Limits(state, settings, days, at)
+    task = Task(
+        days=days,
+        wants=wants,
+        prices=np.zeros(len(wants)),
+        demand=demand,
+        limits=limits,
+        standing=[],
+        seed=ways.seed,
+        stock=stock_of(state, settings, days),
+        disposal=settings.money.disposal_kg / 1000,
+        press=np.zeros(limits.has.shape),
+    )
+    return task, ways
+
+
+def stock_of(state: FarmState, settings: FarmSettings, days: Days) -> list[Stock]:
+    """Cut crop in the cold room that is still good."""
+    found = []
+    for lot in state.harvests.values():
+        last = days.index(local_day(lot.cut_at, settings)) + lot.cold_room_days
+        if lot.left_g > 0 and last >= 0:
+            found.append(Stock(harvest=lot.harvest, crop=lot.crop, grams=lot.left_g, last=last))
+    return found
+
+
+def _futures(
+    state: FarmState,
+    outlook: Outlook,
+    at: datetime,
+    ways: Ways,
+    days: Days,
+    scenarios: int,
+    rng: np.random.Generator,
+    biology: Biology | None,
+) -> Futures:
+    if biology is None:
+        return draw_futures(state, outlook, ways.ways, days, scenarios, rng)
+    known = known_futures(state, at, ways.ways, days, biology)
+    return known.repeated(scenarios)
+
+
+def _prices(wants: Sequence[Want], lines: Sequence[OpenLine], plots: Sequence[Plot], settings: FarmSettings) -> Floats:
+    """What letting down one gram or tray of each want costs beyond the sale, for the chance the farm wants to have."""
+    trays = {}
+    for plot in plots:
+        sown = (plot.choices.way >= 0) & (plot.choices.how == CUT)
+        if sown.any():
+            trays[plot.crop] = float(plot.choices.cost[sown].min()), float(np.median(plot.choices.grams[:, sown]))
+    found = []
+    for want in wants:
+        least = promise(want, list(lines), trays) if want.lines else 0.0
+        cost = sum(
+            (trays[crop][0] if want.live else trays[crop][0] / max(trays[crop][1], 1.0)) * share
+            for crop, share in want.parts
+            if crop in trays
+        )
+        found.append(max(want.regret, least, for_sure(want.worth, cost, settings.caution)))
+    return np.array(found)
+
+
+def _sticking(state: FarmState, ways: Ways, days: Days, settings: FarmSettings) -> Sticking | None:
+    """Today's and tomorrow's sowings of the plan kept before, as far as they are not done."""
+    if not state.last_plan or settings.calm <= 0:
+        return None
+    before = msgspec.json.decode(state.last_plan, type=Plan)
+    number = {way.recipe.name: count for count, way in enumerate(ways.ways)}
+    if not days.first - timedelta(days=STICKS) <= before.first <= days.first:
+        return None
+    done, _ = sown_against(before, state)
+    kept = {
+        (number[one.planned.recipe], days.index(one.planned.sow_on)): float(one.left)
+        for one in done
+        if one.left > 0 and one.planned.recipe in number and 0 <= days.index(one.planned.sow_on) < STICKS
+    }
+    return Sticking(kept, STICKS, settings.calm)
+
+
+# Telling it -----------------------------------------------------------------------------------------------------------
+
+
+def _plan(state: FarmState, at: datetime, told: Told, note: str, effort: Effort) -> Plan:
+    why, decision = Why(told), told.decision
+    reasons = line_reasons(why)
+    lines = read_lines(told, reasons.why, reasons.raised)
+    asked = sum(want.worth * want.amount for want in told.task.wants)
+    gap = (decision.cost - decision.bound) / asked if asked > 0 else 0.0
+    limits = _merged([*pressed(why), *reasons.limits, *limit_worths(why)])
+    plan = Plan(
+        made_at=at,
+        first=told.days.first,
+        last=told.days.day(told.days.count - 1),
+        sowings=read_sowings(told, sowing_reasons(why)),
+        cuts=read_cuts(told),
+        lines=lines,
+        limits=tuple(sorted(limits, key=lambda limit: (limit.first, limit.limit))),
+        money=read_money(told),
+        objective=round(asked - decision.cost, 2),
+        gap=round(max(0.0, gap), 6) if np.isfinite(gap) else None,
+        advice=cut_advice(told),
+        earnings=earnings(why),
+        scenarios=effort.scenarios,
+        full=round(sum(line.chance or 0.0 for line in lines), 2),
+        notes=_notes(told, note, effort, state),
+    )
+    before = msgspec.json.decode(state.last_plan, type=Plan) if state.last_plan else None
+    return msgspec.structs.replace(plan, changes=find_changes(before, plan, state))
+
+
+def _merged(limits: list[Limit]) -> list[Limit]:
+    """Limits of the same name, days and words once, with all their lines."""
+    found: dict[tuple[object, ...], Limit] = {}
+    for limit in limits:
+        key = limit.limit, limit.first, limit.last, limit.message
+        before = found.get(key)
+        lines = limit.lines if before is None else tuple(dict.fromkeys(before.lines + limit.lines))
+        found[key] = msgspec.structs.replace(limit, lines=lines)
+    return list(found.values())
+
+
+def _notes(told: Told, note: str, effort: Effort, state: FarmState) -> tuple[str, ...]:
+    notes = [
+        f"Chosen over {effort.scenarios} ways the coming weeks may go; chances are read off {effort.checked} others."
+    ]
+    notes += [note] if note else []
+    notes += told.ways.notes
+    pools = {need.pool for way in told.ways.ways for need in way.recipe.kit} - set(told.task.limits.pool_number)
+    notes += [
+        f"Kit {pool!r} is named by a recipe but not set up; the plan does not count it." for pool in sorted(pools)
+    ]
+    notes += _unwanted(told)
+    for crop in sorted({way.recipe.crop for way in told.ways.ways}):
+        lives = {recipe.cold_room_days for recipe in state.recipes.values() if recipe.crop == crop}
+        if len(lives) > 1:
+            notes.append(f"Recipes of {crop} keep differently; each tray is counted by its own.")
+    return tuple(dict.fromkeys(notes))
+
+
+def _unwanted(told: Told) -> list[str]:
+    """Standing trays that no order has a use for."""
+    idle: dict[str, list[str]] = {}
+    for plot, choice, names in standing_choices(told):
+        if plot.choices.how[choice] == DISCARD:
+            idle.setdefault(plot.crop, []).extend(names)
+    return [
+        f"No order has a use for {count_words(len(trays), 'standing tray')} of {crop}: {list_words(trays)}."
+        for crop, trays in sorted(idle.items())
+    ]
