@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from datetime import date, datetime, time, timedelta
+from functools import lru_cache
 from itertools import islice
 from typing import TYPE_CHECKING
 
@@ -172,6 +173,10 @@ def check_rule(text: str) -> str:
 # Days -----------------------------------------------------------------------------------------------------------------
 
 
+BLOCK_DAYS, LONG_DAYS = 64, 800
+"""Days are worked out so many at a time and kept, for spans no longer than that. [d]"""
+
+
 def occurrences(rule: str, start: date, first: date, last: date) -> list[date]:
     """
     The days a rule hits, counted from `start`, that lie from `first` to `last`, both included.
@@ -181,6 +186,21 @@ def occurrences(rule: str, start: date, first: date, last: date) -> list[date]:
     InputError
         If the rule is no good.
     """
+    if not 0 <= (last - first).days <= LONG_DAYS:
+        return _between(rule, start, first, last)
+    blocks = range(first.toordinal() // BLOCK_DAYS, last.toordinal() // BLOCK_DAYS + 1)
+    return [day for block in blocks for day in _in_block(rule, start, block) if first <= day <= last]
+
+
+@lru_cache(maxsize=8192)
+def _in_block(rule: str, start: date, block: int) -> tuple[date, ...]:
+    """The days of one block of the calendar, kept: a farm asks for the same weeks again every day."""
+    first = date.fromordinal(max(block * BLOCK_DAYS, 1))
+    last = date.fromordinal(min((block + 1) * BLOCK_DAYS - 1, date.max.toordinal()))
+    return tuple(_between(rule, start, first, last))
+
+
+def _between(rule: str, start: date, first: date, last: date) -> list[date]:
     parsed = parse_rule(rule)
     stop = last if parsed.until is None else min(last, parsed.until)
     if stop < max(first, start):
