@@ -147,8 +147,8 @@ def farm(
 
 
 def plan(state: FarmState, *, weeks: int = 3, at: datetime = NOW) -> Plan:
-    """The plan of a farm."""
-    return make_plan(state, look_ahead(state, at), at, weeks=weeks)
+    """The plan of a farm, over one cautious future: what comes out can be worked by hand."""
+    return make_plan(state, look_ahead(state, at), at, weeks=weeks, effort=None)
 
 
 def line(made: Plan, name: str) -> LineOutlook:

@@ -122,8 +122,8 @@ def told(state: FarmState, *what: Supposition, weeks: int = 3) -> Comparison:
     """Both plans, compared."""
     other, ahead = as_it_might_be(state, what, NOW), look_ahead(state, NOW)
     return compare(
-        Side(state, make_plan(state, ahead, NOW, weeks=weeks)),
-        Side(other, make_plan(other, same_lessons(ahead, other), NOW, weeks=weeks)),
+        Side(state, make_plan(state, ahead, NOW, weeks=weeks, effort=None)),
+        Side(other, make_plan(other, same_lessons(ahead, other), NOW, weeks=weeks, effort=None)),
         what,
     )
 

@@ -16,7 +16,7 @@ from trayward.desk.ports import Book
 from trayward.errors import Finding, NotFoundError
 from trayward.farm.entries import Cut, Entry, PlanKept, SowingMade, StageChanged
 from trayward.farm.state import FarmState
-from trayward.outlook.ahead import Outlook, look_ahead
+from trayward.outlook.ahead import Outlook, look_ahead, untaught
 from trayward.plan.types import Plan
 from trayward.rounds.make import make_round
 from trayward.rounds.story import StoryLine, lot_story, tray_story
@@ -24,6 +24,8 @@ from trayward.rounds.types import Round, RoundRow
 
 if TYPE_CHECKING:
     from trayward.outlook.memory import Memory
+    from trayward.plan.decide import Effort
+    from trayward.plan.futures import Biology
 
 TAUGHT = "outlook"
 """The name under which the book keeps what its trays teach, for the next process."""
@@ -69,13 +71,36 @@ class Planning(DeskCore):
             self._remembered = Memory(kept, lambda more: self.book.keep_worked_out(TAUGHT, kept_out(more)))
         return self._remembered
 
-    def plan(self, at: datetime, *, weeks: int = 6) -> Plan:
-        """Propose sowings for the coming weeks. Nothing is recorded; see `keep_plan`."""
+    def plan(
+        self,
+        at: datetime,
+        *,
+        weeks: int = 6,
+        effort: Effort | None = None,
+        learned: bool = True,
+        biology: Biology | None = None,
+    ) -> Plan:
+        """
+        Propose sowings for the coming weeks. Nothing is recorded; see `keep_plan`.
+
+        Parameters
+        ----------
+        weeks : int
+            How far ahead. [weeks] Valid 3 to 8.
+        effort : Effort, optional
+            Over how many scenarios, and how long to look for a proof; as usual if not said.
+        learned : bool
+            False: by the published figures only, as if no tray had ever taught anything.
+        biology : Biology, optional
+            Somebody who knows how trays will grow, asked instead of the outlook; the season study has one.
+        """
         from trayward.plan.make import make_plan
+        from trayward.plan.under_doubt import USUAL
 
         self.settings(at)
         state = self.state(at)
-        return make_plan(state, self._look_ahead(state, at), at, weeks=weeks)
+        outlook = self._look_ahead(state, at) if learned else untaught(state, at)
+        return make_plan(state, outlook, at, weeks=weeks, effort=effort or USUAL, biology=biology)
 
     def keep_plan(self, plan: Plan, **said: Unpack[Said]) -> Receipt:
         """Keep a plan: the rounds ask for its sowings and cuts, and the next plan says what changed."""

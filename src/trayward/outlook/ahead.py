@@ -290,3 +290,19 @@ def _renamed(told: TrayOutlook, tray: str) -> TrayOutlook:
     import msgspec
 
     return msgspec.structs.replace(told, tray=tray)
+
+
+def untaught(state: FarmState, at: datetime) -> Outlook:
+    """The outlook by the published figures only, as if no tray had taught anything; what stands is still seen."""
+    import msgspec
+
+    from trayward.outlook.clock import Climate
+    from trayward.outlook.memory import Memory
+    from trayward.outlook.rows import RowReader
+
+    bare = FarmState(settings=state.settings, shelves=state.shelves, recipes=state.recipes)
+    climate = Climate(state)
+    lessons = Memory().lessons(bare)
+    found = Outlook(state, at)
+    found.lessons = msgspec.structs.replace(lessons, climate=climate, reader=RowReader(state, climate))
+    return found

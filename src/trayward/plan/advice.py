@@ -59,10 +59,14 @@ def earnings(why: Why) -> tuple[Earning, ...]:
         found.append(
             Earning(
                 crop=plot.crop, trays=trays, margin=round(margin, 2), spot_days=round(spots, 1),
-                a_spot_day=round(each, 3), one_more=round(more, 2), one_less=round(less, 2), message=message,
+                a_spot_day=round(each, 3), one_more=_round(more), one_less=_round(less), message=message,
             )
         )  # fmt: skip
     return tuple(sorted(found, key=lambda one: -one.a_spot_day))
+
+
+def _round(amount: float) -> float:
+    return round(amount, 2) if np.isfinite(amount) else 0.0
 
 
 def _sales(told: Told) -> dict[str, float]:
@@ -76,14 +80,16 @@ def _sales(told: Told) -> dict[str, float]:
 
 def _one_tray(why: Why, number: int) -> tuple[float, float]:
     """What the best tray more brings, and what the least useful tray less costs. [farm's currency]"""
-    moves = one_tray_moves(why.worths[number].model, why.decision.takes[number])
-    more = [why.gain(number, -1, int(on)) for on in moves.on[moves.on >= 0]]
-    less = [why.gain(number, int(off), -1) for off in moves.off[moves.off >= 0]]
-    return max(more, default=0.0), -max(less, default=0.0)
+    moves = one_tray_moves(why.search.worths[number].model, why.decision.takes[number])
+    gains = why.gains(number, moves.off, moves.on)
+    more, less = gains[moves.on >= 0], gains[moves.on < 0]
+    return float(more.max(initial=-np.inf)), -float(less.max(initial=-np.inf))
 
 
 def _earning_words(crop: str, each: float, more: float, less: float) -> str:
     words = f"{crop}: {each:.2f} a lit spot and day"
+    if not (np.isfinite(more) and np.isfinite(less)):
+        return f"{words}."
     if more > 0.005:
         return f"{words}; grow more: the next tray brings {more:.2f}."
     return f"{words}; the next tray would cost {-more:.2f} more than it brings, the last one brings {less:.2f}."

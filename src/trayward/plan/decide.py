@@ -43,6 +43,8 @@ class Effort(msgspec.Struct, frozen=True, kw_only=True):
     proof_seconds: float = 4.0
     """How long to look for a better proof; 0: none is looked for. [s]"""
     seed: int = 1
+    reasons: bool = True
+    """Whether to work out reasons: why each sowing and line is as it is, and what would change it."""
 
 
 class Sticking(NamedTuple):
@@ -63,7 +65,8 @@ class Decision(NamedTuple):
     """With the scenarios it was chosen by."""
     checked: list[Plot]
     """The same choices with other scenarios."""
-    models: list[CropModel]
+    search: FarmSearch
+    """The crops with their trays, to be weighed again."""
     shared: Shared
     takes: list[Floats]
     price: Floats
@@ -115,7 +118,7 @@ def decide(
     checked = [_part(plot, rest) for plot in whole]
     claims = claims_of(task.wants, task.prices, lines, amounts[rest])
     served = serve(checked, search.takes, claims)
-    return Decision(plots, checked, few, shared, search.takes, begun.price, search.cost(), bound,
+    return Decision(plots, checked, search, shared, search.takes, begun.price, search.cost(), bound,
                     float(over_cost(shared, search.use)), claims, served, amounts)  # fmt: skip
 
 

@@ -152,7 +152,7 @@ class FarmSearch:
         """The best change there is seed for, if one is worth it."""
         if not len(moves.on):
             return None
-        gain = self._gains(number, moves)
+        gain = self.gains(number, moves)
         if sticky is not None:
             gain = gain - sticky(number, moves)
         model, take = self.worths[number].model, self.takes[number]
@@ -164,7 +164,7 @@ class FarmSearch:
                 return int(best)
         return None
 
-    def _gains(self, number: int, moves: Moves) -> Floats:
+    def gains(self, number: int, moves: Moves) -> Floats:
         """What each change brings, less what it costs and takes beyond the limits (c,)."""
         worth, take = self.worths[number], self.takes[number]
         cost = np.concatenate([worth.choices.cost, [0.0]])

@@ -61,6 +61,8 @@ class _Bin(NamedTuple):
     """(s,)"""
     first: Ints
     last: Ints
+    span: tuple[int, int]
+    """The first and last due day it serves in any scenario."""
 
 
 def serve(plots: Sequence[Plot], takes: Sequence[Floats], claims: Sequence[Claim]) -> Served:
@@ -93,16 +95,18 @@ class _Serving:
     def _bins(self, plot: Plot, take: Floats) -> list[_Bin]:
         found = []
         for item in sorted(plot.stock, key=lambda item: item.last):
-            last = int(np.searchsorted(plot.demand.days, item.last, side="right")) - 1
+            good = int(np.searchsorted(plot.demand.days, item.last, side="right")) - 1
             wide = np.full(self.scenarios, item.grams)
             spot = np.zeros(self.scenarios, dtype=np.int64)
-            found.append(_Bin(Source(plot.crop, -1, item.harvest), wide, spot, spot + last))
+            found.append(_Bin(Source(plot.crop, -1, item.harvest), wide, spot, spot + good, (0, good)))
         choices = plot.choices
         used = np.flatnonzero((take > 0) & (choices.how == CUT))
         order = used[np.lexsort((choices.last[:, used].mean(axis=0), choices.way[used] >= 0))]
         for one in order.tolist():
             grams = np.where(choices.first[:, one] <= choices.last[:, one], choices.grams[:, one] * take[one], 0.0)
-            found.append(_Bin(Source(plot.crop, one, ""), grams, choices.first[:, one], choices.last[:, one]))
+            first, last = choices.first[:, one], choices.last[:, one]
+            span = int(first.min()), int(last.max())
+            found.append(_Bin(Source(plot.crop, one, ""), grams, first, last, span))
         return found
 
     def _live(self, plot: Plot, take: Floats) -> dict[int, list[tuple[Source, Floats]]]:
@@ -128,8 +132,11 @@ class _Serving:
         open_bins = []
         for crop, share in claim.parts:
             due = int(np.searchsorted(self.dues[crop], claim.day))
-            own = [(one, (one.first <= due) & (due <= one.last)) for one in self.bins[crop]]
-            own = [(one, good) for one, good in own if good.any()]
+            own = [
+                (one, (one.first <= due) & (due <= one.last))
+                for one in self.bins[crop]
+                if one.span[0] <= due <= one.span[1]
+            ]
             there = np.sum([np.where(good, one.left, 0.0) for one, good in own], axis=0) if own else np.zeros(1)
             grams = np.minimum(grams, there / share)
             open_bins.append((share, own))

@@ -7,9 +7,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from trayward.plan.crop_search import CropWorth, Moves
-from trayward.plan.days import Floats
+from trayward.plan.crop_search import Moves
+from trayward.plan.days import Floats, Ints
 from trayward.plan.limits import DAYS_OFF
+from trayward.plan.plots import Choices
 from trayward.plan.prices import over_cost, use_of
 from trayward.plan.serving import serve
 from trayward.plan.told import ENOUGH_G, Told, chance_of, given_by, serves_of, sowings_of
@@ -49,31 +50,22 @@ class Why:
     def __init__(self, told: Told) -> None:
         self.told, self.decision = told, told.decision
         self.plots = {plot.crop: number for number, plot in enumerate(self.decision.plots)}
-        self.worths = [CropWorth(model) for model in self.decision.models]
-        shared = self.decision.shared
-        self.uses = [
-            use_of(shared, worth.model, take) for worth, take in zip(self.worths, self.decision.takes, strict=True)
-        ]
-        empty = np.zeros((len(shared.numbers), shared.scenarios, shared.has.shape[1]))
-        self.use: Floats = sum(self.uses, empty)
-        self.over = float(over_cost(shared, self.use))
+        self.search = self.decision.search
+        self.over = float(over_cost(self.decision.shared, self.search.use))
 
-    def gain(self, crop: int, off: int, on: int) -> float:
-        """What a change of one tray of a crop brings, limits counted. [farm's currency]"""
-        worth, take = self.worths[crop], self.decision.takes[crop]
-        cost = np.append(worth.choices.cost, 0.0)
-        brought = float(worth.after(take, Moves(np.array([off]), np.array([on])))[0]) - worth.of(take)
-        return brought + float(cost[off] - cost[on]) - self.more_over(crop, off, on)
+    def gains(self, crop: int, off: Ints, on: Ints) -> Floats:
+        """What changes of one tray of a crop bring, limits counted (c,). [farm's currency]"""
+        if not len(off):
+            return np.zeros(0)
+        return self.search.gains(crop, Moves(np.asarray(off), np.asarray(on)))
 
-    def more_over(self, crop: int, off: int, on: int) -> float:
-        """What going beyond the limits costs more after a change of one tray. [farm's currency]"""
-        change = np.zeros(self.worths[crop].model.count)
-        if off >= 0:
-            change[off] -= 1
-        if on >= 0:
-            change[on] += 1
-        more = self.use + use_of(self.decision.shared, self.worths[crop].model, change)
-        return float(over_cost(self.decision.shared, more)) - self.over
+    def use_after(self, crop: int, on: int) -> Floats:
+        """What is taken up of the limits after one tray more."""
+        model = self.search.worths[crop].model
+        one = np.zeros(model.count)
+        one[on] = 1.0
+        found: Floats = self.search.use + use_of(self.decision.shared, model, one)
+        return found
 
 
 # Sowings --------------------------------------------------------------------------------------------------------------
@@ -82,14 +74,14 @@ class Why:
 def sowing_reasons(why: Why) -> dict[tuple[int, int], str]:
     """(way, day) -> whom a sowing is for, when it is likely ready, and what another day or none would cost."""
     told, found = why.told, {}
-    given = given_by(told)
+    given, others = given_by(told), _otherwise(why)
     for (sow, _, way), (plot, group) in sowings_of(told).items():
         serves: list[Serve] = []
         for choice, _ in group:
             live = bool(plot.choices.how[choice] == LIVE)
             serves += serves_of(told, given.get((plot.crop, choice), {}), live=live)
         main = max(group, key=lambda item: item[1])[0]
-        words = [_for_whom(serves), _ready_words(told, way, sow), _otherwise(why, plot.crop, main)]
+        words = [_for_whom(serves), _ready_words(told, way, sow), others[plot.crop, main]]
         found[way, sow] = " ".join(part for part in words if part)
     return found
 
@@ -111,24 +103,44 @@ def _ready_words(told: Told, way: int, sow: int) -> str:
     return f"{likely}." if low == high else f"{likely}, 8 in 10 {days_words(day(low), day(high))}."
 
 
-def _otherwise(why: Why, crop: str, choice: int) -> str:
-    """What the tray would be worth less on the working day before or after, and what it is worth at all."""
-    number = why.plots[crop]
-    choices = why.decision.plots[number].choices
+def _otherwise(why: Why) -> dict[tuple[str, int], str]:
+    """(crop, choice) -> what a tray would be worth less a working day before or after, and what it is worth at all."""
+    found = {}
+    for number, plot in enumerate(why.decision.plots):
+        choices, take = plot.choices, why.decision.takes[number]
+        moves = [(one, other) for one in np.flatnonzero((take > 0) & (choices.way >= 0)).tolist()
+                 for other in (-1, *_beside(choices, one))]  # fmt: skip
+        off, on = (np.array([move[side] for move in moves], dtype=np.int64) for side in (0, 1))
+        lost: dict[int, list[tuple[int, float]]] = {}
+        for (one, other), gain in zip(moves, why.gains(number, off, on).tolist(), strict=True):
+            lost.setdefault(one, []).append((other, -gain))
+        for one, told in lost.items():
+            found[plot.crop, one] = _otherwise_words(choices, one, told)
+    return found
+
+
+def _beside(choices: Choices, choice: int) -> list[int]:
+    """The same choice a working day sooner and a working day later, where there are such."""
     alike = (choices.way == choices.way[choice]) & (choices.how == choices.how[choice])
     alike &= (choices.stand == choices.stand[choice]) & (choices.due == choices.due[choice])
-    said = []
-    for word, days in (("A day sooner", choices.sow < choices.sow[choice]),
-                       ("a day later", choices.sow > choices.sow[choice])):  # fmt: skip
-        others = np.flatnonzero(alike & days)
+    found = []
+    for there in (alike & (choices.sow < choices.sow[choice]), alike & (choices.sow > choices.sow[choice])):
+        others = np.flatnonzero(there)
         if len(others):
-            other = others[np.argmin(np.abs(choices.sow[others] - choices.sow[choice]))]
-            said.append(f"{word} a tray would bring {_less(-why.gain(number, choice, int(other)))}")
-    worth = -why.gain(number, choice, -1)
+            found.append(int(others[np.argmin(np.abs(choices.sow[others] - choices.sow[choice]))]))
+    return found
+
+
+def _otherwise_words(choices: Choices, choice: int, lost: list[tuple[int, float]]) -> str:
+    said = [
+        f"a day {'sooner' if choices.sow[other] < choices.sow[choice] else 'later'} a tray would bring {_less(amount)}"
+        for other, amount in lost
+        if other >= 0
+    ]
+    worth = next(amount for other, amount in lost if other < 0)
     words = " and ".join(said)
-    return (
-        f"{words}; without one the plan would lose {worth:.2f}." if words else f"Without a tray it loses {worth:.2f}."
-    )
+    words = f"{words}; without one the plan would lose {worth:.2f}." if words else f"Without one it loses {worth:.2f}."
+    return words[:1].upper() + words[1:]
 
 
 def _less(amount: float) -> str:
@@ -227,9 +239,10 @@ def _best_tray(why: Why, want: int, crop: str) -> _More | None:
     if not len(likely):
         return None
     fine = likely[reach[likely] >= 0.9 * reach[likely].max()]
-    gains = [(why.gain(number, -1, int(one)), int(one)) for one in fine[:12]]
-    gain, choice = max(gains)
-    return _More(number, choice, _chance_with(why, want, number, choice), gain, why.more_over(number, -1, choice))
+    gains = why.gains(number, np.full(len(fine), -1), fine)
+    choice = int(fine[np.argmax(gains)])
+    over = float(over_cost(why.decision.shared, why.use_after(number, choice))) - why.over
+    return _More(number, choice, _chance_with(why, want, number, choice), float(gains.max()), over)
 
 
 def _chance_with(why: Why, want: int, crop: int, choice: int) -> float:
@@ -278,10 +291,9 @@ def _say(found: Raised, lines: list[int], words: str) -> None:
 def _clashes(why: Why, best: _More, lines: list[int]) -> list[Limit]:
     """The limits that one tray more would go beyond, the one that costs most first."""
     shared, told = why.decision.shared, why.told
-    one = np.zeros(why.worths[best.crop].model.count)
-    one[best.choice] = 1.0
-    more = use_of(shared, why.worths[best.crop].model, one)
-    over = np.maximum(why.use + more - shared.has[:, None, :], 0.0) - np.maximum(why.use - shared.has[:, None, :], 0.0)
+    before, after = why.search.use, why.use_after(best.crop, best.choice)
+    more, has = after - before, shared.has[:, None, :]
+    over = np.maximum(after - has, 0.0) - np.maximum(before - has, 0.0)
     mean = over.mean(axis=1)
     found = []
     for place in np.argsort(-(mean.sum(axis=1) * shared.beyond)).tolist():
@@ -290,12 +302,12 @@ def _clashes(why: Why, best: _More, lines: list[int]) -> list[Limit]:
             worst = int(days[np.argmax(mean[place, days])])
             number = shared.numbers[place]
             name, unit = told.task.limits.names[number], told.task.limits.units[number]
-            has, needs = float(shared.has[place, worst]), float(more[place, :, worst].mean())
+            there, needs = float(shared.has[place, worst]), float(more[place, :, worst].mean())
             when = days_words(told.days.day(int(days[0])), told.days.day(int(days[-1])))
-            words = f"{name}: {amount_words(has, unit)} at most, all taken {when}; a tray more needs {needs:.2g}."
+            words = f"{name}: {amount_words(there, unit)} at most, all taken {when}; a tray more needs {needs:.2g}."
             if name == DAYS_OFF:
                 words = f"{name}: {amount_words(needs, unit)} of work would fall {when}."
-            found.append(_limit(told, name, worst, has, needs, unit, lines, words, (int(days[0]), int(days[-1]))))
+            found.append(_limit(told, name, worst, there, needs, unit, lines, words, (int(days[0]), int(days[-1]))))
     return found[:2]
 
 
@@ -375,10 +387,10 @@ def _worth(told: Told, number: int, has: float, days: list[int], worth: float) -
 def pressed(why: Why) -> list[Limit]:
     """The limits that trays go beyond on the whole, whatever is decided: those that stand need it."""
     told, shared = why.told, why.decision.shared
-    over = np.maximum(why.use - shared.has[:, None, :], 0.0).mean(axis=1)
+    over = np.maximum(why.search.use - shared.has[:, None, :], 0.0).mean(axis=1)
     found = []
     for place in range(len(shared.numbers)):
-        days = np.flatnonzero(over[place] > 0.5 * np.maximum(why.use[place].mean(axis=0) > 0, 0)).tolist()
+        days = np.flatnonzero(over[place] > 0.5 * np.maximum(why.search.use[place].mean(axis=0) > 0, 0)).tolist()
         if days:
             number = shared.numbers[place]
             name, unit = told.task.limits.names[number], told.task.limits.units[number]

@@ -24,7 +24,7 @@ from trayward.plan.limits import Limits
 from trayward.plan.plots import Plot, lay_out_plots
 from trayward.plan.spot import spot_wants
 from trayward.plan.told import Told, read_cuts, read_lines, read_money, read_sowings, standing_choices
-from trayward.plan.told_why import Why, limit_worths, line_reasons, pressed, sowing_reasons
+from trayward.plan.told_why import Raised, Why, limit_worths, line_reasons, pressed, sowing_reasons
 from trayward.plan.types import Limit, Plan
 from trayward.plan.uses import CUT, DISCARD
 from trayward.plan.ways import Ways, find_ways
@@ -159,8 +159,8 @@ def _sticking(state: FarmState, ways: Ways, days: Days, settings: FarmSettings) 
 
 
 def _plan(state: FarmState, at: datetime, told: Told, note: str, effort: Effort) -> Plan:
-    why, decision = Why(told), told.decision
-    reasons = line_reasons(why)
+    why, decision, tell = Why(told), told.decision, effort.reasons
+    reasons = line_reasons(why) if tell else Raised({}, {}, [])
     lines = read_lines(told, reasons.why, reasons.raised)
     asked = sum(want.worth * want.amount for want in told.task.wants)
     gap = (decision.cost - decision.bound) / asked if asked > 0 else 0.0
@@ -169,7 +169,7 @@ def _plan(state: FarmState, at: datetime, told: Told, note: str, effort: Effort)
         made_at=at,
         first=told.days.first,
         last=told.days.day(told.days.count - 1),
-        sowings=read_sowings(told, sowing_reasons(why)),
+        sowings=read_sowings(told, sowing_reasons(why) if tell else {}),
         cuts=read_cuts(told),
         lines=lines,
         limits=tuple(sorted(limits, key=lambda limit: (limit.first, limit.limit))),
@@ -177,7 +177,7 @@ def _plan(state: FarmState, at: datetime, told: Told, note: str, effort: Effort)
         objective=round(asked - decision.cost, 2),
         gap=round(max(0.0, gap), 6) if np.isfinite(gap) else None,
         advice=cut_advice(told),
-        earnings=earnings(why),
+        earnings=earnings(why) if tell else (),
         scenarios=effort.scenarios,
         full=round(sum(line.chance or 0.0 for line in lines), 2),
         notes=_notes(told, note, effort, state),
