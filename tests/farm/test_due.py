@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from hypothesis import given
@@ -264,3 +264,20 @@ def test_words_that_are_not_understood_are_refused_with_examples(words: str):
 )
 def test_a_rule_is_said_in_plain_words(rule: str, words: str):
     assert rule_in_words(rule) == words
+
+
+def test_days_of_a_repeat_are_the_same_asked_for_at_once_or_week_by_week() -> None:
+    """Days are worked out in blocks and kept; over four years, with every kind of rule a grower has."""
+    start, end = date(2026, 1, 6), date(2029, 12, 30)
+    for rule in (
+        "FREQ=WEEKLY;BYDAY=TU,FR",
+        "FREQ=WEEKLY;INTERVAL=2;BYDAY=TH;UNTIL=20270331",
+        "FREQ=WEEKLY;INTERVAL=3;BYDAY=MO;COUNT=17",
+        "FREQ=MONTHLY;BYDAY=-1FR",
+        "FREQ=MONTHLY;BYMONTHDAY=15",
+        "FREQ=DAILY;INTERVAL=5",
+    ):
+        whole = occurrences(rule, start, start, end)  # longer than what is kept in blocks
+        weeks = [start + timedelta(days=7 * week) for week in range((end - start).days // 7 + 1)]
+        pieces = [day for week in weeks for day in occurrences(rule, start, week, min(week + timedelta(days=6), end))]
+        assert pieces == whole
