@@ -49,6 +49,8 @@ def begin(shared: Shared, models: Sequence[CropModel]) -> Begun:
     models : sequence of CropModel
         Of a few scenarios each; their plots have all.
     """
+    if not models:
+        return Begun([], np.zeros(shared.has.shape))
     joint = Model()
     first = [_put_in(joint, model) for model in models]
     rows = _limit_rows(joint, shared, models, first)
@@ -58,7 +60,8 @@ def begin(shared: Shared, models: Sequence[CropModel]) -> Begun:
         parts = [values[at + model.take] for at, model in zip(first, models, strict=True)]
         if more < SPARE_ROUNDS:
             uses = [use_of(shared, model, part) for model, part in zip(models, parts, strict=True)]
-            spare = SPARE * np.sum(uses, axis=0).std(axis=1)
+            none = np.zeros((len(shared.numbers), shared.scenarios, shared.has.shape[1]))
+            spare = SPARE * sum(uses, none).std(axis=1)
             solver.set_row_tops(rows.ravel(), np.maximum(shared.has - spare, 0.0).ravel())
     price = np.maximum(0.0, -solver.row_prices()[rows])
     return Begun(parts, price)
