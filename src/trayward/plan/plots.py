@@ -18,7 +18,7 @@ from trayward.plan.build import Stock, Task
 from trayward.plan.days import Floats, Ints
 from trayward.plan.demand import CropDemand
 from trayward.plan.futures import Futures, SownFuture, StoodFuture
-from trayward.plan.limits import DARK, HANDS, LIT, OFF, dry_days
+from trayward.plan.limits import DARK, HANDS, LIT, OFF, Limits, dry_days
 from trayward.plan.seed import SeedStock
 from trayward.plan.uses import CUT, DISCARD, LEAST_OFF, LIVE
 from trayward.plan.ways import Way
@@ -78,6 +78,46 @@ def lay_out_plots(
 ) -> list[Plot]:
     """The plots of the wanted crops, and of every crop that stands."""
     return [_Layout(task, ways, futures, settings, crop).plot() for crop in crops]
+
+
+def relieved(plots: Sequence[Plot], limits: Limits) -> tuple[list[Plot], Floats]:
+    """
+    Plots whose standing trays fit the spots and the kit, and by how much they do not, in the mean over scenarios.
+
+    Trays that stand do so even where the book knows of too few spots or too little kit. They are counted as taking all
+    there is, and no more: so none is thrown away for it, and nothing new is sown into it.
+
+    Returns
+    -------
+    list of Plot, array
+        The latter by limit and day. [the limit's unit]
+    """
+    press = np.zeros(limits.has.shape)
+    tight = [limit for limit in range(len(limits.has)) if limit not in (HANDS, OFF)]
+    found = [plot._replace(uses=dict(plot.uses)) for plot in plots]
+    for limit in tight:
+        need = sum((_standing_need(plot, limit) for plot in plots if limit in plot.uses), np.zeros((1, 1)))
+        over = np.maximum(need - limits.has[limit], 0.0)
+        if over.max() <= 1e-6:
+            continue
+        press[limit] = over.mean(axis=0)
+        share = np.where(over > 0, limits.has[limit] / np.maximum(need, 1e-9), 1.0)
+        for plot in found:
+            if limit in plot.uses:
+                stands = (plot.choices.way < 0)[:, None, None]
+                plot.uses[limit] = np.where(stands, plot.uses[limit] * share, plot.uses[limit]).astype(np.float32)
+    return found, press
+
+
+def _standing_need(plot: Plot, limit: int) -> Floats:
+    """What the standing trays somebody wants take up, each leaving as soon as it can (s, days)."""
+    choices = plot.choices
+    need = np.zeros(plot.uses[limit].shape[1:])
+    for _, own, size in plot.groups:
+        leaves = own[choices.how[own] != DISCARD]
+        if len(leaves):
+            need += size * plot.uses[limit][leaves[np.argmin(choices.stand[leaves])]]
+    return need
 
 
 class _Piece(NamedTuple):
@@ -145,7 +185,7 @@ class _Layout:
         first = np.searchsorted(dues, first_cut, side="left")
         last = np.searchsorted(dues, leave + recipe.cold_room_days, side="right") - 1
         last = np.where(weight > 0, last, first - 1)
-        keep = self._worth(first, last) if group < 0 else np.arange(len(sow))
+        keep = self._worth(first, last) if group < 0 else np.flatnonzero((first <= last).any(axis=0))
         upper = self._most(first[:, keep], last[:, keep], weight[:, keep])
         if group >= 0:
             upper = np.full(len(keep), float(len(self.futures.stood[group].trays)))

@@ -96,7 +96,7 @@ class _Serving:
         found = []
         for item in sorted(plot.stock, key=lambda item: item.last):
             good = int(np.searchsorted(plot.demand.days, item.last, side="right")) - 1
-            wide = np.full(self.scenarios, item.grams)
+            wide = np.full(self.scenarios, float(item.grams))
             spot = np.zeros(self.scenarios, dtype=np.int64)
             found.append(_Bin(Source(plot.crop, -1, item.harvest), wide, spot, spot + good, (0, good)))
         choices = plot.choices

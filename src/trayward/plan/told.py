@@ -281,7 +281,8 @@ def _sources(told: Told) -> dict[int, list[str]]:
     for (claim, source), amount in told.decision.served.shares.items():
         line = told.decision.claims[claim].line
         if line >= 0 and amount >= (0.02 if told.decision.claims[claim].live else CRUMB_G):
-            found[line].append((amount, _source(told, plots[source.crop], source, names)))
+            given = _cut_words(told, plots[source.crop], source, line)
+            found[line].append((amount, _source(told, plots[source.crop], source, names) + given))
     return {line: list(dict.fromkeys(words for _, words in sorted(parts, reverse=True)))
             for line, parts in found.items()}  # fmt: skip
 
@@ -292,6 +293,13 @@ def _source(told: Told, plot: Plot, source: Source, names: Mapping[tuple[str, in
     if plot.choices.way[source.choice] >= 0:
         return f"{plot.crop} sown {day_words(told.days.day(int(plot.choices.sow[source.choice])))}"
     return f"standing {list_words(names.get((plot.crop, source.choice), ()), most=3)}"
+
+
+def _cut_words(told: Told, plot: Plot, source: Source, line: int) -> str:
+    """When what serves a line is cut for it; nothing for what is cut already, or leaves uncut."""
+    if source.choice < 0 or plot.choices.how[source.choice] != CUT:
+        return ""
+    return f", cut {day_words(told.days.day(cut_day(told, plot, source.choice, {line: 1.0})))}"
 
 
 # Money ----------------------------------------------------------------------------------------------------------------

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 
-from trayward.plan.crop_search import Moves
+from trayward.plan.crop_search import Moves, seed_suffices
 from trayward.plan.days import Floats, Ints
 from trayward.plan.limits import DAYS_OFF
 from trayward.plan.plots import Choices
@@ -24,6 +24,8 @@ HELPS = 0.02
 """A chance raised by less than this is not raised. [-]"""
 SPAN = 0.8
 """The days between which a tray is ready are those of so many in ten. [-]"""
+PRESSED = 0.5
+"""A limit gone beyond by less than this, the mean over scenarios, is not told of. [the limit's unit]"""
 LEAST_WORTH = 0.01
 """A limit is told of where one more of it for a week is worth this. [farm's currency]"""
 
@@ -188,6 +190,8 @@ def _lack_words(told: Told, want: int, line: int) -> str:
     live = told.task.wants[want].live
     open_ = float(told.lines[line].trays) if live else told.lines[line].grams
     lacking = max(0.0, open_ - float(met.mean()))
+    if live and abs(lacking - round(lacking)) < 0.05:
+        return count_words(round(lacking), "live tray")
     return f"{lacking:.1f} live trays" if live else amount_words(max(ENOUGH_G, lacking), "g")
 
 
@@ -201,13 +205,11 @@ def _look_into(why: Why, want: int, lines: list[int], found: Raised) -> None:
         _say(found, lines, words)
         found.limits.append(_limit(told, limit, wanted.day, 0.0, 1.0, "", lines, words))
         return
-    best = max(
-        (one for one in (_best_tray(why, want, crop) for crop, _ in wanted.parts) if one is not None),
-        key=lambda one: one.chance,
-        default=None,
-    )
-    if best is None:
-        _too_late(why, want, lines, found)
+    trays = {crop: _best_tray(why, want, crop) for crop, _ in wanted.parts}
+    best = max((one for one in trays.values() if one is not None), key=lambda one: one.chance, default=None)
+    late = [crop for crop, one in trays.items() if one is None]
+    if best is None or (late and best.chance < _chance_now(why, want) + HELPS):
+        _too_late(why, want, late, lines, found)
         return
     _tell_best(why, want, lines, best, found)
 
@@ -270,17 +272,44 @@ def _tell_best(why: Why, want: int, lines: list[int], best: _More, found: Raised
     told, now = why.told, _chance_now(why, want)
     plot = why.decision.plots[best.crop]
     day = day_words(told.days.day(int(plot.choices.sow[best.choice])))
-    tray = f"one tray more of {plot.crop}, sown {day},"
+    tray = f"One tray more of {plot.crop}, sown {day},"
+    seed = _seed_clash(why, best, lines)
     if best.chance < now + HELPS:
-        words = f"{tray.capitalize()} would not make it likelier."
+        words = f"{tray} would not make it likelier."
     else:
-        words = f"{tray.capitalize()} would make it {in_ten(best.chance)} instead of {in_ten(now)}"
-        words += f", and cost {-best.gain:.2f} more than it brings." if best.over < 0.01 else "."
+        words = f"{tray} would make it {in_ten(best.chance)} instead of {in_ten(now)}"
+        words += f", and {_cost_words(best.gain)}." if best.over < 0.01 and not seed else "."
     for line in lines:
         found.raised[line] = words
-    for limit in _clashes(why, best, lines) if best.over >= 0.01 else []:
+    for limit in seed + (_clashes(why, best, lines) if best.over >= 0.01 else []):
         _say(found, lines, limit.message)
         found.limits.append(limit)
+
+
+def _cost_words(gain: float) -> str:
+    return f"cost {-gain:.2f} more than it brings" if gain < 0 else f"bring {gain:.2f} more than it costs"
+
+
+def _seed_clash(why: Why, best: _More, lines: list[int]) -> list[Limit]:
+    """The seed of the crop, where there is too little of it for one tray more."""
+    told, model = why.told, why.search.worths[best.crop].model
+    choices, seed = model.plot.choices, model.plot.seed
+    after = why.decision.takes[best.crop].copy()
+    after[best.choice] += 1
+    if seed_suffices(model, after[None])[0]:
+        return []
+    arrivals = seed.arrivals() if seed is not None else []
+    sow = int(choices.sow[best.choice])
+    for end in [day for day, _ in arrivals if day > max(sow, 0)] + [10**6]:
+        here = sum(grams for day, grams in arrivals if day < end)
+        used = (choices.way >= 0) & (choices.sow < end)
+        short = float(after[used] @ choices.seed_g[used]) - here
+        if short > 1e-6:
+            break
+    crop = model.plot.crop
+    words = f"Seed of {crop}: {amount_words(here, 'g')} to sow by {day_words(told.days.day(sow))}"
+    words += f"; a tray more needs {amount_words(short, 'g')} on top of it."
+    return [_limit(told, f"seed of {crop}", sow, here, short, "g", lines, words)]
 
 
 def _say(found: Raised, lines: list[int], words: str) -> None:
@@ -336,23 +365,75 @@ def _limit(
     )
 
 
-def _too_late(why: Why, want: int, lines: list[int], found: Raised) -> None:
-    """No tray sown from now on is ready in time."""
+def _too_late(why: Why, want: int, crops: Sequence[str], lines: list[int], found: Raised) -> None:
+    """No tray sown from now on can be cut in time and still be good."""
     told, wanted = why.told, why.told.task.wants[want]
-    quick = {
-        crop: min(
-            (int(np.median(told.futures.sown[n].begins[:, 0, -1])) for n, way in enumerate(told.ways.ways)
-             if way.recipe.crop == crop), default=0)
-        for crop, _ in wanted.parts
-    }  # fmt: skip
+    quick = {crop: _quickest(told, crop) for crop in crops}
     crop = max(quick, key=lambda part: quick[part])
-    latest = told.days.day(wanted.day) - timedelta(days=quick[crop])
-    words = f"Too late to sow {crop}: it takes {quick[crop]} days, so it had to be sown by {day_words(latest)}."
-    if latest >= told.days.first:
-        words = f"No working day to sow {crop} on is in time for it."
+    latest = wanted.day - quick[crop]
+    words = f"Too late to sow {crop}: it takes {quick[crop]} days, so it had to be sown by "
+    words += f"{day_words(told.days.day(latest))}."
+    if latest >= 0:
+        _out_of_step(why, want, crop, lines, found)
+        return
     _say(found, lines, words)
-    short = float(max(0, quick[crop] - wanted.day))
-    found.limits.append(_limit(told, "time", wanted.day, float(wanted.day), short, "d", lines, words))
+    found.limits.append(_limit(told, "time", wanted.day, float(wanted.day), float(-latest), "d", lines, words))
+
+
+def _quickest(told: Told, crop: str) -> int:
+    """Days from sowing today to ready, by the quickest recipe of a crop. [d]"""
+    return min(
+        (int(np.median(told.futures.sown[n].begins[:, 0, -1])) for n, way in enumerate(told.ways.ways)
+         if way.recipe.crop == crop), default=0)  # fmt: skip
+
+
+def _out_of_step(why: Why, want: int, crop: str, lines: list[int], found: Raised) -> None:
+    """There is time to grow it, but days off, the cut window and the cold-room life leave no day to sow or cut on."""
+    told, day = why.told, why.told.task.wants[want].day
+    gaps = [gap for number, way in enumerate(told.ways.ways) if way.recipe.crop == crop
+            for gap in _gaps(told, number, day)]  # fmt: skip
+    words = f"Days off leave no day to sow {crop} or cut it on that is in time for it."
+    if not gaps:
+        _say(found, lines, words)
+        found.limits.append(_limit(told, DAYS_OFF, day, 0.0, 1.0, "d", lines, words))
+        return
+    gap = min(gaps, key=lambda one: (one.longer, one.name != "cut window"))
+    sown, cut = day_words(told.days.day(gap.sow)), day_words(told.days.day(gap.cut))
+    name = f"{gap.name} of {crop}"
+    kept = "be cut by" if gap.name == "cut window" else "keep till"
+    on = day_words(told.days.day(gap.until))
+    words = f"{name.capitalize()}: sown {sown} it is {'ready' if gap.name == 'cut window' else 'cut'} {cut} and has to"
+    words = f"{words} {kept} {on}, {count_words(gap.longer, 'day')} longer than it does."
+    _say(found, lines, words)
+    found.limits.append(_limit(told, name, day, float(gap.has), float(gap.longer), "d", lines, words))
+
+
+class _Gap(NamedTuple):
+    """How much longer a crop would have to stand or keep."""
+
+    name: str
+    sow: int
+    cut: int
+    """The day it is cut, or ready."""
+    until: int
+    has: int
+    longer: int
+
+
+def _gaps(told: Told, way: int, due: int) -> list[_Gap]:
+    """What each sowing day leaves open between the last day a tray is good and the day it is due."""
+    recipe, found = told.ways.ways[way].recipe, []
+    for sow in np.flatnonzero(told.days.open[: min(due + 1, told.days.count)]).tolist():
+        ready = int(np.median(told.futures.sown[way].begins[:, sow, -1]))
+        worked = told.days.last_open(min(due, ready + recipe.cut_window_days))
+        cut = told.days.last_open(due)
+        if ready <= worked:
+            found.append(_Gap("cold-room life", sow, worked, due, recipe.cold_room_days,
+                              due - worked - recipe.cold_room_days))  # fmt: skip
+        if ready <= cut and due <= cut + recipe.cold_room_days:
+            found.append(_Gap("cut window", sow, ready, cut, recipe.cut_window_days,
+                              cut - ready - recipe.cut_window_days))  # fmt: skip
+    return [gap for gap in found if gap.longer > 0]
 
 
 # Limits ---------------------------------------------------------------------------------------------------------------
@@ -385,22 +466,31 @@ def _worth(told: Told, number: int, has: float, days: list[int], worth: float) -
 
 
 def pressed(why: Why) -> list[Limit]:
-    """The limits that trays go beyond on the whole, whatever is decided: those that stand need it."""
+    """The limits that trays go beyond on the whole: those that stand need it, or it pays to."""
     told, shared = why.told, why.decision.shared
-    over = np.maximum(why.search.use - shared.has[:, None, :], 0.0).mean(axis=1)
-    found = []
-    for place in range(len(shared.numbers)):
-        days = np.flatnonzero(over[place] > 0.5 * np.maximum(why.search.use[place].mean(axis=0) > 0, 0)).tolist()
+    has, found = shared.has[:, None, :], []
+    over = np.maximum(why.search.use - has, 0.0).mean(axis=1)
+    stand = np.maximum(_standing_use(why) - has, 0.0).mean(axis=1)
+    for place, number in enumerate(shared.numbers):
+        press = told.task.press[number]
+        needs = over[place] + press
+        days = np.flatnonzero(needs > PRESSED).tolist()
         if days:
-            number = shared.numbers[place]
             name, unit = told.task.limits.names[number], told.task.limits.units[number]
-            worst = max(days, key=lambda day: over[place, day])
-            has, short = float(shared.has[place, worst]), float(over[place, worst])
+            worst = max(days, key=lambda day: needs[day])
+            there, short = float(shared.has[place, worst]), float(needs[worst])
             first, last = told.days.day(days[0]), told.days.day(days[-1])
-            words = (
-                f"{name}: {amount_words(has, unit)} on {day_words(told.days.day(worst))}, {amount_words(short, unit)}"
-            )
-            words += " more needed for the trays that stand."
-            found.append(Limit(limit=name, first=first, last=last, has=round(has, 2), short=round(short, 2),
+            words = f"{name}: {amount_words(there, unit)} on {day_words(told.days.day(worst))}"
+            words += f", {amount_words(short, unit)} more needed"
+            words += " for the trays that stand." if stand[place, worst] + press[worst] > short / 2 else "."
+            found.append(Limit(limit=name, first=first, last=last, has=round(there, 2), short=round(short, 2),
                                unit=unit, message=words))  # fmt: skip
+    return found
+
+
+def _standing_use(why: Why) -> Floats:
+    """What the trays that stand take up of the limits (limits, scenarios, days)."""
+    found = np.zeros_like(why.search.use)
+    for worth, take in zip(why.search.worths, why.decision.takes, strict=True):
+        found += use_of(why.decision.shared, worth.model, np.where(worth.choices.way < 0, take, 0.0))
     return found

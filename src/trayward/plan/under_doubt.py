@@ -21,7 +21,7 @@ from trayward.plan.demand import OpenLine, Want, crop_demand, for_sure, gather, 
 from trayward.plan.done import sown_against
 from trayward.plan.futures import Biology, Futures, draw_futures, known_futures
 from trayward.plan.limits import Limits
-from trayward.plan.plots import Plot, lay_out_plots
+from trayward.plan.plots import Plot, lay_out_plots, relieved
 from trayward.plan.spot import spot_wants
 from trayward.plan.told import Told, read_cuts, read_lines, read_money, read_sowings, standing_choices
 from trayward.plan.told_why import Raised, Why, limit_worths, line_reasons, pressed, sowing_reasons
@@ -56,8 +56,8 @@ def under_doubt(
     task, ways = _task(state, outlook, at, days, wants)
     futures = _futures(state, outlook, at, ways, days, scenarios, rng, biology)
     crops = list(dict.fromkeys([*task.demand, *(group.recipe.crop for group in futures.stood)]))
-    plots = lay_out_plots(task, ways.ways, futures, settings, crops)
-    task = task._replace(prices=_prices(wants, lines, plots, settings))
+    plots, press = relieved(lay_out_plots(task, ways.ways, futures, settings, crops), task.limits)
+    task = task._replace(press=press, prices=_prices(wants, lines, plots, settings))
     decision = decide(task, plots, lines, amounts, effort, _sticking(state, ways, days, settings))
     return _plan(state, at, Told(task, ways, futures, lines, decision, settings), note, effort)
 
