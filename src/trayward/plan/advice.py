@@ -6,9 +6,9 @@ import numpy as np
 
 from trayward.plan.crop_search import one_tray_moves
 from trayward.plan.limits import LIT
-from trayward.plan.told import Told, cut_day, given_by, serves_of, standing_choices
+from trayward.plan.told import Told, cut_days, given_by, serves_of, standing_choices
 from trayward.plan.told_why import Why
-from trayward.plan.types import CutAdvice, Earning
+from trayward.plan.types import CutAdvice, Earning, Serve
 from trayward.plan.uses import CUT, DISCARD, LIVE
 from trayward.plan.words import amount_words, count_words, day_words, list_words
 
@@ -24,19 +24,24 @@ def cut_advice(told: Told) -> tuple[CutAdvice, ...]:
             continue
         how, lines = int(plot.choices.how[choice]), given.get((plot.crop, choice), {})
         serves = serves_of(told, lines, live=how == LIVE)
-        today = told.days.next_open(np.zeros(1, dtype=np.int64))[0]
-        day = cut_day(told, plot, choice, lines)
-        do = "let go" if how == DISCARD else "cut" if how == CUT and day <= today else "hold"
-        until = told.days.day(day)
-        whom = list_words([f"{one.customer} {_amount(one.grams, one.trays)} on {day_words(one.due)}" for one in serves])
-        words = {
-            "cut": f"Cut {list_words(names)} of {plot.crop} on {day_words(until)}",
-            "hold": f"Hold {list_words(names)} of {plot.crop} until {day_words(until)}",
-            "let go": f"No order has a use for {list_words(names)} of {plot.crop}",
-        }[do]
-        message = f"{words}, for {whom}." if whom else f"{words}."
-        found.append(CutAdvice(do=do, crop=plot.crop, trays=names, until=until, serves=serves, message=message))
+        at = 0
+        for day, count in sorted(cut_days(told, plot, choice, len(names), lines).items()):
+            found.append(_advice(told, plot.crop, how, names[at : at + count], day, serves))
+            at += count
     return tuple(found)
+
+
+def _advice(told: Told, crop: str, how: int, trays: tuple[str, ...], day: int, serves: tuple[Serve, ...]) -> CutAdvice:
+    today = int(told.days.next_open(np.zeros(1, dtype=np.int64))[0])
+    do, until = "let go" if how == DISCARD else "cut" if how == CUT and day <= today else "hold", told.days.day(day)
+    whom = list_words([f"{one.customer} {_amount(one.grams, one.trays)} on {day_words(one.due)}" for one in serves])
+    words = {
+        "cut": f"Cut {list_words(trays)} of {crop} on {day_words(until)}",
+        "hold": f"Hold {list_words(trays)} of {crop} until {day_words(until)}",
+        "let go": f"No order has a use for {list_words(trays)} of {crop}",
+    }[do]
+    message = f"{words}, for {whom}." if whom else f"{words}."
+    return CutAdvice(do=do, crop=crop, trays=trays, until=until, serves=serves, message=message)
 
 
 def _amount(grams: float, trays: int) -> str:

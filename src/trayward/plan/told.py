@@ -78,6 +78,29 @@ def cut_day(told: Told, plot: Plot, choice: int, lines: Mapping[int, float]) -> 
     return max(days, key=lambda day: (days[day], -day)) if days else max(low, high)
 
 
+def cut_days(told: Told, plot: Plot, choice: int, trays: int, lines: Mapping[int, float]) -> dict[int, int]:
+    """How many trays of a choice are cut on which day: as many as what is due by the next cut takes, the rest last."""
+    choices = plot.choices
+    first = told.days.next_open(np.maximum(choices.ready[:, choice], 0))
+    low, high = int(np.median(first)), int(np.median(choices.leave[:, choice]))
+    if choices.how[choice] != CUT:
+        return {max(low, high): trays}
+    need: dict[int, float] = defaultdict(float)
+    for line, amount in lines.items():
+        need[max(low, min(told.days.last_open(told.lines[line].day), high))] += amount
+    found: dict[int, int] = {}
+    grams, total, cut = max(float(choices.grams[:, choice].mean()), 1.0), 0.0, 0
+    for day in sorted(need):
+        total += need[day]
+        more = min(trays, int(np.ceil(total / grams - 0.05))) - cut
+        if more > 0:
+            found[day] = more
+            cut += more
+    if trays > cut:
+        found[max(low, high)] = found.get(max(low, high), 0) + trays - cut
+    return found
+
+
 def serves_of(told: Told, lines: Mapping[int, float], *, live: bool) -> tuple[Serve, ...]:
     """Whom a choice serves, in the order of their days."""
     return tuple(
@@ -137,12 +160,12 @@ def _sowing(
     for choice, trays in group:
         lines = given.get((plot.crop, choice), {})
         live = bool(choices.how[choice] == LIVE)
-        day = cut_day(told, plot, choice, lines)
-        leaving[day] += trays
         serves += serves_of(told, lines, live=live)
-        if not live:
-            grams = round(float(choices.grams[:, choice].mean()) * trays, 1)
-            cuts.append(CutPlanned(cut_on=days.day(day), crop=plot.crop, trays=trays, grams_expected=grams))
+        for day, count in cut_days(told, plot, choice, trays, lines).items():
+            leaving[day] += count
+            if not live:
+                grams = round(float(choices.grams[:, choice].mean()) * count, 1)
+                cuts.append(CutPlanned(cut_on=days.day(day), crop=plot.crop, trays=count, grams_expected=grams))
     main = max(leaving, key=lambda day: (leaving[day], -day))
     return PlannedSowing(
         sow_on=days.day(sow),
@@ -189,9 +212,11 @@ def read_cuts(told: Told) -> tuple[CutPlanned, ...]:
     groups: dict[tuple[int, str], list[tuple[tuple[str, ...], float]]] = defaultdict(list)
     for plot, choice, names in standing_choices(told):
         if plot.choices.how[choice] == CUT:
-            day = cut_day(told, plot, choice, given.get((plot.crop, choice), {}))
-            grams = float(plot.choices.grams[:, choice].mean()) * len(names)
-            groups[day, plot.crop].append((names, grams))
+            grams, at = float(plot.choices.grams[:, choice].mean()), 0
+            lines = given.get((plot.crop, choice), {})
+            for day, count in sorted(cut_days(told, plot, choice, len(names), lines).items()):
+                groups[day, plot.crop].append((names[at : at + count], grams * count))
+                at += count
     return tuple(
         CutPlanned(
             cut_on=told.days.day(day),
