@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from trayward.farm.recipes import Recipe
 from trayward.farm.state import Tray
 from trayward.study.ledger import Ledger
-from trayward.study.truth import course, next_look
+from trayward.study.truth import course, never, next_look
 
 if TYPE_CHECKING:
     from trayward.plan.futures import Future
@@ -28,10 +28,14 @@ class TrueBiology:
         Which tray is which of the truth.
     lot_on : callable
         The seed lot of a crop that is in use on a day.
+    missed : callable
+        Whether nobody looks on the walk of a moment.
     """
 
-    def __init__(self, ledger: Ledger, lot_on: Callable[[str, date], str]) -> None:
-        self.ledger, self.lot_on = ledger, lot_on
+    def __init__(
+        self, ledger: Ledger, lot_on: Callable[[str, date], str], missed: Callable[[datetime], bool] = never
+    ) -> None:
+        self.ledger, self.lot_on, self.missed = ledger, lot_on, missed
         self._at: datetime | None = None
 
     def now(self, at: datetime) -> None:
@@ -44,7 +48,7 @@ class TrueBiology:
 
         lot, settings = self.lot_on(recipe.crop, day), self.ledger.settings
         truths = [self.ledger.truth.tray(recipe, day, number, lot) for number in range(trays)]
-        lived = [course(truth, recipe, day, settings) for truth in truths]
+        lived = [course(truth, recipe, day, settings, self.missed) for truth in truths]
         whole = [life.begins for life in lived if life.lost_at is None]
         begins = max(whole, key=lambda times: times[-1]) if whole else lived[0].begins
         days = [(end - begin) / DAY for begin, end in pairwise(begins)]
@@ -63,7 +67,8 @@ class TrueBiology:
         days, begun = [], tray.stage_since
         for name in left:
             # What should be over by now waits for room: it goes on as soon as there is some.
-            ends = max(next_look(begun + DAY * truth.stage_days[name], self.ledger.settings), self._at)
+            seen = next_look(begun + DAY * truth.stage_days[name], self.ledger.settings, self.missed)
+            ends = max(seen, self._at)
             days.append((ends - begun) / DAY)
             begun = ends
         return Future(stage_days=tuple(days), grams=truth.grams, lost=truth.lost_in in left)

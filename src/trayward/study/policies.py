@@ -243,7 +243,7 @@ def policy_of(task: SeasonTask, world: SeasonWorld, ledger: Ledger) -> Policy:
     if task.policy == KNOWN:
         from trayward.study.biology import TrueBiology
 
-        told = TrueBiology(ledger, world.lot_on)
+        told = TrueBiology(ledger, world.lot_on, world.events(task.seed).missed)
         return Planned(settings, options={"biology": told}, before=told.now)
     known = ", ".join((RULE, PRIORS, LEARNING, KNOWN))
     raise InputError("policy", task.policy, "nobody can run a farm by it", f"There are: {known}.")

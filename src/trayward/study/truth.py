@@ -281,12 +281,17 @@ def cut_moment(day: date, settings: FarmSettings) -> datetime:
     return _walks(day, settings)[0] + CUT_AFTER
 
 
-def next_look(at: datetime, settings: FarmSettings) -> datetime:
-    """The first walk at a moment or after it."""
+def never(_: datetime) -> bool:
+    """No walk is missed."""
+    return False
+
+
+def next_look(at: datetime, settings: FarmSettings, missed: Callable[[datetime], bool] = never) -> datetime:
+    """The first walk at a moment or after it that is not missed."""
     day = at.date() - DAY  # the farm's own day is this one or one beside it
     while True:
         for walk in _walks(day, settings):
-            if walk >= at:
+            if walk >= at and not missed(walk):
                 return walk
         day += DAY
 
@@ -309,19 +314,26 @@ class Course(NamedTuple):
     """When mould is seen on it; None: never."""
 
 
-def course(truth: TrayTruth, recipe: Recipe, sown_on: date, settings: FarmSettings) -> Course:
+def course(
+    truth: TrayTruth,
+    recipe: Recipe,
+    sown_on: date,
+    settings: FarmSettings,
+    missed: Callable[[datetime], bool] = never,
+) -> Course:
     """
     The earliest a tray can go through its stages, seen on the walks of the day.
 
-    Every policy looks on these walks, so none has a tray ready sooner: the bound may count on these days.
+    Every policy looks on these walks (and misses the same ones), so none has a tray ready sooner: the bound may count
+    on these days, with the missed walks left out or not.
     """
     begins, lost_at = [sow_moment(sown_on, settings)], None
     for stage in recipe.growing_stages:
         days = truth.stage_days[stage.name]
         if stage.name == truth.lost_in:
-            lost_at = next_look(begins[-1] + DAY * (days / 2), settings)
+            lost_at = next_look(begins[-1] + DAY * (days / 2), settings, missed)
             break
-        begins.append(next_look(begins[-1] + DAY * days, settings))
+        begins.append(next_look(begins[-1] + DAY * days, settings, missed))
     return Course(tuple(begins), lost_at)
 
 
