@@ -67,6 +67,54 @@ def test_a_grain_and_beet_farm_at_mean_yields_gives_the_published_plan() -> None
     assert -answer.cost == pytest.approx(118600, abs=0.5)
 
 
+YIELDS = {"good": (3.0, 3.6, 24.0), "mean": (2.5, 3.0, 20.0), "bad": (2.0, 2.4, 16.0)}
+"""Tonnes an acre of wheat, corn and beet, each year as likely: 1.2, 1.0 and 0.8 times the mean."""
+
+
+def farmer(*years: tuple[float, float, float], sown: tuple[float, ...] = ()) -> tuple[float, np.ndarray]:
+    """The farmer's best cost and acres, sown before the year is known; `sown`: acres settled already."""
+    model, share = Model(), 1 / len(years)
+    acres = model.add_columns(np.array([150.0, 230.0, 260.0]), 0.0, np.inf)
+    land = model.add_rows(np.array([-np.inf]), np.array([500.0]), [RowName("limit", "land", 0)])
+    model.add_entries(land[0], acres, 1.0)
+    for place, fixed in enumerate(sown):
+        row = model.add_rows(np.array([fixed]), np.array([fixed]), [RowName("limit", "sown", place)])
+        model.add_entries(row[0], acres[place], 1.0)
+    for wheat, corn, beet in years:
+        bought = model.add_columns(np.array([238.0, 210.0]) * share, 0.0, np.inf)
+        sold = model.add_columns(
+            np.array([-170.0, -150.0, -36.0, -10.0]) * share, 0.0, [np.inf, np.inf, 6000.0, np.inf]
+        )
+        names = [RowName("supply", crop, 0) for crop in ("wheat", "corn", "beet")]
+        rows = model.add_rows(np.array([200.0, 240.0, 0.0]), np.full(3, np.inf), names)
+        model.add_entries(rows, acres, np.array([wheat, corn, beet]))
+        model.add_entries(rows[:2], bought, 1.0)
+        model.add_entries(rows, sold[:3], -1.0)
+        model.add_entries(rows[2], sold[3], -1.0)
+    answer = solve(model, gap=0.0)
+    assert answer.status == "optimal"
+    return answer.cost, answer.values[acres]
+
+
+def test_the_farmer_who_does_not_know_the_year_sows_the_published_two_stage_plan() -> None:
+    """PLAN-08: Birge and Louveaux, section 1.1, doi 10.1007/978-1-4614-0237-4; figures from memory."""
+    cost, acres = farmer(*YIELDS.values())
+    assert acres == pytest.approx([170, 80, 250], abs=0.01)
+    assert -cost == pytest.approx(108390, abs=1)
+
+
+def test_knowing_the_year_and_minding_the_doubt_are_worth_what_is_published() -> None:
+    """PLAN-09, the same source: wait and see 115,406, EVPI 7,016; mean plan in all years 107,240, VSS 1,150."""
+    minding = -farmer(*YIELDS.values())[0]
+    knowing = float(np.mean([-farmer(year)[0] for year in YIELDS.values()]))
+    _, mean_acres = farmer(YIELDS["mean"])
+    not_minding = -farmer(*YIELDS.values(), sown=tuple(mean_acres))[0]
+    assert knowing == pytest.approx(115_406, abs=1)
+    assert knowing - minding == pytest.approx(7_016, abs=1)
+    assert not_minding == pytest.approx(107_240, abs=1)
+    assert minding - not_minding == pytest.approx(1_150, abs=1)
+
+
 def test_lot_sizing_over_twelve_periods_costs_what_is_published() -> None:
     """Wagner and Whitin (1958), Management Science 5:89-96, doi 10.1287/mnsc.5.1.89; data and answer from memory.
 

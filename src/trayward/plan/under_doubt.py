@@ -45,6 +45,20 @@ def under_doubt(
     biology: Biology | None,
 ) -> Plan:
     """The plan of some days over scenarios; see `make_plan`."""
+    told, note = weighed(state, outlook, at, days, lines, effort, biology)
+    return _plan(state, at, told, note, effort)
+
+
+def weighed(
+    state: FarmState,
+    outlook: Outlook,
+    at: datetime,
+    days: Days,
+    lines: list[OpenLine],
+    effort: Effort,
+    biology: Biology | None = None,
+) -> tuple[Told, str]:
+    """What is decided, with all that is needed to tell it, and a note on spot orders."""
     assert state.settings is not None, "make_plan has seen to it"
     settings, rng = state.settings, np.random.default_rng(effort.seed)
     scenarios = 1 if biology is not None and not settings.plan_spot_orders else effort.scenarios + effort.checked
@@ -53,13 +67,13 @@ def under_doubt(
     spot, note = _spot(state, at, days, settings, scenarios, rng)
     if spot is not None:
         wants, amounts = wants + spot[0], np.concatenate([amounts, spot[1]], axis=1)
-    task, ways = _task(state, outlook, at, days, wants)
+    task, ways = _task(state, outlook, at, days, wants, amounts.max(axis=0))
     futures = _futures(state, outlook, at, ways, days, scenarios, rng, biology)
     crops = list(dict.fromkeys([*task.demand, *(group.recipe.crop for group in futures.stood)]))
     plots, press = relieved(lay_out_plots(task, ways.ways, futures, settings, crops), task.limits)
     task = task._replace(press=press, prices=_prices(wants, lines, plots, settings))
     decision = decide(task, plots, lines, amounts, effort, _sticking(state, ways, days, settings))
-    return _plan(state, at, Told(task, ways, futures, lines, decision, settings), note, effort)
+    return Told(task, ways, futures, lines, decision, settings), note
 
 
 def _spot(
@@ -73,9 +87,14 @@ def _spot(
     return (None if demand is None else spot_wants(demand, days, settings.money, scenarios, rng)), note
 
 
-def _task(state: FarmState, outlook: Outlook, at: datetime, days: Days, wants: list[Want]) -> tuple[Task, Ways]:
+def _task(
+    state: FarmState, outlook: Outlook, at: datetime, days: Days, wants: list[Want], most: Floats
+) -> tuple[Task, Ways]:
     settings = state.settings or FarmSettings(name="")
-    demand = crop_demand(wants)
+    # As much as is wanted in any scenario: no more trays are offered than that much could take.
+    demand = crop_demand(
+        [msgspec.structs.replace(want, amount=float(top)) for want, top in zip(wants, most, strict=True)]
+    )
     ways = find_ways(state, outlook, at, demand, days)
     limits = Limits(state, settings, days, at)
     task = Task(
@@ -134,7 +153,9 @@ def _prices(wants: Sequence[Want], lines: Sequence[OpenLine], plots: Sequence[Pl
             for crop, share in want.parts
             if crop in trays
         )
-        found.append(max(want.regret, least, for_sure(want.worth, cost, settings.caution)))
+        # Nobody has asked yet for what usually comes: no promise makes it worth growing at a loss.
+        pays = bool(want.lines) or want.worth + want.regret > cost
+        found.append(max(want.regret, least, for_sure(want.worth, cost, settings.caution) if pays else 0.0))
     return np.array(found)
 
 
