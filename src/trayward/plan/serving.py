@@ -1,6 +1,6 @@
 """Who gets what, in every scenario: the trays of a plan served to the order lines by a rule a grower could follow.
 
-Day after day the lines worth most come first, small ones before large ones; each is served from what was sown first. A
+Day after day the lines worth most come first, small ones before large ones; each is served from what spoils first. A
 mix is served as far as its scarcest part. What nobody takes while it keeps is wasted.
 """
 
@@ -53,16 +53,16 @@ class Served(NamedTuple):
     """Cut crop that nobody takes (s,). [g]"""
 
 
-class _Bin(NamedTuple):
-    """Crop of one source."""
+class _Bins(NamedTuple):
+    """Crop of some sources (b), in each scenario (s)."""
 
-    source: Source
+    sources: list[Source]
     left: Floats
-    """(s,)"""
+    """(b, s)"""
     first: Ints
     last: Ints
-    span: tuple[int, int]
-    """The first and last due day it serves in any scenario."""
+    span: Ints
+    """The first and the last due day each serves in any scenario (2, b)."""
 
 
 def serve(plots: Sequence[Plot], takes: Sequence[Floats], claims: Sequence[Claim]) -> Served:
@@ -92,22 +92,26 @@ class _Serving:
         self.live = {plot.crop: self._live(plot, take) for plot, take in zip(plots, takes, strict=True)}
         self.shares: dict[tuple[int, Source], float] = {}
 
-    def _bins(self, plot: Plot, take: Floats) -> list[_Bin]:
-        found = []
-        for item in sorted(plot.stock, key=lambda item: item.last):
-            good = int(np.searchsorted(plot.demand.days, item.last, side="right")) - 1
-            wide = np.full(self.scenarios, float(item.grams))
-            spot = np.zeros(self.scenarios, dtype=np.int64)
-            found.append(_Bin(Source(plot.crop, -1, item.harvest), wide, spot, spot + good, (0, good)))
-        choices = plot.choices
+    def _bins(self, plot: Plot, take: Floats) -> _Bins:
+        """The cold room, then standing trays, then what is sown; what spoils on the same day is taken in that order."""
+        choices, wide = plot.choices, np.ones(self.scenarios)
+        stock = sorted(plot.stock, key=lambda item: item.last)
+        good = [int(np.searchsorted(plot.demand.days, item.last, side="right")) - 1 for item in stock]
         used = np.flatnonzero((take > 0) & (choices.how == CUT))
-        order = used[np.lexsort((choices.last[:, used].mean(axis=0), choices.way[used] >= 0))]
-        for one in order.tolist():
-            grams = np.where(choices.first[:, one] <= choices.last[:, one], choices.grams[:, one] * take[one], 0.0)
-            first, last = choices.first[:, one], choices.last[:, one]
-            span = int(first.min()), int(last.max())
-            found.append(_Bin(Source(plot.crop, one, ""), grams, first, last, span))
-        return found
+        used = used[np.lexsort((choices.last[:, used].mean(axis=0), choices.way[used] >= 0))]
+        first, last = choices.first[:, used].T, choices.last[:, used].T
+        grams = np.where(first <= last, choices.grams[:, used].T * take[used, None], 0.0)
+        left = np.concatenate([np.outer([item.grams for item in stock], wide).reshape(-1, self.scenarios), grams])
+        first = np.concatenate([np.zeros((len(stock), self.scenarios), dtype=np.int64), first])
+        last = np.concatenate([np.outer(good, wide).reshape(-1, self.scenarios).astype(np.int64), last])
+        return _Bins(
+            sources=[*(Source(plot.crop, -1, item.harvest) for item in stock),
+                     *(Source(plot.crop, one, "") for one in used.tolist())],
+            left=left,
+            first=first,
+            last=last,
+            span=np.stack([first.min(axis=1), last.max(axis=1)]) if len(left) else np.zeros((2, 0), dtype=np.int64),
+        )  # fmt: skip
 
     def _live(self, plot: Plot, take: Floats) -> dict[int, list[tuple[Source, Floats]]]:
         choices, days = plot.choices, sorted(plot.demand.live)
@@ -124,30 +128,34 @@ class _Serving:
         for number in order:
             claim = claims[number]
             met[number] = self._live_met(number, claim) if claim.live else self._cut_met(number, claim)
-        wasted = np.sum([one.left for bins in self.bins.values() for one in bins], axis=0)
-        return Served(met, self.shares, np.broadcast_to(wasted, (self.scenarios,)).astype(float))
+        wasted = sum((bins.left.sum(axis=0) for bins in self.bins.values()), np.zeros(self.scenarios))
+        return Served(met, self.shares, wasted)
 
     def _cut_met(self, number: int, claim: Claim) -> Floats:
-        grams = claim.amount.copy()
-        open_bins = []
+        """As much of a claim as its scarcest part allows, taken from what spoils first."""
+        grams, parts = claim.amount.copy(), []
         for crop, share in claim.parts:
-            due = int(np.searchsorted(self.dues[crop], claim.day))
-            own = [
-                (one, (one.first <= due) & (due <= one.last))
-                for one in self.bins[crop]
-                if one.span[0] <= due <= one.span[1]
-            ]
-            there = np.sum([np.where(good, one.left, 0.0) for one, good in own], axis=0) if own else np.zeros(1)
-            grams = np.minimum(grams, there / share)
-            open_bins.append((share, own))
-        for share, own in open_bins:
-            need = grams * share
-            for one, good in own:
-                part = np.minimum(np.where(good, one.left, 0.0), need)
-                np.subtract(one.left, part, out=one.left)
-                need = need - part
-                self._share(number, one.source, part)
+            bins, due = self.bins[crop], int(np.searchsorted(self.dues[crop], claim.day))
+            own = np.flatnonzero((bins.span[0] <= due) & (due <= bins.span[1]))
+            there = np.where((bins.first[own] <= due) & (due <= bins.last[own]), bins.left[own], 0.0)
+            grams = np.minimum(grams, there.sum(axis=0) / share)
+            parts.append((bins, share, own, there))
+        for bins, share, own, there in parts:
+            self._take(number, bins, grams * share, own, there)
         return grams
+
+    def _take(self, number: int, bins: _Bins, need: Floats, own: Ints, there: Floats) -> None:
+        """Take what is needed (s,) of what is there of some sources (b, s), what spoils first before the rest."""
+        last = bins.last[own]
+        if len(own) and (np.diff(last, axis=0) < 0).any():
+            order = np.argsort(last, axis=0, kind="stable")
+            taken = np.empty_like(there)
+            np.put_along_axis(taken, order, _first_of(np.take_along_axis(there, order, axis=0), need), axis=0)
+        else:
+            taken = _first_of(there, need)
+        bins.left[own] -= taken
+        for one, mean in zip(own.tolist(), taken.mean(axis=1).tolist(), strict=True):
+            self._share(number, bins.sources[one], mean)
 
     def _live_met(self, number: int, claim: Claim) -> Floats:
         left = claim.amount.copy()
@@ -155,12 +163,18 @@ class _Serving:
             part = np.minimum(trays, left)
             np.subtract(trays, part, out=trays)
             left = left - part
-            self._share(number, source, part)
+            self._share(number, source, float(part.mean()))
         met: Floats = claim.amount - left
         return met
 
-    def _share(self, number: int, source: Source, part: Floats) -> None:
-        mean = float(part.mean())
+    def _share(self, number: int, source: Source, mean: float) -> None:
         if mean > DUST:
             key = (number, source)
             self.shares[key] = self.shares.get(key, 0.0) + mean
+
+
+def _first_of(there: Floats, need: Floats) -> Floats:
+    """What is needed (s,), taken from the first of what is there (b, s)."""
+    before = np.cumsum(there, axis=0) - there
+    taken: Floats = np.clip(need - before, 0.0, there)
+    return taken

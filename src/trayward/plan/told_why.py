@@ -12,7 +12,7 @@ from trayward.plan.days import Floats, Ints
 from trayward.plan.limits import DAYS_OFF
 from trayward.plan.plots import Choices
 from trayward.plan.prices import over_cost, use_of
-from trayward.plan.serving import serve
+from trayward.plan.serving import Claim, serve
 from trayward.plan.told import ENOUGH_G, Told, chance_of, given_by, serves_of, sowings_of
 from trayward.plan.types import Limit, Serve
 from trayward.plan.uses import CUT, LIVE
@@ -54,6 +54,7 @@ class Why:
         self.plots = {plot.crop: number for number, plot in enumerate(self.decision.plots)}
         self.search = self.decision.search
         self.over = float(over_cost(self.decision.shared, self.search.use))
+        self.tied = _tied([plot.crop for plot in self.decision.plots], self.decision.claims)
 
     def gains(self, crop: int, off: Ints, on: Ints) -> Floats:
         """What changes of one tray of a crop bring, limits counted (c,). [farm's currency]"""
@@ -68,6 +69,15 @@ class Why:
         one[on] = 1.0
         found: Floats = self.search.use + use_of(self.decision.shared, model, one)
         return found
+
+
+def _tied(crops: Sequence[str], claims: Sequence[Claim]) -> dict[str, frozenset[str]]:
+    """Each crop and those that mixes tie to it, directly or through others."""
+    found = {crop: frozenset([crop]) for crop in crops}
+    for parts in {claim.parts for claim in claims}:
+        together = frozenset().union(*(found[crop] for crop, _ in parts))
+        found.update(dict.fromkeys(together, together))
+    return found
 
 
 # Sowings --------------------------------------------------------------------------------------------------------------
@@ -248,12 +258,16 @@ def _best_tray(why: Why, want: int, crop: str) -> _More | None:
 
 
 def _chance_with(why: Why, want: int, crop: int, choice: int) -> float:
-    takes = [take.copy() for take in why.decision.takes]
-    takes[crop][choice] += 1
-    served = serve(why.decision.checked, takes, why.decision.claims)
+    """The mean chance of a want's lines after one tray more; only crops that mixes tie to it are served again."""
+    decision, crops = why.decision, why.tied[why.decision.plots[crop].crop]
+    near = [number for number, plot in enumerate(decision.plots) if plot.crop in crops]
+    takes = [decision.takes[number].copy() for number in near]
+    takes[near.index(crop)][choice] += 1
+    claims = [claim for claim in decision.claims if claim.parts[0][0] in crops]
+    served = serve([decision.checked[number] for number in near], takes, claims)
     chances = [
         chance_of(why.told.lines[claim.line], met)
-        for claim, met in zip(why.decision.claims, served.met, strict=True)
+        for claim, met in zip(claims, served.met, strict=True)
         if claim.want == want and claim.line >= 0
     ]
     return float(np.mean(chances))
