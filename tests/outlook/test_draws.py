@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+import math
+from datetime import UTC, datetime, timedelta
 
 import msgspec
 import numpy as np
@@ -11,7 +12,9 @@ import pytest
 from tests.outlook.grown import BROCCOLI, DAY, MONDAY, cut_tray, farm, standing_tray
 from trayward.errors import InputError
 from trayward.farm.recipes import YieldPrior
+from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState, Tray
+from trayward.library.recipes import standard_recipe
 from trayward.outlook.ahead import Outlook, look_ahead
 from trayward.outlook.draws import Draws, Proposed
 from trayward.outlook.types import TrayOutlook, When
@@ -187,3 +190,27 @@ def test_no_scenarios_and_sowings_without_trays_are_refused() -> None:
         drawn(outlook, n=0)
     with pytest.raises(InputError, match="trays = 0: a proposed sowing has at least one"):
         drawn(outlook, Proposed(recipe=BROCCOLI, sow_at=MONDAY, trays=0))
+
+
+def test_sowings_of_many_days_drawn_at_once_are_like_those_drawn_one_by_one() -> None:
+    """Means, spreads and what two days share agree within what 3,000 cases leave open."""
+    state = FarmState(settings=FarmSettings(name="Lantern Loft"), recipes={"broccoli": standard_recipe("broccoli")})
+    at, outlook = datetime(2026, 2, 2, 7, tzinfo=UTC), look_ahead(state, datetime(2026, 2, 2, 7, tzinfo=UTC))
+    recipe, rng = state.recipes["broccoli"], np.random.default_rng(4)
+    each = [Proposed(recipe=recipe, sow_at=at + timedelta(days=day)) for day in range(3)]
+    single = outlook.draws(each, 3000, rng)
+    many = outlook.draws([Proposed(recipe=recipe, sow_at=at, days=3)], 3000, rng)
+    assert many.ready_days.shape == single.ready_days.shape
+    for one, other in ((single.ready_days, many.ready_days), (np.log(single.grams), np.log(many.grams))):
+        assert np.allclose(one.mean(axis=0), other.mean(axis=0), atol=4 * one.std() / math.sqrt(3000) * 1.5)
+        assert np.allclose(one.std(axis=0), other.std(axis=0), rtol=0.12)
+        assert np.allclose(np.corrcoef(one.T), np.corrcoef(other.T), atol=0.1)
+    assert abs(single.lost.mean() - many.lost.mean()) < 0.01
+
+
+def test_a_sowing_on_many_days_has_one_tray_a_day() -> None:
+    recipe = standard_recipe("broccoli")
+    state = FarmState(settings=FarmSettings(name="Lantern Loft"), recipes={"broccoli": recipe})
+    at = datetime(2026, 2, 2, 7, tzinfo=UTC)
+    with pytest.raises(InputError, match="days = 3 d: must be 1, or more with one tray a day"):
+        look_ahead(state, at).draws([Proposed(recipe=recipe, sow_at=at, trays=2, days=3)], 5, np.random.default_rng(1))

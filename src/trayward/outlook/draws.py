@@ -8,8 +8,8 @@ making up for its sister.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from datetime import datetime
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 import msgspec
@@ -40,6 +40,8 @@ class Proposed(msgspec.Struct, frozen=True, kw_only=True):
     sow_at: datetime
     trays: int = 1
     lot: str = ""
+    days: int = 1
+    """One tray on each of so many days from then on, each a sowing of its own: drawn at once, far faster. [d]"""
 
 
 class Draws(msgspec.Struct, frozen=True, kw_only=True):
@@ -113,6 +115,9 @@ def draw(outlook: Outlook, sowings: Sequence[Proposed], n: int, rng: Generator) 
     for sowing in sowings:
         if sowing.trays < 1:
             raise InputError("trays", sowing.trays, "a proposed sowing has at least one", "Leave the sowing out.")
+        if sowing.days != 1 and (sowing.days < 1 or sowing.trays != 1):
+            remedy = "Propose each day's sowing by itself."
+            raise InputError("days", sowing.days, "must be 1, or more with one tray a day", remedy, "d")
     return _Drawing(outlook, n, rng).of(sowings)
 
 
@@ -137,7 +142,14 @@ class _Drawing:
 
     def of(self, sowings: Sequence[Proposed]) -> Draws:
         """All trays, in all scenarios."""
-        trays = [*self._standing(), *self._proposed(sowings)]
+        single = [self._one_by_one([*self._standing(), *self._proposed(s for s in sowings if s.days == 1)])]
+        first = len(self.outlook.state.growing()) + sum(sowing.days == 1 for sowing in sowings)
+        for sowing in (sowing for sowing in sowings if sowing.days > 1):
+            single.append(self._day_by_day(sowing, first))
+            first += sowing.days
+        return single[0] if len(single) == 1 else _beside(single)
+
+    def _one_by_one(self, trays: Sequence[_One]) -> Draws:
         ends = [self._ends(one) for one in trays]
         most = max((array.shape[1] for array in ends), default=0)
         stage_days = np.full((self.points, len(trays), most), np.nan)
@@ -160,6 +172,78 @@ class _Drawing:
             lost=_columns([self._lost(one, days) for one, days in zip(trays, ready, strict=True)], self.points) > 0.5,
         )
 
+    # A sowing on each of many days -----------------------------------------------------------------------------------
+
+    def _day_by_day(self, proposed: Proposed, first: int) -> Draws:
+        """One tray on each of some days: what they share is drawn once, what is their own for all at once."""
+        outlook, recipe, days = self.outlook, proposed.recipe, proposed.days
+        seasons: dict[str, list[int]] = {}
+        for day in range(days):
+            on = local_day(proposed.sow_at + day * timedelta(days=1), outlook.settings)
+            seasons.setdefault(outlook.season_on(on), []).append(day)
+        stages = len(recipe.growing_stages)
+        ends, grams = np.empty((self.points, days, stages)), np.empty((self.points, days))
+        lost = np.empty((self.points, days))
+        for season, own in seasons.items():
+            wait = outlook.fresh_wait(recipe, proposed.sow_at, proposed.lot, season)
+            wait = msgspec.structs.replace(wait, sowing=f"proposed {recipe.name} {first} {season}")
+            one = _One(wait, self._asked(wait, None), None, first)
+            shift = np.array(own) + (proposed.sow_at - outlook.at) / DAY
+            ends[:, own] = self._ends_of_many(one, len(own)) + shift[None, :, None]
+            grams[:, own] = self._grams_of_many(one, len(own))
+            last: Any = ends[:, own, -1] if stages else np.broadcast_to(shift, (self.points, len(own)))
+            lost[:, own] = self._lost_of_many(one, last, shift)
+        begun = np.arange(days) + (proposed.sow_at - outlook.at) / DAY
+        whole: Any = ends[:, :, -1] if stages else np.broadcast_to(begun, (self.points, days))
+        names = tuple(stage.name for stage in recipe.growing_stages)
+        return Draws(
+            at=outlook.at,
+            recipes=(recipe.name,) * days,
+            trays=("",) * days,
+            sowing=first + np.arange(days),
+            stages=(names,) * days,
+            stage_days=ends,
+            ready_days=whole,
+            grams=grams,
+            growth_a_day=np.full(days, recipe.growth_a_day),
+            lost=lost > 0.5,
+        )
+
+    def _ends_of_many(self, one: _One, count: int) -> Floats:
+        """(n, days, stages), in days from each sowing."""
+        found = self.outlook.clocked.ends(one.wait, _ManyChances(self, count))
+        return found.reshape(self.points, count, found.shape[1])
+
+    def _spread(self, key: tuple[object, ...], value: Callable[[], Floats]) -> tuple[Floats, Floats]:
+        """A value without the luck of its sowing, and what one standard deviation of that luck changes (n,)."""
+        self._uniforms["normal", *key] = np.zeros(self.points)
+        without = value()
+        self._uniforms["normal", *key] = np.ones(self.points)
+        return without, value() - without
+
+    def _grams_of_many(self, one: _One, count: int) -> Floats:
+        """(n, days)"""
+        if one.asked is None:
+            return np.full((self.points, count), np.nan)
+        model = self.outlook.yields
+        recipe, belief, share = one.asked.recipe, model.belief(one.asked.recipe), model.share(one.asked.recipe)
+        known, sowing = self._spread(
+            ("grams", "sowing", one.wait.sowing),
+            lambda: self._believed(one, share) if model.fit is None else self._learned(one, model, share),
+        )
+        tray = model.sds()["tray"] * share * self._stretch("grams", "tray", model.unsure["tray"])
+        luck = self.rng.standard_normal((2, self.points, count))
+        own = sowing[:, None] * luck[0] + tray[:, None] * luck[1]
+        return np.asarray(np.exp(math.log(recipe.tray.area_cm2) + belief.mu + known[:, None] + own))
+
+    def _lost_of_many(self, one: _One, ready: Floats, sown: Floats) -> Floats:
+        """1 where it is lost in the time it has to grow, else 0 (n, days)."""
+        known, sowing = self._spread(("lost", "sowing", one.wait.sowing), lambda: self._loss_logit(one))
+        logit = known[:, None] + sowing[:, None] * self.rng.standard_normal(ready.shape)
+        chance, whole = 1 / (1 + np.exp(-logit)), one.wait.recipe.days_to_ready
+        left = np.clip((ready - sown) / whole, 0.0, 1.0) if whole > 0 else np.ones(ready.shape)
+        return (self.rng.random(ready.shape) < chance * left / (1 - chance * (1 - left))).astype(float)
+
     # The trays -------------------------------------------------------------------------------------------------------
 
     def _standing(self) -> list[_One]:
@@ -171,7 +255,7 @@ class _Drawing:
             found.append(_One(wait, asked, tray, numbers.setdefault(wait.sowing, len(numbers))))
         return found
 
-    def _proposed(self, sowings: Sequence[Proposed]) -> list[_One]:
+    def _proposed(self, sowings: Iterable[Proposed]) -> list[_One]:
         outlook, first = self.outlook, len(self.outlook.state.growing())
         found = []
         for number, sowing in enumerate(sowings):
@@ -368,6 +452,62 @@ class _Drawing:
         if found is None:
             found = self._uniforms["normal", *key] = self.rng.standard_normal(self.points)
         return found
+
+
+class _ManyChances:
+    """The luck of many sowings of one recipe at once: case after case, and in each sowing after sowing."""
+
+    def __init__(self, drawing: _Drawing, count: int) -> None:
+        self._drawing, self._count = drawing, count
+        self.points = drawing.points * count
+
+    def sowing(self, law: StageLaw, wait: Wait, model: StageModel | None, seen: Intervals | None) -> Floats:  # noqa: ARG002
+        """What a sowing's trays have in common in the first stage, on the model's scale (n,)."""
+        drawing, stage = self._drawing, wait.stages[0].name
+        level = (law.mu - law.usual + drawing._off(stage, law, wait, model)) / law.scale
+        sd = law.sowing_sd / law.scale * drawing._stretch(stage, "sowing", law.unsure[2])
+        return self._each(level) + self._each(sd) * self._luck()
+
+    def own(self) -> Floats:
+        """A tray's own luck in the first stage, uniform (n,)."""
+        return self._drawing.rng.random(self.points).clip(1e-12, 1 - 1e-12)
+
+    def own_sd(self, law: StageLaw, wait: Wait) -> Floats:
+        """How much single trays differ in the first stage, in each case (n,). [log d]"""
+        return self._each(self._drawing.own_sd(law, wait))
+
+    def later(self, number: int, law: StageLaw, wait: Wait, model: StageModel | None) -> Floats:
+        """Log standard days of a later stage (n,)."""
+        drawing, stage = self._drawing, wait.stages[number].name
+        shared = law.sowing_sd * drawing._stretch(stage, "sowing", law.unsure[2])
+        own = law.tray_sd * drawing._stretch(stage, "tray", law.unsure[3])
+        level = law.mu + drawing._off(stage, law, wait, model)
+        return self._each(level) + self._each(shared) * self._luck() + self._each(own) * self._luck()
+
+    def _each(self, value: Floats) -> Floats:
+        return np.repeat(np.broadcast_to(value, (self._drawing.points,)), self._count)
+
+    def _luck(self) -> Floats:
+        return self._drawing.rng.standard_normal(self.points)
+
+
+def _beside(parts: Sequence[Draws]) -> Draws:
+    """Draws of the same cases, one after the other."""
+    most = max(part.stage_days.shape[2] for part in parts)
+    wide = [np.pad(one.stage_days, ((0, 0), (0, 0), (0, most - one.stage_days.shape[2])), constant_values=np.nan)
+            for one in parts]  # fmt: skip
+    return Draws(
+        at=parts[0].at,
+        recipes=tuple(name for one in parts for name in one.recipes),
+        trays=tuple(name for one in parts for name in one.trays),
+        sowing=np.concatenate([one.sowing for one in parts]),
+        stages=tuple(names for one in parts for names in one.stages),
+        stage_days=np.concatenate(wide, axis=1),
+        ready_days=np.concatenate([one.ready_days for one in parts], axis=1),
+        grams=np.concatenate([one.grams for one in parts], axis=1),
+        growth_a_day=np.concatenate([one.growth_a_day for one in parts]),
+        lost=np.concatenate([one.lost for one in parts], axis=1),
+    )
 
 
 def _drawn_effects(fitted: Any, rng: Generator, n: int, *wanted: Mapping[str, Ints]) -> Mapping[str, Floats]:

@@ -123,7 +123,7 @@ def decide(
 
 
 def _part(plot: Plot, some: slice) -> Plot:
-    """A plot with some of its scenarios."""
+    """A plot with some of its scenarios; what choices take up stays that of those the plan is chosen by."""
     choices = plot.choices
     cut = choices._replace(
         grams=choices.grams[some],
@@ -132,7 +132,7 @@ def _part(plot: Plot, some: slice) -> Plot:
         leave=choices.leave[some],
         ready=choices.ready[some],
     )
-    return plot._replace(choices=cut, uses={limit: table[:, some] for limit, table in plot.uses.items()})
+    return plot._replace(choices=cut)
 
 
 def _until(seconds: float) -> Callable[[], bool]:

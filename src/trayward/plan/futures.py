@@ -109,9 +109,9 @@ def draw_futures(
     Futures
         What trays share (recipe, lot, season, sowing) they share within a scenario.
     """
-    sowings = [Proposed(recipe=way.recipe, sow_at=outlook.at + DAY * day) for way in ways for day in range(days.count)]
+    sowings = [Proposed(recipe=way.recipe, sow_at=outlook.at, days=days.count) for way in ways]
     drawn = outlook.draws(sowings, count, rng)
-    first = len(drawn.trays) - len(sowings)
+    first = len(drawn.trays) - len(sowings) * days.count
     sown = [_sown(drawn, way.recipe, first + number * days.count, days.count) for number, way in enumerate(ways)]
     return Futures(sown, _stood(state, drawn), count)
 

@@ -70,14 +70,27 @@ class Plot(NamedTuple):
     stock: list[Stock]
     seed: SeedStock | None
     uses: dict[int, Halves]
-    """Limit -> how much of it each choice takes up, on each day, in each scenario (n, s, days)."""
+    """Limit -> how much of it each choice takes up, on each day, in each scenario that is counted (n, s, days)."""
 
 
 def lay_out_plots(
-    task: Task, ways: Sequence[Way], futures: Futures, settings: FarmSettings, crops: Sequence[str]
+    task: Task,
+    ways: Sequence[Way],
+    futures: Futures,
+    settings: FarmSettings,
+    crops: Sequence[str],
+    counted: int | None = None,
 ) -> list[Plot]:
-    """The plots of the wanted crops, and of every crop that stands."""
-    return [_Layout(task, ways, futures, settings, crop).plot() for crop in crops]
+    """
+    The plots of the wanted crops, and of every crop that stands.
+
+    Parameters
+    ----------
+    counted : int, optional
+        What choices take up is worked out for so many of the scenarios, the first; for all, if not said.
+    """
+    counted = futures.scenarios if counted is None else min(counted, futures.scenarios)
+    return [_Layout(task, ways, futures, settings, crop, counted).plot() for crop in crops]
 
 
 def relieved(plots: Sequence[Plot], limits: Limits) -> tuple[list[Plot], Floats]:
@@ -140,13 +153,15 @@ class _Piece(NamedTuple):
 
 
 class _Layout:
-    def __init__(self, task: Task, ways: Sequence[Way], futures: Futures, settings: FarmSettings, crop: str) -> None:
+    def __init__(
+        self, task: Task, ways: Sequence[Way], futures: Futures, settings: FarmSettings, crop: str, counted: int
+    ) -> None:
         self.task, self.ways, self.futures, self.settings, self.crop = task, ways, futures, settings, crop
         self.days, self.limits = task.days, task.limits
         none = CropDemand(days=np.zeros(0, dtype=np.int64), grams=np.zeros(0), live={})
         self.demand = task.demand.get(crop, none)
         self.live = sorted(self.demand.live)
-        self.scenarios = futures.scenarios
+        self.scenarios, self.counted = futures.scenarios, counted
         self.pieces: list[_Piece] = []
 
     def plot(self) -> Plot:
@@ -286,10 +301,10 @@ class _Layout:
         cost = np.array([*fixed, 0.0])[choices.way]
         for limit in (HANDS, OFF):
             if limit in uses:
-                cost = cost + uses[limit].sum(axis=(1, 2)) / self.scenarios * money.wage_h / 60
+                cost = cost + uses[limit].sum(axis=(1, 2)) / self.counted * money.wage_h / 60
         if LIT in uses:
             kwh = self.limits.light_kwh() * money.energy_kwh
-            cost = cost + uses[LIT].sum(axis=(1, 2)) / self.scenarios * kwh
+            cost = cost + uses[LIT].sum(axis=(1, 2)) / self.counted * kwh
         soon = LET_GO * (choices.how == DISCARD) * (choices.stand == 0)
         whole: Floats = cost + soon
         return whole
@@ -334,7 +349,7 @@ class _Taking:
 
     def add(self, limit: int, at: int, first: Ints, until: Ints, amount: float) -> None:
         if amount > 0:
-            size = self.layout.scenarios, self.layout.days.count
+            size = self.layout.counted, self.layout.days.count
             self.spans.setdefault(limit, _Spans(self.count, *size)).add(at, first, until, amount)
 
     def on_day(self, at: int, day: Ints, minutes: float) -> None:
@@ -418,7 +433,8 @@ class _Taking:
 def _uses(layout: _Layout, pieces: Sequence[_Piece]) -> dict[int, Halves]:
     taking = _Taking(layout, sum(len(piece.upper) for piece in pieces))
     at = 0
+    some = slice(0, layout.counted)
     for piece in pieces:
-        taking.piece(at, piece)
+        taking.piece(at, piece._replace(begins=piece.begins[some], leave=piece.leave[some]))
         at += len(piece.upper)
     return {limit: spans.table() for limit, spans in taking.spans.items()}

@@ -70,7 +70,7 @@ def weighed(
     task, ways = _task(state, outlook, at, days, wants, amounts.max(axis=0))
     futures = _futures(state, outlook, at, ways, days, scenarios, rng, biology)
     crops = list(dict.fromkeys([*task.demand, *(group.recipe.crop for group in futures.stood)]))
-    plots, press = relieved(lay_out_plots(task, ways.ways, futures, settings, crops), task.limits)
+    plots, press = relieved(lay_out_plots(task, ways.ways, futures, settings, crops, effort.scenarios), task.limits)
     task = task._replace(press=press, prices=_prices(wants, lines, plots, settings))
     decision = decide(task, plots, lines, amounts, effort, _sticking(state, ways, days, settings))
     return Told(task, ways, futures, lines, decision, settings), note
