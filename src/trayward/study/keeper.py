@@ -8,7 +8,8 @@ The keeper walks the rounds, cuts, packs, delivers, washes and sows, and writes 
 - whoever weighs most is served first, then small lines; a line goes out as far as there is crop, on its day or never;
 - a ready tray is thrown away on the evening of the last day of its cut window, and crop past its days in the cold room;
 - germinating trays are stacked when others need their place; a tray that waits for room for days is thrown away;
-- no more is sown than there are free spots, clean kit and minutes of hands for.
+- no more is sown than there are free spots, clean kit and minutes of hands for; what found no room in the morning is
+  sown after the evening walk, when trays have moved on.
 """
 
 from __future__ import annotations
@@ -106,9 +107,11 @@ class Keeper:
         self.deliver(day, morning + DELIVERED)
         if worked:
             self.clean(day, morning + WASHED)
-            self.sow(day, morning + SOW_AFTER)
+            left = self.sow(day, morning + SOW_AFTER, self.policy.sowings(self.farm, morning + SOW_AFTER))
         for walk in walks[1:]:
             self.look(walk)
+        if worked and left:
+            self.sow(day, walks[-1] + timedelta(minutes=20), left)
         self.spoil(day, walks[-1] + timedelta(minutes=30))
 
     # Mail and seed ---------------------------------------------------------------------------------------------------
@@ -375,18 +378,31 @@ class Keeper:
             if pool.pool.sanitise and pool.washed:
                 self.farm.sanitise(pool.pool.name, "as labelled", at=at, by=self.name)
 
-    def sow(self, day: date, at: datetime) -> None:
-        """Sow what the policy says, as far as there is room, clean kit and time."""
+    def sow(self, day: date, at: datetime, wanted: Iterable[tuple[str, int]]) -> list[tuple[str, int]]:
+        """Sow what is wanted as far as there is room, clean kit and time; gives what was left over."""
         minutes = work_minutes(self.settings, day) - self._spent(day, at)
-        for name, wanted in self.policy.sowings(self.farm, at):
+        left = []
+        for name, count in wanted:
             state = self.farm.state(at)
             recipe = state.recipes[name]
-            trays = min(wanted, self._fits(state, recipe, at), int(minutes // max(recipe.minutes_sow, 0.01)))
+            trays = min(count, self._room_made(recipe, count, at), int(minutes // max(recipe.minutes_sow, 0.01)))
             if trays > 0:
                 lot = self.world.lot_on(recipe.crop, day)
                 said = self.farm.sow(name, trays, lot=lot, at=at, by=self.name, sure=True)
                 self.ledger.sown(said.names[1:], recipe, day, lot)
                 minutes -= trays * recipe.minutes_sow
+            if trays < count:
+                left.append((name, count - max(trays, 0)))
+        return left
+
+    def _room_made(self, recipe: Recipe, count: int, at: datetime) -> int:
+        """How many trays can be sown, once germinating trays are stacked if need be."""
+        fits = self._fits(self.farm.state(at), recipe, at)
+        moves = stacked_up(self.farm.state(at)) if fits < count else {}
+        if not moves:
+            return fits
+        self.farm.move(moves, at=at, by=self.name, sure=True)
+        return self._fits(self.farm.state(at), recipe, at)
 
     @staticmethod
     def _fits(state: FarmState, recipe: Recipe, at: datetime) -> int:
@@ -400,6 +416,9 @@ class Keeper:
         state = self.farm.state(at)
         looks = len(self.settings.rounds)
         spent = sum(state.recipe_of(tray).minutes_look * looks for tray in state.growing())
+        for tray in state.growing():
+            if local_day(tray.sown_at, self.settings) == day:
+                spent += state.recipe_of(tray).minutes_sow
         for tray in state.ended.values():
             if tray.fate == "cut" and tray.ended_at is not None and local_day(tray.ended_at, self.settings) == day:
                 spent += state.recipe_of(tray).minutes_cut + state.recipe_of(tray).minutes_wash
