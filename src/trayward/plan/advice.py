@@ -6,19 +6,21 @@ import numpy as np
 
 from trayward.plan.crop_search import one_tray_moves
 from trayward.plan.limits import LIT
-from trayward.plan.told import Told, cut_days, given_by, serves_of, standing_choices
+from trayward.plan.told import Told, cut_days, given_by, serves_of, standing_choices, together
 from trayward.plan.told_why import Why
 from trayward.plan.types import CutAdvice, Earning, Serve
 from trayward.plan.uses import CUT, DISCARD, LIVE
-from trayward.plan.words import amount_words, count_words, day_words, list_words
+from trayward.plan.words import day_words, list_words, whom_words
 
+ORDER = ("cut", "hold", "let go")
 READY_SHARE = 0.5
 """Trays that are ready today in this share of scenarios count as ready. [-]"""
 
 
 def cut_advice(told: Told) -> tuple[CutAdvice, ...]:
     """Which ready trays to cut today and for whom, which to hold until when, and which to let go."""
-    given, found = given_by(told), []
+    given = given_by(told)
+    found: dict[tuple[str, str, int], tuple[tuple[str, ...], tuple[Serve, ...]]] = {}
     for plot, choice, names in standing_choices(told):
         if (plot.choices.ready[:, choice] <= 0).mean() < READY_SHARE:
             continue
@@ -26,26 +28,27 @@ def cut_advice(told: Told) -> tuple[CutAdvice, ...]:
         serves = serves_of(told, lines, live=how == LIVE)
         at = 0
         for day, count in sorted(cut_days(told, plot, choice, len(names), lines).items()):
-            found.append(_advice(told, plot.crop, how, names[at : at + count], day, serves))
+            key = _what_to_do(told, how, day), plot.crop, day
+            trays, whom = found.get(key, ((), ()))
+            found[key] = trays + names[at : at + count], whom + serves
             at += count
-    return tuple(found)
+    return tuple(_advice(told, *key, *found[key]) for key in sorted(found, key=lambda key: (ORDER.index(key[0]), key)))
 
 
-def _advice(told: Told, crop: str, how: int, trays: tuple[str, ...], day: int, serves: tuple[Serve, ...]) -> CutAdvice:
+def _what_to_do(told: Told, how: int, day: int) -> str:
     today = int(told.days.next_open(np.zeros(1, dtype=np.int64))[0])
-    do, until = "let go" if how == DISCARD else "cut" if how == CUT and day <= today else "hold", told.days.day(day)
-    whom = list_words([f"{one.customer} {_amount(one.grams, one.trays)} on {day_words(one.due)}" for one in serves])
+    return "let go" if how == DISCARD else "cut" if how == CUT and day <= today else "hold"
+
+
+def _advice(told: Told, do: str, crop: str, day: int, trays: tuple[str, ...], serves: tuple[Serve, ...]) -> CutAdvice:
+    until, whom, names = told.days.day(day), whom_words(serves), list_words(trays)
     words = {
-        "cut": f"Cut {list_words(trays)} of {crop} on {day_words(until)}",
-        "hold": f"Hold {list_words(trays)} of {crop} until {day_words(until)}",
-        "let go": f"No order has a use for {list_words(trays)} of {crop}",
+        "cut": f"Cut {names} of {crop} {'today' if day <= 0 else f'on {day_words(until)}'}",
+        "hold": f"Hold {names} of {crop} until {day_words(until)}",
+        "let go": f"No order has a use for {names} of {crop}: sell it, eat it or give it away",
     }[do]
-    message = f"{words}, for {whom}." if whom else f"{words}."
-    return CutAdvice(do=do, crop=crop, trays=trays, until=until, serves=serves, message=message)
-
-
-def _amount(grams: float, trays: int) -> str:
-    return count_words(trays, "live tray") if trays else amount_words(grams, "g")
+    message = f"{words}, for {whom}." if whom and do != "let go" else f"{words}."
+    return CutAdvice(do=do, crop=crop, trays=trays, until=until, serves=together(serves), message=message)
 
 
 def earnings(why: Why) -> tuple[Earning, ...]:

@@ -66,11 +66,16 @@ def given_by(told: Told) -> dict[tuple[str, int], dict[int, float]]:
     return found
 
 
+def _cut_span(told: Told, plot: Plot, choice: int) -> tuple[int, int]:
+    """The working days between which a choice is likely cut."""
+    first = told.days.next_open(np.maximum(plot.choices.ready[:, choice], 0))
+    low = int(told.days.next_open(np.array([int(np.median(first))]))[0])
+    return low, told.days.last_open(int(np.median(plot.choices.leave[:, choice])))
+
+
 def cut_day(told: Told, plot: Plot, choice: int, lines: Mapping[int, float]) -> int:
     """The day most of a choice is cut: on the last working day before most of it is due, once it is ready."""
-    choices = plot.choices
-    first = told.days.next_open(np.maximum(choices.ready[:, choice], 0))
-    low, high = int(np.median(first)), int(np.median(choices.leave[:, choice]))
+    low, high = _cut_span(told, plot, choice)
     days: dict[int, float] = defaultdict(float)
     for line, amount in lines.items():
         day = told.days.last_open(told.lines[line].day)
@@ -81,8 +86,7 @@ def cut_day(told: Told, plot: Plot, choice: int, lines: Mapping[int, float]) -> 
 def cut_days(told: Told, plot: Plot, choice: int, trays: int, lines: Mapping[int, float]) -> dict[int, int]:
     """How many trays of a choice are cut on which day: as many as what is due by the next cut takes, the rest last."""
     choices = plot.choices
-    first = told.days.next_open(np.maximum(choices.ready[:, choice], 0))
-    low, high = int(np.median(first)), int(np.median(choices.leave[:, choice]))
+    low, high = _cut_span(told, plot, choice)
     if choices.how[choice] != CUT:
         return {max(low, high): trays}
     need: dict[int, float] = defaultdict(float)
@@ -103,17 +107,30 @@ def cut_days(told: Told, plot: Plot, choice: int, trays: int, lines: Mapping[int
 
 def serves_of(told: Told, lines: Mapping[int, float], *, live: bool) -> tuple[Serve, ...]:
     """Whom a choice serves, in the order of their days."""
+    trays = _whole_trays(lines) if live else {}
     return tuple(
         Serve(
             line=told.lines[line].line.line,
             customer=told.lines[line].line.customer,
             due=told.lines[line].line.due,
             grams=0.0 if live else round(amount, 1),
-            trays=round(amount) if live else 0,
+            trays=trays.get(line, 0),
         )
         for line, amount in sorted(lines.items(), key=lambda item: (told.lines[item[0]].day, item[0]))
-        if (round(amount) if live else amount >= CRUMB_G)
+        if (line in trays if live else amount >= CRUMB_G)
     )
+
+
+def _whole_trays(lines: Mapping[int, float]) -> dict[int, int]:
+    """Live trays go out whole: as many as are expected to go out, at least one, to whom they most likely go."""
+    left = max(1, round(sum(lines.values())))
+    found: dict[int, int] = {}
+    for line in sorted(lines, key=lambda one: (-lines[one], one)):
+        found[line] = min(left, max(1, round(lines[line])))
+        left -= found[line]
+        if not left:
+            break
+    return found
 
 
 # Sowings --------------------------------------------------------------------------------------------------------------
@@ -175,13 +192,13 @@ def _sowing(
         seed_g=0.0,
         cut_on=days.day(main),
         grams_expected=round(sum(cut.grams_expected for cut in cuts), 1),
-        serves=_together(serves),
+        serves=together(serves),
         stages=_stages(told, way, sow, max(leaving)),
         cuts=tuple(sorted(cuts, key=lambda cut: cut.cut_on)),
     )
 
 
-def _together(serves: list[Serve]) -> tuple[Serve, ...]:
+def together(serves: Sequence[Serve]) -> tuple[Serve, ...]:
     """One entry a line."""
     found: dict[str, Serve] = {}
     for one in serves:

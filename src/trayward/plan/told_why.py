@@ -16,7 +16,7 @@ from trayward.plan.serving import Claim, serve
 from trayward.plan.told import ENOUGH_G, Told, chance_of, given_by, serves_of, sowings_of
 from trayward.plan.types import Limit, Serve
 from trayward.plan.uses import CUT, LIVE
-from trayward.plan.words import amount_words, count_words, day_words, days_words, list_words
+from trayward.plan.words import amount_words, count_words, day_words, days_words, list_words, whom_words
 
 MOST_RAISED = 16
 """So many short wants are looked into, those that weigh most first. [-]"""
@@ -36,14 +36,14 @@ def in_ten(chance: float) -> str:
 
     Examples
     --------
-    >>> in_ten(0.81), in_ten(0.999), in_ten(0.02), in_ten(0.97)
-    ('8 in 10', 'as good as sure', 'next to none', '97 in 100')
+    >>> in_ten(0.81), in_ten(0.999), in_ten(0.02), in_ten(0.97), in_ten(0.05)
+    ('8 in 10', 'as good as sure', 'next to none', '97 in 100', '1 in 10')
     """
     if chance >= 0.995:
         return "as good as sure"
     if chance >= 0.95 or chance < 0.05:
         return f"{chance * 100:.0f} in 100" if chance >= 0.03 else "next to none"
-    return f"{chance * 10:.0f} in 10"
+    return f"{max(1.0, chance * 10):.0f} in 10"
 
 
 class Why:
@@ -99,12 +99,7 @@ def sowing_reasons(why: Why) -> dict[tuple[int, int], str]:
 
 
 def _for_whom(serves: list[Serve]) -> str:
-    named = [
-        f"{one.customer} {count_words(one.trays, 'live tray') if one.trays else amount_words(one.grams, 'g')}"
-        f" on {day_words(one.due)}"
-        for one in sorted(serves, key=lambda one: (one.due, -one.grams))
-    ]
-    return f"For {list_words(named)}." if named else ""
+    return f"For {whom_words(serves)}." if serves else ""
 
 
 def _ready_words(told: Told, way: int, sow: int) -> str:
@@ -144,18 +139,20 @@ def _beside(choices: Choices, choice: int) -> list[int]:
 
 
 def _otherwise_words(choices: Choices, choice: int, lost: list[tuple[int, float]]) -> str:
+    worth = next(amount for other, amount in lost if other < 0)
     said = [
-        f"a day {'sooner' if choices.sow[other] < choices.sow[choice] else 'later'} a tray would bring {_less(amount)}"
+        f"a day {'sooner' if choices.sow[other] < choices.sow[choice] else 'later'} {_less(amount, worth)}"
         for other, amount in lost
         if other >= 0
     ]
-    worth = next(amount for other, amount in lost if other < 0)
-    words = " and ".join(said)
-    words = f"{words}; without one the plan would lose {worth:.2f}." if words else f"Without one it loses {worth:.2f}."
-    return words[:1].upper() + words[1:]
+    words = f"; {' and '.join(said)}" if said else ""
+    return f"Without a tray of it the plan would lose {worth:.2f}{words}."
 
 
-def _less(amount: float) -> str:
+def _less(amount: float, worth: float) -> str:
+    """What a tray would bring on another day; one that would lose more than it is worth at all would be in the way."""
+    if amount > worth + 0.005:
+        return "it would do more harm than good"
     return "as much" if abs(amount) < 0.005 else f"{amount:.2f} less" if amount > 0 else f"{-amount:.2f} more"
 
 
@@ -347,7 +344,8 @@ def _clashes(why: Why, best: _More, lines: list[int]) -> list[Limit]:
             name, unit = told.task.limits.names[number], told.task.limits.units[number]
             there, needs = float(shared.has[place, worst]), float(more[place, :, worst].mean())
             when = days_words(told.days.day(int(days[0])), told.days.day(int(days[-1])))
-            words = f"{name}: {amount_words(there, unit)} at most, all taken {when}; a tray more needs {needs:.2g}."
+            taken = "taken" if mean[place, worst] > 0.5 * needs else "taken if trays are slow"
+            words = f"{name}: all {amount_words(there, unit)} {taken} {when}; one tray more has no room."
             if name == DAYS_OFF:
                 words = f"{name}: {amount_words(needs, unit)} of work would fall {when}."
             found.append(_limit(told, name, worst, there, needs, unit, lines, words, (int(days[0]), int(days[-1]))))
@@ -471,8 +469,8 @@ def limit_worths(why: Why) -> list[Limit]:
 def _worth(told: Told, number: int, has: float, days: list[int], worth: float) -> Limit:
     name, unit = told.task.limits.names[number], told.task.limits.units[number]
     first, last = told.days.day(days[0]), told.days.day(days[-1])
-    there = amount_words(has, unit)
-    words = f"{name}: {there}, taken up {days_words(first, last)}; one more would be worth {worth:.2f} that week."
+    more = "a minute more on each day" if unit == "min" else "one more"
+    words = f"{name}: all {amount_words(has, unit)} taken {days_words(first, last)}; {more} would bring {worth:.2f}."
     return Limit(
         limit=name, first=first, last=last, has=round(has, 2), short=0.0, unit=unit, message=words,
         worth=round(worth, 2),

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import date
 
+from trayward.plan.types import Serve
+
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
@@ -43,3 +45,19 @@ def list_words(items: Iterable[str], *, most: int = 4) -> str:
     if len(listed) > most:
         return ", ".join(listed[:most]) + f" and {len(listed) - most} more"
     return " and ".join([", ".join(listed[:-1]), listed[-1]] if len(listed) > 1 else listed)
+
+
+def whom_words(serves: Iterable[Serve], *, most: int = 3) -> str:
+    """`Copper Ladle 120 g on Fri 4 Dec and 2 more`: customers by day, those that get most first."""
+    grams: dict[tuple[str, date], float] = {}
+    trays: dict[tuple[str, date], int] = {}
+    for one in serves:
+        key = one.customer, one.due
+        grams[key] = grams.get(key, 0.0) + one.grams
+        trays[key] = trays.get(key, 0) + one.trays
+    told = [
+        f"{who} {count_words(trays[who, due], 'live tray') if trays[who, due] else amount_words(grams[who, due], 'g')}"
+        f" on {day_words(due)}"
+        for who, due in sorted(grams, key=lambda key: (-trays[key], -grams[key], key[1], key[0]))
+    ]
+    return list_words(told, most=most)
