@@ -152,10 +152,10 @@ def rounded(model: CropModel, parts: Floats) -> Floats:
         total = np.rint(np.cumsum(parts[own]))
         total[-1:] = size
         take[own] = np.diff(np.minimum(total, size), prepend=0.0)
-    return _within_seed(model, np.minimum(take, np.where(choices.group >= 0, np.inf, choices.upper)))
+    return within_seed(model, np.minimum(take, np.where(choices.group >= 0, np.inf, choices.upper)))
 
 
-def _within_seed(model: CropModel, take: Floats) -> Floats:
+def within_seed(model: CropModel, take: Floats) -> Floats:
     """As many trays as there is seed for, the last sown given up first."""
     choices = model.plot.choices
     while not seed_suffices(model, take[None])[0]:

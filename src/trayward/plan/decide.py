@@ -16,7 +16,7 @@ import numpy as np
 
 from trayward.plan.build import Task
 from trayward.plan.crop_model import Asked, CropModel, asked_of
-from trayward.plan.crop_search import CropWorth, Moves, rounded
+from trayward.plan.crop_search import CropWorth, Moves, rounded, within_seed
 from trayward.plan.days import Floats
 from trayward.plan.demand import OpenLine, Want
 from trayward.plan.farm_search import FarmSearch
@@ -160,7 +160,7 @@ def claims_of(wants: Sequence[Want], prices: Floats, lines: Sequence[OpenLine], 
 def _starts(models: Sequence[CropModel], parts: Sequence[Floats], sticking: Sticking | None) -> list[Floats]:
     takes = [rounded(model, part) for model, part in zip(models, parts, strict=True)]
     if sticking is not None:
-        takes = [_kept(model, take, sticking) for model, take in zip(models, takes, strict=True)]
+        takes = [within_seed(m, _kept(m, take, sticking)) for m, take in zip(models, takes, strict=True)]
     return takes
 
 
