@@ -146,6 +146,15 @@ def test_trays_of_a_planned_sowing_that_are_sold_live_are_never_cut():
     assert [row.trays for row in loft.rows(on_day(9, 7.5), "cut")] == [("S.1",)]
 
 
+def test_a_tray_grown_live_in_case_it_is_asked_for_is_not_cut_either():
+    """No order is sure of it, but the plan named no day to cut it on."""
+    loft = lantern_loft()
+    loft.keep_plan(DAY_ONE, msgspec.structs.replace(planned(), grams_expected=0.0))
+    loft.say(on_day(1, 9), sow("S", "A2.1", "A2.2", stage="light"))
+    loft.say(on_day(9, 5), StageChanged(trays=("S.1", "S.2"), stage="ready"))
+    assert loft.rows(on_day(9, 7.5), "cut") == []
+
+
 def test_a_cut_row_says_what_to_expect_by_the_outlook():
     loft = ready_since_wednesday("A2.1", "A2.2")
     loft.keep_plan(on_day(1, 9), cuts=[planned_cut(WED, "S.1", "S.2")])

@@ -9,11 +9,13 @@ import msgspec
 
 from trayward.farm.state import FarmState
 from trayward.plan.done import sown_against
-from trayward.plan.types import Change, Plan, PlannedSowing
-from trayward.plan.words import amount_words, count_words, day_words
+from trayward.plan.types import Change, LineOutlook, Plan, PlannedSowing
+from trayward.plan.words import amount_words, count_words, day_words, in_ten
 
 Trays = dict[tuple[str, date], int]
 """Recipe and day -> trays sown."""
+STEP = 0.1
+"""A chance that changed by less than this is told as the same. [-]"""
 
 
 def find_changes(before: Plan | None, plan: Plan, state: FarmState) -> tuple[Change, ...]:
@@ -49,13 +51,15 @@ def _sowing_changes(old: Trays, new: Trays) -> list[Change]:
         if moved is not None:
             del gone[recipe, day], added[moved]
             said = f"{count_words(trays, 'tray')} of {recipe} moved from {day_words(day)} to {day_words(moved[1])}."
-            found.append(Change(what="sowing moved", message=said))
-    found += [Change(what="sowing added", message=f"New: {_sown(*item)}.") for item in added.items()]
-    found += [Change(what="sowing gone", message=f"No longer: {_sown(*item)}.") for item in gone.items()]
+            found.append(Change(what="sowing moved", message=said, day=min(day, moved[1])))
+    found += [Change(what="sowing added", message=f"New: {_sown(*item)}.", day=item[0][1]) for item in added.items()]
+    found += [
+        Change(what="sowing gone", message=f"No longer: {_sown(*item)}.", day=item[0][1]) for item in gone.items()
+    ]
     for key in sorted(old.keys() & new.keys()):
         if old[key] != new[key]:
             said = f"{key[0]} on {day_words(key[1])}: {count_words(new[key], 'tray')} instead of {old[key]}."
-            found.append(Change(what="trays changed", message=said))
+            found.append(Change(what="trays changed", message=said, day=key[1]))
     return found
 
 
@@ -65,16 +69,26 @@ def _sown(key: tuple[str, date], trays: int) -> str:
 
 def _line_changes(before: Plan, plan: Plan) -> list[Change]:
     was = {line.line: line for line in before.lines}
-    found = []
-    for line in plan.lines:
-        old = was.get(line.line)
-        named = f"{line.customer}, {line.crop} on {day_words(line.due)}"
-        if old is not None and line.met and not old.met:
-            found.append(Change(what="line met", message=f"Now met: {named}."))
-        if old is not None and old.met and not line.met:
-            if line.trays:
-                short = count_words(line.trays - line.met_trays, "live tray")
-            else:
-                short = amount_words(line.grams - line.met_grams, "g")
-            found.append(Change(what="line unmet", message=f"No longer met: {named}, {short} short."))
-    return found
+    pairs = [(was[line.line], line) for line in plan.lines if line.line in was]
+    found = [_line_change(old, line) for old, line in pairs if old.met != line.met]
+    return [change for change in found if change is not None]
+
+
+def _line_change(old: LineOutlook, line: LineOutlook) -> Change | None:
+    """A line newly met or no longer met; where both plans say chances, only if the chance changed by a step."""
+    named = f"{line.customer}, {line.crop} on {day_words(line.due)}"
+    what = "line met" if line.met else "line unmet"
+    if old.chance is not None and line.chance is not None:
+        if abs(line.chance - old.chance) < STEP:
+            return None
+        words = "Likelier" if line.met else "Less likely"
+        said = f"{words}: {named}, {in_ten(line.chance)} instead of {in_ten(old.chance)}."
+        return Change(what=what, message=said, day=line.due)
+    if line.met:
+        return Change(what=what, message=f"Now met: {named}.", day=line.due)
+    short = (
+        count_words(line.trays - line.met_trays, "live tray")
+        if line.trays
+        else amount_words(line.grams - line.met_grams, "g")
+    )
+    return Change(what=what, message=f"No longer met: {named}, {short} short.", day=line.due)

@@ -287,7 +287,6 @@ def _line(told: Told, number: int, met: Floats | None, sources: list[str], why: 
     open_ = float(line.trays) if live else line.grams
     mean = float(met.mean()) if met is not None else 0.0
     where = list_words(_before(line) + sources)
-    told_why = " ".join(part for part in (f"From {where}." if where else "", why) if part)
     chance = chance_of(line, met)
     return LineOutlook(
         line=due.line,
@@ -298,7 +297,8 @@ def _line(told: Told, number: int, met: Floats | None, sources: list[str], why: 
         met_grams=0.0 if live else round(min(due.grams, due.grams - line.grams + mean), 1),
         trays=due.trays,
         met_trays=due.trays - line.trays + int(mean + 0.5) if live else 0,
-        why=told_why,
+        comes_from=f"From {where}." if where else "",
+        why=why,
         chance=round(chance, 4),
         sure=told.settings.caution,
         short=round(max(0.0, open_ - mean), 2),

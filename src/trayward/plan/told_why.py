@@ -16,7 +16,7 @@ from trayward.plan.serving import Claim, serve
 from trayward.plan.told import ENOUGH_G, Told, chance_of, given_by, serves_of, sowings_of
 from trayward.plan.types import Limit, Serve
 from trayward.plan.uses import CUT, LIVE
-from trayward.plan.words import amount_words, count_words, day_words, days_words, list_words, whom_words
+from trayward.plan.words import amount_words, count_words, day_words, days_words, in_ten, list_words, whom_words
 
 MOST_RAISED = 16
 """So many short wants are looked into, those that weigh most first. [-]"""
@@ -28,22 +28,6 @@ PRESSED = 0.5
 """A limit gone beyond by less than this, the mean over scenarios, is not told of. [the limit's unit]"""
 LEAST_WORTH = 0.01
 """A limit is told of where one more of it for a week is worth this. [farm's currency]"""
-
-
-def in_ten(chance: float) -> str:
-    """
-    A chance as people say it.
-
-    Examples
-    --------
-    >>> in_ten(0.81), in_ten(0.999), in_ten(0.02), in_ten(0.97), in_ten(0.05)
-    ('8 in 10', 'as good as sure', 'next to none', '97 in 100', '1 in 10')
-    """
-    if chance >= 0.995:
-        return "as good as sure"
-    if chance >= 0.95 or chance < 0.05:
-        return f"{chance * 100:.0f} in 100" if chance >= 0.03 else "next to none"
-    return f"{max(1.0, chance * 10):.0f} in 10"
 
 
 class Why:

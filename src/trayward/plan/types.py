@@ -74,8 +74,10 @@ class LineOutlook(msgspec.Struct, frozen=True, kw_only=True):
     met_grams: float
     trays: int = 0
     met_trays: int = 0
+    comes_from: str = ""
+    """Which trays and harvest lots it comes from; over one future only, `why` says it."""
     why: str = ""
-    """Where it comes from, or what is in the way: limits, amounts, dates."""
+    """What is in the way: limits, amounts, dates."""
     chance: float | None = None
     """The chance that it is met in full; None where the plan counted on one future only. [-]"""
     sure: float = 0.0
@@ -144,6 +146,8 @@ class Change(msgspec.Struct, frozen=True, kw_only=True):
 
     what: str
     message: str
+    day: date | None = None
+    """The day it is about: the earlier one, where something moved."""
 
 
 class PlanMoney(msgspec.Struct, frozen=True, kw_only=True):

@@ -39,6 +39,22 @@ def amount_words(amount: float, unit: str) -> str:
     return f"{shown} {'spot' if shown == '1' and unit == 'spots' else unit}".strip()
 
 
+def in_ten(chance: float) -> str:
+    """
+    A chance as people say it.
+
+    Examples
+    --------
+    >>> in_ten(0.81), in_ten(0.999), in_ten(0.02), in_ten(0.97), in_ten(0.05)
+    ('8 in 10', 'as good as sure', 'next to none', '97 in 100', '1 in 10')
+    """
+    if chance >= 0.995:
+        return "as good as sure"
+    if chance >= 0.95 or chance < 0.05:
+        return f"{chance * 100:.0f} in 100" if chance >= 0.03 else "next to none"
+    return f"{max(1.0, chance * 10):.0f} in 10"
+
+
 def list_words(items: Iterable[str], *, most: int = 4) -> str:
     """`a, b and c`; after `most` only how many more."""
     listed = list(items)

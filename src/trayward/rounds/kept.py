@@ -62,8 +62,9 @@ def kept_plan(state: FarmState) -> KeptPlan:
 
 
 def _planned_cuts(planned: PlannedSowing, trays: Iterable[str]) -> dict[str, CutDay]:
-    """Which day each tray of a planned sowing is cut; trays sold live are not cut."""
-    live = sum(serve.trays for serve in planned.serves)
-    cuts = [(cut.cut_on, cut.trays) for cut in planned.cuts] or [(planned.cut_on, planned.trays - live)]
+    """Which day each tray of a planned sowing is cut; the others, kept to be sold live, are not cut."""
+    cuts = [(cut.cut_on, cut.trays) for cut in planned.cuts]
+    if not cuts and planned.grams_expected > 0:
+        cuts = [(planned.cut_on, planned.trays - sum(serve.trays for serve in planned.serves))]
     days = [day for day, count in sorted(cuts) for _ in range(count)]
     return {tray: CutDay(day=day, serves=planned.serves) for tray, day in zip(trays, days, strict=False)}

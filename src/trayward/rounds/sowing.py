@@ -23,6 +23,8 @@ from trayward.science.seeds import volume_of_grams
 from trayward.units import ML_PER_TABLESPOON, show_mass
 
 SOWING_PLACE = "sowing table"
+MOST_NAMED = 3
+"""So many of those a sowing is for are named in its row. [-]"""
 SOAK_OVERNIGHT_H = 6.0
 """A soak this long or longer is begun the evening before; a shorter one on the day. [h]"""
 
@@ -75,7 +77,6 @@ def _sow_row(scene: Scene, taken: dict[str, float], due: Sequence[ToSow]) -> Rou
     spots = _spots(scene, begin, trays)
     why = sentences(
         f"planned for {day_words(planned.sow_on)}" if late else "",
-        planned.why,
         _serves_words(due),
         seed.short,
         _spots_words(begin, trays, spots),
@@ -235,5 +236,10 @@ def _kit_words(scene: Scene, recipe: Recipe, begin: Stage, trays: int) -> str:
 
 
 def _serves_words(due: Sequence[ToSow]) -> str:
-    who = dict.fromkeys(f"{serve.customer} on {day_words(serve.due)}" for left in due for serve in left.planned.serves)
-    return f"for {listed(who, most=4)}" if who and not due[0].planned.why else ""
+    """Whom it is for, who gets most first; what else speaks for it the plan tells, not the round."""
+    serves = sorted(
+        (serve for left in due for serve in left.planned.serves),
+        key=lambda serve: (-serve.trays, -serve.grams, serve.due, serve.line),
+    )
+    who = dict.fromkeys(f"{serve.customer} on {day_words(serve.due)}" for serve in serves)
+    return f"for {listed(who, most=MOST_NAMED)}" if who else ""

@@ -39,6 +39,7 @@ def read_settings(root: Table) -> FarmSettings:
     if farm is None:
         root.missing("farm", "Begin with [farm] and a name.")
         return FarmSettings(name="")
+    money, calm = _money(farm)
     settings = FarmSettings(
         name=farm.text("name", None, remedy="Give the farm a name."),
         timezone=_timezone(farm),
@@ -47,8 +48,9 @@ def read_settings(root: Table) -> FarmSettings:
         rounds=_rounds(farm),
         work_minutes=_work(farm),
         days_off=farm.days("days_off"),
-        money=_money(farm),
+        money=money,
         caution=farm.amount("caution", parse_share, "as a share", 0.8, low=0.5, high=0.99),
+        calm=calm,
         plan_spot_orders=farm.choice("spot_orders", SPOT_ORDERS, SPOT_ORDERS[0]) == AS_THEY_COME,
     )
     farm.finish()
@@ -122,11 +124,12 @@ def _minutes(table: Table, key: str, default: float | None) -> float | None:
     return table.amount(key, parse_minutes, "minutes", low=0.0, high=7 * 24 * 60.0)
 
 
-def _money(farm: Table) -> Money:
+def _money(farm: Table) -> tuple[Money, float]:
+    """What things cost and bring, and for what gain a tray sown today or tomorrow may still be planned otherwise."""
+    usual, calm = Money(), FarmSettings(name="").calm
     table = farm.table("money")
     if table is None:
-        return Money()
-    usual = Money()
+        return usual, calm
     currency = table.text("currency", usual.currency)
     if not re.fullmatch(r"[A-Z]{3}", currency):
         table.wrong("currency", "must be three capital letters (ISO 4217)", 'Write for instance "EUR".')
@@ -139,8 +142,9 @@ def _money(farm: Table) -> Money:
         shortfall=table.number("shortfall", usual.shortfall, unit="times the sale value"),
         worth_home_100g=table.number("worth_home_100g", usual.worth_home_100g, unit="for 100 g"),
     )
+    calm = table.number("calm", calm, unit="a tray")
     table.finish()
-    return money
+    return money, calm
 
 
 # Places and kit -------------------------------------------------------------------------------------------------------
