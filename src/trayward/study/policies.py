@@ -6,7 +6,7 @@ import math
 from collections import defaultdict
 from collections.abc import Callable, Sequence
 from datetime import date, datetime, timedelta
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from trayward.bootstrap import Farm
 from trayward.errors import InputError
@@ -22,6 +22,9 @@ from trayward.study.ledger import Ledger
 from trayward.study.truth import last_cut_day
 from trayward.study.types import KNOWN, LEARNING, PRIORS, RULE, SeasonTask
 from trayward.study.world_file import SeasonWorld
+
+if TYPE_CHECKING:
+    from trayward.plan.decide import Effort
 
 DAY = timedelta(days=1)
 PLAN_WEEKS = 4
@@ -163,6 +166,13 @@ def _printed(recipe: Recipe) -> float:
     return recipe.yield_prior.typical_g or math.exp(yield_belief(recipe).mu) * recipe.tray.area_cm2
 
 
+def season_effort() -> Effort:
+    """Half the usual scenarios, and no proof or reasons: nobody reads the hundred plans of a season."""
+    from trayward.plan.decide import Effort
+
+    return Effort(scenarios=16, checked=24, proof_seconds=0.0, reasons=False)
+
+
 class Planned:
     """
     Our plan, made anew every working morning: sow what it says for today, cut what it says for today.
@@ -189,7 +199,7 @@ class Planned:
         keeps: bool = False,
     ) -> None:
         self.settings, self.weeks, self.keeps = settings, weeks, keeps
-        self.options, self.before = options or {}, before
+        self.options, self.before = {"effort": season_effort(), **(options or {})}, before
         self.plan: Plan | None = None
         self.chances: dict[tuple[str, int], tuple[int, float]] = {}
         """By line and `NOTED_DAYS`: days ahead, and the chance to be met in full."""
@@ -215,8 +225,7 @@ class Planned:
 
     def _note(self, plan: Plan, day: date) -> None:
         for line in plan.lines:
-            chance: float | None = getattr(line, "chance", None)
-            ahead = (line.due - day).days
+            chance, ahead = line.chance, (line.due - day).days
             if chance is None or ahead < 0:
                 continue
             for noted in NOTED_DAYS:
