@@ -31,6 +31,10 @@ GAP = 0.005
 """The proof stops once no plan can be better by more than this share of all sales asked for. [-]"""
 
 
+HELD = 1e9
+"""A price at which the first days stay as they were planned. [currency]"""
+
+
 class Effort(msgspec.Struct, frozen=True, kw_only=True):
     """How hard to try."""
 
@@ -113,7 +117,10 @@ def decide(
     shared = shared_limits(task.limits, few, chosen)
     begun = begin(shared, few)
     search = FarmSearch(shared, [CropWorth(model) for model in few], _starts(few, begun.parts, sticking))
-    search.run(_until(effort.search_seconds), _sticky(few, search, sticking))
+    late = _until(effort.search_seconds)
+    if sticking is not None:  # all else first, then what is better by more than its price
+        search.run(late, _sticky(few, search, sticking._replace(price=HELD)))
+    search.run(late, _sticky(few, search, sticking))
     bound = _proven(shared, plots, asked, task, begun.price, search.cost(), effort)
     checked = [_part(plot, rest) for plot in whole]
     claims = claims_of(task.wants, task.prices, lines, amounts[rest])
