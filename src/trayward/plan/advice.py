@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from trayward.plan.crop_search import one_tray_moves
+from trayward.plan.crop_search import one_tray_moves, seed_suffices
 from trayward.plan.limits import LIT
 from trayward.plan.told import Told, cut_days, given_by, serves_of, standing_choices, together
 from trayward.plan.told_why import Why
@@ -87,11 +87,18 @@ def _sales(told: Told) -> dict[str, float]:
 
 
 def _one_tray(why: Why, number: int) -> tuple[float, float]:
-    """What the best tray more brings, and what the least useful tray less costs. [farm's currency]"""
-    moves = one_tray_moves(why.search.worths[number].model, why.decision.takes[number])
+    """What the best tray more there is seed for brings, and what the least useful tray less costs. [currency]"""
+    model, take = why.search.worths[number].model, why.decision.takes[number]
+    moves = one_tray_moves(model, take)
     gains = why.gains(number, moves.off, moves.on)
-    more, less = gains[moves.on >= 0], gains[moves.on < 0]
-    return float(more.max(initial=-np.inf)), -float(less.max(initial=-np.inf))
+    less, best = gains[moves.on < 0], -np.inf
+    for one in np.argsort(-gains).tolist():
+        after = take.copy()
+        after[moves.on[one]] += 1
+        if moves.on[one] >= 0 and seed_suffices(model, after[None])[0]:
+            best = float(gains[one])
+            break
+    return best, -float(less.max(initial=-np.inf))
 
 
 def _earning_words(crop: str, each: float, more: float, less: float) -> str:
