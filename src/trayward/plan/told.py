@@ -38,6 +38,10 @@ class Told(NamedTuple):
     lines: Sequence[OpenLine]
     decision: Decision
     settings: FarmSettings
+    spans: dict[tuple[str, int], tuple[int, int]]
+    """Crop and choice -> the working days between which it is likely cut, as they are first asked for."""
+    met: dict[int, Floats]
+    """Line -> what it gets in each scenario it was checked by."""
 
     @property
     def days(self) -> Days:
@@ -68,6 +72,12 @@ def given_by(told: Told) -> dict[tuple[str, int], dict[int, float]]:
 
 def _cut_span(told: Told, plot: Plot, choice: int) -> tuple[int, int]:
     """The working days between which a choice is likely cut."""
+    if (plot.crop, choice) not in told.spans:
+        told.spans[plot.crop, choice] = _worked_out_span(told, plot, choice)
+    return told.spans[plot.crop, choice]
+
+
+def _worked_out_span(told: Told, plot: Plot, choice: int) -> tuple[int, int]:
     first = told.days.next_open(np.maximum(plot.choices.ready[:, choice], 0))
     low = int(told.days.next_open(np.array([int(np.median(first))]))[0])
     return low, told.days.last_open(int(np.median(plot.choices.leave[:, choice])))
@@ -265,7 +275,7 @@ def standing_choices(told: Told) -> list[tuple[Plot, int, tuple[str, ...]]]:
 
 def read_lines(told: Told, why: Mapping[int, str], raised: Mapping[int, str]) -> tuple[LineOutlook, ...]:
     """Every line: the chance that it is met in full, what it is expected to lack, and where it comes from."""
-    met = {claim.line: met for claim, met in zip(told.decision.claims, told.decision.served.met, strict=True)}
+    met = told.met
     sources = _sources(told)
     return tuple(
         _line(told, number, met.get(number), sources.get(number, []), why.get(number, ""), raised.get(number, ""))

@@ -177,7 +177,7 @@ def _short_wants(why: Why) -> dict[int, list[int]]:
 
 
 def _lack_words(told: Told, want: int, line: int) -> str:
-    met = next(m for c, m in zip(told.decision.claims, told.decision.served.met, strict=True) if c.line == line)
+    met = told.met[line]
     live = told.task.wants[want].live
     open_ = float(told.lines[line].trays) if live else told.lines[line].grams
     lacking = max(0.0, open_ - float(met.mean()))

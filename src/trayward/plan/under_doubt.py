@@ -73,7 +73,8 @@ def weighed(
     plots, press = relieved(lay_out_plots(task, ways.ways, futures, settings, crops, effort.scenarios), task.limits)
     task = task._replace(press=press, prices=_prices(wants, lines, plots, settings))
     decision = decide(task, plots, lines, amounts, effort, _sticking(state, ways, days, settings))
-    return Told(task, ways, futures, lines, decision, settings), note
+    met = {claim.line: got for claim, got in zip(decision.claims, decision.served.met, strict=True)}
+    return Told(task, ways, futures, lines, decision, settings, {}, met), note
 
 
 def _spot(
