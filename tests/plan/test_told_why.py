@@ -43,7 +43,10 @@ def changed(made: Told, crop: int, off: int, on: int) -> float:
 
 def amount(words: str, when: str) -> float | None:
     """What a sentence says a tray brings less on another day; infinite for harm, None where it does not speak of it."""
-    found = re.search(rf"a day {when} (it would do more harm than good|as much|([0-9.]+) (less|more))", words)
+    found = re.search(
+        rf"a day (?:sooner or )?{when}(?: or later)? (it would do more harm than good|as much|([0-9.]+) (less|more))",
+        words,
+    )
     if found is None:
         return None
     if found[2] is None:

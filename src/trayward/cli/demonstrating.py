@@ -12,7 +12,7 @@ import click
 from trayward import Farm
 from trayward.cli.given import DEFAULT_BOOK, Given, command
 from trayward.cli.numbers import whole
-from trayward.cli.planning import show_plan
+from trayward.cli.plan_shown import show_plan
 from trayward.cli.round_sheet import show_round
 from trayward.cli.show import answer, wrapped
 from trayward.farm.calendar import rounds_of

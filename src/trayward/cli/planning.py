@@ -1,183 +1,134 @@
-"""The command that plans."""
+"""The command that plans, and answers what the plan kept says."""
 
 from __future__ import annotations
 
-from collections import Counter
+import sys
 from collections.abc import Sequence
-from datetime import date, timedelta
-from itertools import groupby
 
 import click
 
 from trayward.cli.given import Given, command
 from trayward.cli.numbers import whole
-from trayward.cli.show import Column, Columns, answer, looks, table, wrapped
+from trayward.cli.plan_shown import show_plan
+from trayward.cli.show import answer, looks, wrapped
 from trayward.desk.core import AHEAD
-from trayward.plan.types import LineOutlook, Plan, PlannedSowing
-from trayward.rounds.words import counted, day_words, likely_weight, listed
-from trayward.units import show_mass
+from trayward.errors import InputError
+from trayward.plan.types import Plan
+from trayward.rounds.words import day_words
 
-NEAR_DAYS = 14
-"""Days of sowings and deliveries that are shown line by line unless all are asked for. [d]"""
-MOST_SHORT = 12
-"""So many short lines are explained one by one."""
-MOST_LIMITS = 6
-MOST_CHANGES = 8
-FOR_WIDTH = 19
-"""Room for whom a sowing is for, so that it keeps to one line of 80 columns."""
+WEEKS = 6
+ALL_OF_IT = "all"
+"""What `--why` asks about where nothing is named."""
 
 WHAT_IF_HELP = 'Compare with another farm; nothing is kept. Again for more. Example: --what-if "1 more lit shelf".'
+WHY_HELP = "Why the plan is as it is: of a crop, recipe, customer, day or limit. Example: --why pea."
+MIX_HELP = "What each crop earns of its spots, and what to grow more or less of. Example: --mix."
 
 
 @command("plan", example="trayward plan --weeks 6", records=True)
-@click.option("--weeks", type=whole(3, 8), default=6, show_default=True, help="How far ahead. Example: 4.")
-@click.option("--look-only", is_flag=True, help="Show it, and do not keep it. Example: --look-only.")
+@click.option("--weeks", type=whole(3, 8), help=f"How far ahead; {WEEKS} if left out. Example: 4.")
+@click.option("--look-only", is_flag=True, help="Show a new plan, and do not keep it. Example: --look-only.")
+@click.option("--kept", is_flag=True, help="Show the plan kept before, and make none. Example: --kept.")
 @click.option("--all", "everything", is_flag=True, help="Show every week, line and change. Example: --all.")
+@click.option("--why", metavar="[WHAT]", is_flag=False, flag_value=ALL_OF_IT, help=WHY_HELP)
+@click.option("--mix", is_flag=True, help=MIX_HELP)
 @click.option("--what-if", "changes", multiple=True, metavar="WORDS", help=WHAT_IF_HELP)
-def plan(given: Given, weeks: int, look_only: bool, everything: bool, changes: Sequence[str]) -> None:
-    """Plan the sowings of the coming weeks, and keep the plan: rounds then ask for what it says."""
+def plan(
+    given: Given,
+    weeks: int | None,
+    look_only: bool,
+    kept: bool,
+    everything: bool,
+    why: str | None,
+    mix: bool,
+    changes: Sequence[str],
+) -> None:
+    """
+    Plan the sowings of the coming weeks, and keep the plan: rounds then ask for what it says.
+
+    It says what to sow and cut, how likely each order is to be met in full, and what would help. Questions about it
+    (--why, --mix) are answered by the plan kept, if there is one; they keep nothing.
+    """
+    _one_question(why, mix, changes, kept=kept)
     if changes:
         from trayward.cli.what_if import wonder
 
-        wonder(given, changes, weeks, everything=everything)
+        wonder(given, changes, weeks or WEEKS, everything=everything)
         return
-    made = given.farm.plan(given.at, weeks=weeks)
+    if why is not None or mix:
+        _explain(given, _in_question(given, weeks, anew=look_only or weeks is not None, mix=mix), why, everything)
+        return
+    if kept:
+        _show_kept(given, everything=everything)
+        return
+    _plan_and_keep(given, weeks or WEEKS, look_only=look_only, everything=everything)
+
+
+def _one_question(why: str | None, mix: bool, changes: Sequence[str], *, kept: bool) -> None:
+    asked = [name for name, said in (("--why", why is not None), ("--mix", mix), ("--what-if", changes)) if said]
+    if len(asked) > 1:
+        raise InputError("question", " and ".join(asked), "one at a time is answered", "Ask them one after the other.")
+    if kept and changes:
+        raise InputError("--what-if", "with --kept", "it makes two plans of its own", "Leave --kept out.")
+
+
+def _plan_and_keep(given: Given, weeks: int, *, look_only: bool, everything: bool) -> None:
+    made = _made(given, weeks)
     ahead = given.at > given.now + AHEAD
     receipt = None if look_only or ahead else given.farm.keep_plan(made, **given.said)
     answer(given, made, lambda: show_plan(given, made, everything=everything))
-    if receipt is not None and not given.json:
+    if given.json:
+        return
+    if receipt is not None:
         click.echo(f"Kept as entry {receipt.kept[0].entry.id[:8]}. To look without keeping: --look-only.")
         looks(receipt.findings)
-    if ahead and not given.json:
+    elif ahead:
         click.echo("Not kept: it looks from a moment that is still to come.")
 
 
-def show_plan(given: Given, made: Plan, *, everything: bool = False) -> None:
-    """Sowings by day, what they do for the orders, what stands in the way, and what changed."""
-    last = made.last if everything else min(made.last, made.first + timedelta(days=NEAR_DAYS - 1))
-    click.echo(f"Plan from {day_words(made.first)} to {day_words(made.last)}")
-    click.echo()
-    _show_sowings(given, made.sowings, last)
-    _show_cuts(given, made)
-    _show_lines(given, made.lines, last)
-    _show_reasons(made, everything)
+def _made(given: Given, weeks: int) -> Plan:
+    """A plan made now; it takes a while, so whoever waits at a terminal is told."""
+    if sys.stderr.isatty():
+        click.echo(f"Planning {weeks} weeks over many ways they may go ...", err=True)
+    return given.farm.plan(given.at, weeks=weeks)
 
 
-def _show_reasons(made: Plan, everything: bool) -> None:
-    """Why lines are short, what is in the way, what changed, and what was assumed."""
-    short = [line for line in made.lines if not line.met]
-    told = " ".join(line.why for line in short)
-    _some(
-        "Short",
-        [f"{line.customer}, {day_words(line.due)}, {line.crop}: {line.why}" for line in short],
-        MOST_SHORT,
-        everything,
-    )
-    ways = [limit.message or limit.limit for limit in made.limits if limit.message not in told]
-    _some("In the way", list(dict.fromkeys(ways)), MOST_LIMITS, everything)
-    _some("Changed", [change.message for change in made.changes], MOST_CHANGES, everything)
-    for note in made.notes:
-        wrapped(f"Note: {note}", "  ")
-
-
-def _some(heading: str, told: list[str], most: int, everything: bool) -> None:
-    shown = told if everything else told[:most]
-    for words in shown:
-        wrapped(f"{heading}: {words}", "  ")
-    if len(told) > len(shown):
-        click.echo(f"{heading}: {len(told) - len(shown)} more; all of it: --all.")
-
-
-def _show_sowings(given: Given, sowings: Sequence[PlannedSowing], last: date) -> None:
-    near = [sowing for sowing in sowings if sowing.sow_on <= last]
-    later = sum(sowing.trays for sowing in sowings if sowing.sow_on > last)
-    rows = []
-    for day, group in groupby(near, key=lambda sowing: sowing.sow_on):
-        rows += [_sowing_row(given, "" if number else day_words(day), sowing) for number, sowing in enumerate(group)]
-    if rows:
-        columns: Columns = [
-            Column("Sow", whole=True),
-            Column("What", whole=True),
-            Column("Trays", right=True, whole=True),
-            Column("Seed", right=True, whole=True),
-            Column("Cut", whole=True),
-            Column("Likely", right=True, whole=True),
-            Column("For", whole=True),
-        ]
-        table(columns, rows)
-    if later:
-        click.echo(f"After {day_words(last)}: {counted(later, 'tray')} more; all of it: --all.")
-    if not sowings:
-        click.echo("Nothing to sow in these weeks.")
-    click.echo()
-
-
-def _sowing_row(given: Given, day: str, sowing: PlannedSowing) -> tuple[str, ...]:
-    grams = likely_weight(sowing.grams_expected, given.units.mass) if sowing.grams_expected else "live"
-    seed = show_mass(sowing.seed_g, given.units.mass)
-    cut = day_words(sowing.cut_on)
-    return day, _named(given, sowing), str(sowing.trays), seed, cut, grams, _for_whom(sowing)
-
-
-def _for_whom(sowing: PlannedSowing) -> str:
-    """The first customers there is room for, and how many more."""
-    customers = list(dict.fromkeys(serve.customer for serve in sowing.serves))
-    if not customers:
-        return ""
-    more = f" +{len(customers) - 1}" if len(customers) > 1 else ""
-    room = FOR_WIDTH - len(more)
-    first = customers[0]
-    return (first if len(first) <= room else first[: room - 1].rstrip() + "…") + more
-
-
-def _named(given: Given, sowing: PlannedSowing) -> str:
-    """The crop, where that is enough to sow by; else the recipe."""
-    alike = sum(recipe.crop == sowing.crop for recipe in given.state.recipes.values())
-    return sowing.crop if alike == 1 else sowing.recipe
-
-
-def _show_cuts(given: Given, made: Plan) -> None:
-    if not made.cuts:
+def _show_kept(given: Given, *, everything: bool) -> None:
+    made = given.farm.kept_plan(given.at)
+    if made is None:
+        wrapped("No plan is kept yet. Make one: trayward plan.")
         return
-    rows = [
-        (
-            day_words(cut.cut_on),
-            cut.crop,
-            ", ".join(cut.standing) or counted(cut.trays, "tray"),
-            likely_weight(cut.grams_expected, given.units.mass) if cut.grams_expected else "live",
-        )
-        for cut in made.cuts
-    ]
-    table([Column("Cut", whole=True), "Crop", "Trays standing now", Column("Likely", right=True, whole=True)], rows)
-    click.echo()
+
+    def human() -> None:
+        click.echo(_kept_words(given, made))
+        show_plan(given, made, everything=everything)
+
+    answer(given, made, human)
 
 
-def _show_lines(given: Given, lines: tuple[LineOutlook, ...], last: date) -> None:
-    """How many lines of each day are met, and which are short of what."""
-    if not lines:
-        click.echo("No orders are due in these weeks.")
+def _kept_words(given: Given, made: Plan) -> str:
+    at = made.made_at.astimezone(given.zone)
+    return f"Kept {day_words(at.date())}, {at:%H:%M}."
+
+
+def _in_question(given: Given, weeks: int | None, *, anew: bool, mix: bool) -> Plan:
+    """The plan a question is about: the one kept, as far as it can answer, else one made for it and not kept."""
+    kept = None if anew else given.farm.kept_plan(given.at)
+    can_tell = kept is not None and kept.last >= given.today and (bool(kept.earnings) or not mix)
+    if kept is not None and can_tell:
+        if not given.json:
+            click.echo(_kept_words(given, kept))
+        return kept
+    return _made(given, weeks or WEEKS)
+
+
+def _explain(given: Given, made: Plan, why: str | None, everything: bool) -> None:
+    if why is None:
+        from trayward.cli.plan_mix import mix_json, show_mix
+
+        answer(given, mix_json(given, made), lambda: show_mix(given, made))
         return
-    days: dict[date, list[LineOutlook]] = {}
-    for line in lines:
-        days.setdefault(line.due, []).append(line)
-    rows = [
-        (day_words(due), f"{sum(line.met for line in group)} of {len(group)}", _short_words(given, group, due <= last))
-        for due, group in days.items()
-    ]
-    table([Column("Due", whole=True), Column("Lines met", right=True, whole=True), "Short of"], rows)
-    click.echo()
-    click.echo(f"{sum(line.met for line in lines)} of {counted(len(lines), 'order line')} met.")
+    from trayward.cli.plan_why import about, show_why
 
-
-def _short_words(given: Given, group: list[LineOutlook], fully: bool) -> str:
-    """What the short lines of a day lack, by product."""
-    grams: Counter[str] = Counter()
-    trays: Counter[str] = Counter()
-    for line in group:
-        if not line.met and line.trays:
-            trays[line.crop] += line.trays - line.met_trays
-        elif not line.met:
-            grams[line.crop] += round(line.grams - line.met_grams)
-    told = [f"{product} {show_mass(missing, given.units.mass)}" for product, missing in grams.items()]
-    told += [f"{product} {counted(missing, 'tray')}" for product, missing in trays.items()]
-    return listed(told, most=99 if fully else 3) if told else ""
+    said = about(made, "" if why == ALL_OF_IT else why)
+    answer(given, said, lambda: show_why(given, made, said, everything=everything or why != ALL_OF_IT))

@@ -73,8 +73,8 @@ def earnings(why: Why) -> tuple[Earning, ...]:
     return tuple(sorted(found, key=lambda one: -one.a_spot_day))
 
 
-def _round(amount: float) -> float:
-    return round(amount, 2) if np.isfinite(amount) else 0.0
+def _round(amount: float) -> float | None:
+    return round(amount, 2) if np.isfinite(amount) else None
 
 
 def _sales(told: Told) -> dict[str, float]:

@@ -351,7 +351,8 @@ def _cut_words(told: Told, plot: Plot, source: Source, line: int) -> str:
     """When what serves a line is cut for it; nothing for what is cut already, or leaves uncut."""
     if source.choice < 0 or plot.choices.how[source.choice] != CUT:
         return ""
-    return f", cut {day_words(told.days.day(cut_day(told, plot, source.choice, {line: 1.0})))}"
+    day = cut_day(told, plot, source.choice, {line: 1.0})
+    return f", cut {day_words(told.days.day(day))}" if day <= told.lines[line].day else ", should it be ready in time"
 
 
 # Money ----------------------------------------------------------------------------------------------------------------

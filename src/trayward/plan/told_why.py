@@ -124,11 +124,12 @@ def _beside(choices: Choices, choice: int) -> list[int]:
 
 def _otherwise_words(choices: Choices, choice: int, lost: list[tuple[int, float]]) -> str:
     worth = next(amount for other, amount in lost if other < 0)
-    said = [
-        f"a day {'sooner' if choices.sow[other] < choices.sow[choice] else 'later'} {_less(amount, worth)}"
-        for other, amount in lost
-        if other >= 0
-    ]
+    when: dict[str, list[str]] = {}
+    for other, amount in lost:
+        if other >= 0:
+            sooner = "sooner" if choices.sow[other] < choices.sow[choice] else "later"
+            when.setdefault(_less(amount, worth), []).append(sooner)
+    said = [f"a day {' or '.join(days)} {less}" for less, days in when.items()]
     words = f"; {' and '.join(said)}" if said else ""
     return f"Without a tray of it the plan would lose {worth:.2f}{words}."
 

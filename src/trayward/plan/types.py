@@ -134,10 +134,10 @@ class Earning(msgspec.Struct, frozen=True, kw_only=True):
     """Lit floor positions x days. [d]"""
     a_spot_day: float
     """Margin of a lit floor position for a day. [farm's currency/d]"""
-    one_more: float
-    """What the best tray more would be worth now, limits counted. [farm's currency]"""
-    one_less: float
-    """What the least useful tray less would cost. [farm's currency]"""
+    one_more: float | None
+    """What the best tray more would be worth now, limits counted; None: none can be sown. [farm's currency]"""
+    one_less: float | None
+    """What the least useful tray less would cost; None: none is sown. [farm's currency]"""
     message: str = ""
 
 

@@ -1,0 +1,113 @@
+"""`trayward plan --why`: the reasons of a plan, of everything or of what is named."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import click
+import msgspec
+
+from trayward.cli.given import Given
+from trayward.cli.plan_orders import chance_of
+from trayward.cli.plan_shown import NEAR_DAYS, some, sown_name
+from trayward.errors import NotFoundError
+from trayward.plan.types import CutAdvice, Limit, LineOutlook, Plan, PlannedSowing
+from trayward.plan.words import in_ten
+from trayward.rounds.words import counted, day_words, listed
+from trayward.units import show_mass
+
+MOST = 8
+"""So many of a kind are told unless more are asked for. [-]"""
+
+
+class Reasons(msgspec.Struct, frozen=True, kw_only=True):
+    """What a plan says about something."""
+
+    about: str
+    ready: tuple[CutAdvice, ...]
+    sowings: tuple[PlannedSowing, ...]
+    lines: tuple[LineOutlook, ...]
+    limits: tuple[Limit, ...]
+
+
+def about(made: Plan, what: str) -> Reasons:
+    """
+    The parts of a plan that have to do with a crop, recipe, product, customer, day, tray or limit; all of it for "".
+
+    Raises `NotFoundError` where the plan speaks of no such thing.
+    """
+    found = Reasons(
+        about=what,
+        ready=tuple(one for one in made.advice if _meant(what, one.crop, day_words(one.until), *one.trays)),
+        sowings=tuple(one for one in made.sowings if _meant(what, *_names_of_sowing(one))),
+        lines=tuple(one for one in made.lines if _meant(what, *_names_of_line(one))),
+        limits=tuple(one for one in made.limits if _meant(what, one.limit, *_wanted_for(made, one))),
+    )
+    if what and not (found.ready or found.sowings or found.lines or found.limits):
+        crops = {one.crop for one in made.sowings} | {one.crop for one in made.lines}
+        known = sorted(crops | {one.customer for one in made.lines})
+        raise NotFoundError("plan, about", what, tuple(known), "Name a crop, recipe, customer, day or limit.")
+    return found
+
+
+def _names_of_sowing(one: PlannedSowing) -> list[str]:
+    return [one.crop, one.recipe, day_words(one.sow_on), *(serve.customer for serve in one.serves)]
+
+
+def _names_of_line(one: LineOutlook) -> list[str]:
+    return [one.crop, one.customer, one.line, one.line.partition("/")[0], day_words(one.due)]
+
+
+def _wanted_for(made: Plan, limit: Limit) -> list[str]:
+    lines = {line.line: line for line in made.lines}
+    return [name for line in limit.lines if line in lines for name in (lines[line].customer, lines[line].crop)]
+
+
+def _meant(what: str, *names: str) -> bool:
+    """Whether something is named: by its whole name or by words of it, in capitals or not."""
+    said = what.strip().casefold()
+    return not said or any(f" {said} " in f" {name.casefold()} " for name in names)
+
+
+def show_why(given: Given, made: Plan, said: Reasons, *, everything: bool = False) -> None:
+    """Reasons for ready trays, sowings, order lines and limits; of all of a plan only the near and unsure ones."""
+    last = made.last if everything else made.first + timedelta(days=NEAR_DAYS - 1)
+    most = 10**6 if everything else MOST
+    _part("Ready", [one.message for one in said.ready], most)
+    sown = [one for one in said.sowings if one.sow_on <= last]
+    _part("Sow", [sowing_words(given, one) for one in sown], most, len(said.sowings) - len(sown))
+    lines = [one for one in said.lines if everything or (one.due <= last and not one.met)]
+    _part("Order", [line_words(given, one) for one in lines], most, len(said.lines) - len(lines))
+    limits = [one for one in said.limits if one.first <= last]
+    _part("Limit", [one.message for one in limits], most, len(said.limits) - len(limits))
+
+
+def _part(heading: str, told: list[str], most: int, hidden: int = 0) -> None:
+    if told:
+        some(heading, told, most, False, hidden=hidden)
+        click.echo()
+
+
+def sowing_words(given: Given, one: PlannedSowing) -> str:
+    """A sowing and its reasons."""
+    lots = f" of {listed([lot.lot for lot in one.lots])}" if one.lots else ""
+    seed = f", {show_mass(one.seed_g, given.units.mass)} of seed{lots}" if one.seed_g else ""
+    return f"{day_words(one.sow_on)}, {sown_name(given, one)}, {counted(one.trays, 'tray')}{seed}. {one.why}".rstrip()
+
+
+def line_words(given: Given, one: LineOutlook) -> str:
+    """An order line, its chance, where it comes from, and what would raise it."""
+    amount = counted(one.trays, "tray") if one.trays else show_mass(one.grams, given.units.mass)
+    parts = [
+        f"{day_words(one.due)}, {one.customer}, {one.crop} {amount}: {_chance_words(one)}.",
+        one.comes_from,
+        one.why,
+    ]
+    return " ".join(part for part in (*parts, one.raised_by) if part)
+
+
+def _chance_words(one: LineOutlook) -> str:
+    if one.chance is None:
+        return "met" if one.met else "short"
+    said = in_ten(chance_of(one))
+    return "hardly to be met in full" if said == in_ten(0.0) else f"{said} to be met in full"
