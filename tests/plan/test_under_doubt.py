@@ -286,7 +286,6 @@ def test_a_day_off_is_never_worked_on() -> None:
     assert all(sowing.sow_on != day(3) for sowing in doubtful(farm(order(8, 300), days_off=(day(3),))).sowings)
 
 
-@pytest.mark.xfail(strict=False, reason="going beyond a limit is charged by the minute, not by the tray: prices.py")
 def test_a_tray_there_are_not_hands_enough_for_is_not_sown() -> None:
     """60 minutes, of which 40 go to the wash: 20 are too few for a sowing of 30."""
     slow = recipe(window=0, keeps=0, minutes=(30, 0, 0, 0))
@@ -294,7 +293,6 @@ def test_a_tray_there_are_not_hands_enough_for_is_not_sown() -> None:
     assert trays(certain(farm(order(6, 200), recipes=(slow,), work=(60.0,) * 7, kit=(mats,)))) == 0
 
 
-@pytest.mark.xfail(strict=False, reason="what is beyond a limit costs what trays are worth in the mean: prices.py")
 def test_a_dear_order_does_not_take_spots_that_are_not_there() -> None:
     """One lit spot; 200 g at 3.00 a gram among kilos at 0.03."""
     cheap = (order(n, 1000, price=0.03, customer="Tin Spoon") for n in (6, 7, 8, 9))

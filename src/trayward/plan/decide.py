@@ -22,7 +22,7 @@ from trayward.plan.demand import OpenLine, Want
 from trayward.plan.farm_search import FarmSearch
 from trayward.plan.joint import begin, few_scenarios
 from trayward.plan.plots import Plot
-from trayward.plan.prices import Shared, find_prices, over_cost, shared_limits
+from trayward.plan.prices import Shared, find_prices, shared_limits
 from trayward.plan.serving import Claim, Served, serve
 
 FEW = 6
@@ -126,7 +126,7 @@ def decide(
     claims = claims_of(task.wants, task.prices, lines, amounts[rest])
     served = serve(checked, search.takes, claims)
     return Decision(plots, checked, search, shared, search.takes, begun.price, search.cost(), bound,
-                    float(over_cost(shared, search.use)), claims, served, amounts)  # fmt: skip
+                    search.limits_cost(), claims, served, amounts)  # fmt: skip
 
 
 def _part(plot: Plot, some: slice) -> Plot:

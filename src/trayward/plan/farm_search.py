@@ -26,6 +26,10 @@ PAIRS = 400
 EXCHANGES = 60
 """So many exchanges are made at most. [-]"""
 
+SURE = 20.0
+"""What is sown beyond a limit in the mean over scenarios costs this many times what it costs in one of them: what is
+sure not to fit is not sown, however much it would bring. [-]"""
+
 Sticky = Callable[[int, Moves], Floats]
 """What changes of a crop cost beyond themselves."""
 
@@ -39,6 +43,15 @@ class FarmSearch:
         self.uses = [use_of(shared, worth.model, take) for worth, take in zip(self.worths, self.takes, strict=True)]
         self.use = sum(self.uses, np.zeros((len(shared.numbers), shared.scenarios, shared.has.shape[1])))
         self.brings = [worth.of(take) for worth, take in zip(self.worths, self.takes, strict=True)]
+        self._means = [_mean_tables(shared, worth) for worth in self.worths]
+        self._sown = np.zeros(shared.has.shape)
+        for worth, take, table in zip(self.worths, self.takes, self._means, strict=True):
+            self._sown = self._sown + _of_sown(worth, take, table)
+
+    def limits_cost(self) -> float:
+        """What goes beyond the limits costs, in single scenarios and in the mean. [currency]"""
+        over = np.minimum(np.maximum(self.use.mean(axis=1) - self.shared.has, 0.0), self._sown)
+        return float(over_cost(self.shared, self.use)) + SURE * float(over.sum(axis=1) @ self.shared.beyond)
 
     def cost(self) -> float:
         """Costs of all trays, and of all that is let down and goes beyond the limits. [currency]"""
@@ -46,7 +59,7 @@ class FarmSearch:
             worth.model.forgone - brought + float(worth.choices.cost @ take)
             for worth, brought, take in zip(self.worths, self.brings, self.takes, strict=True)
         )
-        return own + float(over_cost(self.shared, self.use))
+        return own + self.limits_cost()
 
     def run(self, late: Callable[[], bool], sticky: Sticky | None = None) -> None:
         """Change trays until nothing is worth it, or time is up."""
@@ -95,7 +108,7 @@ class FarmSearch:
         rooms, prices, cells = self._full()
         change = self._at(cells, takes) - self._at(cells, gives)
         over = np.maximum(change - rooms, 0.0) @ prices - np.maximum(-rooms, 0.0) @ prices
-        gain = np.array([pair[0] for pair in pairs]) - over
+        gain = np.array([pair[0] for pair in pairs]) - over - self._sure(takes, gives)
         best = int(np.argmax(gain))
         model, on = self.worths[takes[best][0]].model, takes[best][1]
         after = _moved(self.takes[takes[best][0]], -1, on)
@@ -169,7 +182,30 @@ class FarmSearch:
         worth, take = self.worths[number], self.takes[number]
         cost = np.concatenate([worth.choices.cost, [0.0]])
         gain: Floats = worth.after(take, moves) - self.brings[number] + cost[moves.off] - cost[moves.on]
-        return gain - self._over(number, moves)
+        on = [(number, int(one)) if one >= 0 else None for one in moves.on]
+        off = [(number, int(one)) if one >= 0 else None for one in moves.off]
+        return gain - self._over(number, moves) - self._sure(on, off)
+
+    def _sure(self, on: Sequence[tuple[int, int] | None], off: Sequence[tuple[int, int] | None]) -> Floats:
+        """What is sown beyond the limits in the mean costs more after each change of a tray (c,)."""
+        trays = {tray for tray in (*on, *off) if tray is not None}
+        most = np.max([self._means[crop][choice] for crop, choice in trays], axis=0) if trays else self._sown
+        room = self.shared.has - self.use.mean(axis=1)
+        where = np.nonzero(room < most)
+        if not trays or not len(where[0]):
+            return np.zeros(len(on))
+        takes = {tray: self._means[tray[0]][tray[1]][where] for tray in trays}
+        none = np.zeros(len(where[0]))
+        change, sown = np.zeros((len(on), len(none))), np.repeat(self._sown[where][None], len(on), axis=0)
+        for which, sign in ((on, 1.0), (off, -1.0)):
+            rows = np.array([takes[tray] if tray is not None else none for tray in which])
+            new = [tray is not None and self.worths[tray[0]].choices.way[tray[1]] >= 0 for tray in which]
+            change += sign * rows
+            sown += sign * rows * np.array(new)[:, None]
+        price = SURE * self.shared.beyond[where[0]]
+        before = np.minimum(np.maximum(-room[where], 0.0), self._sown[where]) @ price
+        after = np.minimum(np.maximum(change - room[where], 0.0), sown) @ price
+        return np.asarray(after - before, dtype=float)
 
     def _over(self, number: int, moves: Moves) -> Floats:
         """What going beyond the limits costs more after each change (c,)."""
@@ -213,7 +249,24 @@ class FarmSearch:
         change = use_of(self.shared, worth.model, one)
         self.uses[number] += change
         self.use += change
+        self._sown = self._sown + _of_sown(worth, one, self._means[number])
         self.brings[number] = worth.of(self.takes[number])
+
+
+def _mean_tables(shared: Shared, worth: CropWorth) -> Floats:
+    """What each choice takes of the limits, the mean over scenarios (n, limits, days)."""
+    found = np.zeros((worth.model.count, *shared.has.shape))
+    for place, number in enumerate(shared.numbers):
+        if number in worth.model.plot.uses:
+            found[:, place] = worth.model.plot.uses[number].mean(axis=1)
+    return found
+
+
+def _of_sown(worth: CropWorth, take: Floats, means: Floats) -> Floats:
+    """What the trays to be sown take of the limits, the mean over scenarios (limits, days)."""
+    own = np.flatnonzero((take != 0) & (worth.choices.way >= 0))
+    found: Floats = np.tensordot(take[own], means[own], axes=1)
+    return found
 
 
 def _moved(take: Floats, off: int, on: int) -> Floats:
