@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import inspect
 import math
 from datetime import date, timedelta
 
@@ -24,8 +23,6 @@ from trayward.study.types import KNOWN, LEARNING, PRIORS, RULE, SeasonTask
 from trayward.study.world_file import SeasonWorld, world_named
 
 DAY = timedelta(days=1)
-HOOKED = "biology" in inspect.signature(Farm.plan).parameters
-"""Whether the plan can be told the truth; the two policies that need it wait for that."""
 
 
 def shelf(weeks: int = 3) -> SeasonWorld:
@@ -111,14 +108,14 @@ def test_only_known_biology_is_told_the_truth_and_only_priors_may_not_learn() ->
         policy = policy_of(task, world, Ledger(world.truth(1), world.settings))
         assert isinstance(policy, Planned)
         options[name] = policy.options
-    assert options[LEARNING] == {}
-    assert options[PRIORS] == {"learned": False}
+    told = {name: {key for key in given if key in ("learned", "biology")} for name, given in options.items()}
+    assert told == {LEARNING: set(), PRIORS: {"learned"}, KNOWN: {"biology"}}
+    assert options[PRIORS]["learned"] is False
     assert isinstance(options[KNOWN]["biology"], TrueBiology)
 
 
 def test_known_biology_foretells_what_sown_trays_then_do() -> None:
     """One tray: its stages end when its walk comes, so that whole days up are the day on which it can be cut."""
-    pytest.importorskip("trayward.plan.futures")
     world = world_named("loft medium")
     truth = world.truth(4)
     told = TrueBiology(Ledger(truth, world.settings), world.lot_on)
@@ -136,7 +133,6 @@ def test_known_biology_foretells_what_sown_trays_then_do() -> None:
 
 def test_known_biology_foretells_what_standing_trays_then_do() -> None:
     """Asked at every morning of a tray's life, it names the same day on which it will be ready, and its weight."""
-    pytest.importorskip("trayward.plan.futures")
     world = shelf()
     ledger = Ledger(world.truth(1), world.settings)
     told = TrueBiology(ledger, world.lot_on)
@@ -164,7 +160,6 @@ class _NoSlips(Events):
         super().__init__(Slips(), 1)
 
 
-@pytest.mark.skipif(not HOOKED, reason="the plan cannot be told the truth yet")
 @pytest.mark.slow
 def test_a_season_with_known_biology_is_lived_through() -> None:
     result = live_season(SeasonTask(world="home shelf", seed=1, policy=KNOWN), shelf(3))
