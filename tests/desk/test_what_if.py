@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
 
+import msgspec
 import pytest
 
 from trayward.bootstrap import Farm
@@ -295,7 +296,10 @@ def test_wondering_records_nothing_and_leaves_the_farm_in_memory_as_it_was(shelf
 def test_the_farm_as_it_is_is_planned_as_ever(shelf: Farm) -> None:
     told = shelf.what_if("wage 18 an hour", at=MORNING, weeks=3)
     plain = shelf.plan(MORNING, weeks=3)
-    assert (told.as_it_is.money, told.as_it_is.sowings) == (plain.money, plain.sowings)
+    bare = tuple(
+        msgspec.structs.replace(sowing, why="") for sowing in plain.sowings
+    )  # reasons are left out to save time
+    assert (told.as_it_is.money, told.as_it_is.sowings) == (plain.money, bare)
     assert told.with_it.made_at == MORNING
 
 

@@ -474,7 +474,7 @@ def test_what_changes_nothing_is_called_no_difference() -> None:
     assert found.verdict.endswith("0 of 5 order lines met in full either way.")
 
 
-def gapped(found: Comparison, gap: float) -> Comparison:
+def gapped(found: Comparison, gap: float | None) -> Comparison:
     """The same two plans, had the search left so much open in each."""
     state = rack_bound()
     before, after = (Side(state, msgspec.structs.replace(plan, gap=gap)) for plan in (found.as_it_is, found.with_it))
@@ -489,8 +489,17 @@ def test_a_difference_smaller_than_what_both_searches_left_open_is_not_told_apar
     assert not close.told_apart
     assert close.doubt_a_week == pytest.approx(2 * 0.4 * 200 / 3, abs=0.005)
     assert close.verdict.startswith(
-        "No difference in money that can be told: 50 EUR a week, where the two plans together may lie 53 EUR a week"
+        "No difference in money that can be told for sure: 50 EUR more a week by these two plans, which together may "
+        "lie 53 EUR a week from their best."
     )
+
+
+def test_where_nobody_looked_how_good_the_plans_are_nothing_is_told_apart() -> None:
+    """With a gap of 0.3 the same two plans are told apart."""
+    found = told(rack_bound(), MoreShelves(count=1, kind="lit", spots=2))
+    unknown = gapped(found, None)
+    assert not unknown.told_apart
+    assert unknown.verdict.startswith("By these two plans 50 EUR more a week; how good either is was not looked into.")
 
 
 def test_every_money_line_adds_up_to_the_margin() -> None:

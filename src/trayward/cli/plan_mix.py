@@ -94,11 +94,10 @@ def _room_words(made: Plan) -> list[str]:
     if len(crops) < 2:
         return []
     worst = [crop for crop in crops[: -MOST - 1 : -1] if crop not in crops[:MOST]]
-    ahead = f"For the spots they take, {listed(crops[:MOST])} bring most" + (
-        f", {listed(worst)} least" if worst else ""
-    )
     short = any(limit.worth > 0 and limit.unit == "spots" for limit in made.limits)
-    return [f"{ahead}: {'while spots are short, take their orders first' if short else 'look for orders of them'}."]
+    then = "spots are short, so take their orders first" if short else "look for orders of these"
+    least = f" Least: {listed(worst)}." if worst else ""
+    return [f"Most for the spots they take bring {listed(crops[:MOST])}: {then}.{least}"]
 
 
 def _each(crops: Sequence[tuple[str, float]]) -> str:

@@ -55,6 +55,8 @@ def full_words(lines: Sequence[LineOutlook]) -> str:
 
 def at_risk(given: Given, lines: Sequence[LineOutlook], most: int) -> str:
     """Products whose lines are less sure than the farm wants, the least sure first."""
+    if all(line.chance is not None and line.chance < NONE_LEFT for line in lines):
+        return "nothing can be had by then"
     unsure: dict[str, list[LineOutlook]] = defaultdict(list)
     for line in lines:
         if not line.met:

@@ -44,9 +44,8 @@ def about(made: Plan, what: str) -> Reasons:
         limits=tuple(one for one in made.limits if _meant(what, one.limit, *_wanted_for(made, one))),
     )
     if what and not (found.ready or found.sowings or found.lines or found.limits):
-        crops = {one.crop for one in made.sowings} | {one.crop for one in made.lines}
-        known = sorted(crops | {one.customer for one in made.lines})
-        raise NotFoundError("plan, about", what, tuple(known), "Name a crop, recipe, customer, day or limit.")
+        known = sorted({one.crop for one in made.sowings} | {one.crop for one in made.lines})
+        raise NotFoundError("plan, about", what, tuple(known), "Or name a recipe, customer, day, tray or limit.")
     return found
 
 

@@ -16,6 +16,8 @@ from trayward.units import show_mass
 NAME_WIDTH = 34
 """Room for what a row speaks of, so that three figures fit beside it in 80 columns."""
 LIKELY = "lines likely to be met in full"
+MET = "lines met in full"
+SURE = "lines as sure as you want them"
 TITLES = {
     "letting down": "Price of lines let down",
     "worth": "Margin less that",
@@ -60,16 +62,17 @@ def show_comparison(given: Given, told: Comparison, *, everything: bool = False)
 def _rows(given: Given, told: Comparison, everything: bool) -> list[Row]:
     """The parts of the table under each other, each with its title."""
     money = [_money_row(row) for row in told.money if everything or row.with_it or row.as_it_is]
-    service = [_service_row(given, row) for row in told.service]
+    service = [_service_row(given, row, sure=told.as_it_is.scenarios > 0) for row in told.service]
     customers = [_customer_row(one) for one in told.customers if everything or _turned(one)]
     crops = [_trays_row(row) for row in told.crops if everything or row.difference or row.what == "all crops"]
+    doubt = told.as_it_is.scenarios > 0
     limits = [row for row in map(_limit_row, told.limits) if everything or row[-1] != SAME]
     parts = [
         (f"Money, {told.currency}".rstrip(", "), money),
         ("Order lines", service),
-        ("Met in full, by customer", customers),
+        ("As sure as you want, by customer" if doubt else "Met in full, by customer", customers),
         ("Trays sown", crops),
-        ("In the way, short by", limits),
+        ("All taken, or short by", limits),
     ]
     return [row for title, rows in parts if rows for row in [(title, "", "", ""), *rows]]
 
@@ -92,7 +95,10 @@ def _money_row(row: Beside) -> Row:
     return _row(TITLES.get(row.what, row.what), row.with_it, row.as_it_is, lambda amount: f"{amount:.2f}")
 
 
-def _service_row(given: Given, row: Beside) -> Row:
+def _service_row(given: Given, row: Beside, *, sure: bool) -> Row:
+    """A figure of service; over many futures a line counts as met where it is as sure as the farm wants."""
+    if sure and row.what == MET:
+        return _row(SURE, row.with_it, row.as_it_is, lambda count: f"{count:.0f}")
     name, unit, places = TITLES.get(row.what, row.what), given.units.mass, 1 if row.what == LIKELY else 0
     if row.unit == "g":
         return _row(name, row.with_it, row.as_it_is, lambda grams: show_mass(grams, unit))
@@ -134,4 +140,7 @@ def _limit_apart(one: LimitBeside) -> str:
 
 
 def _short_words(short: float, weeks: int, unit: str) -> str:
-    return f"{amount_words(short, unit)}, {weeks} wk" if weeks else "no"
+    """What is lacking at most, or that all of it is taken, and in how many weeks."""
+    if not weeks:
+        return "no"
+    return f"{amount_words(short, unit) if short > 0 else 'all taken'}, {weeks} wk"

@@ -10,13 +10,19 @@ from trayward.desk.planning import Planning
 
 if TYPE_CHECKING:  # numpy loads with them: whoever wonders about nothing does not wait for it
     from trayward.plan.compare import Comparison
+    from trayward.plan.decide import Effort
     from trayward.plan.supposed import Supposition
+
+PROOF_SECONDS = 2.0
+"""So long each of the two plans looks for a better proof, unless said otherwise. [s]"""
 
 
 class Wondering(Planning):
     """What would be, were the farm a little different. Nothing is recorded."""
 
-    def what_if(self, *changes: str | Supposition, at: datetime, weeks: int = 6) -> Comparison:
+    def what_if(
+        self, *changes: str | Supposition, at: datetime, weeks: int = 6, effort: Effort | None = None
+    ) -> Comparison:
         """
         Compare the plan of the farm as it is with that of the farm as it might be.
 
@@ -29,12 +35,14 @@ class Wondering(Planning):
             Now.
         weeks : int
             How far both plans look. [weeks] Valid 3 to 8.
+        effort : Effort, optional
+            How hard both plans try; as usual if not said, with a shorter proof and without their reasons.
 
         Returns
         -------
         Comparison
             Both plans, what differs between them in money and in service, and a verdict in words. Both know the same:
-            what the farm's trays have taught by now.
+            what the farm's trays have taught by now; both are weighed over as many ways the weeks may go.
 
         Raises
         ------
@@ -54,6 +62,7 @@ class Wondering(Planning):
         ('home-wed off',)
         """
         from trayward.plan.compare import Side, compare
+        from trayward.plan.decide import Effort
         from trayward.plan.make import make_plan
         from trayward.plan.what_if import as_it_might_be, same_lessons
 
@@ -62,8 +71,9 @@ class Wondering(Planning):
         supposed = self._supposed(changes, at)
         other = as_it_might_be(state, supposed, at)
         ahead = self._look_ahead(state, at)
-        as_it_is = make_plan(state, ahead, at, weeks=weeks)
-        with_it = make_plan(other, same_lessons(ahead, other), at, weeks=weeks)
+        alike = effort or Effort(proof_seconds=PROOF_SECONDS, reasons=False)
+        as_it_is = make_plan(state, ahead, at, weeks=weeks, effort=alike)
+        with_it = make_plan(other, same_lessons(ahead, other), at, weeks=weeks, effort=alike)
         return compare(Side(state, as_it_is), Side(other, with_it), supposed)
 
     def _supposed(self, changes: Sequence[str | Supposition], at: datetime) -> list[Supposition]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from datetime import date
+from math import inf
 
 import msgspec
 
@@ -165,9 +166,10 @@ def _worth(plan: Plan) -> float:
 def _left_open(side: Side) -> float:
     """How much better than its plan the best plan of a farm may be. [currency]
 
-    The plan states it as a share of its objective, or of all that is asked for where that is more.
+    The plan states it as a share of its objective, or of all that is asked for where that is more; where it was not
+    looked into, nobody knows.
     """
-    return (side.plan.gap or 0.0) * max(abs(side.plan.objective), _asked(side))
+    return inf if side.plan.gap is None else side.plan.gap * max(abs(side.plan.objective), _asked(side))
 
 
 def _asked(side: Side) -> float:
@@ -307,10 +309,10 @@ def _verdict(told: bool, a_week: tuple[float, float, float], currency: str, befo
     elif abs(worth) >= doubt:
         first = f"No difference in money worth the name: {_money_words(worth, currency)} a week."
     else:
-        first = (
-            f"No difference in money that can be told: {_money_words(worth, currency)} a week, where the two plans "
-            f"together may lie {_money_words(doubt, currency)} a week from their best."
-        )
+        first = f"No difference in money that can be told for sure: {_more_words(worth, currency)} a week by these two "
+        first += f"plans, which together may lie {_money_words(doubt, currency)} a week from their best."
+        if doubt == inf:
+            first = f"By these two plans {_more_words(worth, currency)} a week; how good either is was not looked into."
     return f"{first} {_lines_words(before, after)}"
 
 
@@ -327,8 +329,19 @@ def _more_words(amount: float, currency: str) -> str:
 
 
 def _lines_words(before: Plan, after: Plan) -> str:
+    expected = _expected_met(after), _expected_met(before)
+    if expected[0] is not None and expected[1] is not None:
+        return _likely_words((round(expected[0]), len(after.lines)), (round(expected[1]), len(before.lines)))
     now, was = (_met(after), len(after.lines)), (_met(before), len(before.lines))
     if now == was:
         return f"{now[0]} of {count_words(now[1], 'order line')} met in full either way."
     as_it_is = f"{was[0]}" if now[1] == was[1] else f"{was[0]} of {was[1]}"
     return f"{now[0]} of {count_words(now[1], 'order line')} met in full instead of {as_it_is}."
+
+
+def _likely_words(now: tuple[int, int], was: tuple[int, int]) -> str:
+    """How many lines are likely met in full, of how many."""
+    if now == was:
+        return f"About {now[0]} of {count_words(now[1], 'order line')} likely met in full either way."
+    as_it_is = f"{was[0]}" if now[1] == was[1] else f"{was[0]} of {was[1]}"
+    return f"About {now[0]} of {count_words(now[1], 'order line')} likely met in full instead of {as_it_is}."

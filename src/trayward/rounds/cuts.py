@@ -102,14 +102,12 @@ def lines_for(scene: Scene, trays: Iterable[Tray]) -> list[LineDue]:
 
 
 def unwanted(scene: Scene, trays: Iterable[Tray]) -> bool:
-    """Whether the kept plan knew these trays and gave none of them a day: no order has a use for them."""
+    """Whether the kept plan knew these trays and found no use for any of them: no order needs them."""
     kept = scene.kept
     if kept.plan is None:
         return False
-    made_at = kept.plan.made_at
-    return all(
-        tray.sown_at < made_at and tray.tray not in kept.cut_days and tray.tray not in kept.outside for tray in trays
-    )
+    made_at, used = kept.plan.made_at, kept.cut_days.keys() | kept.outside | kept.spoken_for
+    return all(tray.sown_at < made_at and tray.tray not in used for tray in trays)
 
 
 def keep_back(scene: Scene, crop: str) -> str:

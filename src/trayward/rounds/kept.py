@@ -43,6 +43,8 @@ class KeptPlan:
     """Tray -> when to cut it; a tray that is missing has no day in the plan."""
     outside: frozenset[str] = frozenset()
     """Trays sown since the plan was made that it does not ask for."""
+    spoken_for: frozenset[str] = frozenset()
+    """Trays that were ready when the plan was made and that it has a use for, cut or live."""
 
 
 def kept_plan(state: FarmState) -> KeptPlan:
@@ -55,10 +57,11 @@ def kept_plan(state: FarmState) -> KeptPlan:
         return KeptPlan(plan=None, note=UNREADABLE)
     done, outside = sown_against(plan, state)
     to_sow = tuple(ToSow(planned=one.planned, trays=one.left) for one in done if one.left)
-    days = {tray: CutDay(day=cut.cut_on) for cut in plan.cuts for tray in cut.standing}
+    serves = {tray: one.serves for one in plan.advice for tray in one.trays if one.do != "let go"}
+    days = {tray: CutDay(cut.cut_on, serves.get(tray, ())) for cut in plan.cuts for tray in cut.standing}
     for one in done:
         days.update(_planned_cuts(one.planned, one.trays))
-    return KeptPlan(plan=plan, to_sow=to_sow, cut_days=days, outside=outside)
+    return KeptPlan(plan=plan, to_sow=to_sow, cut_days=days, outside=outside, spoken_for=frozenset(serves))
 
 
 def _planned_cuts(planned: PlannedSowing, trays: Iterable[str]) -> dict[str, CutDay]:
