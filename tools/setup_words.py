@@ -56,8 +56,8 @@ TABLES = (
             "name": "What the farm is called.",
             "timezone": "Its clock, by the IANA time zone database: Europe/Dublin, America/Chicago.",
             "sells": "Whether you sell any of it.",
-            "caution": "How sure the plan wants to be of each tray: at 80 % it counts on a weight and a day that 8 "
-            "of 10 trays do at least as well as.",
+            "caution": "How often the plan wants to meet an order in full: at 80 % in 8 of 10 cases, where there is "
+            "room and seed for it.",
             "spot_orders": "From when on the plan grows for orders of a single day: once they are placed, or before "
             "that, as they usually come.",
             "days_off": "Single days without sowing, cutting, washing or deliveries.",
@@ -103,6 +103,8 @@ TABLES = (
             "disposal_kg": "Throwing a kilogram away.",
             "shortfall": "How much a gram not delivered hurts, as a multiple of its price, on top of the sale lost.",
             "worth_home_100g": "What 100 g on your own table is worth to you.",
+            "calm": "What a tray more or less, today or tomorrow, must bring for a new plan to change what the plan "
+            "before it said of these days. 0: never keep to the plan before.",
         },
     ),
     Described(
