@@ -50,7 +50,8 @@ def full_words(lines: Sequence[LineOutlook]) -> str:
         return f"{met} of {counted(len(lines), 'order line')} met."
     sure = max((line.sure for line in lines), default=0.0)
     words = f"About {full:.0f} of {counted(len(lines), 'order line')} will be met in full"
-    return f"{words}; {met} are as sure as you want them, {in_ten(sure)} or better."
+    enough = "1 is as sure as you want it" if met == 1 else f"{met} are as sure as you want them"
+    return f"{words}; {enough}, {in_ten(sure)} or better."
 
 
 def at_risk(given: Given, lines: Sequence[LineOutlook], most: int) -> str:

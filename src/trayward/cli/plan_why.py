@@ -79,6 +79,8 @@ def show_why(given: Given, made: Plan, said: Reasons, *, everything: bool = Fals
     _part("Order", [line_words(given, one) for one in lines], most, len(said.lines) - len(lines))
     limits = [one for one in said.limits if one.first <= last]
     _part("Limit", [one.message for one in limits], most, len(said.limits) - len(limits))
+    if not (said.ready or said.sowings or said.lines or said.limits):
+        click.echo("The plan sows nothing, and no orders are due in its weeks.")
 
 
 def _part(heading: str, told: list[str], most: int, hidden: int = 0) -> None:
