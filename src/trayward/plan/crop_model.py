@@ -1,9 +1,7 @@
 """One crop's choices and scenarios as a linear model: the most its sowings can be worth at given prices of the limits.
 
-Whole numbers are left out, and a tray lighter or heavier than a small order would then be sown in parts. Rows of the
-kind known from lot sizing undo most of that: of a tray, no due days can take more than they ask for, so what they are
-served is at most the sum over its trays of the lesser of its grams and what those days want. They are added where the
-answer breaks them.
+Whole numbers are left out, and a tray lighter or heavier than a small order would then be sown in parts. Rows that
+whole trays keep (`whole_rows`) undo most of that; they are added where the answer breaks them.
 """
 
 from __future__ import annotations
@@ -16,18 +14,17 @@ import numpy as np
 from trayward.plan.days import Bools, Floats, Ints
 from trayward.plan.demand import Want
 from trayward.plan.model import Model, RowName
-from trayward.plan.plots import Halves, Plot
+from trayward.plan.plots import Plot
 from trayward.plan.solve import Again
 from trayward.plan.uses import CUT, LIVE
+from trayward.plan.whole_rows import Rows, Spans
 
 KILO = 0.01
 """Grams in the model are in hundreds, so that its figures are of one size. [1/g]"""
-LONGEST = 5
-"""Due days in a row that a row of lesser grams looks at. [-]"""
-BROKEN = 1e-4
-"""A row broken by less than this is left out. [100 g]"""
 ROUNDS = 6
 """So often rows are added."""
+LITTLE = 1e-5
+"""A gain of less than this share of all that is wanted is not worth another round. [-]"""
 
 
 class Asked(NamedTuple):
@@ -118,12 +115,7 @@ class CropModel:
         self.live = self.all_live._replace(amount=self.all_live.amount[some])
         self.forgone = float((asked.amount * asked.worth).sum(axis=1)[some].mean())
         """What letting all down would cost: added, so that costs are those of the whole problem."""
-        self._wanted = np.zeros((self.scenarios, self.dues + 1))
-        np.add.at(self._wanted.T, self.cut.due + 1, self.cut.amount.T)
-        self._wanted = np.cumsum(self._wanted, axis=1)
-        self.model = self._build()
-        self.spans, self.taken = self._span_rows()
-        self._added: set[tuple[int, int]] = set()
+        self.model, self.spans = self._build(), self._spans()
         self._solver: Again | None = None
 
     # The model -------------------------------------------------------------------------------------------------------
@@ -198,79 +190,64 @@ class CropModel:
             row = model.add_rows(np.array([-np.inf]), np.array([here * KILO]), [RowName("seed", self.plot.crop, end)])
             model.add_entries(row[0], self.take[used], choices.seed_g[used] * KILO)
 
-    # Rows of lesser grams --------------------------------------------------------------------------------------------
+    # Rows that whole trays keep --------------------------------------------------------------------------------------
 
-    def _span_rows(self) -> tuple[Ints, Halves]:
-        """Due days in a row (k, 2) whose wants one tray may exceed, and what a tray gives them at most (k, s, n)."""
-        choices, wanted = self.plot.choices, self._wanted
-        heaviest = float(self.grams[:, choices.how == CUT].max(initial=0.0))
-        spans = [
-            (first, last)
-            for first in range(self.dues)
-            for last in range(first, min(self.dues, first + LONGEST))
-            if 0 < (wanted[:, last + 1] - wanted[:, first]).min() < heaviest
-        ]
-        taken = np.zeros((len(spans), self.scenarios, self.count), dtype=np.float32)
-        serves = (self.first <= self.last) & (choices.how == CUT)[None, :]
-        row = np.arange(self.scenarios)[:, None]
-        for number, (first, last) in enumerate(spans):
-            low, high = np.maximum(self.first, first), np.minimum(self.last, last)
-            inside = wanted[row, np.clip(high + 1, 0, self.dues)] - wanted[row, np.clip(low, 0, self.dues)]
-            taken[number] = np.minimum(self.grams, np.where(serves & (low <= high), inside, 0.0)) * KILO
-        return np.array(spans, dtype=np.int64).reshape(-1, 2), taken
+    def _spans(self) -> Spans:
+        wanted = np.zeros((self.scenarios, self.dues + 1))
+        np.add.at(wanted.T, self.cut.due + 1, self.cut.amount.T * KILO)
+        serves = (self.first <= self.last) & (self.plot.choices.how == CUT)[None, :]
+        good = np.searchsorted(self.plot.demand.days, [item.last for item in self.plot.stock], side="right") - 1
+        stock = [(int(last), item.grams * KILO) for last, item in zip(good, self.plot.stock, strict=True)]
+        grams = np.where(serves, self.grams, 0.0) * KILO
+        return Spans(np.cumsum(wanted, axis=1), grams, self.first, self.last, stock)
 
-    def _broken(self, values: Floats) -> list[tuple[int, int]]:
-        """The rows that an answer breaks: span and scenario, the worst first."""
-        if not len(self.spans):
-            return []
-        met = np.zeros((self.scenarios, self.dues + 1))
-        np.add.at(met.T, self.cut.due + 1, values[self.met].T)
-        total = np.cumsum(met, axis=1)
-        served = (total[:, self.spans[:, 1] + 1] - total[:, self.spans[:, 0]]).T
-        over = served - self.taken @ values[self.take].astype(np.float32) - self.stock_in() * KILO
-        where = np.argwhere(over > BROKEN)
-        order = np.argsort(-over[where[:, 0], where[:, 1]])
-        return [(int(a), int(b)) for a, b in where[order] if (int(a), int(b)) not in self._added]
+    def tighten(self, values: Floats, *, deep: bool) -> bool:
+        """Add the rows that an answer breaks; whether there were any."""
+        served = np.zeros((self.scenarios, self.dues))
+        np.add.at(served.T, self.cut.due, values[self.met].T)
+        rows = self.spans.broken(served, values[self.take], deep=deep)
+        if len(rows.top):
+            self._add(rows)
+        return bool(len(rows.top))
 
-    def stock_in(self) -> Floats:
-        """What the cold room gives each span at most (k, s). [g]"""
-        total = np.zeros((len(self.spans), self.scenarios))
-        for item in self.plot.stock:
-            last = int(np.searchsorted(self.plot.demand.days, item.last, side="right")) - 1
-            high = np.minimum(self.spans[:, 1], last)
-            inside = self._wanted[:, high + 1] - self._wanted[:, self.spans[:, 0]]
-            total += np.minimum(np.where(high >= self.spans[:, 0], inside, 0.0).T, item.grams)
-        return total
-
-    def _add(self, broken: list[tuple[int, int]]) -> None:
-        entries = np.zeros((len(broken), self.model.columns))
-        stock = self.stock_in() * KILO
-        for row, (span, scenario) in enumerate(broken):
-            entries[row, self.take] = -self.taken[span, scenario]
-            inside = (self.cut.due >= self.spans[span, 0]) & (self.cut.due <= self.spans[span, 1])
-            entries[row, self.met[scenario, inside]] = 1.0
-        assert self._solver is not None, "rows are added to a model that was asked"
-        self._solver.add_rows(np.full(len(broken), -np.inf), stock[tuple(np.array(broken).T)], entries)
-        self._added.update(broken)
+    def _add(self, rows: Rows) -> None:
+        entries = np.zeros((len(rows.top), self.model.columns))
+        entries[:, self.take] = -rows.coefficient
+        ends = self.spans.ends[rows.span]
+        inside = (self.cut.due >= ends[:, :1]) & (self.cut.due <= ends[:, 1:])
+        row, want = np.nonzero(inside)
+        entries[row, self.met[rows.scenario[row], want]] = 1.0
+        self.solver.add_rows(np.full(len(rows.top), -np.inf), rows.top, entries)
 
     # Asking it -------------------------------------------------------------------------------------------------------
 
-    def ask(self, charge: Floats, rounds: int = ROUNDS) -> Answered:
-        """The best answer, in parts of trays, where each choice costs so much besides (n,)."""
+    @property
+    def solver(self) -> Again:
+        """The model in the solver's hands, made when it is first asked."""
         if self._solver is None:
             self._solver = Again(self.model)
-        self._solver.set_costs(self.take, self.plot.choices.cost + charge)
-        values, cost = self._solver.solve()
+        return self._solver
+
+    def ask(self, charge: Floats, rounds: int = ROUNDS, *, deep: bool = False) -> Answered:
+        """
+        The best answer, in parts of trays, where each choice costs so much besides (n,).
+
+        Parameters
+        ----------
+        rounds : int
+            So often rows that whole trays keep are added at most.
+        deep : bool
+            Look for all such rows, not only for the simplest.
+        """
+        self.solver.set_costs(self.take, self.plot.choices.cost + charge)
+        values, cost = self.solver.solve()
         for _ in range(rounds):
-            broken = self._broken(values)
-            if not broken:
+            if not self.tighten(values, deep=deep):
                 break
-            self._add(broken)
-            values, better = self._solver.solve()
-            if better - cost < 1e-5 * max(1.0, abs(self.forgone)):
-                cost = better
+            before = cost
+            values, cost = self.solver.solve()
+            if cost - before < LITTLE * max(1.0, abs(self.forgone)):
                 break
-            cost = better
         return Answered(values[self.take], cost)
 
 

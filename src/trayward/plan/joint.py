@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from trayward.plan.crop_model import KILO, CropModel
+from trayward.plan.crop_model import CropModel
 from trayward.plan.days import Floats, Ints
 from trayward.plan.model import Model, RowName
 from trayward.plan.plots import Plot
@@ -69,19 +69,17 @@ def begin(shared: Shared, models: Sequence[CropModel]) -> Begun:
 
 def _put_in(joint: Model, model: CropModel) -> int:
     at = joint.append(model.model, whole=False)
-    spans, scenarios = len(model.spans), model.scenarios
-    if spans:
-        names = [RowName("span", model.plot.crop, 0)] * (spans * scenarios)
-        stock = (model.stock_in() * KILO).ravel()
-        rows = joint.add_rows(np.full(len(names), -np.inf), stock, names)
-        taken = model.taken.reshape(len(names), model.count)
-        row, column = np.nonzero(taken)
-        joint.add_entries(rows[row], at + model.take[column], -taken[row, column].astype(float))
-        due = model.cut.due
-        inside = (due[None, :] >= model.spans[:, :1]) & (due[None, :] <= model.spans[:, 1:])
-        span, want = np.nonzero(inside)
-        for scenario in range(scenarios):
-            joint.add_entries(rows[span * scenarios + scenario], at + model.met[scenario, want], 1.0)
+    spans, scenarios = model.spans.lesser, model.scenarios
+    if len(spans):
+        span, scenario = np.repeat(spans, scenarios), np.tile(np.arange(scenarios), len(spans))
+        found = model.spans.gives[span, scenario]
+        names = [RowName("span", model.plot.crop, 0)] * len(span)
+        rows = joint.add_rows(np.full(len(span), -np.inf), model.spans.stock[span, scenario], names)
+        row, column = np.nonzero(found)
+        joint.add_entries(rows[row], at + model.take[column], -found[row, column].astype(float))
+        ends, due = model.spans.ends[span], model.cut.due
+        row, want = np.nonzero((due >= ends[:, :1]) & (due <= ends[:, 1:]))
+        joint.add_entries(rows[row], at + model.met[scenario[row], want], 1.0)
     return at
 
 

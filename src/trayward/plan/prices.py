@@ -1,38 +1,42 @@
 """Prices on what crops share: spots, kit and hands, scenario by scenario and day by day.
 
 At given prices every crop is a problem of its own, and together their answers prove how good a plan can be at most
-(Lagrange). The prices come from a small model that mixes the crops' answers so far within the limits (Dantzig and
-Wolfe); each crop is then asked again at the new prices. Going beyond a limit in one scenario costs what a tray is worth
-in that scenario, for that is what has to be given up there.
+(Lagrange). The prices are moved towards where the crops' answers, in the mean over the rounds so far, take more than
+there is, and away from where they leave some over (the volume algorithm); the same mean is parts of trays that nearly
+keep the limits. Going beyond a limit in one scenario costs what a tray is worth in that scenario, for that is what has
+to be given up there; so no price is higher.
 
 References
 ----------
-Dantzig, G. B. and Wolfe, P. (1960). Decomposition principle for linear programs. Operations Research 8:101-111.
-doi 10.1287/opre.8.1.101.
-Wentges, P. (1997). Weighted Dantzig-Wolfe decomposition for linear mixed-integer programming. International
-Transactions in Operational Research 4:151-162. doi 10.1016/S0969-6016(97)00001-4. (Both from memory.)
+Barahona, F. and Anbil, R. (2000). The volume algorithm: producing primal solutions with a subgradient method.
+Mathematical Programming 87:385-399. doi 10.1007/s101070050002. (From memory.)
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from typing import NamedTuple
 
 import numpy as np
 
+from trayward.plan.crop_model import ROUNDS as ASKS
 from trayward.plan.crop_model import Answered, CropModel
+from trayward.plan.crop_whole import WholeTrays, raise_together
 from trayward.plan.days import Floats
 from trayward.plan.limits import Limits
-from trayward.plan.model import Model, RowName
-from trayward.plan.solve import solve
 from trayward.plan.uses import CUT
 
-ROUNDS = 25
+ROUNDS = 120
 """So often prices are asked for at most."""
-MOST_ROWS = 600
-"""So many limits at a time come into the small model, the worst first."""
-SMOOTH = 0.5
-"""How far new prices go from the best so far towards those of the small model. [-]"""
+NEW = 0.2
+"""What the newest answers count for in the mean of all. [-]"""
+STEP, SHORTER, PATIENCE = 0.3, 0.66, 5
+"""How far prices go at first, as a share of the way to the mean; after so many rounds without gain, less far. [-]"""
+FIRST_ROUNDS = 2
+"""In the first rounds rows are added as often as it helps, later once."""
+SLOW = 0.1
+"""Prices are good once so many rounds gained less than this share of what is enough. [-]"""
 HARD = 1.5
 """Going beyond a limit costs this many times what the dearest tray is worth. [-]"""
 
@@ -104,18 +108,8 @@ def over_cost(shared: Shared, use: Floats) -> Floats:
     return cost
 
 
-class Column(NamedTuple):
-    """One answer of one crop."""
-
-    crop: int
-    take: Floats
-    cost: float
-    """Without charges."""
-    use: Floats
-
-
 class Priced(NamedTuple):
-    """The best prices found, what they prove, and the crops' answers mixed within the limits."""
+    """The best prices found, what they prove, and the crops' answers in the mean."""
 
     price: Floats
     bound: float
@@ -123,6 +117,7 @@ class Priced(NamedTuple):
     mixed: list[Floats]
     """Parts of trays of each crop's choices."""
     mixed_cost: float
+    """What the parts cost, beyond the limits included; the best of whole trays may be dearer. [currency]"""
     rounds: int
 
 
@@ -132,113 +127,116 @@ def find_prices(
     *,
     enough: float,
     start: Floats | None = None,
+    known: float = np.inf,
     late: Callable[[], bool] = lambda: False,
+    threads: int = 1,
 ) -> Priced:
     """
-    Ask the crops at better and better prices, until no mix of answers can be better by more than `enough`.
+    Ask the crops at better and better prices, then look closer at each for what whole trays can do.
 
     Parameters
     ----------
+    enough : float
+        Stop once no plan can be better by more than this than one that is known, or than the mean. [currency]
     start : array, optional
         Prices to begin with (limits, scenarios, days); none: no limit costs anything.
+    known : float
+        What a plan costs that is known. [currency]
     late : callable
-        Whether time is up; the best so far is given then.
+        Whether time is up; the best so far is given then, and is proven all the same.
+    threads : int
+        So many crops are asked at a time.
     """
-    return _Pricing(shared, models, enough).run(start, late)
+    if not models:
+        return Priced(np.zeros((len(shared.numbers), shared.scenarios, shared.has.shape[1])), 0.0, [], 0.0, 0)
+    with ThreadPoolExecutor(threads) as pool:
+        pricing = _Pricing(shared, models, enough, known, pool)
+        return pricing.run(start, late)
 
 
 class _Pricing:
-    def __init__(self, shared: Shared, models: Sequence[CropModel], enough: float) -> None:
-        self.shared, self.models, self.enough = shared, models, enough
-        self.columns: list[Column] = []
-        self.rows: list[tuple[int, int, int]] = []
+    def __init__(
+        self, shared: Shared, models: Sequence[CropModel], enough: float, known: float, pool: ThreadPoolExecutor
+    ) -> None:
+        self.shared, self.models, self.enough, self.known, self.pool = shared, models, enough, known, pool
+        self.finite = np.isfinite(shared.has)[:, None, :]
+        self.has = np.where(self.finite, shared.has[:, None, :], 0.0)
+        self.most = (shared.beyond / shared.scenarios)[:, None, None]
         self.bound, self.best = -np.inf, np.zeros((len(shared.numbers), shared.scenarios, shared.has.shape[1]))
+        self.takes = [np.zeros(model.count) for model in models]
+        self.costs = [-np.inf] * len(models)
+        self.cost, self.use, self.rounds = 0.0, np.zeros_like(self.best), 0
 
     def run(self, start: Floats | None, late: Callable[[], bool]) -> Priced:
-        price = self.best if start is None else start
+        price = self.best if start is None else np.minimum(start, self.most)
+        self.late = late
         self._ask(price)
-        if start is not None:
-            self._ask(self.best * 0.0)
-        rounds = 1
-        weights, cost, wanted = self._mix()
-        while cost - self.bound > self.enough and rounds < ROUNDS and not late():
-            price = self.best + SMOOTH * (wanted - self.best) if rounds > 1 else wanted
-            before = self.bound
-            if not self._ask(price) or self.bound <= before:
-                self._ask(wanted)
-            weights, cost, wanted = self._mix()
-            rounds += 1
-        mixed = [np.zeros(model.count) for model in self.models]
-        for column, weight in zip(self.columns, weights, strict=True):
-            mixed[column.crop] += weight * column.take
-        return Priced(self.best, self.bound, mixed, cost, rounds)
+        self._climb(late)
+        self._look_closer(late)
+        return Priced(self.best, self.bound, self.takes, self.mixed_cost, self.rounds)
+
+    @property
+    def mixed_cost(self) -> float:
+        return self.cost + float(over_cost(self.shared, self.use))
+
+    def _climb(self, late: Callable[[], bool]) -> None:
+        step, idle, gained = STEP, 0, [self.bound]
+        while self.rounds < ROUNDS and not late():
+            target = min(self.known, self.mixed_cost)
+            slow = len(gained) > PATIENCE and gained[-1] - gained[-1 - PATIENCE] < SLOW * self.enough
+            if target - self.bound <= self.enough or slow:
+                return
+            better = self._ask(self._moved(step * (target - self.bound)))
+            idle = 0 if better else idle + 1
+            gained.append(self.bound)
+            if idle >= PATIENCE:
+                step, idle = step * SHORTER, 0
+
+    def _moved(self, gain: float) -> Floats:
+        """The best prices, moved as far as should gain so much."""
+        over = np.where(self.finite, self.use - self.has, 0.0) * self.most
+        stuck = ((self.best <= 0) & (over < 0)) | ((self.best >= self.most) & (over > 0))
+        length = float((np.where(stuck, 0.0, over) ** 2).sum())
+        moved: Floats = np.clip(self.best + gain / max(length, 1e-12) * over * self.most, 0.0, self.most)
+        return moved
 
     def _ask(self, price: Floats) -> bool:
         """Ask every crop; whether the bound they prove is better than any before."""
-        charges = [charge_of(self.shared, model, price) for model in self.models]
-        answers = [model.ask(charge) for model, charge in zip(self.models, charges, strict=True)]
-        proven = sum(answer.cost for answer in answers) - self._paid(price)
+        often = ASKS if self.rounds < FIRST_ROUNDS else 1
+        asked = list(self.pool.map(lambda model: self._one(model, price, often), self.models))
+        proven = sum(answer.cost for answer, _ in asked) - self._paid(price)
         better = proven > self.bound
         if better:
-            self.bound, self.best = proven, price
-        for number, (answer, charge) in enumerate(zip(answers, charges, strict=True)):
-            self._keep(number, answer, charge)
+            self.bound, self.best, self.costs = proven, price, [answer.cost for answer, _ in asked]
+        self._mix([answer.take for answer, _ in asked], proven, price, [use for _, use in asked])
+        self.rounds += 1
         return better
 
+    def _one(self, model: CropModel, price: Floats, often: int) -> tuple[Answered, Floats]:
+        answer = model.ask(charge_of(self.shared, model, price), 0 if self.late() else often)
+        return answer, use_of(self.shared, model, answer.take)
+
+    def _mix(self, takes: list[Floats], proven: float, price: Floats, uses: list[Floats]) -> None:
+        """Let the newest answers into the mean."""
+        new = NEW if self.rounds else 1.0
+        use = np.sum(uses, axis=0)
+        # What they cost without charges: what is proven holds the charges, less what the limits are paid for.
+        cost = proven - float((price * (use - self.has)).sum())
+        self.cost += new * (cost - self.cost)
+        self.use += new * (use - self.use)
+        self.takes = [old + new * (take - old) for old, take in zip(self.takes, takes, strict=True)]
+
     def _paid(self, price: Floats) -> float:
-        finite = np.where(np.isfinite(self.shared.has), self.shared.has, 0.0)
-        return float((price * finite[:, None, :]).sum())
+        return float((price * self.has).sum())
 
-    def _keep(self, number: int, answer: Answered, charge: Floats) -> None:
-        use = use_of(self.shared, self.models[number], answer.take)
-        self.columns.append(Column(number, answer.take, answer.cost - float(charge @ answer.take), use))
+    # What whole trays can do -----------------------------------------------------------------------------------------
 
-    # The small model -------------------------------------------------------------------------------------------------
-
-    def _mix(self) -> tuple[Floats, float, Floats]:
-        """The best mix of answers: the weight of each, its cost, and the prices of the limits in it."""
-        while True:
-            answer_values, answer_cost, prices = self._solved()
-            if not self._add_rows(answer_values):
-                return answer_values, answer_cost, prices
-
-    def _solved(self) -> tuple[Floats, float, Floats]:
-        model, shared = Model(), self.shared
-        weight = model.add_columns(np.array([column.cost for column in self.columns]), 0.0, np.inf)
-        one = np.ones(len(self.models))
-        rows = model.add_rows(one, one, [RowName("mix", m.plot.crop, 0) for m in self.models])
-        model.add_entries(rows[np.array([column.crop for column in self.columns])], weight, 1.0)
-        if self.rows:
-            limit, scenario, day = (np.array(part) for part in zip(*self.rows, strict=True))
-            names = [RowName("limit", str(number), int(at)) for number, at in zip(limit, day, strict=True)]
-            caps = model.add_rows(np.full(len(names), -np.inf), shared.has[limit, day], names)
-            for place, column in enumerate(self.columns):
-                used = column.use[limit, scenario, day]
-                some = np.flatnonzero(used)
-                model.add_entries(caps[some], weight[place], used[some])
-            over = model.add_columns(shared.beyond[limit] / shared.scenarios, 0.0, np.inf)
-            model.add_entries(caps, over, -1.0)
-        answer = solve(model)
-        price = np.zeros_like(self.best)
-        if self.rows:
-            price[limit, scenario, day] = np.maximum(0.0, -answer.prices[caps])
-        return answer.values[weight], answer.cost, price
-
-    def _add_rows(self, weights: Floats) -> bool:
-        """Bring in the limits that a mix goes beyond; whether there were any."""
-        used = np.flatnonzero(weights > 1e-9)
-        use = sum((weights[one] * self.columns[one].use for one in used), np.zeros_like(self.best))
-        more = worst_places(self.shared, use, self.rows)
-        self.rows += more
-        return bool(more)
-
-
-def worst_places(shared: Shared, use: Floats, known: Sequence[tuple[int, int, int]]) -> list[tuple[int, int, int]]:
-    """Limit, scenario and day where a use goes beyond what there is, the worst first; without those known already."""
-    over = (use - shared.has[:, None, :]) * shared.beyond[:, None, None]
-    if known:
-        limit, scenario, day = (np.array(part) for part in zip(*known, strict=True))
-        over[limit, scenario, day] = 0.0
-    places = np.argwhere(over > 1e-6 * max(1.0, float(shared.beyond.max(initial=1.0))))
-    order = np.argsort(-over[tuple(places.T)])[:MOST_ROWS]
-    return [(int(a), int(b), int(c)) for a, b, c in places[order]]
+    def _look_closer(self, late: Callable[[], bool]) -> None:
+        """At the best prices, branch where parts of trays still promise too much."""
+        paid = self._paid(self.best)
+        crops = [
+            WholeTrays(model, charge_of(self.shared, model, self.best), cost)
+            for model, cost in zip(self.models, self.costs, strict=True)
+        ]
+        raise_together(self.pool, crops, late, enough=self.known - self.enough + paid)
+        self.bound = max(self.bound, sum(crop.bound for crop in crops) - paid)

@@ -143,6 +143,15 @@ class Again:
         lower = np.full(len(rows), -np.inf)
         self._solver.changeRowsBounds(len(rows), rows.astype(np.int32), lower, upper)
 
+    def set_row_bounds(self, rows: Ints, lower: Floats, upper: Floats) -> None:
+        """Give some rows other least and greatest values."""
+        self._solver.changeRowsBounds(len(rows), rows.astype(np.int32), lower, upper)
+
+    @property
+    def rows(self) -> int:
+        """Rows there are, those added included."""
+        return int(self._solver.getNumRow())
+
     def row_prices(self) -> Floats:
         """What one more unit of each row's limit would change the cost by, at the last answer."""
         return np.array(self._solver.getSolution().row_dual, dtype=float)
@@ -164,11 +173,68 @@ class Again:
         PlanError
             If there is no best answer.
         """
+        answer = self.solve_if_any()
+        if answer is None:
+            raise PlanError("no plan was found: the limits contradict each other. Try fewer weeks.")
+        return answer
+
+    def solve_if_any(self) -> tuple[Floats, float] | None:
+        """
+        The best values and what they cost; None where rows and bounds contradict each other.
+
+        Raises
+        ------
+        PlanError
+            If the solver ends for another reason.
+        """
         import highspy
 
         self._solver.run()
-        if self._solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
-            ended = self._solver.modelStatusToString(self._solver.getModelStatus())
-            raise PlanError(f"no plan was found: the solver ended with {ended!r}. Try fewer weeks.")
+        # The small untruths that help a first answer along cost more than they spare where one is there already.
+        self._solver.setOptionValue("dual_simplex_cost_perturbation_multiplier", 0.0)
+        ended = self._solver.getModelStatus()
+        if ended == highspy.HighsModelStatus.kInfeasible:
+            return None
+        if ended != highspy.HighsModelStatus.kOptimal:
+            words = self._solver.modelStatusToString(ended)
+            raise PlanError(f"no plan was found: the solver ended with {words!r}. Try fewer weeks.")
         values = np.array(self._solver.getSolution().col_value, dtype=float)
         return values, float(self._solver.getInfo().objective_function_value)
+
+
+class SolvedAgain:
+    """A model without whole numbers that grows between solutions, each of which begins from the one before.
+
+    Columns and rows are added to the model, and entries only where a column or row is new.
+    """
+
+    def __init__(self) -> None:
+        import highspy
+
+        self._solver, self._columns, self._rows = highspy.Highs(), 0, 0
+        for name, value in {"output_flag": False, "random_seed": 1, "threads": 1}.items():
+            self._solver.setOptionValue(name, value)
+
+    def solve(self, model: Model, *, seconds: float = 60.0) -> Answer:
+        """Minimise the model as it is by now; see `solve`."""
+        import highspy
+
+        start, column, value = model.by_row()
+        row = np.repeat(np.arange(model.rows, dtype=np.int32), np.diff(start))
+        new = (row < self._rows) & (column >= self._columns)
+        order = np.argsort(column[new], kind="stable")
+        starts = np.searchsorted(column[new][order], np.arange(self._columns, model.columns)).astype(np.int32)
+        more, after = slice(self._columns, None), slice(self._rows, None)
+        self._solver.addCols(
+            model.columns - self._columns, model.cost[more], model.lower[more], model.upper[more],
+            len(order), starts, row[new][order], value[new][order],
+        )  # fmt: skip
+        low, high, first = model.row_lower[after], model.row_upper[after], start[self._rows]
+        begins = (start[self._rows : -1] - first).astype(np.int32)
+        entries = len(column) - int(first), begins, column[first:], value[first:]
+        self._solver.addRows(model.rows - self._rows, low, high, *entries)
+        self._columns, self._rows = model.columns, model.rows
+        self._solver.changeObjectiveOffset(model.offset)
+        self._solver.setOptionValue("time_limit", self._solver.getRunTime() + seconds)
+        self._solver.run()
+        return _answer(highspy, self._solver, model)
