@@ -50,13 +50,15 @@ def test_a_tray_serves_from_its_first_cut_to_the_end_of_its_cold_room_life() -> 
     assert (dues[plot.choices.first[0, one]], dues[plot.choices.last[0, one]]) == (5, 7)
 
 
-def test_a_tray_that_may_stand_serves_longer() -> None:
-    (plot,) = plots(farm(*(order(n, 50) for n in (5, 6, 7, 8, 9)), recipes=(recipe(window=2, keeps=1),)))
+def test_a_tray_that_may_stand_is_cut_when_it_is_first_needed_and_keeps_from_then_on() -> None:
+    """Ready on day 5, good for a day once cut: cut at once it serves nobody, cut for day 7 it serves that and day 8."""
+    (plot,) = plots(farm(*(order(n, 50) for n in (7, 8, 9)), recipes=(recipe(window=2, keeps=1),)))
     dues, choices = plot.demand.days.tolist(), plot.choices
-    at_once, waits = choice(plot, 0), choice(plot, 0, stand=2)
-    assert dues[choices.last[0, at_once]] == 6
-    assert dues[choices.last[0, waits]] == 8
-    assert (choices.leave[0, at_once], choices.leave[0, waits]) == (5, 7)
+    waits, passes = choice(plot, 0, stand=2), choice(plot, 1, stand=3)
+    assert not ((choices.sow == 0) & (choices.stand == 0)).any()
+    assert [dues[choices.first[0, waits]], dues[choices.last[0, waits]], choices.leave[0, waits]] == [7, 8, 7]
+    # Sown a day later and passing over day 7, it is cut for day 8.
+    assert [dues[choices.first[0, passes]], dues[choices.last[0, passes]], choices.leave[0, passes]] == [8, 9, 8]
 
 
 def test_what_is_ready_on_a_day_off_is_cut_the_next_working_day_if_its_window_allows() -> None:
@@ -159,10 +161,10 @@ def test_standing_trays_may_be_cut_on_any_day_of_their_window_or_let_go() -> Non
     state = stand(farm(*(order(n, 50) for n in (2, 3, 4)), recipes=(recipe(window=2, keeps=0),)), 2)
     (plot,) = plots(state)
     own = plot.choices.way < 0
-    assert sorted(plot.choices.leave[0, own & (plot.choices.how == CUT)].tolist()) == [2, 3, 4]
+    assert sorted(plot.choices.leave[0, own & (plot.choices.how == CUT)].tolist()) == [2, 2, 3, 4]
     assert sorted(plot.choices.leave[0, own & (plot.choices.how == DISCARD)].tolist()) == [0, 4]
     ((group, choices, size),) = plot.groups
-    assert (group, len(choices), size) == (0, 5, 2.0)
+    assert (group, len(choices), size) == (0, 6, 2.0)
 
 
 def test_standing_trays_nobody_wants_can_only_be_let_go() -> None:

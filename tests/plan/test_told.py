@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from tests.plan.doubts import Typical, certain, doubtful, set_farm, told, unsure_recipe
+from tests.plan.doubts import certain, doubtful, set_farm, told, unsure_recipe
 from tests.plan.farms import day, farm, line, lot, order, recipe, trays
 from tests.plan.test_rules import some_farm
 from tests.plan.test_under_doubt import EXACT, HOME, LIVE, PUNNET, live, stand, with_packs
@@ -16,7 +16,7 @@ from trayward.plan.days import Floats
 from trayward.plan.decide import Effort
 from trayward.plan.plots import Plot
 from trayward.plan.serving import serve
-from trayward.plan.told import Told, chance_of, cut_days, read_lines, read_money
+from trayward.plan.told import Told, chance_of, read_lines, read_money
 from trayward.plan.words import day_words
 
 FEW = Effort(scenarios=12, checked=60, proof_seconds=0, reasons=False)
@@ -159,16 +159,6 @@ def test_as_many_trays_are_cut_a_day_as_what_is_due_takes() -> None:
     assert [(cut.cut_on, cut.trays) for cut in made.cuts] == [(day(2), 2), (day(4), 2)]
     names = [name for cut in made.cuts for name in cut.standing]
     assert sorted(names) == ["s.1", "s.2", "s.3", "s.4"]
-
-
-def test_trays_are_shared_out_to_their_days_and_none_is_lost() -> None:
-    made = told(stand(farm(order(2, 150), order(4, 200), recipes=(recipe(window=2, keeps=0),)), 4),
-                biology=Typical({"radish": recipe(window=2, keeps=0)}))  # fmt: skip
-    (plot,) = made.decision.checked
-    waits = int(np.flatnonzero((plot.choices.way < 0) & (plot.choices.stand == 2) & (plot.choices.how == 0))[0])
-    assert cut_days(made, plot, waits, 4, {0: 150.0, 1: 200.0}) == {2: 2, 4: 2}
-    assert cut_days(made, plot, waits, 5, {0: 150.0, 1: 200.0}) == {2: 2, 4: 3}
-    assert cut_days(made, plot, waits, 1, {}) == {4: 1}
 
 
 # Money ----------------------------------------------------------------------------------------------------------------

@@ -331,13 +331,13 @@ def test_trays_nobody_wants_are_said_and_not_cut() -> None:
 
 
 def test_a_tray_that_waits_in_its_window_weighs_what_it_grows_to() -> None:
-    """Sown on day 0 it is ready on day 5, may stand to day 7, and is counted in the middle of that: 100 g x 1.1."""
+    """Sown on day 0 it is ready on day 5, is first needed on day 7: 100 g x 1.1 x 1.1."""
     grown = recipe(window=2, keeps=0, growth=0.1)
     made = told(farm(order(7, 400), recipes=(grown,)), biology=_typical(farm(recipes=(grown,))))  # type: ignore[arg-type]
     choices = made.decision.plots[0].choices
     ready_today = np.flatnonzero((choices.way >= 0) & (choices.sow == 0))
     weights = {int(choices.stand[one]): float(choices.grams[0, one]) for one in ready_today}
-    assert weights == {2: pytest.approx(110.0)}
+    assert weights == {2: pytest.approx(121.0)}
     assert trays(certain(farm(order(7, 400), recipes=(grown,)))) == 4
 
 

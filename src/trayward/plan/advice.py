@@ -6,7 +6,7 @@ import numpy as np
 
 from trayward.plan.crop_search import one_tray_moves, seed_suffices
 from trayward.plan.limits import LIT
-from trayward.plan.told import Told, cut_days, given_by, serves_of, standing_choices, together
+from trayward.plan.told import Told, cut_day, given_by, serves_of, standing_choices, together
 from trayward.plan.told_why import Why
 from trayward.plan.types import CutAdvice, Earning, Serve
 from trayward.plan.uses import CUT, DISCARD, LIVE
@@ -26,12 +26,10 @@ def cut_advice(told: Told) -> tuple[CutAdvice, ...]:
             continue
         how, lines = int(plot.choices.how[choice]), given.get((plot.crop, choice), {})
         serves = serves_of(told, lines, live=how == LIVE)
-        at = 0
-        for day, count in sorted(cut_days(told, plot, choice, len(names), lines).items()):
-            key = _what_to_do(told, how, day), plot.crop, day
-            trays, whom = found.get(key, ((), ()))
-            found[key] = trays + names[at : at + count], whom + serves
-            at += count
+        day = cut_day(told, plot, choice)
+        key = _what_to_do(told, how, day), plot.crop, day
+        trays, whom = found.get(key, ((), ()))
+        found[key] = trays + names, whom + serves
     return tuple(_advice(told, *key, *found[key]) for key in sorted(found, key=lambda key: (ORDER.index(key[0]), key)))
 
 

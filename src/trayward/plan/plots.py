@@ -40,7 +40,8 @@ class Choices(NamedTuple):
     """Number of the group of standing trays (n,); -1 for trays to be sown."""
     sow: Ints
     stand: Ints
-    """Days a ready tray may stand before it is cut (n,)."""
+    """Days a ready tray may stand before it is cut (n,): a standing one just so long, others till they are first needed
+    and then at the latest. One more than the window: the first due day is passed over."""
     how: Ints
     due: Ints
     """Number of the live due day (n,); -1 for trays to be cut."""
@@ -55,7 +56,7 @@ class Choices(NamedTuple):
     last: Ints
     """Number of the last; before the first where it serves none (s, n)."""
     leave: Ints
-    """The day it leaves its spot at the latest (s, n)."""
+    """The day it leaves its spot: when it is first needed, or can stand no longer (s, n)."""
     ready: Ints
 
 
@@ -186,18 +187,40 @@ class _Layout:
         begins, grams = future.begins[:, sow], future.grams[:, sow]
         for stand in sorted({0, recipe.cut_window_days}):
             self._cut(number, -1, recipe, sow, stand, begins, grams)
+        if self._closest_dues() <= recipe.cut_window_days:
+            self._cut(number, -1, recipe, sow, recipe.cut_window_days, begins, grams, skip=1)
         for place, due in enumerate(self.live):
             self._live(number, -1, recipe, sow, begins, place, due)
 
-    def _cut(self, way: int, group: int, recipe: Recipe, sow: Ints, stand: int, begins: Ints, grams: Floats) -> None:
+    def _cut(
+        self,
+        way: int,
+        group: int,
+        recipe: Recipe,
+        sow: Ints,
+        stand: int,
+        begins: Ints,
+        grams: Floats,
+        *,
+        exact: bool = False,
+        skip: int = 0,
+    ) -> None:
+        """Cut when first needed, after so many days at the latest; or `exact`ly then; or passing over the first dues."""
         ready = begins[..., -1]
         first_cut = self.days.next_open(np.maximum(ready, 0))
         in_window = first_cut <= ready + recipe.cut_window_days
         leave = np.maximum(first_cut, self.days.last_opens(np.maximum(ready + stand, 0)))
-        waited = np.clip((first_cut + leave) / 2 - ready, 0, recipe.cut_window_days)
-        weight = np.where(in_window, grams, 0.0) * (1 + recipe.growth_a_day) ** waited
         dues = self.demand.days
+        if exact:
+            first_cut = leave
         first = np.searchsorted(dues, first_cut, side="left")
+        if skip:
+            later = np.minimum(first + skip, len(dues))
+            first_cut = np.minimum(self._needed(later), leave)
+            first = np.searchsorted(dues, first_cut, side="left")
+        leave = np.clip(self._needed(first), first_cut, leave)
+        waited = np.clip(leave - ready, 0, recipe.cut_window_days)
+        weight = np.where(in_window, grams, 0.0) * (1 + recipe.growth_a_day) ** waited
         last = np.searchsorted(dues, leave + recipe.cold_room_days, side="right") - 1
         last = np.where(weight > 0, last, first - 1)
         keep = self._worth(first, last) if group < 0 else np.flatnonzero((first <= last).any(axis=0))
@@ -206,9 +229,21 @@ class _Layout:
             upper = np.full(len(keep), float(len(self.futures.stood[group].trays)))
         none = np.full(len(keep), -1, dtype=np.int64)
         self.pieces.append(
-            _Piece(way, group, sow[keep], stand, CUT, none, begins[:, keep], leave[:, keep], weight[:, keep],
+            _Piece(way, group, sow[keep], stand + skip, CUT, none, begins[:, keep], leave[:, keep], weight[:, keep],
                    first[:, keep], last[:, keep], upper)
         )  # fmt: skip
+
+    def _closest_dues(self) -> int:
+        """Days between the two due days that lie closest."""
+        return int(np.diff(self.demand.days).min(initial=10**6))
+
+    def _needed(self, first: Ints) -> Ints:
+        """The working day on which crop is cut for the first due day it can serve; far ahead where there is none.
+
+        A tray is cut whole: what is left of it keeps from then on, however long it could have stood.
+        """
+        dues = np.append(self.demand.days, len(self.days.open) - 1)
+        return self.days.last_opens(dues[first])
 
     def _worth(self, first: Ints, last: Ints) -> Ints:
         """The choices that serve anybody often enough, where one that stands longer serves more."""
@@ -248,7 +283,9 @@ class _Layout:
         begins, grams = group.begins[:, None, :], group.grams[:, None]
         sow, recipe = np.zeros(1, dtype=np.int64), group.recipe
         for stand in range(recipe.cut_window_days + 1):
-            self._cut(-1, number, recipe, sow, stand, begins, grams)
+            self._cut(-1, number, recipe, sow, stand, begins, grams, exact=True)
+        if len(group.stages) > 1 and recipe.cut_window_days:
+            self._cut(-1, number, recipe, sow, recipe.cut_window_days, begins, grams)
         for place, due in enumerate(self.live):
             self._live(-1, number, recipe, sow, begins, place, due)
         size, nothing = np.array([float(len(group.trays))]), np.zeros((len(grams), 1))

@@ -38,8 +38,8 @@ class Told(NamedTuple):
     lines: Sequence[OpenLine]
     decision: Decision
     settings: FarmSettings
-    spans: dict[tuple[str, int], tuple[int, int]]
-    """Crop and choice -> the working days between which it is likely cut, as they are first asked for."""
+    cut_days: dict[tuple[str, int], int]
+    """Crop and choice -> the day it is likely cut, as it is first asked for."""
     met: dict[int, Floats]
     """Line -> what it gets in each scenario it was checked by."""
 
@@ -70,49 +70,14 @@ def given_by(told: Told) -> dict[tuple[str, int], dict[int, float]]:
     return found
 
 
-def _cut_span(told: Told, plot: Plot, choice: int) -> tuple[int, int]:
-    """The working days between which a choice is likely cut."""
-    if (plot.crop, choice) not in told.spans:
-        told.spans[plot.crop, choice] = _worked_out_span(told, plot, choice)
-    return told.spans[plot.crop, choice]
-
-
-def _worked_out_span(told: Told, plot: Plot, choice: int) -> tuple[int, int]:
-    first = told.days.next_open(np.maximum(plot.choices.ready[:, choice], 0))
-    low = int(told.days.next_open(np.array([int(np.median(first))]))[0])
-    return low, told.days.last_open(int(np.median(plot.choices.leave[:, choice])))
-
-
-def cut_day(told: Told, plot: Plot, choice: int, lines: Mapping[int, float]) -> int:
-    """The day most of a choice is cut: on the last working day before most of it is due, once it is ready."""
-    low, high = _cut_span(told, plot, choice)
-    days: dict[int, float] = defaultdict(float)
-    for line, amount in lines.items():
-        day = told.days.last_open(told.lines[line].day)
-        days[max(low, min(day, high))] += amount
-    return max(days, key=lambda day: (days[day], -day)) if days else max(low, high)
-
-
-def cut_days(told: Told, plot: Plot, choice: int, trays: int, lines: Mapping[int, float]) -> dict[int, int]:
-    """How many trays of a choice are cut on which day: as many as what is due by the next cut takes, the rest last."""
-    choices = plot.choices
-    low, high = _cut_span(told, plot, choice)
-    if choices.how[choice] != CUT:
-        return {max(low, high): trays}
-    need: dict[int, float] = defaultdict(float)
-    for line, amount in lines.items():
-        need[max(low, min(told.days.last_open(told.lines[line].day), high))] += amount
-    found: dict[int, int] = {}
-    grams, total, cut = max(float(choices.grams[:, choice].mean()), 1.0), 0.0, 0
-    for day in sorted(need):
-        total += need[day]
-        more = min(trays, int(np.ceil(total / grams - 0.05))) - cut
-        if more > 0:
-            found[day] = more
-            cut += more
-    if trays > cut:
-        found[max(low, high)] = found.get(max(low, high), 0) + trays - cut
-    return found
+def cut_day(told: Told, plot: Plot, choice: int) -> int:
+    """The working day a choice is likely cut, all its trays together."""
+    if (plot.crop, choice) not in told.cut_days:
+        first = told.days.next_open(np.maximum(plot.choices.ready[:, choice], 0))
+        low = int(told.days.next_open(np.array([int(np.median(first))]))[0])
+        last = told.days.last_open(int(np.median(plot.choices.leave[:, choice])))
+        told.cut_days[plot.crop, choice] = max(low, last)
+    return told.cut_days[plot.crop, choice]
 
 
 def serves_of(told: Told, lines: Mapping[int, float], *, live: bool) -> tuple[Serve, ...]:
@@ -188,11 +153,11 @@ def _sowing(
         lines = given.get((plot.crop, choice), {})
         live = bool(choices.how[choice] == LIVE)
         serves += serves_of(told, lines, live=live)
-        for day, count in cut_days(told, plot, choice, trays, lines).items():
-            leaving[day] += count
-            if not live:
-                grams = round(float(choices.grams[:, choice].mean()) * count, 1)
-                cuts.append(CutPlanned(cut_on=days.day(day), crop=plot.crop, trays=count, grams_expected=grams))
+        day = cut_day(told, plot, choice)
+        leaving[day] += trays
+        if not live:
+            grams = round(float(choices.grams[:, choice].mean()) * trays, 1)
+            cuts.append(CutPlanned(cut_on=days.day(day), crop=plot.crop, trays=trays, grams_expected=grams))
     main = max(leaving, key=lambda day: (leaving[day], -day))
     return PlannedSowing(
         sow_on=days.day(sow),
@@ -235,15 +200,11 @@ def _stages(told: Told, way: int, sow: int, leave: int) -> tuple[StageExpected, 
 
 def read_cuts(told: Told) -> tuple[CutPlanned, ...]:
     """Cuts of trays standing now, by day and crop."""
-    given = given_by(told)
     groups: dict[tuple[int, str], list[tuple[tuple[str, ...], float]]] = defaultdict(list)
     for plot, choice, names in standing_choices(told):
         if plot.choices.how[choice] == CUT:
-            grams, at = float(plot.choices.grams[:, choice].mean()), 0
-            lines = given.get((plot.crop, choice), {})
-            for day, count in sorted(cut_days(told, plot, choice, len(names), lines).items()):
-                groups[day, plot.crop].append((names[at : at + count], grams * count))
-                at += count
+            grams = float(plot.choices.grams[:, choice].mean()) * len(names)
+            groups[cut_day(told, plot, choice), plot.crop].append((names, grams))
     return tuple(
         CutPlanned(
             cut_on=told.days.day(day),
@@ -351,7 +312,7 @@ def _cut_words(told: Told, plot: Plot, source: Source, line: int) -> str:
     """When what serves a line is cut for it; nothing for what is cut already, or leaves uncut."""
     if source.choice < 0 or plot.choices.how[source.choice] != CUT:
         return ""
-    day = cut_day(told, plot, source.choice, {line: 1.0})
+    day = cut_day(told, plot, source.choice)
     return f", cut {day_words(told.days.day(day))}" if day <= told.lines[line].day else ", should it be ready in time"
 
 
