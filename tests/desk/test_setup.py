@@ -163,6 +163,28 @@ def test_nonsense_about_spot_orders_is_refused_with_the_words_that_are_known() -
         read_setup(text, name="nook.toml")
 
 
+@pytest.mark.parametrize(("said", "calm"), [("", 1.0), ("calm = 0", 0.0), ("calm = 2.50", 2.5)])
+def test_a_farm_says_for_what_gain_a_plan_may_change_today_and_tomorrow(said: str, calm: float) -> None:
+    bodies = read_setup(f"{SMALL}\n[farm.money]\n{said}\n", name="nook.toml")
+    (settings,) = (body.settings for body in bodies if isinstance(body, FarmSet))
+    assert settings.calm == calm
+    assert settings.money.currency == "EUR"
+
+
+@pytest.mark.parametrize("said", ["calm = -1", 'calm = "a lot"', "calm = true", "calm = inf"])
+def test_a_calm_that_is_no_amount_is_refused_with_its_line(said: str) -> None:
+    text = f"{SMALL}\n[farm.money]\n{said}\n"
+    (problem,) = problems(text)
+    assert problem.startswith(f"nook.toml, line {line_of(text, 'calm')}: farm, money, calm = ")
+
+
+def test_caution_that_is_no_share_between_a_half_and_nearly_all_is_refused() -> None:
+    """Below a half more orders would be missed than met; sure of all, no number of spare trays would be enough."""
+    for said in ('"40 %"', '"100 %"', "80"):
+        text = changed('name = "Lantern Nook"', f'name = "Lantern Nook"\ncaution = {said}')
+        assert problems(text)[0].startswith(f"nook.toml, line {line_of(text, 'caution')}: farm, caution = ")
+
+
 def line_of(text: str, words: str) -> int:
     return next(number for number, line in enumerate(text.splitlines(), start=1) if words in line)
 

@@ -30,7 +30,7 @@ from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState
 from trayward.library.recipes import standard_recipe
 from trayward.outlook.ahead import look_ahead
-from trayward.plan.types import CutPlanned, Plan, PlannedSowing
+from trayward.plan.types import CutAdvice, CutPlanned, Plan, PlannedSowing
 from trayward.rounds.answer import answer_row
 from trayward.rounds.make import make_round
 from trayward.rounds.types import Round, RoundRow
@@ -85,9 +85,15 @@ class Loft:
         row = row or self.row(at, "look", "turn", "cut", "discard")
         return self.say(at, *answer_row(self.state, row, round_name=self.round(at).round, **said))
 
-    def keep_plan(self, at: datetime, *sowings: PlannedSowing, cuts: Sequence[CutPlanned] = ()) -> None:
-        day = at.date()
-        plan = Plan(made_at=at, first=day, last=day + timedelta(days=42), sowings=sowings, cuts=tuple(cuts))
+    def keep_plan(
+        self,
+        at: datetime,
+        *sowings: PlannedSowing,
+        cuts: Sequence[CutPlanned] = (),
+        advice: Sequence[CutAdvice] = (),
+    ) -> None:
+        first, last = at.date(), at.date() + timedelta(days=42)
+        plan = Plan(made_at=at, first=first, last=last, sowings=sowings, cuts=tuple(cuts), advice=tuple(advice))
         self.say(at, PlanKept(plan=msgspec.Raw(msgspec.json.encode(plan))))
 
 

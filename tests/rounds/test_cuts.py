@@ -9,7 +9,7 @@ import msgspec
 from tests.rounds.loft import BROCCOLI, DAY_ONE, Loft, lantern_loft, on_day, sow
 from trayward.farm.entries import OrderPlaced, StageChanged
 from trayward.farm.orders import LineAsked, Order
-from trayward.plan.types import CutPlanned, PlannedSowing, Serve
+from trayward.plan.types import CutAdvice, CutPlanned, PlannedSowing, Serve
 
 WED = date(2026, 11, 25)
 
@@ -70,6 +70,40 @@ def test_a_planned_cut_not_done_on_its_day_is_overdue():
     row = loft.row(on_day(2, 7.5))
     assert (row.kind, row.overdue, row.since) == ("cut", True, on_day(2, 0))
     assert row.why.startswith("Planned for Wed 25 Nov.")
+
+
+def advised(do: str, tray: str, *serves: Serve) -> CutAdvice:
+    return CutAdvice(do=do, crop="broccoli", trays=(tray,), until=WED + timedelta(days=1), serves=serves)
+
+
+def test_a_ready_tray_is_cut_for_those_the_plan_cuts_it_for_and_not_for_whoever_comes_first():
+    loft = ready_since_wednesday("A2.1")
+    loft.say(on_day(1, 8.6), order("O1", WED + timedelta(days=2), 90.0), order("O2", WED + timedelta(days=3), 90.0))
+    cut = planned_cut(WED + timedelta(days=1), "S.1")
+    serve = Serve(line="O2/1", customer="Kite Cafe", due=WED + timedelta(days=3), grams=90.0)
+    loft.keep_plan(on_day(1, 9), cuts=[cut], advice=[advised("cut", "S.1", serve)])
+    assert loft.row(on_day(2, 7.5)).lines == ("O2/1",)
+    loft.keep_plan(on_day(1, 9.5), cuts=[cut])
+    assert loft.row(on_day(2, 7.5)).lines == ("O1/1", "O2/1"), "a plan that does not say: all that are due soon"
+
+
+def test_a_tray_the_plan_holds_is_looked_at_until_its_window_ends_and_is_not_called_unneeded_then():
+    """Held whole, to go out live: the plan names no day to cut it."""
+    loft = ready_since_wednesday("A2.1", "A2.2")
+    live = Serve(line="O1/1", customer="Kite Cafe", due=WED + timedelta(days=1), trays=1)
+    loft.keep_plan(on_day(1, 9), advice=[advised("hold", "S.1", live), advised("let go", "S.2")])
+    assert [row.kind for row in loft.rows(on_day(2, 7.5))] == ["look"]
+    looked_at(loft, (1, 19.5), (2, 7.5), (2, 19.5))
+    said = {row.trays: row.do for row in loft.rows(on_day(3, 7.5))}
+    assert list(said) == [("S.1", "S.2")], "one sowing on one shelf is one row"
+    assert "no order needs it" not in said["S.1", "S.2"].lower()
+
+
+def test_a_tray_the_plan_lets_go_says_on_its_last_day_that_no_order_needs_it():
+    loft = ready_since_wednesday("A2.1")
+    loft.keep_plan(on_day(1, 9), advice=[advised("let go", "S.1")])
+    looked_at(loft, (1, 19.5), (2, 7.5), (2, 19.5))
+    assert "No order needs it: sell it, eat it or give it away." in loft.row(on_day(3, 7.5)).do
 
 
 def test_without_any_plan_a_ready_tray_is_there_to_be_cut():

@@ -17,6 +17,8 @@ WORK_DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 AS_THEY_COME = "as they usually come"
 SPOT_ORDERS = ("once placed", AS_THEY_COME)
 """From when on the plan grows for orders of a single day: once they are placed, or before, as they usually come."""
+MOST_CALM = 10_000.0
+"""No gain of a tray is worth more. [currency/tray]"""
 Week = tuple[float, float, float, float, float, float, float]
 
 
@@ -142,7 +144,7 @@ def _money(farm: Table) -> tuple[Money, float]:
         shortfall=table.number("shortfall", usual.shortfall, unit="times the sale value"),
         worth_home_100g=table.number("worth_home_100g", usual.worth_home_100g, unit="for 100 g"),
     )
-    calm = table.number("calm", calm, unit="a tray")
+    calm = table.number("calm", calm, high=MOST_CALM, unit="a tray")
     table.finish()
     return money, calm
 

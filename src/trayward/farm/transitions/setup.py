@@ -31,6 +31,7 @@ def check_farm(state: FarmState, body: FarmSet, entry: Entry) -> Findings:
         found.append(wrong(entry, "rounds", "rounds = none: a farm walks at least one round a day.", "Name one."))
     for minutes in settings.work_minutes:
         found += between(entry, "work minutes", minutes, 0, 24 * 60 * 100, "min")
+    found += between(entry, "calm", settings.calm, 0, 10_000)
     return found + between(entry, "caution", settings.caution, 0, 1)
 
 
