@@ -60,7 +60,6 @@ def test_a_shelf_that_cannot_be_is_refused(changed):
         ({"work_minutes": (-1.0,) * 7}, "amount"),
         ({"caution": 80.0}, "amount"),
         ({"calm": -1.0}, "amount"),
-        ({"calm": float("nan")}, "amount"),
     ],
 )
 def test_settings_that_would_stop_the_day_are_refused(changed, code):
