@@ -98,7 +98,7 @@ def test_a_sowing_of_doubtful_days_says_between_which_it_is_likely_ready() -> No
 # Lines ----------------------------------------------------------------------------------------------------------------
 
 RAISED = re.compile(
-    r"One tray more of (\w+), sown (\w+ \d+ \w+), would make it (.+?) instead of (.+?)(?:, and (.+))?\.$"
+    r"One tray more of (\w+), sown (\w+ \d+ \w+), would make it (.+?) (?:instead of|than) (.+?)(?:, and (.+))?\.$"
 )
 
 
@@ -120,7 +120,8 @@ def test_one_tray_more_raises_a_line_as_far_as_is_said(seed: int) -> None:
         want = next(claim.want for claim in made.decision.claims if claim.line == number)
         before, after = (chances(made, want, crop, sow, more) for more in (0, 1))
         assert said[4] == in_ten(before[0])
-        assert said[3] in {in_ten(chance) for chance in after}
+        # Where both read the same, what is raised is said to be raised a little.
+        assert said[3].replace("a little likelier", said[4]) in {in_ten(chance) for chance in after}
         assert max(after) > before[0]
 
 

@@ -273,7 +273,9 @@ def _tell_best(why: Why, want: int, lines: list[int], best: _More, found: Raised
     if best.chance < now + HELPS:
         words = f"{tray} would not make it likelier."
     else:
-        words = f"{tray} would make it {in_ten(best.chance)} instead of {in_ten(now)}"
+        said = in_ten(best.chance), in_ten(now)
+        step = f"{said[0]} instead of {said[1]}" if said[0] != said[1] else f"a little likelier than {said[1]}"
+        words = f"{tray} would make it {step}"
         words += f", and {_cost_words(best.gain)}." if best.over < 0.01 and not seed else "."
     for line in lines:
         found.raised[line] = words
