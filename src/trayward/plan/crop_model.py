@@ -74,7 +74,7 @@ def asked_of(plot: Plot, wants: Sequence[Want], prices: Floats, amounts: Floats)
 
 
 def _tiers(asked: Asked, own: Bools) -> Tiers:
-    keys = np.stack([asked.due[own].astype(float), np.round(asked.worth[own], 6)], axis=1)
+    keys = np.stack([asked.due[own].astype(float), np.round(asked.worth[own], 9)], axis=1)
     tiers, where = np.unique(keys, axis=0, return_inverse=True)
     amount = np.zeros((len(asked.amount), len(tiers)))
     np.add.at(amount.T, where.ravel(), asked.amount[:, own].T)
@@ -140,7 +140,7 @@ class CropModel:
         self.met[scenario] = model.add_columns(-worth * share / KILO, 0.0, self.cut.amount[scenario] * KILO)
         if not dues:
             return
-        waste = model.add_columns(np.full(dues, (self.disposal + 1e-7) * share / KILO), 0.0, np.inf)
+        waste = model.add_columns(np.full(dues, self.disposal * share / KILO), 0.0, np.inf)
         stock, lost = self.stock()
         crop = self.plot.crop
         supply = model.add_rows(

@@ -116,7 +116,7 @@ class Spans:
         whole, part, scale = _parts(self.wanted[span, scenario] - stock, weight)
         steps = _steps(self.gives[span, scenario].astype(np.float64), weight[:, None], part[:, None])
         # Unmet is at least scale x (whole - steps x trays), and served is what is wanted less what is unmet.
-        top = self.wanted[span, scenario] - scale * whole
+        top = np.maximum(self.wanted[span, scenario] - scale * whole, 0.0)
         return Rows(span, scenario, top, scale[:, None] * steps)
 
 
@@ -144,7 +144,7 @@ def _parts(open_: Floats, weight: Floats) -> tuple[Floats, Floats, Floats]:
     """What is open in weights: rounded up, the part of a weight above whole ones, and that part in grams."""
     count = open_ / weight
     below = np.floor(count - 1e-7)
-    part = count - below
+    part = np.minimum(count - below, 1.0)
     return below + 1.0, part, part * weight
 
 

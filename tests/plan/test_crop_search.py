@@ -1,0 +1,92 @@
+"""Whole trays of one crop, changed one by one."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from tests.plan.plain_model import Farm, plain, random_farm, random_takes, with_highs
+from trayward.plan.crop_model import CropModel
+from trayward.plan.crop_search import (
+    CropWorth,
+    Moves,
+    improved,
+    moves_from,
+    one_tray_moves,
+    rounded,
+    seed_suffices,
+)
+from trayward.plan.days import Floats
+
+
+def _alone(seed: int, *, most: int = 3) -> tuple[Farm, CropModel, CropWorth]:
+    farm = random_farm(np.random.default_rng(seed), crops=1, scenarios=4, dues=5, choices=7, most=most)
+    farm = farm._replace(shared=farm.shared._replace(has=np.full(farm.shared.has.shape, np.inf)))
+    model = CropModel(farm.plots[0], farm.asked[0], farm.disposal)
+    return farm, model, CropWorth(model)
+
+
+def _moved(take: Floats, moves: Moves, at: int) -> Floats:
+    found = take.copy()
+    for which, sign in ((moves.off, -1.0), (moves.on, 1.0)):
+        if which[at] >= 0:
+            found[which[at]] += sign
+    return found
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_changes_weighed_together_are_worth_what_each_is_alone(seed: int) -> None:
+    farm, model, worth = _alone(seed)
+    rng = np.random.default_rng(50 + seed)
+    for take in (random_takes(rng, farm)[0] for _ in range(3)):
+        for moves in (one_tray_moves(model, take), moves_from(model, take)):
+            each = [worth.of(_moved(take, moves, at)) for at in range(len(moves.on))]
+            assert worth.after(take, moves) == pytest.approx(np.array(each), abs=1e-9)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_changes_keep_the_number_of_standing_trays_and_no_count_falls_below_none(seed: int) -> None:
+    farm, model, _ = _alone(seed)
+    rng = np.random.default_rng(60 + seed)
+    for take in (random_takes(rng, farm)[0] for _ in range(5)):
+        for moves in (one_tray_moves(model, take), moves_from(model, take)):
+            for at in range(len(moves.on)):
+                after = _moved(take, moves, at)
+                assert after.min() >= 0
+                assert (after <= model.plot.choices.upper).all()
+                assert all(after[own].sum() == size for _, own, size in model.plot.groups)
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_rounding_keeps_seed_groups_and_bounds_and_gives_whole_trays(seed: int) -> None:
+    _, model, _ = _alone(seed, most=5)
+    take = rounded(model, model.ask(np.zeros(model.count)).take)
+    assert (take == np.rint(take)).all()
+    assert seed_suffices(model, take[None]).all()
+    assert ((take >= 0) & (take <= model.plot.choices.upper)).all()
+    assert all(take[own].sum() == size for _, own, size in model.plot.groups)
+
+
+def test_seed_that_comes_later_serves_only_what_is_sown_then() -> None:
+    """30 g are there on day 0, which is three trays of 10 g; what comes with the second lot is for later days."""
+    _, model, _ = _alone(2)
+    choices, seed = model.plot.choices, model.plot.seed
+    assert seed is not None
+    comes = seed.lots[1]
+    before = np.flatnonzero((choices.way >= 0) & (choices.sow < comes.day))
+    take = np.zeros(model.count)
+    take[before[0]] = 3
+    assert seed_suffices(model, take[None])[0]
+    take[before[0]] = 4
+    assert not seed_suffices(model, take[None])[0]
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_changing_trays_one_by_one_never_makes_them_worse_and_never_beats_the_best(seed: int) -> None:
+    farm, model, worth = _alone(seed)
+    start = random_takes(np.random.default_rng(70 + seed), farm)[0]
+    after = improved(worth, start, np.zeros(model.count))
+    costs = [model.forgone - worth.of(take) + float(model.plot.choices.cost @ take) for take in (start, after)]
+    assert costs[1] <= costs[0] + 1e-9
+    assert costs[1] >= with_highs(plain(farm)).cost - 1e-5
+    assert seed_suffices(model, after[None])[0]
