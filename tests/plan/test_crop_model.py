@@ -67,7 +67,7 @@ def test_rows_that_whole_trays_keep_make_no_whole_trays_dearer_than_they_are() -
         rows += _asked_often(model, rng)
         for take in (random_takes(rng, farm)[0] for _ in range(12)):
             assert _fixed(model, take) <= _served_best(farm, take) + SAME
-    assert rows > 200
+    assert rows > 100
 
 
 @pytest.mark.parametrize("seed", range(10))
