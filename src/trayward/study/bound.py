@@ -56,6 +56,8 @@ from trayward.study.world_file import SeasonWorld
 
 PACK_SLACK_G = 0.05
 """A line in packs may lack so much and be full all the same. [g]"""
+SEED_ROUNDING_G = 0.0005
+"""A sowing's seed is written down to a thousandth of a gram, so a tray may take so much less. [g]"""
 PRICES_SHARE = 0.4
 """How much of the time goes into prices, at most. [-]"""
 
@@ -69,6 +71,8 @@ class Bound(msgspec.Struct, frozen=True, kw_only=True):
     """The same without whole trays: what whole trays are worth to the bound is the difference."""
     pack_slack: float
     """How much of it is there only because a pack may lack a little."""
+    reached: float
+    """What the crops' answers come to at the same prices: were all proven, the bound would be no lower."""
     proven: float
     """The share of it that belongs to crops whose best is proven as near as was asked for. [-]"""
     lines: int
@@ -184,6 +188,7 @@ def clairvoyant(
         margin=at.offset + bounds + slack,
         loose=at.offset + sum(each.loose for each in best) + slack,
         pack_slack=slack,
+        reached=at.offset + sum(each.reached for each in best) + slack,
         proven=sum(each.bound for each in best if each.proven) / bounds if bounds else 1.0,
         lines=len(lines),
         full=full,
@@ -191,6 +196,41 @@ def clairvoyant(
         by_crop={crop: each.bound for crop, each in zip(crops, best, strict=True)},
         seconds=time.perf_counter() - began,
     )
+
+
+def worth_of_relaxing(
+    state: FarmState,
+    lines: Sequence[LineDue],
+    truth: TrueTrays,
+    first: date,
+    days: int,
+    *,
+    seed: Callable[[Recipe, date], Sown | None],
+    missed: Callable[[datetime], bool] = looked,
+    seconds: float = 60.0,
+) -> dict[str, float]:
+    """
+    How much of the bound each relaxation that can be taken back may be worth; arguments as for `clairvoyant`.
+
+    Returns
+    -------
+    dict of str to float
+        `whole trays`: what the bound would be higher by without them; `waiting for room`: what it would be lower by if
+        no tray ever waited, found without whole trays; `packs that lack a little`; `not proven`: the most it could
+        still come down by, were every crop proven, judged by those crops' bounds without whole trays. [currency]
+    """
+    words = {"seed": seed, "missed": missed, "seconds": seconds / 3}
+    found = clairvoyant(state, lines, truth, first, days, **words)  # type: ignore[arg-type]
+    waits, never = (
+        clairvoyant(state, lines, truth, first, days, whole=False, waits=each, **words)  # type: ignore[arg-type]
+        for each in (True, False)
+    )
+    return {
+        "whole trays": found.loose - found.margin,
+        "waiting for room": max(waits.loose - never.loose, 0.0),
+        "packs that lack a little": found.pack_slack,
+        "not proven": found.margin - found.reached,
+    }
 
 
 def _all_crops(book: Book, at: Priced, ends: float, *, whole: bool) -> list[CropBest]:
@@ -277,6 +317,6 @@ def seed_of(world: SeasonWorld, state: FarmState) -> Callable[[Recipe, date], So
         )
         facts = facts_for(recipe.crop, state.crop_facts)
         grams = seed_for_tray(recipe, facts, lot, sow_moment(day, world.settings)).grams
-        return Sown(lot.lot, grams * lot.cost / lot.received_g) if grams else None
+        return Sown(lot.lot, max(grams - SEED_ROUNDING_G, 0.0) * lot.cost / lot.received_g) if grams else None
 
     return seed

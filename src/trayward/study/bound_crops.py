@@ -72,6 +72,8 @@ class CropBest(NamedTuple):
     bound: float
     loose: float
     """Without whole trays."""
+    reached: float
+    """What the best answer comes to."""
     served: dict[tuple[int, int], float]
     """Grams, or live trays, of each want's part."""
     trays: Ints
@@ -118,7 +120,7 @@ def _whole(book: Book, at: Priced, crop: int, all_: Weighed, close: float, secon
 def _nothing(loose: float) -> CropBest:
     """A crop of which no more is known than its first bound."""
     none = np.zeros(0, dtype=np.int64)
-    return CropBest(loose, loose, {}, none, none, False)
+    return CropBest(loose, loose, 0.0, {}, none, none, False)
 
 
 def _first_bound(book: Book, at: Priced, crop: int) -> tuple[Growing, Answer, Weighed]:
@@ -242,4 +244,4 @@ def _best(grown: Growing, answer: Answer, bound: float, loose: float) -> CropBes
     served = {part: float(answer.values[column]) for part, column in grown.served.items()}
     sown = grown.trays[answer.values[grown.sown] > 0.5]
     taken = grown.options[answer.values[grown.taken] > 0.5]
-    return CropBest(bound, loose, served, sown, taken, answer.status == "optimal")
+    return CropBest(bound, loose, min(-answer.cost, bound), served, sown, taken, answer.status == "optimal")

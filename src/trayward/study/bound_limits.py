@@ -147,8 +147,8 @@ class Limits:
             takes += [(self._pools[need.pool], float(need.each)) for need in self._needs(recipe)]
             for limit, each in takes:
                 found.append((limit * self.season.count + sow[own], own, np.full(len(own), each)))
-        row, column, each = (np.concatenate([part[place] for part in found]) for place in range(3))
-        return sparse.csr_matrix((each, (row, column)), shape=(len(self._has) * self.season.count, len(sow)))
+        row, column, amount = (np.concatenate([part[place] for part in found]) for place in range(3))
+        return sparse.csr_matrix((amount, (row, column)), shape=(len(self._has) * self.season.count, len(sow)))
 
 
 def _first_stages(recipe: Recipe, need: KitNeed) -> int:

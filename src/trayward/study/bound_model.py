@@ -24,6 +24,8 @@ from trayward.study.bound_trays import Season
 
 LIMIT, MIX = "limit", "mix"
 """The rows that tie crops together."""
+CRUMB = 1e-6
+"""Less than this is no gain. [farm's currency]"""
 
 
 class Prices(NamedTuple):
@@ -109,18 +111,21 @@ class Book(msgspec.Struct, frozen=True, kw_only=True):
         return np.flatnonzero((self.layout.trays.crop == crop) & self.layout.trays.early)
 
     def cheapest(self, options: Ints, cost: Floats) -> Ints:
-        """Of the options of a tray that give the same on the same day, the cheapest."""
+        """Of the options of a tray on a day, those that no other betters: none gives as much at no greater cost."""
         all_ = self.layout.options
-        order = np.lexsort(
-            (cost[options], all_.gives[options], all_.leave[options], all_.how[options], all_.tray[options])
-        )
-        ranked = options[order]
-        same = np.ones(len(ranked), dtype=bool)
-        for part in (all_.tray, all_.how, all_.leave, all_.gives, all_.last):
-            same[1:] &= part[ranked[1:]] == part[ranked[:-1]]
-        first: Bools = ~same
-        first[:1] = True
-        return np.sort(ranked[first])
+        keys = all_.leave[options], all_.how[options], all_.tray[options]
+        ranked = options[np.lexsort((cost[options], -all_.gives[options], *keys))]
+        first: Bools = np.ones(len(ranked), dtype=bool)
+        for part in (all_.tray, all_.how, all_.leave):
+            first[1:] &= part[ranked[1:]] == part[ranked[:-1]]
+        first[1:] = ~first[1:]
+        # Each group lies so far below the one before that only its own costs are compared.
+        apart = 2.0 * float(np.ptp(cost[ranked]) if len(ranked) else 0.0) + 1.0
+        lowered = cost[ranked] - apart * np.cumsum(first)
+        least = np.minimum.accumulate(lowered)
+        kept = first.copy()
+        kept[1:] |= lowered[1:] < least[:-1] - CRUMB
+        return np.sort(ranked[kept])
 
 
 class Growing:

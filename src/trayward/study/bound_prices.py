@@ -18,7 +18,7 @@ from trayward.plan.solve import Answer, SolvedAgain
 from trayward.study.bound_crops import priced, weigh
 from trayward.study.bound_model import LIMIT, MIX, Book, Growing, Prices, gain
 
-ROUNDS = 10
+ROUNDS = 12
 """So often limits and ways to leave are added."""
 SMALL = 1e-6
 NEAR = 0.97
@@ -134,10 +134,10 @@ def _paying(book: Book, prices: Prices, grown: Growing, answer: Answer) -> tuple
     for crop in range(len(book.layout.crops)):
         own = book.cheapest(book.options_of(crop), at.options)
         found = weigh(book, at, crop, own, grown, answer)
+        few = found.sown[book.layout.trays.number[found.sown] < _held(book, grown, found.sown) + MORE]
         best = found.options[found.option_falls <= SMALL]
         best = best[np.isin(book.layout.options.tray[best], few)]
         _, first = np.unique(book.layout.options.tray[best], return_index=True)
-        few = found.sown[book.layout.trays.number[found.sown] < _held(book, grown, found.sown) + MORE]
         trays.append(few)
         options.append(best[first])
         total += found.bound
