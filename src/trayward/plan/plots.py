@@ -205,7 +205,7 @@ class _Layout:
         exact: bool = False,
         skip: int = 0,
     ) -> None:
-        """Cut when first needed, after so many days at the latest; or `exact`ly then; or passing over the first dues."""
+        """Cut when first needed, after so many days at the latest; or `exact`ly then; or passing over first dues."""
         ready = begins[..., -1]
         first_cut = self.days.next_open(np.maximum(ready, 0))
         in_window = first_cut <= ready + recipe.cut_window_days
