@@ -7,6 +7,7 @@ where a limit stands in the way, a tray of one crop makes room for a tray of ano
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import NamedTuple
 
 import numpy as np
 
@@ -34,6 +35,19 @@ Sticky = Callable[[int, Moves], Floats]
 """What changes of a crop cost beyond themselves."""
 
 
+class State(NamedTuple):
+    """How things stand in a search."""
+
+    takes: tuple[Floats, ...]
+    uses: tuple[Floats, ...]
+    brings: tuple[float, ...]
+    use: Floats
+    sown: Floats
+    stuck: float
+    known: tuple[dict[bool, tuple[Moves, Floats]], ...]
+    """What changes of each crop bring, where that was worked out."""
+
+
 class FarmSearch:
     """Trays of all crops, what they take up together, and changes that are worth it."""
 
@@ -47,6 +61,13 @@ class FarmSearch:
         self._sown = np.zeros(shared.has.shape)
         for worth, take, table in zip(self.worths, self.takes, self._means, strict=True):
             self._sown = self._sown + _of_sown(worth, take, table)
+        self._most = [
+            {limit: uses.max(axis=0, initial=0.0) for limit, uses in worth.model.plot.uses.items()}
+            for worth in self.worths
+        ]
+        self.stuck = 0.0
+        """What moving away from the plan before has cost so far. [currency]"""
+        self._known: list[dict[bool, tuple[Moves, Floats]]] = [{} for _ in self.worths]
 
     def limits_cost(self) -> float:
         """What goes beyond the limits costs, in single scenarios and in the mean. [currency]"""
@@ -69,6 +90,18 @@ class FarmSearch:
             if late() or not (any(changed) or exchanged):
                 return
 
+    def state(self) -> State:
+        """How things stand, to come back to."""
+        known = tuple(dict(one) for one in self._known)
+        lists = tuple(self.takes), tuple(self.uses), tuple(self.brings)
+        return State(*lists, self.use, self._sown, self.stuck, known)
+
+    def back_to(self, state: State) -> None:
+        """Let things stand again as they did."""
+        self.takes, self.uses, self.brings = list(state.takes), list(state.uses), list(state.brings)
+        self.use, self._sown, self.stuck = state.use, state.sown, state.stuck
+        self._known = [dict(one) for one in state.known]
+
     # Between crops ---------------------------------------------------------------------------------------------------
 
     def _exchange(self, late: Callable[[], bool], sticky: Sticky | None) -> bool:
@@ -79,19 +112,28 @@ class FarmSearch:
             if best is None:
                 return made > 0
             (gives, off), (takes, on) = best
-            self._make(gives, off, -1)
-            self._make(takes, -1, on)
+            self.make(gives, off, -1, sticky)
+            self.make(takes, -1, on, sticky)
             for number in {gives, takes}:
                 raw[number] = self._raw(number, sticky)
         return True
 
-    def _raw(self, number: int, sticky: Sticky | None) -> tuple[Moves, Floats]:
-        """Changes of one tray and what they bring, limits left out."""
-        worth, take = self.worths[number], self.takes[number]
-        moves = one_tray_moves(worth.model, take)
-        cost = np.concatenate([worth.choices.cost, [0.0]])
-        gain = worth.after(take, moves) - self.brings[number] + cost[moves.off] - cost[moves.on]
-        return moves, gain - sticky(number, moves) if sticky is not None else gain
+    def _raw(self, number: int, sticky: Sticky | None, *, moved: bool = False) -> tuple[Moves, Floats]:
+        """Changes of one tray (one more, one less, or one moved) and what they bring, limits left out."""
+        known = self._known[number]
+        if moved not in known:
+            model, take = self.worths[number].model, self.takes[number]
+            moves = moves_from(model, take) if moved else one_tray_moves(model, take)
+            known[moved] = moves, self._brought(number, moves)
+        moves, gain = known[moved]
+        return moves, gain - sticky(number, moves) if sticky is not None and len(gain) else gain
+
+    def _brought(self, number: int, moves: Moves) -> Floats:
+        worth, cost = self.worths[number], np.concatenate([self.worths[number].choices.cost, [0.0]])
+        if not len(moves.on):
+            return np.zeros(0)
+        found: Floats = worth.after(self.takes[number], moves) - self.brings[number] + cost[moves.off] - cost[moves.on]
+        return found
 
     def _best_exchange(self, raw: list[tuple[Moves, Floats]]) -> tuple[tuple[int, int], tuple[int, int]] | None:
         more, less = _listed(raw, on=True), _listed(raw, on=False)
@@ -120,8 +162,7 @@ class FarmSearch:
         """Where a tray of any crop could go beyond a limit: the room left (m,), its price, and the places by limit."""
         rooms, prices, cells = [np.zeros(0)], [np.zeros(0)], []
         for place, limit in enumerate(self.shared.numbers):
-            most = max((float(w.model.plot.uses[limit].max(initial=0.0)) for w in self.worths
-                        if limit in w.model.plot.uses), default=0.0)  # fmt: skip
+            most = max((float(one[limit].max(initial=0.0)) for one in self._most if limit in one), default=0.0)
             room = self.shared.has[place][None, :] - self.use[place]
             scenario, day = np.nonzero(room < most)
             cells.append((limit, scenario, day))
@@ -150,41 +191,43 @@ class FarmSearch:
     def _improve(self, number: int, late: Callable[[], bool], sticky: Sticky | None) -> bool:
         changed = False
         while not late():
-            model, take = self.worths[number].model, self.takes[number]
-            for moves in (one_tray_moves(model, take), moves_from(model, take)):
-                best = self._best(number, moves, sticky)
+            for moved in (False, True):
+                moves, gain = self._raw(number, sticky, moved=moved)
+                best = self._best(number, moves, gain)
                 if best is not None:
                     break
             if best is None:
                 return changed
-            self._make(number, int(moves.off[best]), int(moves.on[best]))
+            self.make(number, int(moves.off[best]), int(moves.on[best]), sticky)
             changed = True
         return changed
 
-    def _best(self, number: int, moves: Moves, sticky: Sticky | None) -> int | None:
-        """The best change there is seed for, if one is worth it."""
-        if not len(moves.on):
+    def _best(self, number: int, moves: Moves, gain: Floats) -> int | None:
+        """The best change there is seed for, if one is worth it with what it takes beyond the limits."""
+        # No change can spare more than all that now goes beyond them.
+        some = np.flatnonzero(gain > BETTER - self.limits_cost())
+        if not len(some):
             return None
-        gain = self.gains(number, moves)
-        if sticky is not None:
-            gain = gain - sticky(number, moves)
+        moves, gain = Moves(moves.off[some], moves.on[some]), gain[some]
+        gain = gain - self._beyond(number, moves)
         model, take = self.worths[number].model, self.takes[number]
         for best in np.argsort(-gain)[:5]:
             if gain[best] <= BETTER:
                 return None
             after = _moved(take, int(moves.off[best]), int(moves.on[best]))
             if seed_suffices(model, after[None])[0]:
-                return int(best)
+                return int(some[best])
         return None
 
     def gains(self, number: int, moves: Moves) -> Floats:
         """What each change brings, less what it costs and takes beyond the limits (c,)."""
-        worth, take = self.worths[number], self.takes[number]
-        cost = np.concatenate([worth.choices.cost, [0.0]])
-        gain: Floats = worth.after(take, moves) - self.brings[number] + cost[moves.off] - cost[moves.on]
+        found: Floats = self._brought(number, moves) - self._beyond(number, moves)
+        return found
+
+    def _beyond(self, number: int, moves: Moves) -> Floats:
         on = [(number, int(one)) if one >= 0 else None for one in moves.on]
         off = [(number, int(one)) if one >= 0 else None for one in moves.off]
-        return gain - self._over(number, moves) - self._sure(on, off)
+        return self._over(number, moves) + self._sure(on, off)
 
     def _sure(self, on: Sequence[tuple[int, int] | None], off: Sequence[tuple[int, int] | None]) -> Floats:
         """What is sown beyond the limits in the mean costs more after each change of a tray (c,)."""
@@ -230,7 +273,7 @@ class FarmSearch:
         for place, limit in enumerate(shared.numbers):
             if limit in uses and uses[limit].size:
                 room = shared.has[place][None, :] - self.use[place]
-                scenario, day = np.nonzero(room < uses[limit].max(axis=0))
+                scenario, day = np.nonzero(room < self._most[number][limit])
                 tables.append(uses[limit][:, scenario, day].astype(np.float64))
                 rooms.append(room[scenario, day])
                 prices.append(np.full(len(day), shared.beyond[place] / shared.scenarios))
@@ -238,19 +281,19 @@ class FarmSearch:
             return np.zeros((0, 0)), np.zeros(0), np.zeros(0)
         return np.concatenate(tables, axis=1), np.concatenate(rooms), np.concatenate(prices)
 
-    def _make(self, number: int, off: int, on: int) -> None:
-        worth = self.worths[number]
-        one = np.zeros(worth.model.count)
-        if off >= 0:
-            one[off] -= 1
-        if on >= 0:
-            one[on] += 1
-        self.takes[number] += one
+    def make(self, number: int, off: int, on: int, sticky: Sticky | None = None) -> None:
+        """Take a tray away from a choice and give one to another; -1: none."""
+        worth, one = self.worths[number], np.zeros(self.worths[number].model.count)
+        if sticky is not None:
+            self.stuck += float(sticky(number, Moves(np.array([off]), np.array([on])))[0])
+        one = _moved(one, off, on)
+        self.takes[number] = self.takes[number] + one
         change = use_of(self.shared, worth.model, one)
-        self.uses[number] += change
-        self.use += change
+        self.uses[number] = self.uses[number] + change
+        self.use = self.use + change
         self._sown = self._sown + _of_sown(worth, one, self._means[number])
         self.brings[number] = worth.of(self.takes[number])
+        self._known[number] = {}
 
 
 def _mean_tables(shared: Shared, worth: CropWorth) -> Floats:
