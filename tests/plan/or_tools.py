@@ -55,9 +55,9 @@ def cp_sat(
     Parameters
     ----------
     grain : float
-        Grams are counted in steps of this. [g]
+        Grams are counted in steps of this, those of a tray rounded to it. [g]
     fine, cents : int
-        Coefficients are rounded to one part in so many; money is too.
+        Other coefficients are rounded to one part in so many; money is too.
     """
     built = cp_model.CpModel()
     step = [1.0 if kind else grain if grams else REST for kind, grams in zip(model.whole, model.grams, strict=True)]
@@ -67,7 +67,9 @@ def cp_sat(
     ]
     columns = [built.NewIntVar(0, top, "") for top in most]
     for entries, least, top in model.rows:
-        scale = fine if any(abs(v * step[c] - round(v * step[c])) > 1e-9 for c, v in entries.items()) else 1
+        of_grams = any(model.grams[column] for column in entries)
+        exact = all(abs(v * step[c] - round(v * step[c])) < 1e-9 for c, v in entries.items())
+        scale = 1.0 / grain if of_grams else 1 if exact else fine
         row = sum(round(value * step[column] * scale) * columns[column] for column, value in entries.items())
         low = math.floor(least * scale + 1e-6) if math.isfinite(least) else -(10**12)
         high = math.ceil(top * scale - 1e-6) if math.isfinite(top) else 10**12

@@ -175,6 +175,8 @@ def with_highs(
     """HiGHS, as it comes."""
     import highspy
 
+    # Another number of threads than before is taken only by a new pool of them.
+    highspy.Highs.resetGlobalScheduler(True)
     solver, size = highspy.Highs(), len(model.cost)
     for name, value in {"output_flag": False, "threads": threads, "time_limit": seconds, "mip_rel_gap": gap}.items():
         solver.setOptionValue(name, value)
