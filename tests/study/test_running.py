@@ -22,7 +22,7 @@ from trayward.errors import InputError, NotFoundError
 from trayward.study import running_dask
 from trayward.study.kept_seasons import KeptSeasons, Mark, mark_of, program_mark
 from trayward.study.report import study_report
-from trayward.study.running import Progress, Study, left_words, run_all, season_tasks
+from trayward.study.running import BUFFERS, Progress, Study, left_words, run_all, season_tasks
 from trayward.study.types import BOUND, KNOWN, LEARNING, RULE, SeasonTask
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -53,9 +53,9 @@ def figures(study: Study) -> bytes:
 
 
 def test_every_policy_lives_through_every_seed_and_the_rule_with_every_buffer() -> None:
-    assert len(TASKS) == 3 * (7 + 4)
-    assert [task.seed for task in TASKS] == [1] * 11 + [2] * 11 + [3] * 11
-    assert {task.buffer for task in TASKS if task.policy == RULE} == {-0.3, -0.2, -0.1, 0.0, 0.1, 0.2, 0.3}
+    assert len(TASKS) == 3 * (8 + 4)
+    assert [task.seed for task in TASKS] == [1] * 12 + [2] * 12 + [3] * 12
+    assert {task.buffer for task in TASKS if task.policy == RULE} == set(BUFFERS)
     assert len(set(TASKS)) == len(TASKS)
 
 
@@ -182,7 +182,7 @@ def test_a_season_that_failed_is_tried_again_the_next_time(tmp_path: Path) -> No
 def test_seasons_are_kept_one_to_a_line_for_other_programs(tmp_path: Path) -> None:
     run_all(TASKS[:3], run=fake.season, keep=KeptSeasons(tmp_path, MARK))
     lines = [json.loads(line) for line in (tmp_path / "seasons.jsonl").read_text().splitlines()]
-    assert [line["task"]["buffer"] for line in lines] == [-0.3, -0.2, -0.1]
+    assert [line["task"]["buffer"] for line in lines] == [-0.5, -0.4, -0.3]
     assert lines[0]["margin"] == fake.season(TASKS[0]).margin
 
 
@@ -234,7 +234,7 @@ def test_a_season_that_failed_is_told_as_it_ends() -> None:
     run_all(TASKS, run=fake.failing, tell=told.append)
     (last,) = [progress.last for progress in told if progress.last is not None]
     assert last.error == "ValueError: the scales broke"
-    assert told[-1].words == "33 of 33 seasons done, 1 failed"
+    assert told[-1].words == "36 of 36 seasons done, 1 failed"
 
 
 @pytest.mark.parametrize(
