@@ -336,9 +336,9 @@ def test_a_study_on_an_engine_of_which_a_worker_is_killed_gives_the_same_and_los
 def test_a_season_that_fails_on_an_engine_is_named_and_the_others_go_on(tmp_path: Path) -> None:
     with engine(tmp_path / "engine") as dask:
         dask.worker()
-        study = run_all(TASKS[:20], run=fake.failing, scheduler=dask.address)
+        study = run_all(TASKS[:24], run=fake.failing, scheduler=dask.address)
     assert [one.sentence for one in study.failed] == ["learning, seed 2 of loft: ValueError: the scales broke"]
-    assert len(study.results) == 19
+    assert len(study.results) == 23
 
 
 @pytest.mark.slow
