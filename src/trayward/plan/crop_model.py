@@ -135,27 +135,34 @@ class CropModel:
         return model
 
     def _scenario(self, model: Model, scenario: int) -> None:
-        due, worth = self.cut.due, self.cut.worth
-        share, dues = 1.0 / self.scenarios, self.dues
+        """What is left after each due day is what was left before and comes, less what is served and wasted.
+
+        What is left can only be of trays that still keep.
+        """
+        due, worth, dues, crop = self.cut.due, self.cut.worth, self.dues, self.plot.crop
+        share = 1.0 / self.scenarios
         self.met[scenario] = model.add_columns(-worth * share / KILO, 0.0, self.cut.amount[scenario] * KILO)
         if not dues:
             return
         waste = model.add_columns(np.full(dues, self.disposal * share / KILO), 0.0, np.inf)
+        left = model.add_columns(np.zeros(dues), 0.0, np.inf)
         stock, lost = self.stock()
-        crop = self.plot.crop
-        supply = model.add_rows(
-            np.full(dues, -stock * KILO), np.full(dues, np.inf), [RowName("supply", crop, 0)] * dues
-        )
-        keep = model.add_rows(np.full(dues, -np.inf), -np.cumsum(lost)[:dues] * KILO, [RowName("keep", crop, 0)] * dues)
+        comes = np.zeros(dues)
+        comes[0] = stock * KILO
+        keeps = (stock - np.cumsum(lost)[:dues]) * KILO
+        balance = model.add_rows(comes, comes, [RowName("supply", crop, 0)] * dues)
+        keep = model.add_rows(np.full(dues, -np.inf), keeps, [RowName("keep", crop, 0)] * dues)
         choices = self.plot.choices
-        first, last = self.first[scenario], self.last[scenario]
-        serves = np.flatnonzero((first <= last) & (choices.how == CUT))
+        serves = np.flatnonzero((self.first[scenario] <= self.last[scenario]) & (choices.how == CUT))
+        first, last = self.first[scenario, serves], self.last[scenario, serves]
         grams = self.grams[scenario, serves] * KILO
-        _running(model, supply, first[serves], self.take[serves], grams)
-        _running(model, keep, last[serves], self.take[serves], grams)
-        for rows in (supply, keep):
-            _running(model, rows, due, self.met[scenario], np.full(len(due), -1.0))
-            _running(model, rows, np.arange(dues), waste, np.full(dues, -1.0))
+        model.add_entries(balance[first], self.take[serves], -grams)
+        day, tray = _each_day(first, last)
+        model.add_entries(keep[day], self.take[serves[tray]], -grams[tray])
+        model.add_entries(balance[due], self.met[scenario], 1.0)
+        for rows, columns, sign in ((balance, waste, 1.0), (balance, left, 1.0), (keep, left, 1.0)):
+            model.add_entries(rows, columns, sign)
+        model.add_entries(balance[1:], left[:-1], -1.0)
 
     def stock(self) -> tuple[float, Floats]:
         """Grams in the cold room, and by the number of the last due day they are good for. [g]"""
@@ -251,9 +258,9 @@ class CropModel:
         return Answered(values[self.take], cost)
 
 
-def _running(model: Model, rows: Ints, first: Ints, columns: Ints, value: Floats) -> None:
-    """Add `value` in every row from the one numbered `first` on."""
-    length = np.maximum(len(rows) - first, 0)
-    spread = np.repeat(np.arange(len(first)), length)
-    row = np.arange(int(length.sum())) - np.repeat(np.cumsum(length) - length, length) + first[spread]
-    model.add_entries(rows[row], columns[spread], value[spread])
+def _each_day(first: Ints, until: Ints) -> tuple[Ints, Ints]:
+    """Every day from the first to before the last of some spans, and the span it is of."""
+    length = until - first
+    span = np.repeat(np.arange(len(first)), length)
+    day = np.arange(int(length.sum())) - np.repeat(np.cumsum(length) - length, length) + first[span]
+    return day, span
