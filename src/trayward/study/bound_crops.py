@@ -32,10 +32,14 @@ from trayward.study.bound_model import Book, Growing, Prices
 
 GAP = 0.003
 """The best of a crop is looked for until it is proven this near. [-]"""
-CLOSE = 0.03
+CLOSE = 0.02
 """What would bring a crop's first bound down by more than this share of it is left out at first. [-]"""
-LEAST = 3.0
+LEAST = 2.0
 """But never for less than this. [farm's currency]"""
+SHARES = (0.25, 0.4, 1.0)
+"""How much of the time left each try may take. [-]"""
+WIDER = 2.0
+"""So many times what a try came down by the next one leaves in. [-]"""
 ROUNDS = 8
 """So often trays are added to a crop without whole trays."""
 ENOUGH = 1e-3
@@ -94,27 +98,30 @@ def crop_best(book: Book, at: Priced, crop: int, *, whole: bool = True, seconds:
     grown, answer, all_ = _first_bound(book, at, crop)
     if not whole:
         return _best(grown, answer, all_.bound, all_.bound)
-    close, ends = max(CLOSE * abs(all_.bound), LEAST), time.perf_counter() + seconds
-    best = _nothing(all_.bound)
-    while True:
-        found = _whole(book, at, crop, all_, close, ends - time.perf_counter())
+    ends, close, best = time.perf_counter() + seconds, max(CLOSE * abs(all_.bound), LEAST), _nothing(all_.bound)
+    for share in SHARES:
+        found, proves = _whole(book, at, crop, all_, close, share * (ends - time.perf_counter()))
         best = min(found, best, key=lambda each: each.bound)
-        if found.bound > all_.bound - close * (1.0 - GAP) or time.perf_counter() > ends - seconds / 2:
-            return best
-        close *= 2.0  # less than this is left of the first bound: more trays must be looked at
+        if best.proven:
+            break
+        if proves <= all_.bound - close:  # the bound hangs on what was left out: more trays must be looked at
+            close = WIDER * (all_.bound - proves)
+    return best
 
 
-def _whole(book: Book, at: Priced, crop: int, all_: Weighed, close: float, seconds: float) -> CropBest:
-    """The second step: the crop with whole trays, of what may come within `close` of the first bound."""
+def _whole(book: Book, at: Priced, crop: int, all_: Weighed, close: float, seconds: float) -> tuple[CropBest, float]:
+    """The second step: whole trays, of those that may come within `close` of the first bound; and what it proves."""
     some = Growing(book, [crop], all_.options[all_.option_falls <= close], parts=at.prices.parts, whole=True)
     some.add_trays(all_.trays[all_.tray_falls <= close], at.trays)
     some.add_options(all_.options[all_.option_falls <= close], at.options)
     try:
         found = solve(some.model, gap=GAP, seconds=max(seconds, 0.1))
     except PlanError:  # the time was over before there was any answer
-        return _nothing(all_.bound)
-    bound = min(all_.bound, max(whole_bound(found, all_.bound), all_.bound - close))
-    return _best(some, found, bound, all_.bound)
+        return _nothing(all_.bound), all_.bound
+    proves = whole_bound(found, all_.bound)
+    bound = min(all_.bound, max(proves, all_.bound - close))
+    best = _best(some, found, bound, all_.bound)
+    return best._replace(proven=best.proven and proves >= all_.bound - close), proves
 
 
 def _nothing(loose: float) -> CropBest:

@@ -22,7 +22,16 @@ from trayward.plan.days import Bools, Floats, Ints
 from trayward.plan.uses import CUT, LIVE
 from trayward.study.account import How, Rates, tray_cost
 from trayward.study.bound_limits import Limits, Span
-from trayward.study.bound_trays import DAY, WAITS, Lives, Season, TrueTrays, grams_on, lives, not_lost, stage_ticks
+from trayward.study.bound_trays import (
+    Lives,
+    Season,
+    TrueTrays,
+    grams_on,
+    latest_last,
+    lives,
+    not_lost,
+    stage_ticks,
+)
 from trayward.study.worlds import TrayTruth
 
 
@@ -199,15 +208,16 @@ class _Making:
         enough = np.array([row.enough for row in group], dtype=np.int64)
         seed = np.array([row.seed for row in group])
         bare = seed + tray_cost(recipe, self.rates, starts=(0,), leave=0, how="thrown").total
+        lengths = stage_ticks(recipe, truths)
         # A tray that may still stand when counting stops costs nothing then: only what leaves is paid for.
-        paid = np.where(sow + self._longest(recipe, truths) >= self.season.count - 1, 0.0, bare)
+        stays = latest_last(recipe, lengths, sow, self.season, waits=self.waits) >= self.season.count - 1
+        paid = np.where(stays, 0.0, bare)
         before = np.where(place > 0, np.arange(size) + first - 1, -1)
         crop = np.full(size, self.crops.index(recipe.crop))
         block = Trays(crop, np.full(size, number), sow, place, before, place < enough, paid)
         self.tray_blocks.append(block)
         self.tray_count += size
         kept = np.flatnonzero(not_lost(truths))
-        lengths = stage_ticks(recipe, truths)
         ways = lives(recipe, lengths[kept], sow[kept], self.season, waits=self.waits)
         own = kept[ways.tray]
         self.lives.append(ways._replace(tray=own + first))
@@ -250,12 +260,6 @@ class _Making:
         grams = float(demand.between(np.array([first]), np.array([last + demand.life]))[0])
         live = float(demand.live[first : last + 1].sum())
         return math.ceil(0.7 * (grams / min(truth.grams for truth in grown) + live)) + spared
-
-    def _longest(self, recipe: Recipe, truths: Sequence[TrayTruth]) -> Ints:
-        """Days until trays have left for certain, however long they wait and walks are missed."""
-        waits = (WAITS / DAY + 3) * len(recipe.stages) + recipe.cut_window_days
-        days = np.array([sum(truth.stage_days.values()) for truth in truths])
-        return np.ceil(days + waits).astype(np.int64)
 
     # Options ---------------------------------------------------------------------------------------------------------
 

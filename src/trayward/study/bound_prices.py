@@ -18,7 +18,7 @@ from trayward.plan.solve import Answer, SolvedAgain
 from trayward.study.bound_crops import priced, weigh
 from trayward.study.bound_model import LIMIT, MIX, Book, Growing, Prices, gain
 
-ROUNDS = 12
+ROUNDS = 40
 """So often limits and ways to leave are added."""
 SMALL = 1e-6
 NEAR = 0.97

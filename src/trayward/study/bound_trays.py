@@ -169,6 +169,17 @@ def lives(recipe: Recipe, lengths: Ints, sow: Ints, season: Season, *, waits: bo
     return _as_days(recipe, tray[done], np.column_stack(at)[done], sow, season)
 
 
+def latest_last(recipe: Recipe, lengths: Ints, sow: Ints, season: Season, *, waits: bool = True) -> Ints:
+    """The latest day trays can have left by, lost ones too, however long they wait; the season's end where beyond."""
+    asked = [waits and wants_room(recipe, number) for number in range(1, lengths.shape[1] + 1)]
+    _, high = _reach(lengths, sow, season, asked)
+    turns = len(season.at)
+    day = season.day[np.minimum(high[-1], turns - 1)] + recipe.cut_window_days + 1
+    beyond = np.any([each >= turns - 1 for each in high], axis=0)
+    found: Ints = np.where(beyond, season.count, np.minimum(day, season.count))
+    return found
+
+
 def _reach(lengths: Ints, sow: Ints, season: Season, asked: Sequence[bool]) -> tuple[list[Ints], list[Ints]]:
     """The first and the last turn at which each stage may end; beyond the season where it does not."""
     turns = len(season.at)
