@@ -12,6 +12,7 @@ import numpy as np
 
 from trayward.plan.crop_model import CropModel
 from trayward.plan.days import Floats, Ints
+from trayward.plan.followed import Followed
 from trayward.plan.uses import CUT, LIVE
 
 
@@ -36,7 +37,7 @@ class CropWorth:
         _, lost = model.stock()
         self.slots = max(int(self._spare.max(initial=0)), int(np.flatnonzero(lost).max(initial=0))) + 1
         self._tiers = [self._of_due(due) for due in range(self.dues)]
-        self._stock = [lost[slot] if slot < self.dues else 0.0 for slot in range(self.slots)]
+        self._stock = [np.full(self.scenarios, lost[slot] if slot < self.dues else 0.0) for slot in range(self.slots)]
         self._live_own = np.flatnonzero(choices.how == LIVE)
 
     def _of_due(self, due: int) -> list[tuple[Floats, float]]:
@@ -50,21 +51,33 @@ class CropWorth:
         return float(self.after(take, Moves(np.array([-1]), np.array([-1])))[0])
 
     def after(self, take: Floats, moves: Moves) -> Floats:
-        """The same, after each of some changes of one tray (c,)."""
-        base, comes = self._base(take), self._changes(moves)
-        left = np.zeros((self.slots, len(moves.off), self.scenarios))
-        for slot, grams in enumerate(self._stock):
-            left[slot] = grams
-        worth = np.zeros((len(moves.off), self.scenarios))
+        """
+        The same, after each of some changes of one tray (c,).
+
+        A change is followed from the first due day it touches until nothing of it is left; before and after that all
+        is as without it.
+        """
+        base, comes, follow = self._base(take), self._changes(moves), Followed(self._touched(moves), self._stock)
         for due in range(self.dues):
-            left += base[due][:, None, :]
-            _come(left, comes[due])
-            self._serve(left, due, worth)
-            worth -= left[0] * self.model.disposal
-            left[:-1] = left[1:]
-            left[-1] = 0.0
-        whole: Floats = worth.mean(axis=1) + self._live_worth(take, moves)
+            follow.begin(due)
+            follow.left += base[due][:, None, :]
+            slot, change, scenario, grams = comes[due]
+            _come(follow.left, (slot, follow.row[change], scenario, grams))
+            self._serve(follow.left, due, follow.worth)
+            follow.worth -= follow.left[0] * self.model.disposal
+            follow.left[:-1] = follow.left[1:]
+            follow.left[-1] = 0.0
+            follow.end(due)
+        whole: Floats = follow.total() + self._live_worth(take, moves)
         return whole
+
+    def _touched(self, moves: Moves) -> tuple[Ints, Ints]:
+        """The first and the last due day each change brings or takes something on, in any scenario (c,)."""
+        none = np.array([self.dues])
+        begins = np.concatenate([self._first.min(axis=1, initial=self.dues), none])
+        last = np.where(self._first < self.dues, self._first, -1).max(axis=1, initial=-1)
+        ends = np.concatenate([last, -np.ones(1, dtype=np.int64)])
+        return np.minimum(begins[moves.off], begins[moves.on]), np.maximum(ends[moves.off], ends[moves.on])
 
     def _base(self, take: Floats) -> Floats:
         """Grams of the trays as they are, by first due day, due days they keep beyond it, and scenario."""
@@ -114,10 +127,18 @@ class CropWorth:
         own = self._live_own
         if not len(own):
             return np.zeros(len(moves.off))
-        counts = np.repeat(take[None, own], len(moves.off), axis=0)
+        touched = np.flatnonzero(np.isin(moves.off, own) | np.isin(moves.on, own))
+        counts = np.repeat(take[None, own], len(touched) + 1, axis=0)
         for which, sign in ((moves.off, -1.0), (moves.on, 1.0)):
-            counts += sign * (which[:, None] == own[None, :])
-        tiers, brought = self.model.all_live, np.zeros(len(moves.off))
+            counts[1:] += sign * (which[touched, None] == own[None, :])
+        brought = self._live_brought(counts)
+        found = np.full(len(moves.off), brought[0])
+        found[touched] = brought[1:]
+        return found
+
+    def _live_brought(self, counts: Floats) -> Floats:
+        """What live trays bring, so many of each live choice (c, own)."""
+        own, tiers, brought = self._live_own, self.model.all_live, np.zeros(len(counts))
         for number in np.unique(self.choices.due[own]):
             of_due = self.choices.due[own] == number
             there = counts[:, of_due] @ self.choices.grams[:, own[of_due]].T

@@ -24,6 +24,12 @@ ADDS = 4
 """Of each crop, so many trays more are tried in the place of a tray of another crop: those that bring most. [-]"""
 PAIRS = 400
 """So many exchanges between crops are weighed together: those that bring most. [-]"""
+AT_A_TIME = 12
+"""So many changes of a crop are made in a row at most before all are weighed anew. [-]"""
+SINGLE, LIKELY_MOVED, MOVED = "one more or less", "moved, likely to be worth it", "moved, the others"
+"""Kinds of changes of a tray, in the order they are tried."""
+LIKELY = 100
+"""So many moves of a tray are tried before all others. [-]"""
 EXCHANGES = 60
 """So many exchanges are made at most. [-]"""
 
@@ -44,7 +50,7 @@ class State(NamedTuple):
     use: Floats
     sown: Floats
     stuck: float
-    known: tuple[dict[bool, tuple[Moves, Floats]], ...]
+    known: tuple[dict[str, tuple[Moves, Floats]], ...]
     """What changes of each crop bring, where that was worked out."""
 
 
@@ -67,7 +73,7 @@ class FarmSearch:
         ]
         self.stuck = 0.0
         """What moving away from the plan before has cost so far. [currency]"""
-        self._known: list[dict[bool, tuple[Moves, Floats]]] = [{} for _ in self.worths]
+        self._known: list[dict[str, tuple[Moves, Floats]]] = [{} for _ in self.worths]
 
     def limits_cost(self) -> float:
         """What goes beyond the limits costs, in single scenarios and in the mean. [currency]"""
@@ -118,15 +124,27 @@ class FarmSearch:
                 raw[number] = self._raw(number, sticky)
         return True
 
-    def _raw(self, number: int, sticky: Sticky | None, *, moved: bool = False) -> tuple[Moves, Floats]:
-        """Changes of one tray (one more, one less, or one moved) and what they bring, limits left out."""
+    def _raw(self, number: int, sticky: Sticky | None, kind: str = SINGLE) -> tuple[Moves, Floats]:
+        """Changes of one tray and what they bring, limits left out."""
         known = self._known[number]
-        if moved not in known:
-            model, take = self.worths[number].model, self.takes[number]
-            moves = moves_from(model, take) if moved else one_tray_moves(model, take)
-            known[moved] = moves, self._brought(number, moves)
-        moves, gain = known[moved]
+        if kind not in known:
+            moves = self._moves(number, kind)
+            known[kind] = moves, self._brought(number, moves)
+        moves, gain = known[kind]
         return moves, gain - sticky(number, moves) if sticky is not None and len(gain) else gain
+
+    def _moves(self, number: int, kind: str) -> Moves:
+        model, take = self.worths[number].model, self.takes[number]
+        if kind == SINGLE:
+            return one_tray_moves(model, take)
+        moves, (single, gain) = moves_from(model, take), self._raw(number, None)
+        # A tray moved brings about what the one less and the one more bring, and more than that where they are near.
+        less, more = np.zeros(model.count), np.zeros(model.count)
+        less[single.off[single.off >= 0]] = gain[single.off >= 0]
+        more[single.on[single.on >= 0]] = gain[single.on >= 0]
+        order = np.argsort(-(less[moves.off] + more[moves.on]), kind="stable")
+        some = order[:LIKELY] if kind == LIKELY_MOVED else order[LIKELY:]
+        return Moves(moves.off[some], moves.on[some])
 
     def _brought(self, number: int, moves: Moves) -> Floats:
         worth, cost = self.worths[number], np.concatenate([self.worths[number].choices.cost, [0.0]])
@@ -191,33 +209,49 @@ class FarmSearch:
     def _improve(self, number: int, late: Callable[[], bool], sticky: Sticky | None) -> bool:
         changed = False
         while not late():
-            for moved in (False, True):
-                moves, gain = self._raw(number, sticky, moved=moved)
-                best = self._best(number, moves, gain)
-                if best is not None:
+            for kind in (SINGLE, LIKELY_MOVED, MOVED):
+                made = self._make_best(number, *self._raw(number, sticky, kind), sticky)
+                if made:
                     break
-            if best is None:
+            if not made:
                 return changed
-            self.make(number, int(moves.off[best]), int(moves.on[best]), sticky)
             changed = True
         return changed
 
-    def _best(self, number: int, moves: Moves, gain: Floats) -> int | None:
-        """The best change there is seed for, if one is worth it with what it takes beyond the limits."""
-        # No change can spare more than all that now goes beyond them.
+    def _make_best(self, number: int, moves: Moves, gain: Floats, sticky: Sticky | None) -> bool:
+        """
+        Make the best changes that are worth it with what they take beyond the limits; whether there were any.
+
+        To weigh all changes takes long, to weigh one does not: so after the best one the next are weighed anew, and
+        made where they still are worth it.
+        """
+        # No change can spare more than all that now goes beyond the limits.
         some = np.flatnonzero(gain > BETTER - self.limits_cost())
         if not len(some):
-            return None
+            return False
         moves, gain = Moves(moves.off[some], moves.on[some]), gain[some]
         gain = gain - self._beyond(number, moves)
-        model, take = self.worths[number].model, self.takes[number]
-        for best in np.argsort(-gain)[:5]:
-            if gain[best] <= BETTER:
-                return None
-            after = _moved(take, int(moves.off[best]), int(moves.on[best]))
-            if seed_suffices(model, after[None])[0]:
-                return int(some[best])
-        return None
+        made = False
+        for one in np.argsort(-gain)[:AT_A_TIME]:
+            if gain[one] <= BETTER:
+                break
+            single = Moves(moves.off[one : one + 1], moves.on[one : one + 1])
+            if self._fits(number, single) and (not made or self._still(number, single, sticky)):
+                self.make(number, int(single.off[0]), int(single.on[0]), sticky)
+                made = True
+        return made
+
+    def _fits(self, number: int, single: Moves) -> bool:
+        """Whether there is a tray to take away, room for one more of the choice, and seed."""
+        model, off, on = self.worths[number].model, int(single.off[0]), int(single.on[0])
+        after = _moved(self.takes[number], off, on)
+        choices = model.plot.choices
+        room = on < 0 or choices.way[on] < 0 or after[on] <= choices.upper[on]
+        return bool(after.min(initial=0.0) >= 0 and room and seed_suffices(model, after[None])[0])
+
+    def _still(self, number: int, single: Moves, sticky: Sticky | None) -> bool:
+        price = float(sticky(number, single)[0]) if sticky is not None else 0.0
+        return float(self.gains(number, single)[0]) - price > BETTER
 
     def gains(self, number: int, moves: Moves) -> Floats:
         """What each change brings, less what it costs and takes beyond the limits (c,)."""
