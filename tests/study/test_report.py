@@ -223,6 +223,8 @@ def test_a_best_buffer_at_the_end_of_those_tried_is_pointed_out(report: StudyRep
     assert not report.best_buffer_at_end
     rising = [lived(RULE, seed, 100 * buffer, buffer=buffer) for seed in (1, 2) for buffer in (0.0, 0.2)]
     assert study_report(rising, world="loft").best_buffer_at_end
+    falling = [lived(RULE, seed, -100 * buffer, buffer=buffer) for seed in (1, 2) for buffer in (0.0, 0.2)]
+    assert study_report(falling, world="loft").best_buffer_at_end
 
 
 def test_a_bound_that_counts_no_lines_claims_none() -> None:

@@ -196,7 +196,7 @@ def _rule_words(found: StudyReport) -> list[str]:
     if found.best_buffer is None:
         return []
     tried = ", ".join(f"{rule.buffer * 100:g} % ({_money(rule.margin)})" for rule in found.rules)
-    end = " It is the largest tried: try larger ones with --buffers." if found.best_buffer_at_end else ""
+    end = " It lies at the end of those tried: try others with --buffers." if found.best_buffer_at_end else ""
     return [f"Rule of thumb: best with {found.best_buffer * 100:g} % more than is due, of {tried}.{end}"]
 
 

@@ -27,6 +27,8 @@ from trayward.plan.serving import Claim, Served, serve
 
 FEW = 6
 """Scenarios of each crop in the linear model the search begins from. [-]"""
+THREADS = 2
+"""Crops are asked side by side by so many hands of the machine while a proof is looked for. [-]"""
 GAP = 0.005
 """The proof stops once no plan can be better by more than this share of all sales asked for. [-]"""
 
@@ -231,5 +233,5 @@ def _proven(
     start = np.repeat(price[:, None, :] / shared.scenarios, shared.scenarios, axis=1)
     enough = GAP * sales
     late = _until(effort.proof_seconds)
-    found = find_prices(shared, models, enough=enough, start=start, late=lambda: late())
+    found = find_prices(shared, models, enough=enough, start=start, known=cost, late=late, threads=THREADS)
     return min(found.bound, cost)

@@ -158,7 +158,7 @@ def study_report(results: Iterable[SeasonResult], *, world: str, failed: Sequenc
         promises={name: one.told for name, one in held.items()},
         learning_pays=_learning_pays(policies),
         best_buffer=best,
-        best_buffer_at_end=best is not None and len(rules) > 1 and best == max(rules),
+        best_buffer_at_end=best is not None and len(rules) > 1 and best in (min(rules), max(rules)),
         rules=tuple(_rule(buffer, seasons) for buffer, seasons in rules.items()),
         margin_by_day={name: course for name, seasons in policies.items() if (course := _course(seasons))},
         margins={name: {str(seed): one.margin for seed, one in seasons.items()} for name, seasons in policies.items()},
