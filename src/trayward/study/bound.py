@@ -18,6 +18,8 @@ does there can be done here, at no greater cost. Where the two differ:
   their own, and packs are filled whole. A pack may lack 0.05 g there, which is added here (`pack_slack`).
 - **Cold room.** Every harvest keeps as long as the longest-keeping recipe of its crop.
 - **Seed** is never short. (There bags are so large that it is not, either.)
+- **How many.** On farms as large as the barn no more than `most_a_day` trays of a recipe are looked at on a day; the
+  bound holds of seasons that keep to it, and its notes say so.
 - **The end.** A tray that may still stand on the last day costs nothing unless it serves an order.
 - **Prices of what crops share.** Limits and mixes are put into prices, and each crop is proven by itself
   (`study.bound_crops`): a bound for any prices, the closer the better they are.
@@ -58,6 +60,10 @@ PACK_SLACK_G = 0.05
 """A line in packs may lack so much and be full all the same. [g]"""
 SEED_ROUNDING_G = 0.0005
 """A sowing's seed is written down to a thousandth of a gram, so a tray may take so much less. [g]"""
+TRAYS = 120_000
+"""About so many trays are looked at in a season of a world. [trays]"""
+LEAST_A_DAY = 20
+"""But never fewer than this of a recipe on a day. [trays]"""
 PRICES_SHARE = 0.4
 """How much of the time goes into prices, at most. [-]"""
 
@@ -103,6 +109,7 @@ def all_knowing(world: SeasonWorld, seed: int, *, seconds: float = 60.0) -> Seas
         `margin` is the bound; `money` the same, for it does not say what of it is whose.
     """
     state, lines = season_laid_open(world, seed)
+    most = most_a_day(world, state, lines)
     found = clairvoyant(
         state,
         lines,
@@ -112,6 +119,7 @@ def all_knowing(world: SeasonWorld, seed: int, *, seconds: float = 60.0) -> Seas
         seed=seed_of(world, state),
         missed=world.events(seed).missed,
         seconds=seconds,
+        most=most,
     )
     return SeasonResult(
         task=SeasonTask(world=world.name, seed=seed, policy=BOUND),
@@ -125,6 +133,7 @@ def all_knowing(world: SeasonWorld, seed: int, *, seconds: float = 60.0) -> Seas
         notes=(
             f"Nobody could earn more than {found.margin:.2f}; were trays not whole, {found.loose:.2f}.",
             f"Proven as near as was asked for: {found.proven:.0%} of it.",
+            f"Holds of seasons in which nobody sows more than {most} trays of a recipe on a day.",
         ),
     )
 
@@ -292,6 +301,15 @@ def season_laid_open(world: SeasonWorld, seed: int) -> tuple[FarmState, list[Lin
             if placed.standing is not None:
                 farm.set_standing(placed.standing, at=at, by="keeper")
         return farm.state(end), farm.due(world.first_due, world.last, at=end)
+
+
+def most_a_day(world: SeasonWorld, state: FarmState, lines: Sequence[LineDue]) -> int:
+    """
+    How many trays of a recipe on a day are looked at: on small farms more than there is room for, on large ones fewer.
+    """
+    crops = {part.crop for line in lines for part in line.parts}
+    recipes = sum(recipe.crop in crops for recipe in state.recipes.values())
+    return max(LEAST_A_DAY, TRAYS // max(recipes * world.days, 1))
 
 
 def seed_of(world: SeasonWorld, state: FarmState) -> Callable[[Recipe, date], Sown | None]:
