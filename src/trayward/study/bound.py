@@ -35,7 +35,6 @@ from collections.abc import Callable, Sequence
 from datetime import date, datetime
 
 import msgspec
-import numpy as np
 
 from trayward.bootstrap import Farm
 from trayward.errors import InputError
@@ -45,11 +44,12 @@ from trayward.farm.orders import LineDue
 from trayward.farm.recipes import Recipe
 from trayward.farm.state import FarmState, SeedLot
 from trayward.library.crops import facts_for
+from trayward.plan.days import Floats
 from trayward.study.account import LITTLE
 from trayward.study.bound_crops import CropBest, Priced, crop_best, priced
 from trayward.study.bound_layout import Given, Sown, lay_out
 from trayward.study.bound_model import Book, wants_of
-from trayward.study.bound_prices import loose_prices
+from trayward.study.bound_prices import loose_season
 from trayward.study.bound_trays import DAY, Season, TrueTrays, looked
 from trayward.study.keeper import BEFORE
 from trayward.study.truth import sow_moment
@@ -83,7 +83,7 @@ class Bound(msgspec.Struct, frozen=True, kw_only=True):
     """The share of it that belongs to crops whose best is proven as near as was asked for. [-]"""
     lines: int
     full: int
-    """Lines met in full in the answers the bound was found with; mixes by their scarcest part. Not proven."""
+    """Lines met in full where most is earned, were trays not whole: what may be hoped for, not proven."""
     delivered_g: float
     by_crop: dict[str, float]
     """The bound of each crop at the prices it pays for what it shares."""
@@ -187,12 +187,13 @@ def clairvoyant(
         layout=lay_out(given, waits=waits), wants=wants, season=season, disposal=settings.money.disposal_kg / 1000
     )
     ends = time.perf_counter() + seconds
-    at = priced(book, loose_prices(book, until=time.perf_counter() + PRICES_SHARE * seconds))
+    loose = loose_season(book, until=time.perf_counter() + PRICES_SHARE * seconds)
+    at = priced(book, loose.prices)
     best = _all_crops(book, at, ends, whole=whole)
     slack = _pack_slack(lines, settings.money.shortfall)
     crops = book.layout.crops
     bounds = sum(each.bound for each in best)
-    full, grams = _met(book, lines, best)
+    full, grams = _met(book, lines, loose.met)
     return Bound(
         margin=at.offset + bounds + slack,
         loose=at.offset + sum(each.loose for each in best) + slack,
@@ -264,14 +265,8 @@ def _pack_slack(lines: Sequence[LineDue], shortfall: float) -> float:
     return sum(PACK_SLACK_G / line.grams * line.value * (1.0 + shortfall * line.weight) for line in packs)
 
 
-def _met(book: Book, lines: Sequence[LineDue], best: Sequence[CropBest]) -> tuple[int, float]:
-    """Lines met in full, small ones first, and grams delivered, as far as the crops' answers fit together."""
-    share = np.ones(len(book.wants))
-    for each in best:
-        for (number, place), amount in each.served.items():
-            want = book.wants[number]
-            asked = want.amount * (1.0 if want.live else want.parts[place][1])
-            share[number] = min(share[number], amount / asked)
+def _met(book: Book, lines: Sequence[LineDue], share: Floats) -> tuple[int, float]:
+    """Lines met in full, small ones first, and grams delivered, when these shares of the wants are met."""
     full, grams = 0, 0.0
     for want, met in zip(book.wants, share, strict=True):
         grams += 0.0 if want.live else float(met) * want.amount

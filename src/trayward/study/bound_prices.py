@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import time
+from typing import NamedTuple
 
 import numpy as np
 
@@ -33,7 +34,14 @@ SECONDS = 120.0
 """Safety net of one solution. [s]"""
 
 
-def loose_prices(book: Book, *, until: float = math.inf) -> Prices:
+class Loose(NamedTuple):
+    """The season without whole trays: its prices, and the share of each want that is met."""
+
+    prices: Prices
+    met: Floats
+
+
+def loose_season(book: Book, *, until: float = math.inf) -> Loose:
     """The prices at which the season without whole trays is at its best, or near it when the time is over. [s]"""
     has = book.layout.limits.has.ravel()
     bare = book.option_costs(np.zeros_like(book.layout.limits.has))
@@ -42,7 +50,7 @@ def loose_prices(book: Book, *, until: float = math.inf) -> Prices:
     crops = range(len(book.layout.crops))
     grown, again = Growing(book, crops, np.arange(len(book.layout.options.tray))), SolvedAgain()
     options, limits = book.cheapest(options, bare), np.zeros(0, dtype=np.int64)
-    prices = no_prices(book)
+    prices, met = no_prices(book), np.zeros(len(book.wants))
     for _ in range(ROUNDS):
         grown.add_trays(trays, book.layout.trays.cost)
         grown.add_options(options, bare)
@@ -51,7 +59,7 @@ def loose_prices(book: Book, *, until: float = math.inf) -> Prices:
             answer = again.solve(grown.model, seconds=min(SECONDS, max(until - time.perf_counter(), 1.0)))
         except PlanError:  # the time was over
             break
-        prices, uses = _prices(book, grown, answer), grown.uses(answer.values)
+        prices, uses, met = _prices(book, grown, answer), grown.uses(answer.values), _met(book, grown, answer)
         limits = np.setdiff1d(np.flatnonzero(uses > has + SMALL), grown.limits)
         if len(limits) > FEW:  # at prices that will not last nothing is known of what pays
             limits = np.flatnonzero(uses > NEAR * has)
@@ -59,7 +67,17 @@ def loose_prices(book: Book, *, until: float = math.inf) -> Prices:
         trays, options, off = _paying(book, prices, grown, answer)
         if (not len(limits) and off < ENOUGH * (1.0 + abs(answer.cost))) or time.perf_counter() > until:
             break
-    return prices
+    return Loose(prices, met)
+
+
+def _met(book: Book, grown: Growing, answer: Answer) -> Floats:
+    """The share of each want that is met, mixes as far as their scarcest part. [-]"""
+    met: Floats = np.ones(len(book.wants))
+    for (number, place), column in grown.served.items():
+        want = book.wants[number]
+        asked = want.amount * (1.0 if want.live else want.parts[place][1])
+        met[number] = min(met[number], answer.values[column] / asked)
+    return met
 
 
 def no_prices(book: Book) -> Prices:
