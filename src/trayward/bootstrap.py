@@ -151,14 +151,21 @@ def setup_bodies(setup: str | Path | Iterable[Body]) -> tuple[Body, ...]:
         return tuple(setup)
     path = Path(setup)
     if path.suffix == ".toml" or path.is_file():
-        return read_setup(_text(path), name=path.name)
+        return read_setup(text_of(path), name=path.name)
     return ready_setup(str(setup))
 
 
-def _text(path: Path) -> str:
+def text_of(path: Path, what: str = "setup file") -> str:
+    """The text of a file that somebody wrote.
+
+    Raises
+    ------
+    InputError
+        If it cannot be read, or is not UTF-8.
+    """
     try:
         return path.read_text(encoding="utf-8")
     except OSError as error:
-        raise InputError("setup file", path, f"it cannot be read ({error.strerror})", "Check the path.") from error
+        raise InputError(what, path, f"it cannot be read ({error.strerror})", "Check the path.") from error
     except UnicodeDecodeError as error:
-        raise InputError("setup file", path, "it is not UTF-8 text", "Save it as plain UTF-8 text.") from error
+        raise InputError(what, path, "it is not UTF-8 text", "Save it as plain UTF-8 text.") from error

@@ -10,13 +10,13 @@ from trayward.plan.crop_model import CropModel
 from trayward.plan.crop_search import (
     CropWorth,
     Moves,
-    improved,
     moves_from,
     one_tray_moves,
     rounded,
     seed_suffices,
 )
 from trayward.plan.days import Floats
+from trayward.plan.farm_search import FarmSearch
 
 
 def _alone(seed: int, *, most: int = 3) -> tuple[Farm, CropModel, CropWorth]:
@@ -85,7 +85,9 @@ def test_seed_that_comes_later_serves_only_what_is_sown_then() -> None:
 def test_changing_trays_one_by_one_never_makes_them_worse_and_never_beats_the_best(seed: int) -> None:
     farm, model, worth = _alone(seed)
     start = random_takes(np.random.default_rng(70 + seed), farm)[0]
-    after = improved(worth, start, np.zeros(model.count))
+    search = FarmSearch(farm.shared, [worth], [start])
+    search.run(lambda: False)
+    (after,) = search.takes
     costs = [model.forgone - worth.of(take) + float(model.plot.choices.cost @ take) for take in (start, after)]
     assert costs[1] <= costs[0] + 1e-9
     assert costs[1] >= with_highs(plain(farm)).cost - 1e-5

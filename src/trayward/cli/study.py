@@ -197,7 +197,8 @@ def _rule_words(found: StudyReport) -> list[str]:
         return []
     tried = ", ".join(f"{rule.buffer * 100:g} % ({_money(rule.margin)})" for rule in found.rules)
     end = " It lies at the end of those tried: try others with --buffers." if found.best_buffer_at_end else ""
-    return [f"Rule of thumb: best with {found.best_buffer * 100:g} % more than is due, of {tried}.{end}"]
+    best = f"{abs(found.best_buffer) * 100:g} % {'less' if found.best_buffer < 0 else 'more'} than is due"
+    return [f"Rule of thumb: best with {best}, of {tried}.{end}"]
 
 
 def _show_goals(found: StudyReport) -> None:

@@ -17,6 +17,7 @@ from trayward.errors import Finding, NotFoundError
 from trayward.farm.entries import Cut, Entry, PlanKept, SowingMade, StageChanged
 from trayward.farm.state import FarmState
 from trayward.outlook.ahead import Outlook, look_ahead, untaught
+from trayward.plan.done import plan_before
 from trayward.plan.types import Plan
 from trayward.rounds.make import make_round
 from trayward.rounds.story import StoryLine, lot_story, tray_story
@@ -109,8 +110,7 @@ class Planning(DeskCore):
 
     def kept_plan(self, at: datetime) -> Plan | None:
         """The last plan kept, or None."""
-        text = self.state(at).last_plan
-        return msgspec.json.decode(text, type=Plan) if text else None
+        return plan_before(self.state(at))
 
     def round(self, at: datetime) -> Round:
         """What to do now, in walking order."""

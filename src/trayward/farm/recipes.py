@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from typing import Literal
 
 import msgspec
+
+from trayward.farm.kit import Pool
 
 Cover = Literal["none", "weight", "blackout"]
 Ground = Literal["bench", "dark", "lit"]
@@ -72,6 +75,11 @@ class KitNeed(msgspec.Struct, frozen=True, kw_only=True):
     pool: str
     each: int = 1
     stages: tuple[str, ...] = ()
+
+
+def wear_of(needs: Iterable[KitNeed], pools: Mapping[str, Pool]) -> float:
+    """What one tray's use of its kit costs; a pool that is not set up costs nothing. [farm's currency]"""
+    return sum(need.each * pools[need.pool].wear for need in needs if need.pool in pools)
 
 
 class YieldPrior(msgspec.Struct, frozen=True, kw_only=True):

@@ -18,7 +18,7 @@ from trayward.plan.demand import CropDemand, Want
 from trayward.plan.limits import DARK, HANDS, LIT, OFF, Limits
 from trayward.plan.model import Model, RowName
 from trayward.plan.options import Board
-from trayward.plan.seed import SeedStock
+from trayward.plan.seed import SeedStock, seed_by_then
 from trayward.plan.standing import Standing
 from trayward.plan.uses import CUT, LIVE
 
@@ -145,10 +145,7 @@ def _seed_rows(task: Task, board: Board, built: Built, relaxed: bool) -> None:
     """Up to each arrival of seed no more is sown than had come before it."""
     options = board.options
     for number, crop in enumerate(board.crops):
-        arrivals = task.seed[crop].arrivals() if crop in task.seed else []
-        until = [day for day, _ in arrivals if day > 0] + [task.days.count]
-        for end in until:
-            here = sum(grams for day, grams in arrivals if day < end)
+        for end, here in seed_by_then(task.seed.get(crop), task.days.count):
             used = np.flatnonzero((options.crop == number) & (options.way >= 0) & (options.sow < end))
             row = built.model.add_rows(np.array([-np.inf]), np.array([here]), [RowName("seed", crop, end - 1)])
             built.model.add_entries(row[0], built.take[used], options.seed_g[used])

@@ -15,6 +15,7 @@ from trayward.plan.days import Bools, Floats, Ints
 from trayward.plan.demand import Want
 from trayward.plan.model import Model, RowName
 from trayward.plan.plots import Plot
+from trayward.plan.seed import seed_by_then
 from trayward.plan.solve import Again
 from trayward.plan.uses import CUT, LIVE
 from trayward.plan.whole_rows import Rows, Spans
@@ -115,6 +116,7 @@ class CropModel:
         self.live = self.all_live._replace(amount=self.all_live.amount[some])
         self.forgone = float((asked.amount * asked.worth).sum(axis=1)[some].mean())
         """What letting all down would cost: added, so that costs are those of the whole problem."""
+        self.seed = seed_by_then(plot.seed)
         self.model, self.spans = self._build(), self._spans()
         self._solver: Again | None = None
 
@@ -186,13 +188,11 @@ class CropModel:
 
     def _seed_rows(self, model: Model) -> None:
         """Up to each arrival of seed no more is sown than had come before it."""
-        seed, choices = self.plot.seed, self.plot.choices
-        arrivals = seed.arrivals() if seed is not None else []
+        choices = self.plot.choices
         sown = np.flatnonzero(choices.way >= 0)
         if not len(sown):
             return
-        for end in [day for day, _ in arrivals if day > 0] + [10**6]:
-            here = sum(grams for day, grams in arrivals if day < end)
+        for end, here in self.seed:
             used = sown[choices.sow[sown] < end]
             row = model.add_rows(np.array([-np.inf]), np.array([here * KILO]), [RowName("seed", self.plot.crop, end)])
             model.add_entries(row[0], self.take[used], choices.seed_g[used] * KILO)

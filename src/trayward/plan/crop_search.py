@@ -187,11 +187,9 @@ def within_seed(model: CropModel, take: Floats) -> Floats:
 
 def seed_suffices(model: CropModel, takes: Floats) -> Floats:
     """Whether there is seed for each of some takes (c, n)."""
-    seed, choices = model.plot.seed, model.plot.choices
-    arrivals = seed.arrivals() if seed is not None else []
+    choices = model.plot.choices
     fine = np.ones(len(takes), dtype=bool)
-    for end in [day for day, _ in arrivals if day > 0] + [10**6]:
-        here = sum(grams for day, grams in arrivals if day < end)
+    for end, here in model.seed:
         used = (choices.way >= 0) & (choices.sow < end)
         fine &= takes[:, used] @ choices.seed_g[used] <= here + 1e-6
     return fine
@@ -223,39 +221,3 @@ def moves_from(model: CropModel, take: Floats) -> Moves:
         off.append(np.full(len(others), one))
         on.append(others)
     return Moves(np.concatenate(off), np.concatenate(on))
-
-
-STEPS = 60
-"""So many single trays are changed at most. [-]"""
-
-
-def improved(worth: CropWorth, take: Floats, charge: Floats) -> Floats:
-    """Whole trays changed one by one while that is worth it, where each choice costs so much besides (n,)."""
-    cost = np.concatenate([worth.choices.cost + charge, [0.0]])
-    take = take.copy()
-    now = worth.of(take)
-    for _ in range(STEPS):
-        for moves in (one_tray_moves(worth.model, take), moves_from(worth.model, take)):
-            gain = worth.after(take, moves) - now + cost[moves.off] - cost[moves.on]
-            best = _best_with_seed(worth.model, take, moves, gain)
-            if best is not None:
-                take = best
-                now = worth.of(take)
-                break
-        else:
-            return take
-    return take
-
-
-def _best_with_seed(model: CropModel, take: Floats, moves: Moves, gain: Floats) -> Floats | None:
-    for best in np.argsort(-gain)[:5]:
-        if gain[best] <= 1e-4:
-            return None
-        after = take.copy()
-        if moves.off[best] >= 0:
-            after[moves.off[best]] -= 1
-        if moves.on[best] >= 0:
-            after[moves.on[best]] += 1
-        if seed_suffices(model, after[None])[0]:
-            return after
-    return None

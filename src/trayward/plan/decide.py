@@ -80,11 +80,11 @@ class Decision(NamedTuple):
     cost: float
     bound: float
     """No plan costs less; minus infinity where no proof was looked for."""
-    over: float
     claims: list[Claim]
     served: Served
     """In the scenarios it was checked by."""
     amounts: Floats
+    """How much of each want there is in each scenario (s, wants)."""
 
 
 def decide(
@@ -128,7 +128,7 @@ def decide(
     claims = claims_of(task.wants, task.prices, lines, amounts[rest])
     served = serve(checked, search.takes, claims)
     return Decision(plots, checked, search, shared, search.takes, begun.price, search.cost(), bound,
-                    search.limits_cost(), claims, served, amounts)  # fmt: skip
+                    claims, served, amounts)  # fmt: skip
 
 
 def _part(plot: Plot, some: slice) -> Plot:

@@ -16,6 +16,11 @@ EARLY_DAYS = 2
 """A tray sown so much before its planned day still counts as that sowing; sown earlier, it is one of its own. [d]"""
 
 
+def plan_before(state: FarmState) -> Plan | None:
+    """The plan kept last, or None."""
+    return msgspec.json.decode(state.last_plan, type=Plan) if state.last_plan else None
+
+
 class Done(msgspec.Struct, frozen=True, kw_only=True):
     """One planned sowing and the trays of it that were sown."""
 

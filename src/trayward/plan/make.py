@@ -13,19 +13,20 @@ from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState
 from trayward.outlook.ahead import Outlook
 from trayward.plan.allocate import allocate
-from trayward.plan.build import Stock, Task, build
+from trayward.plan.build import Task, build
 from trayward.plan.changes import find_changes
 from trayward.plan.days import Days, Floats
 from trayward.plan.decide import Effort
-from trayward.plan.demand import CropDemand, OpenLine, Want, crop_demand, gather, open_lines, promise
+from trayward.plan.demand import OpenLine, Want, crop_demand, gather, open_lines, promise
+from trayward.plan.done import plan_before
 from trayward.plan.futures import Biology
-from trayward.plan.limits import Limits
 from trayward.plan.options import Board, lay_out
 from trayward.plan.press import press_notes, pressed_limits, standing_press
 from trayward.plan.reasons import find_reasons
 from trayward.plan.results import Read, read_cuts, read_lines, read_money, read_sowings, unwanted_notes
 from trayward.plan.solve import Answer, solve
 from trayward.plan.standing import standing_trays
+from trayward.plan.tasks import task_of, way_notes
 from trayward.plan.types import Plan
 from trayward.plan.under_doubt import USUAL, under_doubt
 from trayward.plan.ways import Ways, find_ways
@@ -87,33 +88,9 @@ def make_plan(
     wants = gather(lines, settings.money)
     demand = crop_demand(wants)
     ways = find_ways(state, outlook, at, demand, days)
-    task = _task(state, outlook, at, days, wants, demand, ways)
+    task = task_of(state, at, days, wants, demand, ways)
+    task = task._replace(standing=standing_trays(state, outlook, settings, days))
     return _plan(state, settings, at, task, ways, lines)
-
-
-def _task(
-    state: FarmState,
-    outlook: Outlook,
-    at: datetime,
-    days: Days,
-    wants: list[Want],
-    demand: dict[str, CropDemand],
-    ways: Ways,
-) -> Task:
-    settings = state.settings or FarmSettings(name="")
-    limits = Limits(state, settings, days, at)
-    return Task(
-        days=days,
-        wants=wants,
-        prices=np.zeros(len(wants)),
-        demand=demand,
-        limits=limits,
-        standing=standing_trays(state, outlook, settings, days),
-        seed=ways.seed,
-        stock=_stock(state, settings, days),
-        disposal=settings.money.disposal_kg / 1000,
-        press=np.zeros(limits.has.shape),
-    )
 
 
 def _plan(
@@ -143,18 +120,7 @@ def _plan(
         gap=round(gap, 6),
         notes=(*_notes(read, settings, answer, gap, state), *press_notes(pressed)),
     )
-    before = msgspec.json.decode(state.last_plan, type=Plan) if state.last_plan else None
-    return msgspec.structs.replace(plan, changes=find_changes(before, plan, state))
-
-
-def _stock(state: FarmState, settings: FarmSettings, days: Days) -> list[Stock]:
-    """Cut crop in the cold room that is still good."""
-    found = []
-    for lot in state.harvests.values():
-        last = days.index(local_day(lot.cut_at, settings)) + lot.cold_room_days
-        if lot.left_g > 0 and last >= 0:
-            found.append(Stock(harvest=lot.harvest, crop=lot.crop, grams=lot.left_g, last=last))
-    return found
+    return msgspec.structs.replace(plan, changes=find_changes(plan_before(state), plan, state))
 
 
 def _prices(wants: list[Want], lines: list[OpenLine], board: Board) -> Floats:
@@ -171,13 +137,7 @@ def _notes(read: Read, settings: FarmSettings, answer: Answer, gap: float, state
     notes = [f"Counts on weights and days that {settings.caution:.0%} of trays do at least as well as."]
     if answer.status == "stopped":
         notes.append(f"Stopped after {SECONDS:.0f} s; a better plan may exist, by {gap:.1%} of sales at most.")
-    notes += read.ways.notes
-    pools = {
-        need.pool for way in read.ways.ways for need in way.recipe.kit if need.pool not in read.task.limits.pool_number
-    }
-    notes += [
-        f"Kit {pool!r} is named by a recipe but not set up; the plan does not count it." for pool in sorted(pools)
-    ]
+    notes += way_notes(read.ways, read.task.limits)
     for crop, life in sorted(read.board.life.items()):
         if len({recipe.cold_room_days for recipe in state.recipes.values() if recipe.crop == crop}) > 1:
             notes.append(f"Recipes of {crop} keep differently; the plan counts on {life} days for all.")

@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from trayward.farm.recipes import wear_of
 from trayward.farm.settings import FarmSettings
 from trayward.plan.days import Days, Floats, Ints
 from trayward.plan.demand import CropDemand
@@ -123,7 +124,7 @@ class _Layout:
                 way=number,
                 grams=(way.grams, way.likely),
                 seed_g=way.seed_g,
-                fixed=way.seed_cost + way.recipe.medium.cost + self._wear(way),
+                fixed=way.seed_cost + way.recipe.medium.cost + wear_of(way.recipe.kit, self.limits.pools),
                 window=way.recipe.cut_window_days,
                 growth=way.recipe.growth_a_day,
             )
@@ -160,10 +161,6 @@ class _Layout:
         light = self.uses.totals((LIT,), self.count) * self.limits.light_kwh() * money.energy_kwh
         early = FRESHER * (self.days.count - options.leave) * (options.how != DISCARD)
         return Board(options._replace(cost=options.cost + hands + light + early), self.uses, self.crops, self.life)
-
-    def _wear(self, way: Way) -> float:
-        pools = self.limits.pools
-        return sum(need.each * pools[need.pool].wear for need in way.recipe.kit if need.pool in pools)
 
     def _append(
         self,

@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from trayward.farm.recipes import KitNeed, Recipe, Stage
+from trayward.farm.recipes import KitNeed, Recipe, Stage, wear_of
 from trayward.farm.settings import FarmSettings
 from trayward.plan.build import Stock, Task
 from trayward.plan.days import Floats, Ints
@@ -329,12 +329,7 @@ class _Layout:
 
     def _costs(self, choices: Choices, uses: dict[int, Halves]) -> Floats:
         money, pools = self.settings.money, self.limits.pools
-        fixed = [
-            way.seed_cost
-            + way.recipe.medium.cost
-            + sum(need.each * pools[need.pool].wear for need in way.recipe.kit if need.pool in pools)
-            for way in self.ways
-        ]
+        fixed = [way.seed_cost + way.recipe.medium.cost + wear_of(way.recipe.kit, pools) for way in self.ways]
         cost = np.array([*fixed, 0.0])[choices.way]
         for limit in (HANDS, OFF):
             if limit in uses:

@@ -8,6 +8,7 @@ from typing import NamedTuple
 import msgspec
 import numpy as np
 
+from trayward.farm.recipes import wear_of
 from trayward.farm.settings import FarmSettings
 from trayward.plan.allocate import Allocation, Share, standing_names
 from trayward.plan.build import Task
@@ -39,8 +40,7 @@ def read_sowings(read: Read) -> tuple[PlannedSowing, ...]:
         number = int(options.way[option])
         key = (int(options.sow[option]), read.ways.ways[number].recipe.name, number)
         chosen.setdefault(key, []).append(option)
-    seed = {crop: msgspec.structs.replace(s, lots=[msgspec.structs.replace(lot) for lot in s.lots])
-            for crop, s in read.ways.seed.items()}  # fmt: skip
+    seed = {crop: stock.copied() for crop, stock in read.ways.seed.items()}
     shares = _by_option(read)
     found = []
     for (sow, _, number), group in sorted(chosen.items()):
@@ -156,7 +156,7 @@ def read_lines(read: Read, reasons: Mapping[int, str]) -> tuple[LineOutlook, ...
         due = line.line
         grams = due.grams - line.grams + float(read.given.grams_met[number])
         trays = due.trays - line.trays + int(read.given.trays_met[number])
-        where = list_words(_before(line) + sources.get(number, []))
+        where = list_words(before_words(line) + sources.get(number, []))
         why = " ".join(part for part in (f"From {where}." if where else "", reasons.get(number, "")) if part)
         found.append(
             LineOutlook(
@@ -174,7 +174,7 @@ def read_lines(read: Read, reasons: Mapping[int, str]) -> tuple[LineOutlook, ...
     return tuple(found)
 
 
-def _before(line: OpenLine) -> list[str]:
+def before_words(line: OpenLine) -> list[str]:
     """What of a line is delivered or packed already."""
     found = []
     if line.line.done_g > 0 or line.line.done_trays:
@@ -223,9 +223,7 @@ def read_money(read: Read, settings: FarmSettings) -> PlanMoney:
     ways = read.ways.ways
     seed = np.array([way.seed_cost for way in ways] + [0.0])[options.way]
     pools = read.task.limits.pools
-    wear = [
-        sum(n.each * pools[n.pool].wear for n in w.recipe.kit if n.pool in pools) + w.recipe.medium.cost for w in ways
-    ]
+    wear = [wear_of(way.recipe.kit, pools) + way.recipe.medium.cost for way in ways]
     medium = np.array([*wear, 0.0])[options.way]
     return PlanMoney(
         sales=round(sales, 2),

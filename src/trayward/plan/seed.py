@@ -58,6 +58,10 @@ class SeedStock(msgspec.Struct, kw_only=True):
             by_day[stock.day] = by_day.get(stock.day, 0.0) + stock.left_g * stock.worth
         return sorted(by_day.items())
 
+    def copied(self) -> SeedStock:
+        """The same seed, to take from without taking from this."""
+        return msgspec.structs.replace(self, lots=[msgspec.structs.replace(lot) for lot in self.lots])
+
     def take(self, grams: float, day: int) -> tuple[SeedTaken, ...]:
         """Take grams (of the first lot's kind) on a day from the oldest lots that have come; grams of each lot."""
         taken = []
@@ -68,6 +72,17 @@ class SeedStock(msgspec.Struct, kw_only=True):
                 grams -= here
                 taken.append(SeedTaken(lot=stock.lot.lot, grams=round(here / stock.worth, 2)))
         return tuple(taken)
+
+
+EVER = 10**6
+"""A day beyond any plan. [d]"""
+
+
+def seed_by_then(stock: SeedStock | None, last: int = EVER) -> list[tuple[int, float]]:
+    """Each day on which more seed comes, then a last one, and the grams of the first lot's kind that come before it."""
+    arrivals = stock.arrivals() if stock is not None else []
+    ends = [day for day, _ in arrivals if day > 0] + [last]
+    return [(end, sum(grams for day, grams in arrivals if day < end)) for end in ends]
 
 
 def seed_stock(state: FarmState, crop: str, recipes: Sequence[Recipe], days: Days, at: datetime) -> SeedStock:

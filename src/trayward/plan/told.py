@@ -9,6 +9,7 @@ from typing import NamedTuple
 import msgspec
 import numpy as np
 
+from trayward.farm.recipes import wear_of
 from trayward.farm.settings import FarmSettings
 from trayward.plan.build import Task
 from trayward.plan.days import Days, Floats, Ints
@@ -17,11 +18,12 @@ from trayward.plan.demand import OpenLine
 from trayward.plan.futures import Futures
 from trayward.plan.limits import HANDS, LIT, OFF
 from trayward.plan.plots import Plot
+from trayward.plan.results import before_words
 from trayward.plan.serving import Source
 from trayward.plan.types import CutPlanned, LineOutlook, PlanMoney, PlannedSowing, Serve, StageExpected
 from trayward.plan.uses import CUT, LIVE
 from trayward.plan.ways import Ways
-from trayward.plan.words import amount_words, count_words, day_words, list_words
+from trayward.plan.words import day_words, list_words
 
 ENOUGH_G = 0.5
 """A line short of less than this counts as met. [g]"""
@@ -47,17 +49,6 @@ class Told(NamedTuple):
     def days(self) -> Days:
         """The days of the plan."""
         return self.task.days
-
-
-class Given(NamedTuple):
-    """What a choice of a plot gives lines: grams or live trays, by line."""
-
-    lines: dict[int, float]
-
-    @property
-    def total(self) -> float:
-        """All of it."""
-        return sum(self.lines.values())
 
 
 def given_by(told: Told) -> dict[tuple[str, int], dict[int, float]]:
@@ -113,10 +104,7 @@ def _whole_trays(lines: Mapping[int, float]) -> dict[int, int]:
 
 def read_sowings(told: Told, why: Mapping[tuple[int, int], str]) -> tuple[PlannedSowing, ...]:
     """The sowings, by day, crop and recipe; seed is taken from the oldest lots first."""
-    seed = {
-        crop: msgspec.structs.replace(stock, lots=[msgspec.structs.replace(lot) for lot in stock.lots])
-        for crop, stock in told.ways.seed.items()
-    }
+    seed = {crop: stock.copied() for crop, stock in told.ways.seed.items()}
     given, found = given_by(told), []
     for (sow, _, way), (plot, group) in sorted(sowings_of(told).items()):
         sowing = _sowing(told, plot, way, sow, group, given)
@@ -257,7 +245,7 @@ def _line(told: Told, number: int, met: Floats | None, sources: list[str], why: 
     due, live = line.line, line.line.live
     open_ = float(line.trays) if live else line.grams
     mean = float(met.mean()) if met is not None else 0.0
-    where = list_words(_before(line) + sources)
+    where = list_words(before_words(line) + sources)
     chance = chance_of(line, met)
     return LineOutlook(
         line=due.line,
@@ -275,15 +263,6 @@ def _line(told: Told, number: int, met: Floats | None, sources: list[str], why: 
         short=round(max(0.0, open_ - mean), 2),
         raised_by=raised,
     )
-
-
-def _before(line: OpenLine) -> list[str]:
-    """What of a line is delivered or packed already."""
-    found = []
-    if line.line.done_g > 0 or line.line.done_trays:
-        done = count_words(line.line.done_trays, "live tray") if line.line.live else amount_words(line.line.done_g, "g")
-        found.append(f"{done} delivered already")
-    return found + [f"{amount_words(grams, 'g')} packed in {pack}" for pack, grams in line.packed.items()]
 
 
 def _sources(told: Told) -> dict[int, list[str]]:
@@ -353,9 +332,8 @@ def _spent(told: Told) -> dict[str, float]:
         used = np.flatnonzero(take)
         for choice in used[plot.choices.way[used] >= 0].tolist():
             way = told.ways.ways[int(plot.choices.way[choice])]
-            wear = sum(need.each * pools[need.pool].wear for need in way.recipe.kit if need.pool in pools)
             found["seed"] += way.seed_cost * float(take[choice])
-            found["medium"] += (way.recipe.medium.cost + wear) * float(take[choice])
+            found["medium"] += (way.recipe.medium.cost + wear_of(way.recipe.kit, pools)) * float(take[choice])
         for limit, table in plot.uses.items():
             total = float(take[used] @ table[used].sum(axis=(1, 2))) / max(1, table.shape[1])
             if limit in (HANDS, OFF):

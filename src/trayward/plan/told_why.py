@@ -291,15 +291,13 @@ def _cost_words(gain: float) -> str:
 def _seed_clash(why: Why, best: _More, lines: list[int]) -> list[Limit]:
     """The seed of the crop, where there is too little of it for one tray more."""
     told, model = why.told, why.search.worths[best.crop].model
-    choices, seed = model.plot.choices, model.plot.seed
+    choices = model.plot.choices
     after = why.decision.takes[best.crop].copy()
     after[best.choice] += 1
     if seed_suffices(model, after[None])[0]:
         return []
-    arrivals = seed.arrivals() if seed is not None else []
     sow = int(choices.sow[best.choice])
-    for end in [day for day, _ in arrivals if day > max(sow, 0)] + [10**6]:
-        here = sum(grams for day, grams in arrivals if day < end)
+    for end, here in [(end, here) for end, here in model.seed if end > sow]:
         used = (choices.way >= 0) & (choices.sow < end)
         short = float(after[used] @ choices.seed_g[used]) - here
         if short > 1e-6:

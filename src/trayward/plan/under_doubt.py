@@ -8,21 +8,19 @@ from datetime import datetime, timedelta
 import msgspec
 import numpy as np
 
-from trayward.farm.calendar import local_day
 from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState
 from trayward.outlook.ahead import Outlook
 from trayward.plan.advice import cut_advice, earnings
-from trayward.plan.build import Stock, Task
 from trayward.plan.changes import find_changes
 from trayward.plan.days import Days, Floats
 from trayward.plan.decide import Effort, Sticking, decide
-from trayward.plan.demand import OpenLine, Want, crop_demand, for_sure, gather, promise
-from trayward.plan.done import sown_against
+from trayward.plan.demand import CropDemand, OpenLine, Want, crop_demand, for_sure, gather, promise
+from trayward.plan.done import plan_before, sown_against
 from trayward.plan.futures import Biology, Futures, draw_futures, known_futures
-from trayward.plan.limits import Limits
 from trayward.plan.plots import Plot, lay_out_plots, relieved
 from trayward.plan.spot import spot_wants
+from trayward.plan.tasks import task_of, way_notes
 from trayward.plan.told import Told, read_cuts, read_lines, read_money, read_sowings, standing_choices
 from trayward.plan.told_why import Raised, Why, limit_worths, line_reasons, pressed, sowing_reasons
 from trayward.plan.types import Limit, Plan
@@ -67,7 +65,9 @@ def weighed(
     spot, note = _spot(state, at, days, settings, scenarios, rng)
     if spot is not None:
         wants, amounts = wants + spot[0], np.concatenate([amounts, spot[1]], axis=1)
-    task, ways = _task(state, outlook, at, days, wants, amounts.max(axis=0))
+    demand = _most_wanted(wants, amounts)
+    ways = find_ways(state, outlook, at, demand, days)
+    task = task_of(state, at, days, wants, demand, ways)
     futures = _futures(state, outlook, at, ways, days, scenarios, rng, biology)
     crops = list(dict.fromkeys([*task.demand, *(group.recipe.crop for group in futures.stood)]))
     plots, press = relieved(lay_out_plots(task, ways.ways, futures, settings, crops, effort.scenarios), task.limits)
@@ -88,39 +88,10 @@ def _spot(
     return (None if demand is None else spot_wants(demand, days, settings.money, scenarios, rng)), note
 
 
-def _task(
-    state: FarmState, outlook: Outlook, at: datetime, days: Days, wants: list[Want], most: Floats
-) -> tuple[Task, Ways]:
-    settings = state.settings or FarmSettings(name="")
-    # As much as is wanted in any scenario: no more trays are offered than that much could take.
-    demand = crop_demand(
-        [msgspec.structs.replace(want, amount=float(top)) for want, top in zip(wants, most, strict=True)]
-    )
-    ways = find_ways(state, outlook, at, demand, days)
-    limits = Limits(state, settings, days, at)
-    task = Task(
-        days=days,
-        wants=wants,
-        prices=np.zeros(len(wants)),
-        demand=demand,
-        limits=limits,
-        standing=[],
-        seed=ways.seed,
-        stock=stock_of(state, settings, days),
-        disposal=settings.money.disposal_kg / 1000,
-        press=np.zeros(limits.has.shape),
-    )
-    return task, ways
-
-
-def stock_of(state: FarmState, settings: FarmSettings, days: Days) -> list[Stock]:
-    """Cut crop in the cold room that is still good."""
-    found = []
-    for lot in state.harvests.values():
-        last = days.index(local_day(lot.cut_at, settings)) + lot.cold_room_days
-        if lot.left_g > 0 and last >= 0:
-            found.append(Stock(harvest=lot.harvest, crop=lot.crop, grams=lot.left_g, last=last))
-    return found
+def _most_wanted(wants: list[Want], amounts: Floats) -> dict[str, CropDemand]:
+    """As much as is wanted in any scenario: no more trays are offered than that much could take."""
+    most = zip(wants, amounts.max(axis=0), strict=True)
+    return crop_demand([msgspec.structs.replace(want, amount=float(top)) for want, top in most])
 
 
 def _futures(
@@ -162,9 +133,9 @@ def _prices(wants: Sequence[Want], lines: Sequence[OpenLine], plots: Sequence[Pl
 
 def _sticking(state: FarmState, ways: Ways, days: Days, settings: FarmSettings) -> Sticking | None:
     """Today's and tomorrow's sowings of the plan kept before, as far as they are not done."""
-    if not state.last_plan or settings.calm <= 0:
+    before = plan_before(state)
+    if before is None or settings.calm <= 0:
         return None
-    before = msgspec.json.decode(state.last_plan, type=Plan)
     number = {way.recipe.name: count for count, way in enumerate(ways.ways)}
     if not days.first - timedelta(days=STICKS) <= before.first <= days.first:
         return None
@@ -204,8 +175,7 @@ def _plan(state: FarmState, at: datetime, told: Told, note: str, effort: Effort)
         full=round(sum(line.chance or 0.0 for line in lines), 2),
         notes=_notes(told, note, effort, state),
     )
-    before = msgspec.json.decode(state.last_plan, type=Plan) if state.last_plan else None
-    return msgspec.structs.replace(plan, changes=find_changes(before, plan, state))
+    return msgspec.structs.replace(plan, changes=find_changes(plan_before(state), plan, state))
 
 
 def _merged(limits: list[Limit]) -> list[Limit]:
@@ -224,11 +194,7 @@ def _notes(told: Told, note: str, effort: Effort, state: FarmState) -> tuple[str
         f"Chosen over {effort.scenarios} ways the coming weeks may go; chances are read off {effort.checked} others."
     ]
     notes += [note] if note else []
-    notes += told.ways.notes
-    pools = {need.pool for way in told.ways.ways for need in way.recipe.kit} - set(told.task.limits.pool_number)
-    notes += [
-        f"Kit {pool!r} is named by a recipe but not set up; the plan does not count it." for pool in sorted(pools)
-    ]
+    notes += way_notes(told.ways, told.task.limits)
     notes += _unwanted(told)
     for crop in sorted({way.recipe.crop for way in told.ways.ways}):
         lives = {recipe.cold_room_days for recipe in state.recipes.values() if recipe.crop == crop}

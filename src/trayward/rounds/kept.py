@@ -9,7 +9,7 @@ from datetime import date
 import msgspec
 
 from trayward.farm.state import FarmState
-from trayward.plan.done import sown_against
+from trayward.plan.done import plan_before, sown_against
 from trayward.plan.types import Plan, PlannedSowing, Serve
 
 NO_PLAN = "No plan kept: run plan, and keep it, to see what to sow."
@@ -49,12 +49,12 @@ class KeptPlan:
 
 def kept_plan(state: FarmState) -> KeptPlan:
     """The last plan kept, with what is left of it to do."""
-    if not state.last_plan:
-        return KeptPlan(plan=None, note=NO_PLAN)
     try:
-        plan = msgspec.json.decode(state.last_plan, type=Plan)
+        plan = plan_before(state)
     except msgspec.MsgspecError:
         return KeptPlan(plan=None, note=UNREADABLE)
+    if plan is None:
+        return KeptPlan(plan=None, note=NO_PLAN)
     done, outside = sown_against(plan, state)
     to_sow = tuple(ToSow(planned=one.planned, trays=one.left) for one in done if one.left)
     serves = {tray: one.serves for one in plan.advice for tray in one.trays if one.do != "let go"}

@@ -40,7 +40,7 @@ from typing import Literal
 import msgspec
 
 from trayward.farm.orders import LineDue
-from trayward.farm.recipes import KitNeed, Recipe
+from trayward.farm.recipes import KitNeed, Recipe, wear_of
 from trayward.farm.settings import FarmSettings, Money
 from trayward.farm.state import FarmState
 from trayward.plan.days import Days
@@ -116,8 +116,9 @@ def tray_cost(
         for stage, begin, end in zip(reached, starts, ends, strict=True)
         if stage.ground == "lit"
     )
-    wear = sum(need.each * rates.pools[need.pool].wear for need in recipe.kit if need.pool in rates.pools)
-    return TrayCost(seed, recipe.medium.cost + wear, minutes * rates.minute, lit * rates.lit_day)
+    return TrayCost(
+        seed, recipe.medium.cost + wear_of(recipe.kit, rates.pools), minutes * rates.minute, lit * rates.lit_day
+    )
 
 
 def _washing(need: KitNeed, recipe: Recipe, reached: Sequence[str], rates: Rates, how: How) -> float:

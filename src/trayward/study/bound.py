@@ -51,7 +51,7 @@ from trayward.study.bound_layout import Given, Sown, lay_out
 from trayward.study.bound_model import Book, wants_of
 from trayward.study.bound_prices import loose_season
 from trayward.study.bound_trays import DAY, Season, TrueTrays, looked
-from trayward.study.keeper import BEFORE
+from trayward.study.keeper import BEFORE, write_down
 from trayward.study.truth import sow_moment
 from trayward.study.types import BOUND, SeasonResult, SeasonTask
 from trayward.study.world_file import SeasonWorld
@@ -290,11 +290,7 @@ def season_laid_open(world: SeasonWorld, seed: int) -> tuple[FarmState, list[Lin
             if day > world.last:
                 continue
             at = rounds_of(day, settings)[0][0] - BEFORE
-            if placed.order is not None:
-                order = placed.order
-                farm.place_order(order.customer, order.due, order.lines, order=order.order, at=at, by="keeper")
-            if placed.standing is not None:
-                farm.set_standing(placed.standing, at=at, by="keeper")
+            write_down(farm, placed, at, "keeper")
         return farm.state(end), farm.due(world.first_due, world.last, at=end)
 
 

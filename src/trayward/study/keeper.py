@@ -60,6 +60,15 @@ class Policy(Protocol):
         ...
 
 
+def write_down(farm: Farm, placed: PlacedOrder, at: datetime, by: str) -> None:
+    """Keep an order, or the change of a standing one, as it becomes known."""
+    if placed.order is not None:
+        order = placed.order
+        farm.place_order(order.customer, order.due, order.lines, order=order.order, at=at, by=by)
+    if placed.standing is not None:
+        farm.set_standing(placed.standing, at=at, by=by)
+
+
 class Keeper:
     """Keeps a farm through a season."""
 
@@ -119,11 +128,7 @@ class Keeper:
     def hear(self, day: date, at: datetime) -> None:
         """Orders that became known, seed that came, kit that came back."""
         for placed in self._mail.pop(day, ()):
-            if placed.order is not None:
-                order = placed.order
-                self.farm.place_order(order.customer, order.due, order.lines, order=order.order, at=at, by=self.name)
-            if placed.standing is not None:
-                self.farm.set_standing(placed.standing, at=at, by=self.name)
+            write_down(self.farm, placed, at, self.name)
         for crop in self._bags.pop(day, ()):
             self._new_bag(crop, day, at)
         for pool, count in self._away.pop(day, {}).items():

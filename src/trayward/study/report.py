@@ -96,7 +96,7 @@ class StudyReport(msgspec.Struct, frozen=True, kw_only=True):
     learning_pays: LearningPays | None
     best_buffer: float | None
     best_buffer_at_end: bool
-    """The best buffer is the largest tried: a larger one may be better still."""
+    """The best buffer is the smallest or the largest tried: one beyond it may be better still."""
     rules: tuple[RuleFigures, ...]
     margin_by_day: dict[str, tuple[float, ...]]
     margins: dict[str, dict[str, float]]

@@ -17,9 +17,9 @@ from pathlib import Path
 
 import msgspec
 
-from trayward.bootstrap import setup_bodies
+from trayward.bootstrap import setup_bodies, text_of
 from trayward.desk.setup.table import Document
-from trayward.errors import InputError, NotFoundError, SetupError
+from trayward.errors import NotFoundError, SetupError
 from trayward.farm.entries import (
     Body,
     FarmSet,
@@ -230,7 +230,7 @@ def world_named(name: str) -> SeasonWorld:
     """
     path = Path(name)
     if path.suffix == ".toml":
-        return read_world_text(_text(path), name=path.name, beside=path.parent)
+        return read_world_text(text_of(path, "world file"), name=path.name, beside=path.parent)
     if name not in world_names():
         raise NotFoundError("world", name, world_names(), "Or give the path of a world file.")
     file = f"{name.replace(' ', '-')}.toml"
@@ -246,12 +246,3 @@ def read_world_text(text: str, *, name: str, beside: Path | None = None) -> Seas
         if not document.problems:
             return SeasonWorld(spec)
     raise SetupError(document.sentences())
-
-
-def _text(path: Path) -> str:
-    try:
-        return path.read_text(encoding="utf-8")
-    except OSError as error:
-        raise InputError("world file", path, f"it cannot be read ({error.strerror})", "Check the path.") from error
-    except UnicodeDecodeError as error:
-        raise InputError("world file", path, "it is not UTF-8 text", "Save it as plain UTF-8 text.") from error
