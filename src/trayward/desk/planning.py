@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from trayward.outlook.memory import Memory
     from trayward.plan.decide import Effort
     from trayward.plan.futures import Biology
+    from trayward.plan.start import Start
 
 TAUGHT = "outlook"
 """The name under which the book keeps what its trays teach, for the next process."""
@@ -80,6 +81,7 @@ class Planning(DeskCore):
         effort: Effort | None = None,
         learned: bool = True,
         biology: Biology | None = None,
+        start: Start | None = None,
     ) -> Plan:
         """
         Propose sowings for the coming weeks. Nothing is recorded; see `keep_plan`.
@@ -94,6 +96,8 @@ class Planning(DeskCore):
             False: by the published figures only, as if no tray had ever taught anything.
         biology : Biology, optional
             Somebody who knows how trays will grow, asked instead of the outlook; the season study has one.
+        start : Start, optional
+            Another plan's trays (`plan.start.start_from(yesterdays)`), from which the search begins too.
         """
         from trayward.plan.make import make_plan
         from trayward.plan.under_doubt import USUAL
@@ -101,7 +105,7 @@ class Planning(DeskCore):
         self.settings(at)
         state = self.state(at)
         outlook = self._look_ahead(state, at) if learned else untaught(state, at)
-        return make_plan(state, outlook, at, weeks=weeks, effort=effort or USUAL, biology=biology)
+        return make_plan(state, outlook, at, weeks=weeks, effort=effort or USUAL, biology=biology, start=start)
 
     def keep_plan(self, plan: Plan, **said: Unpack[Said]) -> Receipt:
         """Keep a plan: the rounds ask for its sowings and cuts, and the next plan says what changed."""

@@ -19,7 +19,7 @@ from trayward.plan.crop_model import Asked, CropModel, asked_of
 from trayward.plan.crop_search import CropWorth, Moves, rounded, within_seed
 from trayward.plan.days import Floats
 from trayward.plan.demand import OpenLine, Want
-from trayward.plan.farm_search import FarmSearch
+from trayward.plan.farm_search import BETTER, FarmSearch
 from trayward.plan.joint import begin, few_scenarios
 from trayward.plan.plots import Plot
 from trayward.plan.prices import Shared, find_prices, shared_limits
@@ -94,6 +94,7 @@ def decide(
     amounts: Floats,
     effort: Effort,
     sticking: Sticking | None = None,
+    starts: Sequence[Floats] | None = None,
 ) -> Decision:
     """
     Choose whole trays.
@@ -107,6 +108,8 @@ def decide(
         How much of each want there is in each scenario (s, wants).
     sticking : Sticking, optional
         What is kept of the plan before, unless a change is worth more than its price.
+    starts : sequence of array, optional
+        Trays of each plot's choices that the search begins from once more; what comes out cheaper is taken.
     """
     scenarios = len(amounts)
     chosen = min(effort.scenarios, scenarios)
@@ -123,12 +126,39 @@ def decide(
     if sticking is not None:  # all else first, then what is better by more than its price
         search.run(late, _sticky(few, search, sticking._replace(price=HELD)))
     search.run(late, _sticky(few, search, sticking))
+    if starts is not None:
+        search = _or_from(search, starts, late, sticking)
     bound = _proven(shared, plots, asked, task, begun.price, search.cost(), effort)
     checked = [_part(plot, rest) for plot in whole]
     claims = claims_of(task.wants, task.prices, lines, amounts[rest])
     served = serve(checked, search.takes, claims)
     return Decision(plots, checked, search, shared, search.takes, begun.price, search.cost(), bound,
                     claims, served, amounts)  # fmt: skip
+
+
+def decide_again(
+    decision: Decision, starts: Sequence[Floats], effort: Effort, sticking: Sticking | None = None
+) -> Decision:
+    """The same decision, or a cheaper one that the search comes to from other trays than those it began from."""
+    search = _or_from(decision.search, starts, _until(effort.search_seconds), sticking)
+    if search is decision.search:
+        return decision
+    served = serve(decision.checked, search.takes, decision.claims)
+    cost = search.cost()
+    return decision._replace(search=search, takes=search.takes, cost=cost, bound=min(decision.bound, cost),
+                             served=served)  # fmt: skip
+
+
+def _or_from(
+    search: FarmSearch, starts: Sequence[Floats], late: Callable[[], bool], sticking: Sticking | None
+) -> FarmSearch:
+    """A search, or another from given trays where that comes out cheaper, moving away from the plan before counted."""
+    models = [worth.model for worth in search.worths]
+    takes = [within_seed(model, take.copy()) for model, take in zip(models, starts, strict=True)]
+    other = FarmSearch(search.shared, search.worths, takes)
+    other.run(late, _sticky(models, other, sticking))
+    costs = [one.cost() + _away(models, one, sticking) for one in (search, other)]
+    return other if costs[1] < costs[0] - BETTER else search
 
 
 def _part(plot: Plot, some: slice) -> Plot:
@@ -211,6 +241,20 @@ def _sticky(
         return away * sticking.price
 
     return cost
+
+
+def _away(models: Sequence[CropModel], search: FarmSearch, sticking: Sticking | None) -> float:
+    """What it costs that the first days are not as they were planned before. [currency]"""
+    if sticking is None:
+        return 0.0
+    now: dict[tuple[int, int], float] = {}
+    for model, take in zip(models, search.takes, strict=True):
+        choices = model.plot.choices
+        for one in np.flatnonzero((take > 0) & (choices.way >= 0) & (choices.sow < sticking.days)).tolist():
+            key = int(choices.way[one]), int(choices.sow[one])
+            now[key] = now.get(key, 0.0) + float(take[one])
+    keys = now.keys() | sticking.kept.keys()
+    return sticking.price * sum(abs(now.get(key, 0.0) - sticking.kept.get(key, 0.0)) for key in keys)
 
 
 # The proof ------------------------------------------------------------------------------------------------------------

@@ -91,8 +91,22 @@ def _wide(table: Any, scenarios: int) -> Any:
     return np.repeat(table[:1], scenarios, axis=0)
 
 
+class Chance(NamedTuple):
+    """Whose luck another farm shares: a farm as it is, its outlook, and the recipes drawn for it, in their order."""
+
+    state: FarmState
+    outlook: Outlook
+    recipes: tuple[Recipe, ...]
+
+
 def draw_futures(
-    state: FarmState, outlook: Outlook, ways: Sequence[Way], days: Days, count: int, rng: Generator
+    state: FarmState,
+    outlook: Outlook,
+    ways: Sequence[Way],
+    days: Days,
+    count: int,
+    rng: Generator,
+    shared: Chance | None = None,
 ) -> Futures:
     """
     Scenarios from the outlook.
@@ -103,16 +117,27 @@ def draw_futures(
         The ways to grow; each is drawn as if one tray were sown on every day of the plan.
     count : int
         Scenarios. Valid from 1.
+    shared : Chance, optional
+        The farm this one is held against, with `rng` as it was when that one was drawn: what both sow and what stands
+        on both then does the same in the same scenario. `state` may have fewer standing trays, but no others.
 
     Returns
     -------
     Futures
         What trays share (recipe, lot, season, sowing) they share within a scenario.
+
+    References
+    ----------
+    Law, A. M. (2015). Simulation modeling and analysis, 5th ed., section 11.2 on common random numbers. (From memory.)
     """
-    sowings = [Proposed(recipe=way.recipe, sow_at=outlook.at, days=days.count) for way in ways]
-    drawn = outlook.draws(sowings, count, rng)
+    of = shared or Chance(state, outlook, tuple(way.recipe for way in ways))
+    names = {recipe.name: number for number, recipe in enumerate(of.recipes)}
+    more = tuple(way.recipe for way in ways if way.recipe.name not in names)
+    names |= {recipe.name: len(of.recipes) + number for number, recipe in enumerate(more)}
+    sowings = [Proposed(recipe=recipe, sow_at=of.outlook.at, days=days.count) for recipe in (*of.recipes, *more)]
+    drawn = of.outlook.draws(sowings, count, rng)
     first = len(drawn.trays) - len(sowings) * days.count
-    sown = [_sown(drawn, way.recipe, first + number * days.count, days.count) for number, way in enumerate(ways)]
+    sown = [_sown(drawn, way.recipe, first + names[way.recipe.name] * days.count, days.count) for way in ways]
     return Futures(sown, _stood(state, drawn), count)
 
 
@@ -143,14 +168,12 @@ def _alike(tray: Tray) -> tuple[object, ...]:
     return tray.recipe, tray.sowing, tray.stage, step.since, step.last_not_yet, held
 
 
-def _groups(state: FarmState) -> list[tuple[tuple[object, ...], list[int], list[Tray]]]:
-    """Standing trays of one sowing that have come equally far: key, place in the state's order, trays."""
-    found: dict[tuple[object, ...], tuple[list[int], list[Tray]]] = {}
-    for number, tray in enumerate(state.growing()):
-        places, trays = found.setdefault(_alike(tray), ([], []))
-        places.append(number)
-        trays.append(tray)
-    return [(key, places, trays) for key, (places, trays) in found.items()]
+def _groups(state: FarmState) -> list[tuple[tuple[object, ...], list[Tray]]]:
+    """Standing trays of one sowing that have come equally far: key, trays."""
+    found: dict[tuple[object, ...], list[Tray]] = {}
+    for tray in state.growing():
+        found.setdefault(_alike(tray), []).append(tray)
+    return list(found.items())
 
 
 def _stages_left(recipe: Recipe, stage: str) -> tuple[Stage, ...]:
@@ -159,8 +182,9 @@ def _stages_left(recipe: Recipe, stage: str) -> tuple[Stage, ...]:
 
 
 def _stood(state: FarmState, drawn: Draws) -> list[StoodFuture]:
-    found = []
-    for key, places, trays in _groups(state):
+    found, place = [], {name: number for number, name in enumerate(drawn.trays) if name}
+    for key, trays in _groups(state):
+        places = [place[tray.tray] for tray in trays]
         recipe, left = state.recipe_of(trays[0]), _stages_left(state.recipe_of(trays[0]), trays[0].stage)
         ready = np.maximum(_whole(np.median(drawn.ready_days[:, places], axis=1)), 0)
         if trays[0].stage == recipe.stages[-1].name:
@@ -181,7 +205,7 @@ def known_futures(state: FarmState, at: datetime, ways: Sequence[Way], days: Day
     """The one scenario of somebody who knows."""
     return Futures(
         [_sown_known(way.recipe, days, biology) for way in ways],
-        [_stood_known(state, at, trays, key, biology) for key, _, trays in _groups(state)],
+        [_stood_known(state, at, trays, key, biology) for key, trays in _groups(state)],
         1,
     )
 

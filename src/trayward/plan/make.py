@@ -26,6 +26,7 @@ from trayward.plan.reasons import find_reasons
 from trayward.plan.results import Read, read_cuts, read_lines, read_money, read_sowings, unwanted_notes
 from trayward.plan.solve import Answer, solve
 from trayward.plan.standing import standing_trays
+from trayward.plan.start import Start
 from trayward.plan.tasks import task_of, way_notes
 from trayward.plan.types import Plan
 from trayward.plan.under_doubt import USUAL, under_doubt
@@ -46,6 +47,7 @@ def make_plan(
     weeks: int = 6,
     effort: Effort | None = USUAL,
     biology: Biology | None = None,
+    start: Start | None = None,
 ) -> Plan:
     """
     Propose whole trays by day and recipe, from the day of `at` on.
@@ -64,6 +66,9 @@ def make_plan(
         Over how many scenarios, and how long to look for a proof. None: over one cautious future.
     biology : Biology, optional
         Somebody who knows how trays will grow, asked instead of the outlook.
+    start : Start, optional
+        Another plan's trays, yesterday's say: the search begins from them too, so that the plan is no worse than they
+        are. Over one cautious future it is not needed.
 
     Returns
     -------
@@ -84,7 +89,7 @@ def make_plan(
     settings, days = state.settings, Days(state.settings, local_day(at, state.settings), weeks * 7)
     lines = open_lines(state, days)
     if effort is not None:
-        return under_doubt(state, outlook, at, days, lines, effort, biology)
+        return under_doubt(state, outlook, at, days, lines, effort, biology, start)
     wants = gather(lines, settings.money)
     demand = crop_demand(wants)
     ways = find_ways(state, outlook, at, demand, days)

@@ -298,30 +298,59 @@ def _cut_words(told: Told, plot: Plot, source: Source, line: int) -> str:
 # Money ----------------------------------------------------------------------------------------------------------------
 
 
+class Earned(NamedTuple):
+    """What a plan brings and costs over its weeks, in each scenario it was checked by (s,). [farm's currency]"""
+
+    sales: Floats
+    packaging: Floats
+    shortfall: Floats
+    disposal: Floats
+    spent: dict[str, float]
+    """What is alike in all: seed, medium, hands and energy, the latter two in the mean."""
+
+    @property
+    def margin(self) -> Floats:
+        """Sales less what they cost."""
+        found: Floats = self.sales - self.packaging - self.disposal - sum(self.spent.values())
+        return found
+
+    @property
+    def worth(self) -> Floats:
+        """The margin less the price of letting down."""
+        found: Floats = self.margin - self.shortfall
+        return found
+
+
 def read_money(told: Told) -> PlanMoney:
     """What the plan is expected to bring and cost over its weeks; what standing trays cost before does not count."""
-    money, sales, packaging, shortfall = told.settings.money, 0.0, 0.0, 0.0
-    for claim, met in zip(told.decision.claims, told.decision.served.met, strict=True):
+    made = earned(told)
+    return PlanMoney(
+        sales=round(float(made.sales.mean()), 2),
+        packaging=round(float(made.packaging.mean()), 2),
+        shortfall=round(float(made.shortfall.mean()), 2),
+        disposal=round(float(made.disposal.mean()), 2),
+        **{name: round(amount, 2) for name, amount in made.spent.items()},
+    )
+
+
+def earned(told: Told) -> Earned:
+    """What the plan brings and costs in each scenario it was checked by."""
+    money, served = told.settings.money, told.decision.served
+    sales, packaging, shortfall = np.zeros((3, len(served.wasted)))
+    for claim, met in zip(told.decision.claims, served.met, strict=True):
         if claim.line < 0:
             want = told.task.wants[claim.want]
-            sales += want.worth * float(met.mean())
-            shortfall += want.regret * float((claim.amount - met).mean())
+            sales += want.worth * met
+            shortfall += want.regret * (claim.amount - met)
             continue
         due, live = told.lines[claim.line].line, claim.live
         whole = float(due.trays) if live else due.grams
-        sales += due.value * float(met.mean()) / whole
-        packaging += money.packaging * due.packs * float(met.mean()) / whole
-        shortfall += money.shortfall * due.weight * due.value * float((claim.amount - met).mean()) / whole
+        sales += due.value * met / whole
+        packaging += money.packaging * due.packs * met / whole
+        shortfall += money.shortfall * due.weight * due.value * (claim.amount - met) / whole
     sales += sum(line.line.value * sum(line.packed.values()) / line.line.grams
                  for line in told.lines if line.line.grams > 0)  # fmt: skip
-    spent = _spent(told)
-    return PlanMoney(
-        sales=round(sales, 2),
-        packaging=round(packaging, 2),
-        shortfall=round(shortfall, 2),
-        disposal=round(float(told.decision.served.wasted.mean()) * money.disposal_kg / 1000, 2),
-        **{name: round(amount, 2) for name, amount in spent.items()},
-    )
+    return Earned(sales, packaging, shortfall, served.wasted * money.disposal_kg / 1000, _spent(told))
 
 
 def _spent(told: Told) -> dict[str, float]:

@@ -14,12 +14,13 @@ from trayward.outlook.ahead import Outlook
 from trayward.plan.advice import cut_advice, earnings
 from trayward.plan.changes import find_changes
 from trayward.plan.days import Days, Floats
-from trayward.plan.decide import Effort, Sticking, decide
+from trayward.plan.decide import Decision, Effort, Sticking, decide, decide_again
 from trayward.plan.demand import CropDemand, OpenLine, Want, crop_demand, for_sure, gather, promise
 from trayward.plan.done import plan_before, sown_against
-from trayward.plan.futures import Biology, Futures, draw_futures, known_futures
+from trayward.plan.futures import Biology, Chance, Futures, draw_futures, known_futures
 from trayward.plan.plots import Plot, lay_out_plots, relieved
 from trayward.plan.spot import spot_wants
+from trayward.plan.start import Start, takes_of
 from trayward.plan.tasks import task_of, way_notes
 from trayward.plan.told import Told, read_cuts, read_lines, read_money, read_sowings, standing_choices
 from trayward.plan.told_why import Raised, Why, limit_worths, line_reasons, pressed, sowing_reasons
@@ -41,10 +42,11 @@ def under_doubt(
     lines: list[OpenLine],
     effort: Effort,
     biology: Biology | None,
+    start: Start | None = None,
 ) -> Plan:
     """The plan of some days over scenarios; see `make_plan`."""
-    told, note = weighed(state, outlook, at, days, lines, effort, biology)
-    return _plan(state, at, told, note, effort)
+    told, note = weighed(state, outlook, at, days, lines, effort, biology, start=start)
+    return plan_of(state, at, told, note, effort)
 
 
 def weighed(
@@ -55,31 +57,80 @@ def weighed(
     lines: list[OpenLine],
     effort: Effort,
     biology: Biology | None = None,
+    *,
+    start: Start | None = None,
+    shared: Chance | None = None,
 ) -> tuple[Told, str]:
-    """What is decided, with all that is needed to tell it, and a note on spot orders."""
+    """
+    What is decided, with all that is needed to tell it, and a note on spot orders.
+
+    Parameters
+    ----------
+    start : Start, optional
+        Another plan's trays: the search begins from them too, so that what comes out is no worse than they are.
+    shared : Chance, optional
+        The farm this one is held against: what may come is then the same for both.
+    """
     assert state.settings is not None, "make_plan has seen to it"
     settings, rng = state.settings, np.random.default_rng(effort.seed)
     scenarios = 1 if biology is not None and not settings.plan_spot_orders else effort.scenarios + effort.checked
     wants = gather(lines, settings.money)
     amounts = np.repeat(np.array([[want.amount for want in wants]]), scenarios, axis=0).reshape(scenarios, len(wants))
     spot, note = _spot(state, at, days, settings, scenarios, rng)
+    if shared is not None:
+        rng = np.random.default_rng(effort.seed)
+        spot = _in_step(spot, _spot(shared.state, at, days, shared.outlook.settings, scenarios, rng)[0])
     if spot is not None:
         wants, amounts = wants + spot[0], np.concatenate([amounts, spot[1]], axis=1)
     demand = _most_wanted(wants, amounts)
     ways = find_ways(state, outlook, at, demand, days)
     task = task_of(state, at, days, wants, demand, ways)
-    futures = _futures(state, outlook, at, ways, days, scenarios, rng, biology)
+    futures = _futures(state, outlook, at, ways, days, scenarios, rng, biology, shared)
     crops = list(dict.fromkeys([*task.demand, *(group.recipe.crop for group in futures.stood)]))
     plots, press = relieved(lay_out_plots(task, ways.ways, futures, settings, crops, effort.scenarios), task.limits)
     task = task._replace(press=press, prices=_prices(wants, lines, plots, settings))
-    decision = decide(task, plots, lines, amounts, effort, _sticking(state, ways, days, settings))
-    met = {claim.line: got for claim, got in zip(decision.claims, decision.served.met, strict=True)}
-    return Told(task, ways, futures, lines, decision, settings, {}, met), note
+    starts = None if start is None else takes_of(start, plots, ways.ways, futures, days)
+    decision = decide(task, plots, lines, amounts, effort, _sticking(state, ways, days, settings), starts)
+    return Told(task, ways, futures, lines, decision, settings, {}, _met(decision)), note
+
+
+def weighed_again(state: FarmState, told: Told, start: Start, effort: Effort) -> Told:
+    """What was decided, or what the search comes to from other trays where that is better."""
+    decision, ways = told.decision, told.ways
+    starts = takes_of(start, decision.plots, ways.ways, told.futures, told.days)
+    found = decide_again(decision, starts, effort, _sticking(state, ways, told.days, told.settings))
+    if found is decision:
+        return told
+    return told._replace(decision=found, cut_days={}, met=_met(found))
+
+
+def _met(decision: Decision) -> dict[int, Floats]:
+    return {claim.line: got for claim, got in zip(decision.claims, decision.served.met, strict=True)}
+
+
+Spot = tuple[list[Want], Floats]
+
+
+def _in_step(own: Spot | None, other: Spot | None) -> Spot | None:
+    """Spot orders of a farm whose large cases fall together with those of the farm it is held against."""
+    if own is None or other is None:
+        return own
+    column = {_key(want): number for number, want in enumerate(other[0])}
+    amounts = own[1].copy()
+    for number, want in enumerate(own[0]):
+        if _key(want) in column:
+            order = np.argsort(other[1][:, column[_key(want)]], kind="stable")
+            amounts[order, number] = np.sort(own[1][:, number])
+    return own[0], amounts
+
+
+def _key(want: Want) -> tuple[object, ...]:
+    return want.product, want.parts, want.day, want.live
 
 
 def _spot(
     state: FarmState, at: datetime, days: Days, settings: FarmSettings, scenarios: int, rng: np.random.Generator
-) -> tuple[tuple[list[Want], Floats] | None, str]:
+) -> tuple[Spot | None, str]:
     """Wants for spot orders that may come, where the farm plans for them, and a note that says so."""
     from trayward.outlook.demand import look_for_orders, spot_note
 
@@ -103,9 +154,10 @@ def _futures(
     scenarios: int,
     rng: np.random.Generator,
     biology: Biology | None,
+    shared: Chance | None,
 ) -> Futures:
     if biology is None:
-        return draw_futures(state, outlook, ways.ways, days, scenarios, rng)
+        return draw_futures(state, outlook, ways.ways, days, scenarios, rng, shared)
     known = known_futures(state, at, ways.ways, days, biology)
     return known.repeated(scenarios)
 
@@ -151,7 +203,8 @@ def _sticking(state: FarmState, ways: Ways, days: Days, settings: FarmSettings) 
 # Telling it -----------------------------------------------------------------------------------------------------------
 
 
-def _plan(state: FarmState, at: datetime, told: Told, note: str, effort: Effort) -> Plan:
+def plan_of(state: FarmState, at: datetime, told: Told, note: str, effort: Effort) -> Plan:
+    """What was decided, told as a plan."""
     why, decision, tell = Why(told), told.decision, effort.reasons
     reasons = line_reasons(why) if tell else Raised({}, {}, [])
     lines = read_lines(told, reasons.why, reasons.raised)
