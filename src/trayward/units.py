@@ -468,3 +468,40 @@ def show_temperature(celsius: float, unit: str = "C") -> str:
     if unit == "F":
         return f"{_digits(round(celsius * 9 / 5 + 32))} F"
     return f"{_digits(round(celsius * 2) / 2)} C"
+
+
+_MINOR_DIGITS = dict.fromkeys(
+    ("CLP", "ISK", "JPY", "KRW", "PYG", "UGX", "VND", "XAF", "XOF", "XPF"), 0
+) | dict.fromkeys(("BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"), 3)
+"""Digits after the point of a currency that has not two: ISO 4217, from memory."""
+
+
+def money_places(currency: str = "") -> int:
+    """Digits after the point that a currency has. [-]"""
+    return _MINOR_DIGITS.get(currency, 2)
+
+
+def show_money(amount: float, currency: str = "", *, places: int | None = None) -> str:
+    """
+    An amount of money, rounded as people do: half a cent goes up.
+
+    Parameters
+    ----------
+    amount : float
+        The amount. [currency]
+    currency : str
+        Its three letters (ISO 4217), shown after it; as many digits as it has.
+    places : int or None
+        Digits after the point; the currency's own if left out.
+
+    Examples
+    --------
+    >>> show_money(2.675, "EUR"), show_money(1234567.891), show_money(1499.6, "JPY"), show_money(-0.001)
+    ('2.68 EUR', '1 234 567.89', '1 500 JPY', '0.00')
+    """
+    from decimal import ROUND_HALF_UP, Decimal
+
+    digits = money_places(currency) if places is None else places
+    rounded = Decimal(repr(round(amount, 9))).quantize(Decimal(1).scaleb(-digits), ROUND_HALF_UP)
+    shown = f"{abs(rounded):,}".replace(",", " ")
+    return f"{'-' if rounded < 0 else ''}{shown} {currency}".strip()

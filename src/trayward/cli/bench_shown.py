@@ -11,7 +11,7 @@ from trayward.bench.types import Amount, Sheet
 from trayward.cli.show import Column, answer, looks, table, wrapped
 from trayward.farm.settings import ShownUnits
 from trayward.sources import source
-from trayward.units import show_length, show_mass, show_temperature, show_volume
+from trayward.units import show_length, show_mass, show_money, show_temperature, show_volume
 
 if TYPE_CHECKING:
     from trayward.cli.given import Given
@@ -119,7 +119,7 @@ def _said(amount: Amount, value: float, units: ShownUnits) -> str:
         "temperature": lambda: show_temperature(value, units.temperature),
         "minutes": lambda: _time(value),
         "share": lambda: f"{_plain(100 * value)} %",
-        "money": lambda: f"{value:.2f} {amount.unit}".strip(),
+        "money": lambda: show_money(value, amount.unit),
     }
     return ways.get(amount.kind, lambda: f"{_plain(value)} {'' if amount.unit == '-' else amount.unit}".strip())()
 
