@@ -35,18 +35,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import date
-from typing import Literal
 
 import msgspec
 
+from trayward.farm.hands import Leaves, minutes_by_job
 from trayward.farm.orders import LineDue
-from trayward.farm.recipes import KitNeed, Recipe, wear_of
+from trayward.farm.recipes import Recipe, wear_of
 from trayward.farm.settings import FarmSettings, Money
 from trayward.farm.state import FarmState
 from trayward.plan.days import Days
 from trayward.plan.limits import Limits
 
-How = Literal["cut", "live", "thrown"]
+How = Leaves
 LITTLE = 1e-3
 """A line lacks nothing that lacks no more than this of its amount. [-]"""
 COSTS = ("seed", "medium", "hands", "energy", "packaging", "disposal")
@@ -107,28 +107,19 @@ def tray_cost(
     """
     reached = recipe.stages[: len(starts)]
     ends = [*starts[1:], leave]
-    minutes = recipe.minutes_sow + sum(stage.minutes for stage in reached)
-    minutes += recipe.minutes_look * rates.looks * leave
-    minutes += {"cut": recipe.minutes_cut + recipe.minutes_wash, "thrown": recipe.minutes_wash, "live": 0.0}[how]
-    minutes += sum(_washing(need, recipe, [stage.name for stage in reached], rates, how) for need in recipe.kit)
+    names = [stage.name for stage in reached]
+    jobs = minutes_by_job(recipe, rates.pools, reached=names, days=leave, looks=rates.looks, how=how)
     lit = sum(
         (end - begin) * rates.position_share("lit", stage.stack)
         for stage, begin, end in zip(reached, starts, ends, strict=True)
         if stage.ground == "lit"
     )
     return TrayCost(
-        seed, recipe.medium.cost + wear_of(recipe.kit, rates.pools), minutes * rates.minute, lit * rates.lit_day
+        seed=seed,
+        medium=recipe.medium.cost + wear_of(recipe.kit, rates.pools),
+        hands=sum(jobs.values()) * rates.minute,
+        energy=lit * rates.lit_day,
     )
-
-
-def _washing(need: KitNeed, recipe: Recipe, reached: Sequence[str], rates: Rates, how: How) -> float:
-    """Minutes to wash the kit of one need; none where it was never used or went out with a live tray. [min]"""
-    pool = rates.pools.get(need.pool)
-    used = [name for name in reached if not need.stages or name in need.stages]
-    if pool is None or not used:
-        return 0.0
-    away = how == "live" and used[-1] == recipe.stages[-1].name
-    return 0.0 if away else need.each * pool.minutes_wash
 
 
 class LineMoney(msgspec.Struct, frozen=True):
