@@ -8,9 +8,10 @@ import msgspec
 
 from trayward.errors import Finding
 
-Kind = Literal["plain", "mass", "volume", "length", "temperature", "minutes", "share", "money"]
-"""How people read a value: `mass`, `volume`, `length` and `temperature` are shown in the farm's own units, `minutes` as
-hours or days where that reads better, `share` as percent, `money` with two decimals; `plain` with the unit it has."""
+Kind = Literal["plain", "mass", "volume", "length", "temperature", "degrees", "minutes", "share", "money"]
+"""How people read a value: `mass`, `volume`, `length`, `temperature` and `degrees` (of difference between temperatures)
+are shown in the farm's own units, `minutes` as hours or days where that reads better, `share` as percent, `money` with
+two decimals; `plain` with the unit it has."""
 
 
 class Amount(msgspec.Struct, frozen=True, kw_only=True):

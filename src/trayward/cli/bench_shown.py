@@ -116,12 +116,23 @@ def _said(amount: Amount, value: float, units: ShownUnits) -> str:
         "mass": lambda: show_mass(value, units.mass),
         "volume": lambda: show_volume(value, units.volume),
         "length": lambda: show_length(value, units.length),
-        "temperature": lambda: show_temperature(value, units.temperature),
+        "temperature": lambda: _temperature(value, units.temperature),
+        "degrees": lambda: _degrees(value, units.temperature),
         "minutes": lambda: _time(value),
         "share": lambda: f"{_plain(100 * value)} %",
         "money": lambda: show_money(value, amount.unit),
     }
     return ways.get(amount.kind, lambda: f"{_plain(value)} {'' if amount.unit == '-' else amount.unit}".strip())()
+
+
+def _temperature(celsius: float, unit: str) -> str:
+    """Nearer than on a round: half a degree lies between dew and none."""
+    return f"{_plain(celsius * 9 / 5 + 32, 3)} F" if unit == "F" else f"{_plain(celsius, 3)} C"
+
+
+def _degrees(celsius: float, unit: str) -> str:
+    """A difference between two temperatures."""
+    return f"{_plain(celsius * 9 / 5, 2)} F" if unit == "F" else f"{_plain(celsius, 2)} C"
 
 
 def _time(minutes: float) -> str:
