@@ -83,7 +83,7 @@ class Equilibrium(NamedTuple):
 
     def of(self, name: str) -> Number:
         """What there is of one species. [mol/l]"""
-        return _plain(self.species[..., _NAMES.index(name)])
+        return plain(self.species[..., _NAMES.index(name)])
 
 
 _NAMES = [each.name for each in SPECIES]
@@ -109,8 +109,9 @@ def _formed(temp_c: float) -> tuple[NDArray[np.float64], float, float, float]:
     return formed, log_k_water(temp_c) * TEN, log_k_henry(temp_c) * TEN, debye_a(temp_c) * TEN
 
 
-def _plain(value: Any) -> Any:
-    return float(value) if np.ndim(value) == 0 else value
+def plain(value: Any) -> Number:
+    """A number where there is but one, else the array."""
+    return float(value) if np.ndim(value) == 0 else np.asarray(value, dtype=float)
 
 
 def require_temperature(temp_c: float) -> None:
@@ -227,17 +228,19 @@ def _settle(given: NDArray[np.float64], temp_c: float, co2_atm: float | None) ->
         if np.all(settled) and moved < 1e-9:
             break
     else:
-        raise InputError("water", "no balance found", "is too strong or too strange to be worked out", "Check the salts.")
+        raise InputError(
+            "water", "no balance found", "is too strong or too strange to be worked out", "Check the salts."
+        )
     charge = species @ _CHARGE + 2 * held.sum(axis=-1) + strong + hydrogen - hydroxide
     return Equilibrium(
-        _plain(ph), species, _plain(hydrogen), _plain(hydroxide), _plain(new), _plain(charge)
+        plain(ph), species, plain(hydrogen), plain(hydroxide), plain(new), plain(charge)
     )  # fmt: skip
 
 
 def _davies(strength: NDArray[np.float64], slope: float) -> NDArray[np.float64]:
     """-ln of the activity coefficient of an ion of charge 1."""
-    root = np.sqrt(strength)
-    return slope * (root / (1 + root) - DAVIES * strength)
+    root_of = np.sqrt(strength)
+    return np.asarray(slope * (root_of / (1 + root_of) - DAVIES * strength))
 
 
 def _newton(
@@ -301,7 +304,7 @@ def settle(solution: Solution, *, co2_atm: float | None = None) -> Equilibrium:
     shape = np.broadcast_shapes(*(np.shape(value) for value in solution[:9]))
     low, high = np.full(shape, 1.0), np.full(shape, 12.5)
     found = root(charge, low, high, "water", "no pH from 1 to 12.5 balances its charges")
-    return at_ph(solution, _plain(found), co2_atm=co2_atm)
+    return at_ph(solution, plain(found), co2_atm=co2_atm)
 
 
 def root(
@@ -446,7 +449,7 @@ def _carbon_of(bare: Solution, ph: Number, alkalinity: NDArray[np.float64]) -> N
     if np.any((lowest < 0) & ~few):
         rule = "is too high for this alkalinity: that much hydroxide alone is more"
         raise InputError("water pH", f"{float(np.max(ph)):g}", rule, "Test the alkalinity again.")
-    return _plain(_rooted(charge, shape, few))
+    return plain(_rooted(charge, shape, few))
 
 
 def _rooted(
@@ -471,7 +474,7 @@ def alkalinity_left(rest: Equilibrium) -> Number:
     """
     weights = np.array([(2.0 - each.protons) * (each.ligand == "carbon") for each in SPECIES])
     weights = np.where([each.ligand == "carbon" for each in SPECIES], np.maximum(weights, 0.0), 0.0)
-    return _plain(1000 * (rest.species @ weights + np.asarray(rest.hydroxide) - np.asarray(rest.hydrogen)))
+    return plain(1000 * (rest.species @ weights + np.asarray(rest.hydroxide) - np.asarray(rest.hydrogen)))
 
 
 def buffer_strength(solution: Solution, ph: Number, *, co2_atm: float | None = None) -> Number:
@@ -496,7 +499,7 @@ def buffer_strength(solution: Solution, ph: Number, *, co2_atm: float | None = N
     step = 1e-3
     higher = at_ph(solution, np.asarray(ph) + step, co2_atm=co2_atm).charge
     lower = at_ph(solution, np.asarray(ph) - step, co2_atm=co2_atm).charge
-    return _plain((np.asarray(lower) - np.asarray(higher)) / (2 * step) * 1000)
+    return plain((np.asarray(lower) - np.asarray(higher)) / (2 * step) * 1000)
 
 
 def alkalinity_from(value: Number, unit: str) -> Number:
@@ -524,4 +527,9 @@ def alkalinity_from(value: Number, unit: str) -> Number:
     if unit not in sizes:
         raise InputError("alkalinity unit", unit, "is none that is known", f"Take one of {', '.join(sizes)}.")
     require_amount("alkalinity", value, unit)
-    return _plain(np.asarray(value, dtype=float) / sizes[unit])
+    return plain(np.asarray(value, dtype=float) / sizes[unit])
+
+
+def charge_at(solution: Solution, ph: Number, co2_atm: float | None) -> Number:
+    """The charge that is left over at a pH. [mol/l] For finding what balances it: strength is not looked at."""
+    return _at_ph(solution, ph, co2_atm).charge

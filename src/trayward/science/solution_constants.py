@@ -192,4 +192,4 @@ def debye_a(temp_c: float) -> float:
     (0.511, 0.499)
     """
     dielectric = 87.740 - 0.40008 * temp_c + 9.398e-4 * temp_c**2 - 1.410e-6 * temp_c**3
-    return 1.8248e6 * math.sqrt(water_density(temp_c)) / (dielectric * (temp_c + KELVIN)) ** 1.5
+    return float(1.8248e6 * math.sqrt(water_density(temp_c)) / (dielectric * (temp_c + KELVIN)) ** 1.5)
