@@ -120,3 +120,24 @@ class StudyFigures(msgspec.Struct, frozen=True, kw_only=True):
     courses: tuple[Course, ...] = ()
     points: float = 3.0
     """How far promises may be off by the goal, in points. [%]"""
+
+
+class Swung(msgspec.Struct, frozen=True, kw_only=True):
+    """What a sum of money comes to with one figure of it lower and higher. [currency]"""
+
+    what: str
+    now: str
+    """The figure as it is, in words."""
+    lower: float
+    higher: float
+
+
+class SwingFigures(msgspec.Struct, frozen=True, kw_only=True):
+    """A sum of money and what moves it, the widest first. [currency]"""
+
+    what: str
+    base: float
+    share: float
+    """By which share each figure is lowered and raised. [-]"""
+    currency: str = ""
+    rows: tuple[Swung, ...] = ()

@@ -78,7 +78,9 @@ class Rates:
         """A minute of hands. [currency]"""
         self.looks = len(settings.rounds)
         """Walks a day. [-]"""
-        self.lit_day = limits.light_kwh() * settings.money.energy_kwh
+        self.position_kwh = limits.light_kwh()
+        """Energy of a lit floor position in a day. [kWh/d]"""
+        self.lit_day = self.position_kwh * settings.money.energy_kwh
         """A lit floor position for a day. [currency]"""
         self.position_share = limits.position_share
         self.pools = limits.pools
