@@ -11,7 +11,7 @@ from trayward.bench.types import Amount, Sheet
 from trayward.cli.show import Column, answer, looks, table, wrapped
 from trayward.farm.settings import ShownUnits
 from trayward.sources import source
-from trayward.units import show_length, show_mass, show_money, show_temperature, show_volume
+from trayward.units import show_length, show_mass, show_money, show_volume
 
 if TYPE_CHECKING:
     from trayward.cli.given import Given
