@@ -24,6 +24,8 @@ STRIPS = 8
 """A lamp with a width is reckoned as so many bars side by side, placed and weighted by Gauss. [-]"""
 TABLE = 1025
 """Points of the table of a beam that has no closed form. [-]"""
+POINT_MM = 1e-3
+"""A bar with less than this on each side of its middle is a point. [mm]"""
 M2 = 1e6
 """Square millimetres in a square metre. [mm2/m2]"""
 MOST_POWER = 100.0
@@ -287,7 +289,7 @@ def _light_of_bar(bar: Bar, points: Floats, facing: tuple[float, float, float]) 
     lengthwise = facing[0] * ux + facing[1] * uy
     strength = bar.umol_s * bar.beam.straight_down
     drop = 1.0 if m == 0 else np.maximum(-z, 0.0) ** m
-    found = strength * drop * (_point if half == 0 else _line)(m, way, half, p2, toward, lengthwise)
+    found = strength * drop * (_point if half < POINT_MM else _line)(m, way, half, p2, toward, lengthwise)
     return found if bar.beam.all_round else np.where(z < 0, found, 0.0)
 
 
