@@ -206,7 +206,7 @@ def _settle(given: NDArray[np.float64], temp_c: float, co2_atm: float | None) ->
     proton = -ph * TEN
     ions = np.maximum(ions, np.abs(strong))
     strength = np.clip(0.5 * (ions + 4 * metals.sum(axis=-1)), 1e-7, STRONGEST)
-    free = np.log(metals)
+    free, paired = np.log(metals), bool(np.any(metals > LEAST))
     bare = formed + _PROTONS * proton[..., None]
     for _ in range(STEPS):
         step = _davies(strength, slope)
@@ -217,15 +217,17 @@ def _settle(given: NDArray[np.float64], temp_c: float, co2_atm: float | None) ->
         if co2_atm is not None:
             share[..., _CARBON] = np.exp(ln_henry - 0.1 * TEN * strength) * co2_atm / weight[..., _CO2]
         species = with_metal * (share @ _LIGANDS_AT)
-        free, moved = _newton(free, species, metals, with_metal, asked, co2_atm)
+        moved = 0.0
+        if paired:
+            free, moved = _newton(free, species, metals, with_metal, asked, co2_atm)
         hydrogen = np.exp(proton + step)
         hydroxide = np.exp(ln_water - proton + step)
         held = np.exp(free)
         new = 0.5 * (species @ _SQUARED + 4 * held.sum(axis=-1) + ions + hydrogen + hydroxide)
         held_to = np.minimum(new, STRONGEST)
-        settled = np.abs(held_to - strength) <= 1e-14 + 1e-10 * strength
+        settled = np.abs(held_to - strength) <= 1e-13 + 1e-9 * strength
         strength = held_to
-        if np.all(settled) and moved < 1e-9:
+        if np.all(settled) and moved < 1e-8:
             break
     else:
         raise InputError(
@@ -303,7 +305,8 @@ def settle(solution: Solution, *, co2_atm: float | None = None) -> Equilibrium:
 
     shape = np.broadcast_shapes(*(np.shape(value) for value in solution[:9]))
     low, high = np.full(shape, 1.0), np.full(shape, 12.5)
-    found = root(charge, low, high, "water", "no pH from 1 to 12.5 balances its charges")
+    rule = "no pH from 1 to 12.5 balances its charges"
+    found = root(charge, low, high, "water", rule, tolerance=1e-9)
     return at_ph(solution, plain(found), co2_atm=co2_atm)
 
 
@@ -322,10 +325,13 @@ def root(
     ----------
     Chandrupatla (1997), Advances in Engineering Software 28:145-149, from memory.
     """
+    refused = InputError(name, "as given", rule, "Check the pH, the alkalinity and the units.")
+    if not np.ndim(low):
+        return _root_of_one(work, float(low), float(high), refused)
     one, other = np.array(high, dtype=float), np.array(low, dtype=float)
     at_one, at_other = work(one), work(other)
     if np.any(at_one > 0) or np.any(at_other < 0):
-        raise InputError(name, "as given", rule, "Check the pH, the alkalinity and the units.")
+        raise refused
     third, at_third, part = one, at_one, np.full_like(one, 0.5)
     for _ in range(100):
         new = one + part * (other - one)
@@ -343,6 +349,20 @@ def root(
         least = np.minimum(0.5 * near / np.maximum(width, 1e-300), 0.5)
         part = np.clip(part, least, 1 - least)
     return best
+
+
+def _root_of_one(
+    work: Callable[[NDArray[np.float64]], NDArray[np.float64]], low: float, high: float, refused: InputError
+) -> NDArray[np.float64]:
+    """For a single number: all of a comb at once, five times finer; an array's work costs hardly more than one's."""
+    for _ in range(5):
+        comb = np.linspace(low, high, 17)
+        found = work(comb)
+        if not found[0] >= 0 >= found[-1]:
+            raise refused
+        at = min(int(np.searchsorted(-found, 0.0, side="right")) - 1, 15)
+        low, high, above, below = comb[at], comb[at + 1], found[at], found[at + 1]
+    return np.asarray(low + (high - low) * (above / (above - below) if above > below else 0.0))
 
 
 def _inward(

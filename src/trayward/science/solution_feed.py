@@ -356,8 +356,9 @@ def blend(one: Solution, other: Solution, share: Number) -> Solution:
         rule = f"differs from the other water's {other.temp_c:g} C"
         raise InputError("water temperature", f"{one.temp_c:g}", rule, "Work both at the temperature of the blend.")
     part = np.asarray(share, dtype=float)
-    mixed = [plain(part * np.asarray(a) + (1 - part) * np.asarray(b)) for a, b in zip(one[:9], other[:9], strict=True)]
-    return Solution(*mixed, temp_c=one.temp_c)
+    # Straight lines in every total: nothing is made and nothing lost.
+    mixed = [plain(part * a + (1 - part) * b) for a, b in zip(one[:-1], other[:-1], strict=True)]
+    return Solution._make([*mixed, one.temp_c])
 
 
 def share_for_alkalinity(one_meq: float, other_meq: float, target_meq: float) -> float:
