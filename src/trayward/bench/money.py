@@ -74,7 +74,7 @@ def bill(told: Told, costs: TrayCosts) -> Grid:
     trays = adding_up(amounts, places)
     portion = told.portion.grams / costs.saleable_g
     parts = adding_up([amount * portion for amount in amounts], places)
-    rows = [
+    rows: list[tuple[str, ...]] = [
         (name, _bare(tray, places), _bare(part, places), _percent(amount / costs.tray))
         for (name, amount), tray, part in zip(lines, trays, parts, strict=True)
     ]
@@ -197,7 +197,9 @@ def _prices(told: Told, costs: TrayCosts, fee: float) -> Grid:
             rows.append((f"{100 * margin:.0f} %", *each))
     packs = ("A pack",) if costs.pack_g else ()
     return Grid(
-        title="Prices by margin", columns=("Margin", told.portion.words, *packs), rows=tuple(ranged(rows, range(3)))
+        title="Prices by margin",
+        columns=("Margin", told.portion.words, *packs),
+        rows=tuple(ranged(rows, range(2 + len(packs)))),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from itertools import pairwise
 
 import msgspec
@@ -19,6 +20,7 @@ TENTH = 1.2816
 """Standard deviations from the middle of a normal distribution to its 10th part. [-]"""
 STEPS = (0.6, 0.75, 0.9, 1.0, 1.1, 1.25, 1.5, 1.75)
 """Seed on a tray, as shares of what is sown now. [-]"""
+DAMPER = "A denser stand is damper: look closer for mould, whose losses are not counted here."
 EVEN = 0.02
 """What a gram costs and brings counts as even within this share. [-]"""
 
@@ -34,6 +36,10 @@ class Answering(msgspec.Struct, frozen=True, kw_only=True):
     best_g: float | None = None
     """Seed that pays best, where the farm's own trays say; None: by the law. [g]"""
     best_words: str = ""
+    gain: tuple[float, float, float] | None = None
+    """What a tray of the best gains over the present one: mean, and 8 in 10 between. [currency]"""
+    at_the_end: bool = False
+    """It still pays more at the end of what there is ground for."""
     curve: tuple[tuple[float, float], ...] = ()
     """Seed and weight of a tray, where the farm's own trays say. [g]"""
 
@@ -86,9 +92,11 @@ def density_sheet(told: Told, answering: Answering | None = None, fee: float = 0
     best = how.best_g if how.best_g is not None else _best(inputs, how.elasticity, worth, cost)
     each = f"{told.currency}/g" if told.currency else "a g"
     found = [
-        Amount(name="a gram of seed costs", value=cost, unit=each, note="with its part of lost trays"),
-        Amount(name="and brings", value=rises[0] * worth, low=rises[1] * worth, high=rises[2] * worth, unit=each),
-        Amount(name="that is, crop", value=rises[0], unit="g", kind="mass", low=rises[1], high=rises[2]),
+        Amount(name="1 g of seed costs", value=cost, unit=each, note="lost trays counted"),
+        Amount(
+            name="1 g of seed brings", value=rises[0] * worth, low=rises[1] * worth, high=rises[2] * worth, unit=each
+        ),
+        Amount(name="crop of 1 g of seed", value=rises[0], unit="g", low=rises[1], high=rises[2]),
     ]
     if best is not None:
         ends = _ends(inputs, how, worth, cost) if how.best_g is None else (None, None)
@@ -97,21 +105,29 @@ def density_sheet(told: Told, answering: Answering | None = None, fee: float = 0
                 name="seed that pays best", value=best, unit="g", kind="mass", low=ends[0], high=ends[1], note="a tray"
             )
         )
-        found.append(
-            Amount(name="gain over now", value=_left(told, how, best, fee) - _left(told, how, inputs.seed_g, fee),
-                   unit=told.currency, kind="money", note="a tray")
-        )  # fmt: skip
+        found.append(_gain(told, how, best, fee))
     return Sheet(
         bench="money",
         task="density",
-        title=_density_words(told, rises[0] * worth, cost, best),
+        title=_density_words(told, how, rises[0] * worth, cost, best),
         given=given_amounts(told),
         found=tuple(found),
         grids=(_by_seed(told, how, fee, best),),
         holds=(*_density_holds(told, how, best), *holds(told)),
-        cautions=("A denser stand is damper: look closer for mould, whose losses are not counted here.",),
+        cautions=() if DAMPER in how.best_words else (DAMPER,),
         sources=(*how.sources, *told.sources),
     )
+
+
+def _gain(told: Told, how: Answering, best: float, fee: float) -> Amount:
+    """What the best gains over the present; on average by the farm's own trays, else by the law."""
+    if how.gain is not None:
+        value, low, high = how.gain
+        return Amount(
+            name="gain over now", value=value, unit=told.currency, kind="money", low=low, high=high, note="a tray, mean"
+        )
+    value = _left(told, how, best, fee) - _left(told, how, told.inputs.seed_g, fee)
+    return Amount(name="gain over now", value=value, unit=told.currency, kind="money", note="a tray")
 
 
 def _law(inputs: TrayInputs, elasticity: float) -> ReciprocalLaw | None:
@@ -158,7 +174,7 @@ def _left(told: Told, how: Answering, seed_g: float, fee: float) -> float:
 
 def _by_seed(told: Told, how: Answering, fee: float, best: float | None) -> Grid:
     """What trays with less and more seed weigh and leave."""
-    low, high = (how.curve[0][0], how.curve[-1][0]) if how.curve else told.sown_g or (0.0, float("inf"))
+    low, high = (how.curve[0][0], how.curve[-1][0]) if how.curve else told.sown_g or (0.0, math.inf)
     now, unit = told.inputs.seed_g, told.mass
     seeds = {step * now: "" for step in STEPS if low <= step * now <= high} | {now: "now"}
     if best is not None and low <= best <= high and not any(abs(best - seed) < 0.02 * now for seed in seeds):
@@ -177,7 +193,7 @@ def _by_seed(told: Told, how: Answering, fee: float, best: float | None) -> Grid
     )
 
 
-def _density_words(told: Told, brings: float, cost: float, best: float | None) -> str:
+def _density_words(told: Told, how: Answering, brings: float, cost: float, best: float | None) -> str:
     crop = f" of {told.crop}" if told.crop else ""
     first = f"One gram more of seed{crop} on a tray costs {_fine(told, cost)} and brings {_fine(told, brings)}"
     if abs(brings - cost) <= EVEN * cost:
@@ -185,7 +201,12 @@ def _density_words(told: Told, brings: float, cost: float, best: float | None) -
     way = "more" if brings > cost else "less"
     if best is None:
         return f"{first}: {way} seed pays."
-    return f"{first}: {way} seed pays, until about {show_mass(best, told.mass, figures=2)} a tray."
+    low, high = told.sown_g or (0.0, math.inf)
+    end = min(max(best, low), high)
+    words = f"about {show_mass(end, told.mass, figures=2)} a tray"
+    if how.at_the_end or end != best:
+        return f"{first}: {way} seed pays, as far as there is ground for it, {words}."
+    return f"{first}: {way} seed pays, until {words}."
 
 
 def _fine(told: Told, amount: float) -> str:
@@ -203,7 +224,7 @@ def _density_holds(told: Told, how: Answering, best: float | None) -> tuple[str,
         found.append(f"Sown and written down is {low} to {high} a tray; nothing is known beyond.")
         if best is not None and not told.sown_g[0] <= best <= told.sown_g[1]:
             found.append(
-                "The best lies outside of that: go there by small steps, and try it first: trayward learn trial."
+                "The law's best lies outside of that: go there by small steps, and try it first: trayward learn trial."
             )
     found.append("Every gram that can be sold is sold. The same seed sprouts as well when sown thicker.")
     return tuple(found)

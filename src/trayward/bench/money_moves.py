@@ -123,8 +123,9 @@ def _moves_words(told: Told, what: str, base: float, rows: list[Moved], share: f
     way = "less" if worse == first.lower else "more"
     asked = what if what.startswith("what") else f"the {what}"
     name = first.what.split(":")[0]
+    of = f"{told.crop[:1].upper()}{told.crop[1:]}: {name}" if told.crop else f"{name[:1].upper()}{name[1:]}"
     return (
-        f"{name[:1].upper()}{name[1:]} moves {asked} most: {100 * share:.3g} % {way} makes it "
+        f"{of} moves {asked} most: {100 * share:.3g} % {way} makes it "
         f"{said(told, worse)} instead of {said(told, base)}."
     )
 
@@ -151,7 +152,13 @@ def moves_sheet(told: Told, share: float, of: Of = "cost") -> Sheet:
             *given_amounts(told),
         ),
         found=tuple(amounts),
-        grids=(Grid(title=f"The {found.what}, with one figure", columns=("Figure", "Now", less, more), rows=rows),),
+        grids=(
+            Grid(
+                title=f"{found.what[:1].upper()}{found.what[1:]}, with one figure lower and higher",
+                columns=("Figure", "Now", less, more),
+                rows=rows,
+            ),
+        ),
         holds=(
             "One figure moves at a time, the rest as they are; what counts only multiplied with it moves it as much.",
             *holds(told),

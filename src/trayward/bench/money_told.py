@@ -194,7 +194,7 @@ def given_amounts(told: Told) -> tuple[Amount, ...]:
 
 
 def _counts(inputs: TrayInputs, name: str) -> bool:
-    if name == "wage_h" and not inputs.jobs:
+    if (name == "wage_h" and not inputs.jobs) or (name == "medium_uses" and inputs.medium_uses == 1):
         return False
     others = NEEDS.get(name, ())
     return bool(getattr(inputs, name)) and (not others or any(getattr(inputs, other) for other in others))

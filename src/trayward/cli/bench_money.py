@@ -122,21 +122,21 @@ def density(given: Given, typed: dict[str, Any], fee: str | None, us: bool | Non
     show_sheet(given, density_sheet(told, answering, share), units)
 
 
-@money.add("moves", example='trayward bench money moves broccoli --by "20 %" --picture moves.svg')
-@click.option("--by", default="20 %", show_default=True, metavar="SHARE", help="Lower and higher. Example: 10 %.")
+@money.add("moves", example='trayward bench money moves broccoli --swing "20 %" --picture moves.svg')
+@click.option("--swing", default="20 %", show_default=True, metavar="SHARE", help="Lower and higher. Example: 10 %.")
 @click.option("--of", type=click.Choice(["cost", "margin"]), default="cost", help="The sum. Example: margin.")
 @with_picture
 @about_a_tray
 @US_OPTION
 def moves(
-    given: Given, typed: dict[str, Any], by: str, of: Any, picture: str | None, phone: bool, us: bool | None
+    given: Given, typed: dict[str, Any], swing: str, of: Any, picture: str | None, phone: bool, us: bool | None
 ) -> None:
     """Which figure moves the cost of 100 g of CROP, or what a tray leaves, most when it is lower and higher."""
     from trayward.bench.money_moves import moves as what_moves
     from trayward.bench.money_moves import moves_sheet
 
     drawing, units = Drawing(picture, phone=phone), units_of(given, us)
-    share, told = people.share(by, "by") or 0.0, told_of(given, units, typed)
+    share, told = people.share(swing, "swing") or 0.0, told_of(given, units, typed)
     sheet, found = moves_sheet(told, share, of), what_moves(told, share, of)
     more = drawing.save(lambda wide: _picture(found, share, told.currency, wide))
     show_sheet(given, sheet, units, {"moves": found.rows} | more)

@@ -75,7 +75,7 @@ def farm_told(given: Given, name: str) -> Told:
         price=price,
         price_origin=_price_words(words),
         sown_g=None,
-        rests=(f"Weight and days: {ahead.grams_basis.words}", *_missing(inputs, lot, recipe)),
+        rests=(_rests_words(ahead.grams_basis.words), *_missing(inputs, lot, recipe)),
     )
 
 
@@ -147,6 +147,10 @@ def _price_words(words: str) -> str:
     return words.partition(", ")[2]
 
 
+def _rests_words(words: str) -> str:
+    return f"Weight of a tray: {words[:1].lower()}{words[1:]}"
+
+
 def _missing(inputs: TrayInputs, lot: SeedLot | None, recipe: Recipe) -> tuple[str, ...]:
     found = []
     if lot is None:
@@ -184,13 +188,15 @@ def farm_answering(given: Given, told: Told, fee: float) -> Answering | None:
     slopes = draws[:, 1] + 2 * draws[:, 2] * basis[1]
     low, middle, high = (float(slope) for slope in np.quantile(slopes, TENTHS))
     rests = "published trials" if not found.own_trays else f"published trials and {found.own_trays} own trays"
-    as_sown = abs(now / recipe.live_seeds_per_cm2 - 1) < SAME
+    best, as_sown = found.best, abs(now / recipe.live_seeds_per_cm2 - 1) < SAME
     return Answering(
         elasticity=middle,
         low=low,
         high=high,
         words=f"by {rests}; looked at within {found.bounds.words}",
-        best_g=found.best.level * a_unit if found.best is not None else None,
-        best_words=found.best.words if found.best is not None and as_sown else "",
+        best_g=best.level * a_unit if best is not None else None,
+        best_words=best.words if best is not None and as_sown else "",
+        gain=(best.gain.mean or best.gain.likely, best.gain.low, best.gain.high) if best and as_sown else None,
+        at_the_end=best is not None and not best.peak,
         curve=tuple((point.level * a_unit, point.grams * heavier) for point in found.curve),
     )

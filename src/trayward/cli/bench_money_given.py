@@ -232,8 +232,8 @@ def _lamps(typed: dict[str, Any]) -> float | None:
         return None
     found = _LAMPS.fullmatch(text or "")
     if found is None or hours is None:
-        rule = "need their watts and the hours of light together"
-        raise InputError("lamps", text or "none", rule, 'For instance --lamps "2 x 36 W" --hours 16.')
+        rule = "must be said together: watts over one shelf, and hours of light a day"
+        raise InputError("lamps and hours", text or "none", rule, 'For instance --lamps "2 x 36 W" --hours 16.')
     if not 0 <= hours <= 24:
         raise InputError("hours", f"{hours:g}", "must lie in [0, 24]", "A day has no more.", "h")
     return int(found[1] or 1) * people.number(found[2], "lamps", "W") * float(hours) / 1000

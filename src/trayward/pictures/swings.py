@@ -69,12 +69,14 @@ def _money(figures: SwingFigures, value: float) -> str:
 def _draw(axes: Axes, figures: SwingFigures, rows: Sequence[Swung], left: float, size: Size) -> None:
     bars.rows_from_top(axes, max(1, len(rows)))
     _along(axes, figures, rows, size)
-    axes.axvline(figures.base, color=INK, linewidth=1.2, zorder=3)
+    axes.axvline(figures.base, color=INK, linewidth=1.2, zorder=2.2)
     for number, row in enumerate(rows):
         y, tall = number + (0.2 if size.narrow else 0.0), 0.36 if size.narrow else 0.56
         _bar(axes, figures, y, row.lower, tall, lower=True)
         _bar(axes, figures, y, row.higher, tall, lower=False)
         _ends(axes, figures, y, row, size)
+        if not number:
+            _within(axes, figures, y, row, size)
         if size.narrow:
             bars.beside(axes, number - 0.24, _named(row, size, bars.width_of(axes)), 0, size)
         else:
@@ -117,6 +119,19 @@ def _ends(axes: Axes, figures: SwingFigures, y: float, row: Swung, size: Size) -
                 _money(figures, end), (end, y), xytext=(5 * side, 0), textcoords="offset points",
                 ha="left" if side > 0 else "right", va="center_baseline", fontsize=size.tick, annotation_clip=False,
                 zorder=3,
+            )  # fmt: skip
+
+
+def _within(axes: Axes, figures: SwingFigures, y: float, row: Swung, size: Size) -> None:
+    """What the two bars mean, in the topmost, where there is room for it."""
+    across = axes.get_xlim()
+    for end, way in ((row.lower, "less"), (row.higher, "more")):
+        words = f"{100 * figures.share:.3g} % {way}"
+        inches = abs(end - figures.base) / (across[1] - across[0]) * bars.width_of(axes)
+        if inches > width_in(words, size.tick) + 0.16:
+            axes.annotate(
+                words, ((end + figures.base) / 2, y), ha="center", va="center_baseline", fontsize=size.tick, color=INK,
+                bbox={"boxstyle": "square,pad=0.1", "facecolor": GROUND, "edgecolor": "none"}, zorder=2.5,
             )  # fmt: skip
 
 
