@@ -13,9 +13,6 @@ if TYPE_CHECKING:  # numpy loads with them: whoever wonders about nothing does n
     from trayward.plan.decide import Effort
     from trayward.plan.supposed import Supposition
 
-PROOF_SECONDS = 2.0
-"""So long each of the two plans looks for a better proof, unless said otherwise. [s]"""
-
 
 class Wondering(Planning):
     """What would be, were the farm a little different. Nothing is recorded."""
@@ -36,13 +33,14 @@ class Wondering(Planning):
         weeks : int
             How far both plans look. [weeks] Valid 3 to 8.
         effort : Effort, optional
-            How hard both plans try; as usual if not said, with a shorter proof and without their reasons.
+            How hard both plans try; as usual if not said, without a proof and their reasons.
 
         Returns
         -------
         Comparison
             Both plans, what differs between them in money and in service, and a verdict in words. Both know the same:
-            what the farm's trays have taught by now; both are weighed over as many ways the weeks may go.
+            what the farm's trays have taught by now; both are weighed over the same ways the weeks may go, and each is
+            looked for from the other, too.
 
         Raises
         ------
@@ -61,20 +59,18 @@ class Wondering(Planning):
         >>> told.what_if
         ('home-wed off',)
         """
+        from trayward.plan.beside import plan_beside
         from trayward.plan.compare import Side, compare
         from trayward.plan.decide import Effort
-        from trayward.plan.make import make_plan
         from trayward.plan.what_if import as_it_might_be, same_lessons
 
         self.settings(at)
         state = self.state(at)
         supposed = self._supposed(changes, at)
-        other = as_it_might_be(state, supposed, at)
-        ahead = self._look_ahead(state, at)
-        alike = effort or Effort(proof_seconds=PROOF_SECONDS, reasons=False)
-        as_it_is = make_plan(state, ahead, at, weeks=weeks, effort=alike)
-        with_it = make_plan(other, same_lessons(ahead, other), at, weeks=weeks, effort=alike)
-        return compare(Side(state, as_it_is), Side(other, with_it), supposed)
+        other, ahead = as_it_might_be(state, supposed, at), self._look_ahead(state, at)
+        alike = effort or Effort(proof_seconds=0, reasons=False)
+        made = plan_beside(state, ahead, other, same_lessons(ahead, other), at, weeks=weeks, effort=alike)
+        return compare(Side(state, made.as_it_is), Side(other, made.with_it), supposed, made.between)
 
     def _supposed(self, changes: Sequence[str | Supposition], at: datetime) -> list[Supposition]:
         """Words read, values as they are, in the order they were given."""

@@ -19,6 +19,11 @@ MONEY = ("sales", "seed", "medium", "hands", "energy", "packaging", "disposal")
 LET_DOWN = "letting down"
 TRIFLE = 1e-4
 """A difference of less than this share of all that is asked for is none to a grower. [-]"""
+SEARCHED = 2e-3
+"""Searches of the same farm end so far apart where each began from the other's trays: nothing to 0.2 % of all that is
+asked for at the Loft, over nine changes. Of plans held against each other, less than this is no difference. [-]"""
+CENT = 0.005
+"""What is less than this is nothing. [currency]"""
 
 
 class Side(msgspec.Struct, frozen=True):
@@ -26,6 +31,40 @@ class Side(msgspec.Struct, frozen=True):
 
     state: FarmState
     plan: Plan
+
+
+class Between(msgspec.Struct, frozen=True, kw_only=True):
+    """What a change is worth in the futures both plans were checked by, over the plan's days. [currency]"""
+
+    count: int
+    """How many futures."""
+    mean: float
+    """Worth (margin less the price of letting down), with the change less without it."""
+    low: float
+    high: float
+    """Between these the mean lies, as surely as so many futures can tell: 95 in 100."""
+    tenth: float
+    ninetieth: float
+    """Of ten futures eight lie between these."""
+    better: float
+    worse: float
+    """Share of futures in which it is worth more, and less, with the change. [-]"""
+    margin: float
+    """The mean difference of the margin alone."""
+    own: float
+    own_low: float
+    own_high: float
+    """The same as worth, by what the plans are chosen by: being as sure as the farm wants is paid for, too."""
+
+    @property
+    def agrees(self) -> bool:
+        """Whether what the plans are chosen by says the same as the money, or surely the contrary."""
+        return self.own * self.mean >= 0 or self.unlike
+
+    @property
+    def unlike(self) -> bool:
+        """Whether there is more money at the cost of being sure, or less for being surer; and that for sure."""
+        return self.mean * self.own < 0 and self.own_low * self.own_high > 0
 
 
 class Beside(msgspec.Struct, frozen=True, kw_only=True):
@@ -66,13 +105,14 @@ class Comparison(msgspec.Struct, frozen=True, kw_only=True):
     """What is supposed, as it was understood."""
     verdict: str
     told_apart: bool
-    """Whether the plans differ in worth by more than both may lie from their best. """
+    """Whether the plans differ in worth by more than chance and the search can make."""
     worth_a_week: float
     """Margin less what letting down costs, with it less as it is. [currency/week]"""
     margin_a_week: float
     """The margin alone. [currency/week]"""
     doubt_a_week: float
-    """How far the two plans together may lie from their best. [currency/week]"""
+    """How far the worth may lie from what is said; where both plans were not made for the same futures, how far they
+    together may lie from their best. [currency/week]"""
     currency: str
     first: date
     last: date
@@ -89,9 +129,11 @@ class Comparison(msgspec.Struct, frozen=True, kw_only=True):
     notes: tuple[str, ...]
     as_it_is: Plan
     with_it: Plan
+    between: Between | None = None
+    """Future by future, over all the plan's days; None where the plans were not made for the same futures."""
 
 
-def compare(as_it_is: Side, with_it: Side, what: Sequence[Supposition]) -> Comparison:
+def compare(as_it_is: Side, with_it: Side, what: Sequence[Supposition], between: Between | None = None) -> Comparison:
     """
     Hold the plan of a farm as it might be against the plan of the farm as it is.
 
@@ -101,26 +143,35 @@ def compare(as_it_is: Side, with_it: Side, what: Sequence[Supposition]) -> Compa
         Each farm with its plan, both made at the same moment for the same days.
     what : sequence of Supposition
         What is different between them.
+    between : Between, optional
+        What lies between them future by future, where they were planned beside each other.
 
     Returns
     -------
     Comparison
-        The plans are told apart only where the difference in worth (margin less the price of letting down) is larger
-        than what both searches left open, in the plans' own objective and in money alike.
+        Planned beside each other, the plans are told apart where the range of their mean difference in worth (margin
+        less the price of letting down) does not hold zero. Else only where it is larger than what both searches left
+        open, in the plans' own objective and in money alike.
     """
     before, after = as_it_is.plan, with_it.plan
     weeks = ((before.last - before.first).days + 1) / 7
     money, service = _money(before, after), _service(before, after)
     worth, margin = _worth(after) - _worth(before), _margin(after) - _margin(before)
-    doubt = _left_open(as_it_is) + _left_open(with_it)
-    told = abs(worth) > max(doubt, TRIFLE * _asked(as_it_is)) and abs(after.objective - before.objective) > doubt
-    told = told and (worth > 0) == (after.objective > before.objective)
     settings = as_it_is.state.settings
     currency = settings.money.currency if settings else ""
+    if between is None:
+        doubt = _left_open(as_it_is) + _left_open(with_it)
+        told = abs(worth) > max(doubt, TRIFLE * _asked(as_it_is)) and abs(after.objective - before.objective) > doubt
+        told = told and (worth > 0) == (after.objective > before.objective)
+        first = _first_words(told, (worth / weeks, margin / weeks, doubt / weeks), currency)
+    else:
+        worth, margin, doubt = between.mean, between.margin, (between.high - between.low) / 2
+        told = between.low * between.high > 0 and abs(worth) > SEARCHED * _asked(as_it_is) and between.agrees
+        first = between_words(between, weeks, currency, told=told)
     met, unmet = _turned(before, after)
     return Comparison(
         what_if=tuple(one.words() for one in what),
-        verdict=_verdict(told, (worth / weeks, margin / weeks, doubt / weeks), currency, before, after),
+        verdict=f"{first} {_lines_words(before, after)}",
         told_apart=told,
         worth_a_week=round(worth / weeks, 2),
         margin_a_week=round(margin / weeks, 2),
@@ -138,6 +189,7 @@ def compare(as_it_is: Side, with_it: Side, what: Sequence[Supposition]) -> Compa
         notes=tuple(dict.fromkeys(note for note in (one.note() for one in what) if note)),
         as_it_is=before,
         with_it=after,
+        between=between,
     )
 
 
@@ -294,26 +346,90 @@ def _in_the_way(plan: Plan) -> Mapping[str, tuple[str, float, int]]:
 # The verdict ----------------------------------------------------------------------------------------------------------
 
 
-def _verdict(told: bool, a_week: tuple[float, float, float], currency: str, before: Plan, after: Plan) -> str:
-    """What the change comes to, in one or two sentences with their numbers."""
+def between_words(between: Between, weeks: float, currency: str, *, told: bool) -> str:
+    """What a change comes to over the futures both plans were checked by, a week."""
+    worth, low, high = (amount / weeks for amount in (between.mean, between.low, between.high))
+    certain = between.ninetieth - between.tenth < 2 * CENT
+    if abs(between.mean) < CENT and certain:
+        return "No difference in money."
+    if told:
+        first = f"{'Better' if worth > 0 else 'Worse'} by {_money_words(worth, currency)} a week"
+        near, far = sorted((abs(low), abs(high)))
+        if not certain:
+            first += f" on average, {_span_words(near, far)} at that"
+        first += f": {_parts_words(worth, between.margin / weeks, currency)}."
+        first = first if certain else f"{first} {_futures_words(between, weeks, currency)}"
+        return f"{first} {_sure_words(worth)}" if between.unlike else first
+    if between.low * between.high > 0:
+        return f"No difference in money worth the name: {_more_words(worth, currency)} a week."
+    first = f"No difference in money that can be told: on average {_more_words(worth, currency)} a week, but anything "
+    first += f"from {_more_words(low, currency)} to {_more_words(high, currency)} would fit."
+    return f"{first} {_futures_words(between, weeks, currency)}"
+
+
+def _futures_words(between: Between, weeks: float, currency: str) -> str:
+    """In how many futures it is better or worse, and by how much mostly."""
+    down = between.mean < 0
+    share = between.worse if down else between.better
+    tenth, ninetieth = between.tenth / weeks, between.ninetieth / weeks
+    if down:
+        tenth, ninetieth = -ninetieth, -tenth
+    way, other = ("worse", "better") if down else ("better", "worse")
+    said = f"It is {way} in {_of_ten(share)} futures; 8 of 10 lie between "
+    if tenth >= CENT:
+        return f"{said}{_plain_money(tenth)} and {_money_words(ninetieth, currency)} {way}."
+    least = f"{_money_words(tenth, currency)} {other}" if tenth <= -CENT else "the same"
+    return f"{said}{least} and {_money_words(ninetieth, currency)} {way if ninetieth > 0 else other}."
+
+
+def _sure_words(worth: float) -> str:
+    """Where money and being sure part."""
+    if worth > 0:
+        return "But orders are less sure than you want them, and the plan counts that for more."
+    return "But orders are surer, and the plan counts that for more."
+
+
+def _of_ten(share: float) -> str:
+    """`9 of 10`, or `nearly all`, or `all`."""
+    if share >= 1:
+        return "all"
+    if share > 0.95:
+        return "nearly all"
+    return f"{round(share * 10)} of 10" if share >= 0.05 else "hardly any"
+
+
+def _span_words(near: float, far: float) -> str:
+    """`28 to 34`, or `about that` where both say the same."""
+    one, other = _plain_money(near), _plain_money(far)
+    return f"{one} to {other}" if one != other else one
+
+
+def _plain_money(amount: float) -> str:
+    return _money_words(amount, "")
+
+
+def _parts_words(worth: float, margin: float, currency: str) -> str:
+    """What of a difference is margin, and what the price of letting down."""
+    parts, saved = [f"the margin is {_more_words(margin, currency)}"], margin - worth
+    if abs(saved) >= CENT:
+        parts.append(f"letting customers down costs {_more_words(saved, currency)}")
+    return " and ".join(parts)
+
+
+def _first_words(told: bool, a_week: tuple[float, float, float], currency: str) -> str:
+    """What the change comes to by two plans that were not made for the same futures."""
     worth, margin, doubt = a_week
     if told:
         sooner = f"{'Better' if worth > 0 else 'Worse'} by {_money_words(worth, currency)} a week"
-        parts = [f"the margin is {_more_words(margin, currency)}"]
-        saved = margin - worth
-        if abs(saved) >= 0.005:
-            parts.append(f"letting customers down costs {_more_words(saved, currency)}")
-        first = f"{sooner}: {' and '.join(parts)}."
-    elif abs(worth) < 0.005:
-        first = "No difference in money."
-    elif abs(worth) >= doubt:
-        first = f"No difference in money worth the name: {_money_words(worth, currency)} a week."
-    else:
-        first = f"No difference in money that can be told for sure: {_more_words(worth, currency)} a week by these two "
-        first += f"plans, which together may lie {_money_words(doubt, currency)} a week from their best."
-        if doubt == inf:
-            first = f"By these two plans {_more_words(worth, currency)} a week; how good either is was not looked into."
-    return f"{first} {_lines_words(before, after)}"
+        return f"{sooner}: {_parts_words(worth, margin, currency)}."
+    if abs(worth) < CENT:
+        return "No difference in money."
+    if abs(worth) >= doubt:
+        return f"No difference in money worth the name: {_money_words(worth, currency)} a week."
+    if doubt == inf:
+        return f"By these two plans {_more_words(worth, currency)} a week; how good either is was not looked into."
+    first = f"No difference in money that can be told for sure: {_more_words(worth, currency)} a week by these two "
+    return f"{first}plans, which together may lie {_money_words(doubt, currency)} a week from their best."
 
 
 def _money_words(amount: float, currency: str) -> str:
@@ -323,7 +439,7 @@ def _money_words(amount: float, currency: str) -> str:
 
 
 def _more_words(amount: float, currency: str) -> str:
-    if abs(amount) < 0.005:
+    if abs(amount) < CENT:
         return "the same"
     return f"{_money_words(amount, currency)} {'more' if amount > 0 else 'less'}"
 

@@ -141,8 +141,17 @@ def decide_again(
 ) -> Decision:
     """The same decision, or a cheaper one that the search comes to from other trays than those it began from."""
     search = _or_from(decision.search, starts, _until(effort.search_seconds), sticking)
-    if search is decision.search:
-        return decision
+    return decision if search is decision.search else _decided(decision, search)
+
+
+def decision_with(decision: Decision, takes: Sequence[Floats]) -> Decision:
+    """The same decision, had it come to other trays; as many of them as there is seed for."""
+    worths = decision.search.worths
+    takes = [within_seed(worth.model, take.copy()) for worth, take in zip(worths, takes, strict=True)]
+    return _decided(decision, FarmSearch(decision.shared, worths, takes))
+
+
+def _decided(decision: Decision, search: FarmSearch) -> Decision:
     served = serve(decision.checked, search.takes, decision.claims)
     cost = search.cost()
     return decision._replace(search=search, takes=search.takes, cost=cost, bound=min(decision.bound, cost),

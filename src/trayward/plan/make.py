@@ -82,11 +82,7 @@ def make_plan(
     PlanError
         If the farm has no settings yet.
     """
-    if not 3 <= weeks <= 8:
-        raise InputError("weeks", weeks, "must lie in [3, 8]", "Plan for three to eight weeks.", "weeks")
-    if state.settings is None:
-        raise PlanError("The farm has no settings yet, so its days are not known. Set it up first.")
-    settings, days = state.settings, Days(state.settings, local_day(at, state.settings), weeks * 7)
+    settings, days = plan_days(state, at, weeks)
     lines = open_lines(state, days)
     if effort is not None:
         return under_doubt(state, outlook, at, days, lines, effort, biology, start)
@@ -96,6 +92,15 @@ def make_plan(
     task = task_of(state, at, days, wants, demand, ways)
     task = task._replace(standing=standing_trays(state, outlook, settings, days))
     return _plan(state, settings, at, task, ways, lines)
+
+
+def plan_days(state: FarmState, at: datetime, weeks: int) -> tuple[FarmSettings, Days]:
+    """The settings and the days of a plan. Raises as `make_plan` does."""
+    if not 3 <= weeks <= 8:
+        raise InputError("weeks", weeks, "must lie in [3, 8]", "Plan for three to eight weeks.", "weeks")
+    if state.settings is None:
+        raise PlanError("The farm has no settings yet, so its days are not known. Set it up first.")
+    return state.settings, Days(state.settings, local_day(at, state.settings), weeks * 7)
 
 
 def _plan(

@@ -76,11 +76,19 @@ class MoreShelves(Supposition, frozen=True, kw_only=True):
         state.swings += _absent(f"{self.kind} spots", self.count * self.spots, self.first, self.last)
 
     def _lamp(self, state: SupposedState) -> Lamp | None:
-        """Light like that of the usual shelf, as much for each spot."""
+        """Light like that of the usual shelf; it draws as much a spot as the shelves there are do in the mean.
+
+        The plan counts power by the mean of all lit spots: so a shelf nobody uses costs nothing.
+        """
         usual = usual_shelf(state, self.kind)
         if usual is None or usual.lamp is None:
             return None
-        return replace(usual.lamp, watts=usual.lamp.watts * self.spots / usual.spots)
+        if not usual.lamp.count * usual.lamp.hours:
+            return usual.lamp
+        lit = [shelf for shelf in state.shelves.values() if shelf.kind == self.kind and shelf.spots]
+        draws = sum(one.lamp.count * one.lamp.watts * one.lamp.hours for one in lit if one.lamp is not None)
+        each = draws / sum(shelf.spots for shelf in lit)
+        return replace(usual.lamp, watts=each * self.spots / (usual.lamp.count * usual.lamp.hours))
 
 
 def _absent(limit: str, amount: float, first: date | None, last: date | None) -> list[Swing]:

@@ -307,6 +307,8 @@ class Earned(NamedTuple):
     disposal: Floats
     spent: dict[str, float]
     """What is alike in all: seed, medium, hands and energy, the latter two in the mean."""
+    unsure: Floats
+    """What letting down costs by the plan's own prices, which also pay for being as sure as the farm wants."""
 
     @property
     def margin(self) -> Floats:
@@ -318,6 +320,12 @@ class Earned(NamedTuple):
     def worth(self) -> Floats:
         """The margin less the price of letting down."""
         found: Floats = self.margin - self.shortfall
+        return found
+
+    @property
+    def own(self) -> Floats:
+        """What the plan is chosen by: the margin less the price of not being sure."""
+        found: Floats = self.margin - self.unsure
         return found
 
 
@@ -336,8 +344,9 @@ def read_money(told: Told) -> PlanMoney:
 def earned(told: Told) -> Earned:
     """What the plan brings and costs in each scenario it was checked by."""
     money, served = told.settings.money, told.decision.served
-    sales, packaging, shortfall = np.zeros((3, len(served.wasted)))
+    sales, packaging, shortfall, unsure = np.zeros((4, len(served.wasted)))
     for claim, met in zip(told.decision.claims, served.met, strict=True):
+        unsure += float(told.task.prices[claim.want]) * (claim.amount - met)
         if claim.line < 0:
             want = told.task.wants[claim.want]
             sales += want.worth * met
@@ -350,7 +359,7 @@ def earned(told: Told) -> Earned:
         shortfall += money.shortfall * due.weight * due.value * (claim.amount - met) / whole
     sales += sum(line.line.value * sum(line.packed.values()) / line.line.grams
                  for line in told.lines if line.line.grams > 0)  # fmt: skip
-    return Earned(sales, packaging, shortfall, served.wasted * money.disposal_kg / 1000, _spent(told))
+    return Earned(sales, packaging, shortfall, served.wasted * money.disposal_kg / 1000, _spent(told), unsure)
 
 
 def _spent(told: Told) -> dict[str, float]:

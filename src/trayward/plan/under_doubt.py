@@ -14,7 +14,7 @@ from trayward.outlook.ahead import Outlook
 from trayward.plan.advice import cut_advice, earnings
 from trayward.plan.changes import find_changes
 from trayward.plan.days import Days, Floats
-from trayward.plan.decide import Decision, Effort, Sticking, decide, decide_again
+from trayward.plan.decide import Decision, Effort, Sticking, decide, decide_again, decision_with
 from trayward.plan.demand import CropDemand, OpenLine, Want, crop_demand, for_sure, gather, promise
 from trayward.plan.done import plan_before, sown_against
 from trayward.plan.futures import Biology, Chance, Futures, draw_futures, known_futures
@@ -99,9 +99,17 @@ def weighed_again(state: FarmState, told: Told, start: Start, effort: Effort) ->
     decision, ways = told.decision, told.ways
     starts = takes_of(start, decision.plots, ways.ways, told.futures, told.days)
     found = decide_again(decision, starts, effort, _sticking(state, ways, told.days, told.settings))
-    if found is decision:
-        return told
-    return told._replace(decision=found, cut_days={}, met=_met(found))
+    return told if found is decision else _decided_so(told, found)
+
+
+def weighed_with(told: Told, start: Start) -> Told:
+    """What was decided, had it been other trays, as near as the farm's choices come to them."""
+    starts = takes_of(start, told.decision.plots, told.ways.ways, told.futures, told.days)
+    return _decided_so(told, decision_with(told.decision, starts))
+
+
+def _decided_so(told: Told, decision: Decision) -> Told:
+    return told._replace(decision=decision, cut_days={}, met=_met(decision))
 
 
 def _met(decision: Decision) -> dict[int, Floats]:
