@@ -11,7 +11,7 @@ from itertools import pairwise
 
 import msgspec
 
-from trayward.errors import InputError, NotFoundError
+from trayward.errors import InputError
 from trayward.science.either import require_each
 
 PREWARM_C, PREWARM_MIN, COOL_MIN = 38.0, 10.0, 5.0
@@ -63,15 +63,14 @@ NOT_FOR = ("pea", "beet", "chard", "sunflower", "nasturtium", "borage")
 
 
 def treatment_for(crop: str) -> Treatment:
-    """What the table gives for a crop; `InputError` for seed it harms, `NotFoundError` where the table is blank."""
+    """What the table gives for a crop; raises `InputError` for seed it harms or of which it says nothing."""
     if crop in NOT_FOR:
         rule = "seed this large or clustered is damaged by hot water, or not reached by it"
         raise InputError("crop", crop, rule, "Buy tested seed instead.")
-    try:
-        return TREATMENTS[crop]
-    except KeyError:
-        remedy = "There is no figure on record here: ask your extension service, do not guess."
-        raise NotFoundError("hot-water treatment for", crop, tuple(TREATMENTS), remedy) from None
+    if crop not in TREATMENTS:
+        remedy = f"Ask your extension service, do not guess. On record: {', '.join(TREATMENTS)}."
+        raise InputError("crop", crop, "no degrees and minutes are on record here", remedy)
+    return TREATMENTS[crop]
 
 
 class BathCheck(msgspec.Struct, frozen=True, kw_only=True):

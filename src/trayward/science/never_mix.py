@@ -6,7 +6,7 @@ from typing import Literal
 
 import msgspec
 
-from trayward.errors import NotFoundError
+from trayward.errors import InputError
 
 Danger = Literal["gas", "fire", "burns", "spoils"]
 """`gas`: poison gas; `fire`: fire, bursting or great heat; `burns`: eats skin, eyes and lungs; `spoils`: neither works
@@ -69,7 +69,13 @@ PAIRS = (
         what="fire, bursting and gas, even from a dirty scoop",
         source="memory",
     ),
-    Pair(first="peroxide", second="acid", danger="burns", what="peroxyacetic acid with vinegar", source="nfpa_mixing"),
+    Pair(
+        first="peroxide",
+        second="acid",
+        danger="burns",
+        what="with vinegar peroxyacetic acid, which burns eyes, skin and lungs",
+        source="nfpa_mixing",
+    ),
     Pair(
         first="peroxyacetic acid",
         second="alkali",
@@ -131,13 +137,13 @@ _OTHER = {"oil": _DRY, "sugar": _DRY, "paper": _DRY, "pool chlorine": "another k
 
 
 def groups_of(words: str) -> tuple[str, ...]:
-    """The groups a product belongs to; raises `NotFoundError` for words nobody listed."""
+    """The groups a product belongs to; raises `InputError` for words nobody listed."""
     meant = " ".join(words.lower().replace("-", " ").split())
     found = tuple(name for name, members in _GROUPS.items() if meant == name or meant in members)
     found += tuple(table[meant] for table in (_ALSO, _OTHER) if meant in table)
     if not found:
-        remedy = "Call it by what its label says is active; and never mix it with anything its label does not name."
-        raise NotFoundError("product", words, product_words(), remedy)
+        remedy = f"Say what its label calls active, for instance {', '.join(product_words()[:9])}."
+        raise InputError("product", words, "is none that is known here, so mix it with nothing", remedy)
     return found
 
 
@@ -163,7 +169,7 @@ def what_comes_of(first: str, second: str) -> tuple[Pair, ...]:
 
     Raises
     ------
-    NotFoundError
+    InputError
         If nobody listed one of them.
 
     Examples

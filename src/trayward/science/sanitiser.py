@@ -10,7 +10,7 @@ from typing import Literal
 
 import msgspec
 
-from trayward.errors import Finding, NotFoundError
+from trayward.errors import Finding, InputError
 from trayward.science.dilution import CHLORINE_PER_HYPOCHLORITE
 from trayward.science.either import require_each
 
@@ -97,13 +97,14 @@ AGENTS = {
 
 
 def agent_named(words: str) -> Agent:
-    """The sanitiser that words mean; raises `NotFoundError` for one nobody listed."""
+    """The sanitiser that words mean; raises `InputError` for one nobody listed."""
     meant = " ".join(words.lower().replace("-", " ").split())
     for agent in AGENTS.values():
         if meant == agent.name or meant in agent.aliases:
             return agent
-    remedy = "Call it by what its label says is active."
-    raise NotFoundError("sanitiser", words, tuple(AGENTS), remedy)
+    raise InputError(
+        "sanitiser", words, "is none that is known here", f"Say what its label calls active: {', '.join(AGENTS)}."
+    )
 
 
 # How strong a rule lets it be -----------------------------------------------------------------------------------------
@@ -128,6 +129,9 @@ LIMITS = (
 )
 """United States rules, none seen in the original (`sources.json` says how each was seen); other places have others.
 Quaternary ammonium: 200 ppm from memory, some kinds up to 400 by their label."""
+
+JUST_ABOVE = 1.05
+"""Within so many times a limit it is pointed out as odd: spoons and strips are no finer. Our choice. [-]"""
 
 USE_WORDS: dict[Use, str] = {
     "surface": "a surface food touches, not rinsed",
@@ -176,11 +180,12 @@ def check_limit(use: Use, counted_as: str, ppm: float) -> Finding | None:
     limit = limit_for(counted_as, use)
     if limit is None or ppm <= limit.ppm:
         return None
-    named = f"above the {limit.ppm:g} ppm that {limit.rule} names for {USE_WORDS[use]}"
+    near = ppm <= limit.ppm * JUST_ABOVE
+    named = f"{'just ' if near else ''}above the {limit.ppm:g} ppm that {limit.rule} names for {USE_WORDS[use]}"
     return Finding(
         code="sanitiser-too-strong",
-        severity="wrong",
-        message=f"{counted_as} = {ppm:g} ppm: {named}.",
+        severity="odd" if near else "wrong",
+        message=f"{counted_as} = {ppm:.4g} ppm: {named}.",
         remedy="Mix it weaker, or do what the label says for this strength (often a rinse with clean water).",
         about=f"limit:{limit.source}",
     )

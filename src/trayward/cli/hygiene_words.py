@@ -1,0 +1,88 @@
+"""What people type of sanitisers, read: the strength on a label, a strength wanted, strips, readings of a bath."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from pathlib import Path
+
+from trayward.bench.hygiene_label import Label
+from trayward.errors import InputError
+from trayward.science.dilution import PPM_PER_PERCENT
+from trayward.science.sanitiser import Agent
+from trayward.units import parse_minutes, parse_temperature
+
+_LABEL = re.compile(r"\s*(?P<number>\d+(?:[.,]\d+)?)\s*(?P<unit>%|percent|ppm|mg/l)\s*(?P<rest>.*?)\s*", re.IGNORECASE)
+_BY = {
+    "": "", "w/w": "weight", "wt": "weight", "by weight": "weight", "w/v": "volume", "by volume": "volume",
+    "v/v": "volume", "weight": "weight", "volume": "volume",
+}  # fmt: skip
+_LABEL_REMEDY = 'For instance "8.25 %", "5.6 % by weight", "12.5 % available chlorine" or "52500 ppm".'
+
+
+def label(text: str, density: float | None = None) -> Label:
+    """The strength on a label: `8.25 %`, `5.6 % by weight`, `65 % available chlorine`, `52500 ppm`."""
+    found = _LABEL.fullmatch(text)
+    if found is None:
+        raise InputError("label", text, "it must be a number with % or ppm", _LABEL_REMEDY)
+    rest = found["rest"].lower()
+    available = "available" in rest
+    plain = " ".join(rest.replace("available chlorine", "").replace("available", "").split())
+    number = float(found["number"].replace(",", "."))
+    if found["unit"].lower() in ("ppm", "mg/l"):
+        return Label(ppm=number)
+    if plain not in _BY:
+        raise InputError("label", text, f"{plain!r} is not what a label's per cent is of", _LABEL_REMEDY)
+    return Label(percent=number, by=_BY[plain], available=available, density=density)
+
+
+def strength(text: str, agent: Agent) -> float:
+    """A strength wanted: `200 ppm`, `200`, `0.5 %`; of alcohol per cent by volume. [mg/l]"""
+    found = re.fullmatch(r"\s*(\d+(?:[.,]\d+)?)\s*(ppm|mg/l|%|percent)?\s*(?:by volume)?\s*", text, re.IGNORECASE)
+    if found is None:
+        raise InputError("strength", text, "it must be a number with ppm or %", 'For instance "200 ppm".')
+    number, unit = float(found[1].replace(",", ".")), (found[2] or "").lower()
+    percent = unit in ("%", "percent")
+    if agent.form == "spirit" and not percent:
+        raise InputError("strength", text, "alcohol is told in per cent by volume", 'For instance "70 %".')
+    if percent and number > 100:
+        raise InputError("strength", f"{number:g}", "must lie in [0, 100] %", 'For instance "70 %".', "%")
+    return number * PPM_PER_PERCENT if percent else number
+
+
+def strips(texts: Sequence[str]) -> list[tuple[float, float]]:
+    """Strips: `1h30=150`, age when read and what it said. [min], [mg/l]"""
+    return [_strip(text) for text in texts]
+
+
+def _strip(text: str) -> tuple[float, float]:
+    when, _, value = text.partition("=")
+    ppm = re.fullmatch(r"\s*(\d+(?:[.,]\d+)?)\s*(?:ppm|mg/l)?\s*", value, re.IGNORECASE)
+    if not when.strip() or ppm is None:
+        raise InputError("strip", text, "it must be its age, =, and what it said", 'For instance "1h30=150".')
+    return parse_minutes(when, name="age of the strip"), float(ppm[1].replace(",", "."))
+
+
+def bath(text: str, unit: str) -> tuple[list[float], list[float]]:
+    """Readings of a bath: `0=50.1 5=50.3 10=50.0`, or a file with a minute and a temperature on each line."""
+    path = Path(text)
+    words = path.read_text(encoding="utf-8") if len(text) < 255 and path.is_file() else text
+    minutes, temps = [], []
+    for part in re.split(r"[\n;]|\s{1,}(?=\d+(?:[.,]\d+)?\s*[=:])", words.strip()):
+        when, value = _reading(part)
+        minutes.append(when)
+        temps.append(parse_temperature(value, default=unit, name=f"reading at {when:g} min"))
+    return minutes, temps
+
+
+def _reading(part: str) -> tuple[float, str]:
+    found = re.fullmatch(r"\s*([\d.,]+)\s*(?:min)?\s*(?:[=:\t]|,\s|\s)\s*(.+?)\s*", part)
+    try:
+        return (float(found[1].replace(",", ".")), found[2]) if found else _unread(part)
+    except ValueError:
+        return _unread(part)
+
+
+def _unread(part: str) -> tuple[float, str]:
+    remedy = 'For instance "0=50.1 5=50.3", or a file with "0 50.1" on each line.'
+    raise InputError("readings", part, "each must be a minute, = and a temperature", remedy)
