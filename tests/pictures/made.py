@@ -18,6 +18,8 @@ from trayward.pictures.types import (
     Part,
     PromisesKept,
     StudyFigures,
+    SwingFigures,
+    Swung,
     TrayGroup,
     Weighed,
 )
@@ -139,3 +141,33 @@ STUDY = StudyFigures(
 )
 PLAIN_STUDY = StudyFigures(earned=(Earned(what="rule of thumb", margin=-120.0),))
 """A study of the rule alone, which loses money."""
+
+
+# What moves a sum of money --------------------------------------------------------------------------------------------
+
+SWINGS = SwingFigures(
+    what="cost of 100 g",
+    base=4.57,
+    share=0.2,
+    currency="EUR",
+    rows=(
+        Swung(what="weight of a tray", now="165 g", lower=5.72, higher=3.81),
+        Swung(what="wage, or all minutes", now="15.00 EUR/h", lower=3.8, higher=5.35),
+        Swung(what="minutes to turn and move", now="3.5 min", lower=4.46, higher=4.68),
+        Swung(what="light: kWh, days or price", now="0.48 EUR a tray", lower=4.51, higher=4.63),
+        Swung(what="trays on a shelf", now="4", lower=4.65, higher=4.52),
+        *(
+            Swung(what=f"trifle {n}", now="0.01 EUR", lower=4.57 - 0.01 / n, higher=4.57 + 0.01 / n)
+            for n in range(1, 9)
+        ),
+    ),
+)
+LOSS = SwingFigures(
+    what="what a tray leaves",
+    base=-0.2,
+    share=0.5,
+    rows=(
+        Swung(what="price of 100 g", now="2.00", lower=-1.2, higher=0.8),
+        Swung(what="trays lost", now="5 %", lower=-0.18, higher=-0.22),
+    ),
+)

@@ -28,6 +28,7 @@ from trayward.pictures.saving import as_png, as_svg, save
 from trayward.pictures.shares import shares_picture
 from trayward.pictures.standing import standing_picture
 from trayward.pictures.study import spread_out, study_picture
+from trayward.pictures.swings import swings_picture
 from trayward.pictures.tray import tray_picture
 from trayward.units import GRAMS_PER_OUNCE
 
@@ -42,6 +43,8 @@ PICTURES: dict[str, Callable[[Wide], Picture]] = {
     "density": lambda wide: density_picture(made.DENSITY, "Radish: go up to 2.7.", wide=wide),
     "density untried": lambda wide: density_picture(made.UNTRIED, "Broccoli: 6 pays best.", wide=wide),
     "calibration": lambda wide: calibration_picture(made.PROMISES, "The ranges held.", wide=wide),
+    "swings": lambda wide: swings_picture(made.SWINGS, "Weight moves the cost of 100 g most.", wide=wide),
+    "swings of a loss": lambda wide: swings_picture(made.LOSS, "Price moves what a tray leaves most.", wide=wide),
     "study": lambda wide: study_picture(made.STUDY, "Learning earned 66 % of what can be earned.", wide=wide),
     "study of one": lambda wide: study_picture(made.PLAIN_STUDY, "The rule loses money.", wide=wide),
 }
@@ -334,3 +337,31 @@ def test_promises_too_few_to_judge_by_are_open_dots() -> None:
     dots = [line.get_markerfacecolor() for line in axes.lines if line.get_marker() == "o"]
     assert dots.count(GROUND) == sum(one.few for one in made.STUDY.promises) == 1
     assert len(dots) == 7
+
+
+# What moves a sum -----------------------------------------------------------------------------------------------------
+
+
+def test_every_bar_of_what_moves_a_sum_begins_at_the_sum_as_it_is() -> None:
+    axes = once("swings", "desk").figure.axes[0]
+    ends = {round(bar.get_x() + end * bar.get_width(), 6) for bar in axes.patches for end in (0, 1)}
+    starts = [bar.get_x() for bar in axes.patches]
+    assert set(starts) == {4.57}
+    assert {5.72, 3.81, 3.8, 5.35} <= ends
+
+
+def test_lower_and_higher_are_told_apart_without_colour() -> None:
+    axes = once("swings of a loss", "desk").figure.axes[0]
+    assert {bar.get_hatch() for bar in axes.patches} == {"////", None}
+    told = " ".join(words_in(as_svg(once("swings of a loss", "desk")))).replace("\u00a0", " ")
+    assert "50 % less" in told
+    assert "50 % more" in told
+    assert "−0.20" in told
+
+
+def test_what_moves_a_sum_too_little_to_read_is_counted_not_drawn() -> None:
+    picture = once("swings", "desk")
+    told = " ".join(words_in(as_svg(picture)))
+    assert "1 more moves it less." in told
+    assert "trifle 8" not in told
+    assert picture.words[-1] == "trifle 8, 0.01 EUR: 4.57 with 20 % less, 4.57 with 20 % more"

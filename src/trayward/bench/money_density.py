@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from itertools import pairwise
+from typing import Any
 
 import msgspec
 
@@ -99,13 +100,7 @@ def density_sheet(told: Told, answering: Answering | None = None, fee: float = 0
         Amount(name="crop of 1 g of seed", value=rises[0], unit="g", low=rises[1], high=rises[2]),
     ]
     if best is not None:
-        ends = _ends(inputs, how, worth, cost) if how.best_g is None else (None, None)
-        found.append(
-            Amount(
-                name="seed that pays best", value=best, unit="g", kind="mass", low=ends[0], high=ends[1], note="a tray"
-            )
-        )
-        found.append(_gain(told, how, best, fee))
+        found += _pays_best(told, how, best, worth, cost, fee)
     return Sheet(
         bench="money",
         task="density",
@@ -117,6 +112,28 @@ def density_sheet(told: Told, answering: Answering | None = None, fee: float = 0
         cautions=() if DAMPER in how.best_words else (DAMPER,),
         sources=(*how.sources, *told.sources),
     )
+
+
+def _pays_best(told: Told, how: Answering, best: float, worth: float, cost: float, fee: float) -> list[Amount]:
+    """The seed that pays best, as far as anybody sowed; and what the law alone says where that lies beyond."""
+    end = _within(told, best)
+    ends = _ends(told.inputs, how, worth, cost) if how.best_g is None else (None, None)
+    law: dict[str, Any] = {"unit": "g", "low": ends[0], "high": ends[1]}
+    if end == best:
+        first = Amount(name="seed that pays best", value=best, kind="mass", note="a tray", **law)
+        return [first, _gain(told, how, best, fee)]
+    note = "as far as anyone sowed"
+    return [
+        Amount(name="seed that pays best", value=end, unit="g", kind="mass", note=note),
+        _gain(told, how, end, fee),
+        Amount(name="by the law alone", value=best, kind="mass", note="seen by nobody", **law),
+    ]
+
+
+def _within(told: Told, seed_g: float) -> float:
+    """The nearest seed that anybody sowed and wrote down. [g]"""
+    low, high = told.sown_g or (0.0, math.inf)
+    return min(max(seed_g, low), high)
 
 
 def _gain(told: Told, how: Answering, best: float, fee: float) -> Amount:
@@ -201,8 +218,7 @@ def _density_words(told: Told, how: Answering, brings: float, cost: float, best:
     way = "more" if brings > cost else "less"
     if best is None:
         return f"{first}: {way} seed pays."
-    low, high = told.sown_g or (0.0, math.inf)
-    end = min(max(best, low), high)
+    end = _within(told, best)
     words = f"about {show_mass(end, told.mass, figures=2)} a tray"
     if how.at_the_end or end != best:
         return f"{first}: {way} seed pays, as far as there is ground for it, {words}."

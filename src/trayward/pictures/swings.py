@@ -56,8 +56,8 @@ def _row_words(figures: SwingFigures, row: Swung) -> str:
 
 def _note(figures: SwingFigures) -> str:
     by = f"{100 * figures.share:.3g} %"
-    more = len(figures.rows) - MOST
-    hidden = f" {more} more move it less and are not drawn." if more > 0 else ""
+    more = max(0, len(figures.rows) - MOST)
+    hidden = f" {more} more move it less and are not drawn." if more > 1 else " 1 more moves it less." if more else ""
     rest = "One figure at a time, the rest as they are."
     return f"Hatched: the figure {by} lower. Plain: {by} higher. Line: as things are. {rest}{hidden}"
 
