@@ -22,7 +22,7 @@ from trayward.plan.days import Floats
 from trayward.plan.decide import Effort
 from trayward.plan.demand import open_lines
 from trayward.plan.farm_search import BETTER
-from trayward.plan.futures import Chance
+from trayward.plan.futures import Biology, Chance
 from trayward.plan.make import plan_days
 from trayward.plan.start import start_of
 from trayward.plan.told import Told, earned
@@ -52,7 +52,15 @@ class Weighed(NamedTuple):
 
 
 def plan_beside(
-    state: FarmState, outlook: Outlook, other: FarmState, ahead: Outlook, at: datetime, *, weeks: int, effort: Effort
+    state: FarmState,
+    outlook: Outlook,
+    other: FarmState,
+    ahead: Outlook,
+    at: datetime,
+    *,
+    weeks: int,
+    effort: Effort,
+    biology: Biology | None = None,
 ) -> Pair:
     """
     Plan a farm as it is and as it might be, for the same futures.
@@ -67,6 +75,8 @@ def plan_beside(
         Now.
     weeks : int
         How far to plan. [weeks] Valid 3 to 8.
+    biology : Biology, optional
+        Somebody who knows how trays will grow, asked instead of the outlook; then there is one future.
 
     Returns
     -------
@@ -86,7 +96,7 @@ def plan_beside(
     Law, A. M. (2015). Simulation modeling and analysis, 5th ed., chapter 10 on the paired-t interval and section 11.2
     on common random numbers. (From memory.)
     """
-    made = weigh_beside(state, outlook, other, ahead, at, weeks=weeks, effort=effort)
+    made = weigh_beside(state, outlook, other, ahead, at, weeks=weeks, effort=effort, biology=biology)
     return Pair(
         plan_of(state, at, made.as_it_is, made.notes[0], effort),
         plan_of(other, at, made.with_it, made.notes[1], effort),
@@ -95,14 +105,22 @@ def plan_beside(
 
 
 def weigh_beside(
-    state: FarmState, outlook: Outlook, other: FarmState, ahead: Outlook, at: datetime, *, weeks: int, effort: Effort
+    state: FarmState,
+    outlook: Outlook,
+    other: FarmState,
+    ahead: Outlook,
+    at: datetime,
+    *,
+    weeks: int,
+    effort: Effort,
+    biology: Biology | None = None,
 ) -> Weighed:
     """Both decisions; see `plan_beside`."""
     (_, days), (_, others) = plan_days(state, at, weeks), plan_days(other, at, weeks)
-    before, note = weighed(state, outlook, at, days, open_lines(state, days), effort)
+    before, note = weighed(state, outlook, at, days, open_lines(state, days), effort, biology)
     luck = Chance(state, outlook, tuple(way.recipe for way in before.ways.ways))
     after, other_note = weighed(
-        other, ahead, at, others, open_lines(other, others), effort, start=start_of(before), shared=luck
+        other, ahead, at, others, open_lines(other, others), effort, biology, start=start_of(before), shared=luck
     )
     for _ in range(TURNS):
         better = weighed_again(state, before, start_of(after), effort)

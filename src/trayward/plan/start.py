@@ -16,7 +16,7 @@ from trayward.plan.days import Days, Floats, Ints
 from trayward.plan.futures import Futures
 from trayward.plan.plots import Choices, Plot
 from trayward.plan.told import Told
-from trayward.plan.types import Plan
+from trayward.plan.types import Plan, PlannedSowing
 from trayward.plan.uses import CUT, LIVE
 from trayward.plan.ways import Way
 
@@ -84,17 +84,24 @@ def start_from(plan: Plan) -> Start:
     sown: list[SownSo] = []
     standing: dict[str, Leaves] = {}
     for one in plan.sowings:
-        cut = sum(cut.trays for cut in one.cuts)
-        for trays, on in [(cut.trays, cut.cut_on) for cut in one.cuts]:
-            leaves = Leaves(how=CUT, on=on)
-            sown.append(SownSo(recipe=one.recipe, sow_on=one.sow_on, trays=trays, leaves=leaves))
-        for serve in one.serves:
-            if serve.trays and cut < one.trays:
-                leaves = Leaves(how=LIVE, on=serve.due, due=serve.due)
-                sown.append(SownSo(recipe=one.recipe, sow_on=one.sow_on, trays=serve.trays, leaves=leaves))
+        leaves = [(cut.trays, Leaves(how=CUT, on=cut.cut_on)) for cut in one.cuts]
+        leaves += _live(one, one.trays - sum(cut.trays for cut in one.cuts))
+        sown += [SownSo(recipe=one.recipe, sow_on=one.sow_on, trays=trays, leaves=how) for trays, how in leaves]
     for cut_planned in plan.cuts:
         standing |= dict.fromkeys(cut_planned.standing, Leaves(how=CUT, on=cut_planned.cut_on))
     return Start(sown=tuple(sown), standing=standing)
+
+
+def _live(sowing: PlannedSowing, trays: int) -> list[tuple[int, Leaves]]:
+    """The live trays of a sowing by the day they are due; those promised to nobody go with the first."""
+    found: dict[date, int] = {}
+    for serve in sowing.serves:
+        count = min(serve.trays, trays - sum(found.values()))
+        if count > 0:
+            found[serve.due] = found.get(serve.due, 0) + count
+    due = min(found, default=sowing.cut_on)
+    found[due] = found.get(due, 0) + trays - sum(found.values())
+    return [(count, Leaves(how=LIVE, on=day, due=day)) for day, count in found.items() if count > 0]
 
 
 def _leaves(plot: Plot, one: int, days: Days) -> Leaves:
