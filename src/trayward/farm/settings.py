@@ -47,6 +47,29 @@ class Money(msgspec.Struct, frozen=True, kw_only=True):
     """What 100 g on the grower's own table is worth. [currency]"""
 
 
+class FarmWater(msgspec.Struct, frozen=True, kw_only=True):
+    """The water a farm waters with, the acid or base that brings it to a pH, and the feed that goes in."""
+
+    ph: float
+    alkalinity_meq: float
+    """What it holds against acid. [meq/l]"""
+    ec_ds_m: float = 0.0
+    """At 25 C. [dS/m] 0: not known."""
+    temp_c: float = 20.0
+    """As it is mixed. [C]"""
+    calcium_mg: float = 0.0
+    magnesium_mg: float = 0.0
+    """[mg/l] 0: not known."""
+    acid: str = ""
+    """Acid or base as its label says: `citric 50 %`."""
+    feed: str = ""
+    """What the feed is called."""
+    feed_gain_ds_m: float = 0.0
+    """What 1 ml of it adds to a litre. [dS/m]"""
+    feed_ec_ds_m: tuple[float, float] | None = None
+    """From and to; what the feed mix is to have. [dS/m]"""
+
+
 class FarmSettings(msgspec.Struct, frozen=True, kw_only=True):
     """A farm's settings. `work_minutes` runs Monday to Sunday. [min]"""
 
@@ -68,3 +91,5 @@ class FarmSettings(msgspec.Struct, frozen=True, kw_only=True):
     """Today's and tomorrow's planned sowings change only for a gain worth more than this, a tray. [farm's currency]"""
     plan_spot_orders: bool = False
     """True: the plan also counts on spot orders that usually come and are not placed yet."""
+    water: FarmWater | None = None
+    """The water, its acid and its feed; None: not said, and rounds work no feed out."""
