@@ -6,11 +6,11 @@ import pytest
 
 from trayward.library.crops import emergence, library_facts
 from trayward.science.growth import days_to_emergence
+from trayward.science.mesh import share_retained
 from trayward.science.seeds import (
     density_of_grams,
     pure_live_seed,
     seeds_in_grams,
-    share_retained,
     tsw_of_count,
     volume_of_grams,
 )

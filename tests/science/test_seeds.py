@@ -9,16 +9,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from trayward.errors import InputError
+from trayward.science.mesh import TEST_SIEVE_MM, equivalent_diameter, mesh_pass_size, share_retained
 from trayward.science.seeds import (
-    TEST_SIEVE_MM,
     density_of_grams,
-    equivalent_diameter,
     grams_for_density,
     grams_of_volume,
-    mesh_pass_size,
     pure_live_seed,
     seeds_in_grams,
-    share_retained,
     tsw_of_count,
     volume_of_grams,
 )

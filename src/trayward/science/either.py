@@ -15,21 +15,23 @@ Either = TypeVar("Either", float, "NDArray[np.float64]")
 """One number, or an array of them: what goes in comes out."""
 
 
+def extremes(value: object) -> tuple[float, float]:
+    """The least and the greatest, which stand for all of them: NaN comes through both; (1, 1) of an empty array."""
+    if isinstance(value, (int, float)):
+        return float(value), float(value)
+    import numpy as np
+
+    listed = np.asarray(value, float)
+    return (float(listed.min()), float(listed.max())) if listed.size else (1.0, 1.0)
+
+
 def require_each(
     name: str, value: object, low: float, high: float, unit: str, remedy: str = "", *, above: bool = False
 ) -> None:
     """Raise `InputError` unless every value lies in [low, high], or above low with `above`; NaN is refused."""
-    if isinstance(value, (int, float)):
-        lowest = highest = float(value)
-    else:
-        import numpy as np
-
-        listed = np.asarray(value, float)
-        if listed.size == 0:
-            return
-        # The least and the greatest stand for all: NaN comes through both.
-        lowest, highest = float(listed.min()), float(listed.max())
-    wrong = next((one for one in (lowest, highest) if not _inside(one, low, high, above)), None)
+    if not isinstance(value, (int, float)) and not getattr(value, "size", 1):
+        return
+    wrong = next((one for one in extremes(value) if not _inside(one, low, high, above)), None)
     if wrong is not None:
         raise InputError(name, f"{wrong:g}", _rule(low, high, unit, above), remedy, unit)
 
