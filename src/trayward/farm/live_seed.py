@@ -155,17 +155,17 @@ def live_density_doubt(
     whole = sum(grams for _, grams in lots if grams > 0)
     if not whole:
         share = live_share(None, ordinary=ordinary_live_share(facts))
-        return math.hypot(share.doubt, _seed_weight_doubt(facts))
+        return math.hypot(share.doubt, seed_weight_doubt(facts))
     squares = 0.0
     for lot, grams in lots:
         if grams > 0:
             share = live_seed(lot, facts, at, store=store) or live_share(None)
-            weight = WEIGHED_LOG_SD if lot.tsw_g is not None else _seed_weight_doubt(facts)
+            weight = WEIGHED_LOG_SD if lot.tsw_g is not None else seed_weight_doubt(facts)
             squares += (grams / whole) ** 2 * (share.doubt**2 + weight**2)
     return math.sqrt(squares)
 
 
-def _seed_weight_doubt(facts: CropFacts) -> float:
+def seed_weight_doubt(facts: CropFacts) -> float:
     """Doubt of the crop's own seed weight on the logarithm: its published range taken as 8 in 10. [-]"""
     low, high = facts.number("tsw_g_low"), facts.number("tsw_g_high")
     if low is None or high is None or not 0 < low < high:

@@ -102,7 +102,7 @@ def seeds_to_test(within: float, share: float = 0.9, sure: float = 0.8) -> int:
     Examples
     --------
     >>> seeds_to_test(0.05), seeds_to_test(0.05, sure=0.95)
-    (60, 139)
+    (61, 141)
     """
     require_between("within", within, 0.005, 0.5, "", "Give 0.05 for 5 points either way.")
     require_between("share", share, 0, 1, "", "Give 0.9 for 90 %.")
