@@ -73,6 +73,7 @@ def test_a_light_tray_makes_the_dear_end_of_what_100_g_cost() -> None:
     light = tray_costs(msgspec.structs.replace(INPUTS, weight_g=150))
     assert found.high == pytest.approx(100 * light.gram)
     assert found.low is not None
+    assert found.high is not None
     assert found.low < float(found.value) < found.high
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import doctest
 import re
 import shlex
 from pathlib import Path
@@ -70,10 +71,17 @@ def test_what_the_page_on_postgresql_tells_to_type_works(tmp_path: Path, postgre
 
 @pytest.mark.parametrize("name", pages_with("python"))
 def test_the_python_of_a_page_runs(name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """All blocks of a page are one program."""
+    """All blocks of a page are one program; those with a prompt must answer what they show."""
     monkeypatch.chdir(tmp_path)
-    code = "\n".join(blocks(text_of(name), "python"))
-    exec(compile(code, name, "exec"), {"__name__": "page"})
+    known: dict[str, object] = {"__name__": "page"}
+    for block in blocks(text_of(name), "python"):
+        if block.startswith(">>> "):
+            example = doctest.DocTestParser().get_doctest(block, known, name, name, 0)
+            failed, _ = (runner := doctest.DocTestRunner(verbose=False)).run(example, clear_globs=False)
+            known = example.globs
+            assert not failed, f"{name}: {runner.failures} answers differ"
+        else:
+            exec(compile(block, name, "exec"), known)
 
 
 # Links ----------------------------------------------------------------------------------------------------------------
