@@ -22,7 +22,7 @@ FEW_ML = 0.5
 """Less is not measured well with a syringe. Common practice, no source. [ml]"""
 MUCH_PHOSPHORUS, MUCH_NITROGEN, MUCH_SULFUR = 50.0, 100.0, 100.0
 """More than this from acid alone upsets a feed. Common practice, no source. [mg/l]"""
-USUAL_PH = (5.5, 6.0)
+CITRIC_FEEDS = "Citric acid is food for microbes, which eat it and raise the pH again: mix it fresh. Common practice."
 SOURCES = ("phreeqc_dat", "minteq_v4", "davies1962", "solution_densities")
 
 
@@ -126,7 +126,7 @@ def dose_sheet(
         ),
         grids=(_curve(water, product, dose, air),) if float(dose.amount) > 0 else (),
         steps=dose_steps(product, in_all),
-        holds=(MEASURE, *CHEMISTRY),
+        holds=(MEASURE, *CHEMISTRY, *((CITRIC_FEEDS,) if "citrate" in product.reagent.adds else ())),
         findings=_oddities(water, dose),
         cautions=ACID_CAUTIONS,
         sources=SOURCES,
@@ -163,7 +163,7 @@ def _measured(amount: float, product: Product) -> str:
 def _after(dose: Dose, water: FarmWater, *, open_air: bool) -> tuple[Amount, ...]:
     left = float(dose.alkalinity)
     share = 1 - left / water.alkalinity_meq if water.alkalinity_meq > 0 else 0.0
-    note = f"{share:.0%} of it is gone" if 0 < share <= 1 and dose.product.reagent.acid else ""
+    note = f"{100 * share:.0f} % of it is gone" if 0 < share <= 1 and dose.product.reagent.acid else ""
     stood = "" if open_air else "as carbon dioxide leaves, over hours to days"
     return (
         Amount(name="alkalinity left", value=left * CACO3_MG_PER_MEQ, unit="mg/l", note=note or "as calcium carbonate"),
@@ -280,7 +280,7 @@ def blend_sheet(
         title="Two waters in one tank",
         given=(*_of("tap", tap), *_of("other", other), Amount(name="in all", value=total_ml, unit="ml", kind="volume")),
         found=(
-            Amount(name="tap water", value=share * total_ml, unit="ml", kind="volume", note=f"{share:.0%}"),
+            Amount(name="tap water", value=share * total_ml, unit="ml", kind="volume", note=f"{100 * share:.0f} %"),
             Amount(name="other water", value=(1 - share) * total_ml, unit="ml", kind="volume"),
             Amount(
                 name="alkalinity",
