@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from tests.plan.doubts import certain, doubtful, set_farm, told, unsure_recipe
-from tests.plan.farms import day, farm, line, lot, order, recipe, trays
+from tests.plan.farms import day, farm, line, lot, order, plan, recipe, trays
 from tests.plan.test_rules import some_farm
 from tests.plan.test_under_doubt import EXACT, HOME, LIVE, PUNNET, live, stand, with_packs
 from trayward.farm.settings import Money
@@ -217,3 +217,35 @@ def test_the_objective_is_what_is_asked_for_less_what_the_plan_costs() -> None:
     asked = sum(want.worth * want.amount for want in made.task.wants)
     assert plan.objective == pytest.approx(asked - made.decision.cost, abs=0.01)
     assert day_words(day(0)) == "Mon 30 Nov"
+
+
+# For a picture of it --------------------------------------------------------------------------------------------------
+
+
+def test_the_racks_are_as_full_each_night_as_the_trays_that_stand_on_them() -> None:
+    """Two trays due on day 8, where all is typical: sown on day 3, two nights in the dark and three in the light."""
+    state = farm(order(8, 200.0), recipes=(recipe(window=0, keeps=0),), dark=3, lit=5)
+    dark, lit = certain(state).racks
+    assert (dark.limit, lit.limit) == ("dark spots", "lit spots")
+    assert (set(dark.has), set(lit.has)) == ({3.0}, {5.0})
+    for rack, nights in ((dark, (3, 4)), (lit, (5, 6, 7))):
+        expected = tuple(2.0 if night in nights else 0.0 for night in range(21))
+        assert rack.likely == rack.low == rack.high == expected
+
+
+def test_where_days_are_in_doubt_the_racks_and_the_cut_have_a_range() -> None:
+    state = farm(order(12, 300.0), order(15, 300.0), recipes=(unsure_recipe(),))
+    made = doubtful(state)
+    for rack in made.racks:
+        assert all(low - 1e-9 <= high for low, high in zip(rack.low, rack.high, strict=True))
+        assert any(low < high for low, high in zip(rack.low, rack.high, strict=True))
+    between = [sowing.cut_between for sowing in made.sowings]
+    assert all(one is not None and one[0] <= sowing.cut_on <= one[1]
+               for one, sowing in zip(between, made.sowings, strict=True))  # fmt: skip
+    assert any(one is not None and one[0] < one[1] for one in between)
+
+
+def test_a_plan_over_one_future_has_no_ranges_to_show() -> None:
+    made = plan(farm(order(8, 200.0)))
+    assert made.racks == ()
+    assert {sowing.cut_between for sowing in made.sowings} == {None}

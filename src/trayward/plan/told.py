@@ -16,11 +16,11 @@ from trayward.plan.days import Days, Floats, Ints
 from trayward.plan.decide import Decision
 from trayward.plan.demand import OpenLine
 from trayward.plan.futures import Futures
-from trayward.plan.limits import HANDS, LIT, OFF
+from trayward.plan.limits import DARK, HANDS, LIT, OFF
 from trayward.plan.plots import Plot
 from trayward.plan.results import before_words
 from trayward.plan.serving import Source
-from trayward.plan.types import CutPlanned, LineOutlook, PlanMoney, PlannedSowing, Serve, StageExpected
+from trayward.plan.types import CutPlanned, LineOutlook, PlanMoney, PlannedSowing, RackUse, Serve, StageExpected
 from trayward.plan.uses import CUT, LIVE
 from trayward.plan.ways import Ways
 from trayward.plan.words import day_words, list_words
@@ -147,6 +147,8 @@ def _sowing(
             grams = round(float(choices.grams[:, choice].mean()) * trays, 1)
             cuts.append(CutPlanned(cut_on=days.day(day), crop=plot.crop, trays=trays, grams_expected=grams))
     main = max(leaving, key=lambda day: (leaving[day], -day))
+    leave = np.repeat(choices.leave[:, [choice for choice, _ in group]], [trays for _, trays in group], axis=1)
+    low, high = np.quantile(leave, (0.1, 0.9), method="nearest").astype(np.int64)
     return PlannedSowing(
         sow_on=days.day(sow),
         crop=plot.crop,
@@ -154,6 +156,7 @@ def _sowing(
         trays=sum(trays for _, trays in group),
         seed_g=0.0,
         cut_on=days.day(main),
+        cut_between=(days.day(min(low, main)), days.day(max(high, main))),
         grams_expected=round(sum(cut.grams_expected for cut in cuts), 1),
         serves=together(serves),
         stages=_stages(told, way, sow, max(leaving)),
@@ -217,6 +220,26 @@ def standing_choices(told: Told) -> list[tuple[Plot, int, tuple[str, ...]]]:
                 found.append((plot, choice, tuple(left[:count])))
                 left = left[count:]
     return [(plot, choice, names) for plot, choice, names in found if names]
+
+
+# Racks ----------------------------------------------------------------------------------------------------------------
+
+
+def read_racks(told: Told) -> tuple[RackUse, ...]:
+    """How much of the spots is taken each night, over the scenarios the plan was chosen by."""
+    shared, use = told.decision.shared, told.decision.search.use
+    found = []
+    for limit in (DARK, LIT):
+        if limit in shared.numbers and use.shape[1]:
+            taken = use[shared.numbers.index(limit)]
+            rows = (
+                shared.has[shared.numbers.index(limit)],
+                taken.mean(axis=0),
+                *np.quantile(taken, (0.1, 0.9), axis=0),
+            )
+            has, likely, low, high = (tuple(np.round(row, 2).tolist()) for row in rows)
+            found.append(RackUse(limit=told.task.limits.names[limit], has=has, likely=likely, low=low, high=high))
+    return tuple(found)
 
 
 # Lines ----------------------------------------------------------------------------------------------------------------

@@ -53,6 +53,8 @@ class PlannedSowing(msgspec.Struct, frozen=True, kw_only=True):
     """Seed for all trays together. [g]"""
     cut_on: date
     """The day most of it is cut."""
+    cut_between: tuple[date, date] | None = None
+    """Of 10 trays in as many futures 8 leave between these days; None where the plan knew one future only."""
     grams_expected: float
     """Likely weight of all trays together. [g]"""
     serves: tuple[Serve, ...] = ()
@@ -112,13 +114,14 @@ class Limit(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class CutAdvice(msgspec.Struct, frozen=True, kw_only=True):
-    """What to do with trays that are ready: `cut` today, `hold`, or `let go`."""
+    """What to do with trays that are ready: `cut` today, `hold`, or `let go`; and with trays, ready or not, that stand
+    where others are to go: `clear`."""
 
     do: str
     crop: str
     trays: tuple[str, ...]
     until: date
-    """The day of the cut, or the last day they are held."""
+    """The day of the cut, the last day they are held, or the day their place is wanted."""
     serves: tuple[Serve, ...] = ()
     message: str = ""
 
@@ -139,6 +142,20 @@ class Earning(msgspec.Struct, frozen=True, kw_only=True):
     one_less: float | None
     """What the least useful tray less would cost; None: none is sown. [farm's currency]"""
     message: str = ""
+
+
+class RackUse(msgspec.Struct, frozen=True, kw_only=True):
+    """How much of a kind of spots is taken each night of the plan, the first night first. [spots]"""
+
+    limit: str
+    """`dark spots` or `lit spots`."""
+    has: tuple[float, ...]
+    """How many there are."""
+    likely: tuple[float, ...]
+    """The mean over what may come."""
+    low: tuple[float, ...]
+    high: tuple[float, ...]
+    """In 8 of 10 futures it lies between these."""
 
 
 class Change(msgspec.Struct, frozen=True, kw_only=True):
@@ -186,6 +203,8 @@ class Plan(msgspec.Struct, frozen=True, kw_only=True):
     """Proven distance from the best possible, as a share of all sales asked for; None: not looked for. [-]"""
     advice: tuple[CutAdvice, ...] = ()
     earnings: tuple[Earning, ...] = ()
+    racks: tuple[RackUse, ...] = ()
+    """Spots taken night by night; none where the plan counted on one future only."""
     scenarios: int = 0
     """So many it was chosen over; 0: one cautious future."""
     full: float = 0.0

@@ -22,7 +22,7 @@ from trayward.plan.plots import Plot, lay_out_plots, relieved
 from trayward.plan.spot import spot_wants
 from trayward.plan.start import Start, takes_of
 from trayward.plan.tasks import task_of, way_notes
-from trayward.plan.told import Told, read_cuts, read_lines, read_money, read_sowings, standing_choices
+from trayward.plan.told import Told, read_cuts, read_lines, read_money, read_racks, read_sowings, standing_choices
 from trayward.plan.told_why import Raised, Why, limit_worths, line_reasons, pressed, sowing_reasons
 from trayward.plan.types import Limit, Plan
 from trayward.plan.uses import CUT, DISCARD
@@ -232,6 +232,7 @@ def plan_of(state: FarmState, at: datetime, told: Told, note: str, effort: Effor
         gap=round(max(0.0, gap), 6) if np.isfinite(gap) else None,
         advice=cut_advice(told),
         earnings=earnings(why) if tell else (),
+        racks=read_racks(told),
         scenarios=effort.scenarios,
         full=round(sum(line.chance or 0.0 for line in lines), 2),
         notes=_notes(told, note, effort, state),
