@@ -3,10 +3,25 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from tests.rounds.loft import DAY_ONE, Loft, lantern_loft, on_day, sow
 from trayward.errors import InputError, NotFoundError
-from trayward.farm.entries import Discarded, Moved, RoundAnswered, StageChanged, TraySown, Watered
+from trayward.farm.entries import (
+    Discarded,
+    Moved,
+    RecipeSet,
+    RoundAnswered,
+    SeedReceived,
+    SeedUsed,
+    SowingMade,
+    StageChanged,
+    TraySown,
+    Watered,
+)
+from trayward.farm.spots import free_spots
+from trayward.library.recipes import standard_recipe
 from trayward.rounds.answer import answer_row, answer_trays
 from trayward.rounds.done import discard_from_row
 
@@ -225,3 +240,85 @@ def test_a_tray_from_a_look_may_be_thrown_away_with_a_reason():
     assert discard_from_row(row, reason="mould", only=["S.3"]) == Discarded(trays=("S.3",), reason="mould")
     with pytest.raises(InputError, match="a discarded tray needs one"):
         discard_from_row(row, reason=" ")
+
+
+# Several stages in one answer -----------------------------------------------------------------------------------------
+
+PEA = standard_recipe("pea")
+
+
+def with_peas(*, dark: int) -> Loft:
+    return lantern_loft(
+        RecipeSet(recipe=PEA), SeedReceived(lot="P1", crop="pea", grams=3000.0, germination=0.9), dark=dark
+    )
+
+
+def soaking(name: str, trays: int) -> SowingMade:
+    return SowingMade(
+        sowing=name,
+        recipe=PEA.name,
+        trays=tuple(TraySown(tray=f"{name}.{number}") for number in range(1, trays + 1)),
+        lots=(SeedUsed(lot="P1", grams=200.0 * trays),),
+        stage="soak",
+    )
+
+
+def answered(loft: Loft, *trays: str) -> dict[str, str | None]:
+    """Where trays stand once all of them have gone on in one answer; the loft refuses what cannot stand."""
+    assert loft.say(AT, *answer_trays(loft.state, trays, round_name=WALK, cue="ready")) == []
+    return {name: loft.state.trays[name].spot for name in trays}
+
+
+def test_nothing_is_put_on_a_tray_that_bears_nothing_from_this_answer_on():
+    """It stays where it is, and what was allowed on it before no longer is."""
+    loft = with_peas(dark=2)
+    loft.say(DAY_ONE, sow("S", "A1.1a"), soaking("P", 2))
+    assert answered(loft, "S.1", "P.1", "P.2") == {"S.1": "A1.1a", "P.1": "A1.2a", "P.2": "A1.2b"}
+
+
+def test_a_place_that_this_answer_frees_is_free_for_its_other_trays():
+    loft = lantern_loft(dark=2)
+    loft.say(DAY_ONE, sow("U", "A1.1a", stage="blackout"), sow("S", "A1.2a", "A1.2b"))
+    assert answered(loft, "U.1", "S.1", "S.2") == {"U.1": "A2.1", "S.1": "A1.2a", "S.2": "A1.1a"}
+
+
+def test_trays_of_two_stack_heights_may_share_what_the_lower_one_allows():
+    """Two peas from soak, which stack, and trays off a stack, which do not, on three floors in all."""
+    loft = with_peas(dark=3)
+    loft.say(DAY_ONE, sow("S", "A1.1a", "A1.1b"), soaking("P", 3))
+    found = answered(loft, "S.1", "S.2", "P.1", "P.2", "P.3")
+    assert found == {"S.1": "A1.1a", "S.2": "A1.2a", "P.1": "A1.3a", "P.2": "A1.3b", "P.3": "A1.3c"}
+
+
+def test_where_there_is_no_room_even_so_the_answer_says_what_makes_room():
+    loft = with_peas(dark=1)
+    loft.say(DAY_ONE, sow("S", "A1.1a"), soaking("P", 1))
+    with pytest.raises(InputError, match=r"free dark spots = 0: 1 tray must go to a dark shelf: P\.1"):
+        answer_trays(loft.state, ("S.1", "P.1"), round_name=WALK, cue="ready")
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    dark=st.integers(2, 4),
+    laid=st.lists(st.sampled_from(["germinate", "blackout", "soak", "light"]), min_size=1, max_size=9),
+    asked=st.integers(1, 511),
+)
+def test_whatever_goes_on_together_the_places_chosen_are_not_refused(dark: int, laid: list[str], asked: int):
+    """Either there is no room, and the answer says so, or everything stands as the book allows: `say` asserts it."""
+    loft = with_peas(dark=dark)
+    for number, stage in enumerate(laid):
+        height = {"germinate": 4, "blackout": 1}.get(stage)
+        free = free_spots(loft.state, "dark", height) if height else ["A2.%d" % (number + 1)]
+        if stage == "soak":
+            loft.say(DAY_ONE, soaking(f"T{number}", 1))
+        elif free:
+            loft.say(DAY_ONE, sow(f"T{number}", free[asked % len(free)], stage=stage))
+    trays = [tray.tray for number, tray in enumerate(loft.state.growing()) if asked >> number & 1]
+    if not trays:
+        return
+    try:
+        bodies = answer_trays(loft.state, trays, round_name=WALK, cue="ready")
+    except InputError as error:
+        assert error.name.startswith("free ")
+    else:
+        loft.say(AT, *bodies)

@@ -18,6 +18,8 @@ from trayward.farm.state import FarmState, Tray
 
 UNMOVED: Mapping[str, str | None] = {}
 """Nothing is being moved at the same time."""
+UNTURNED: Mapping[str, Stage] = {}
+"""No tray begins a stage at the same time."""
 
 
 def find_spot(state: FarmState, spot: str) -> tuple[Shelf, int, int] | None:
@@ -52,7 +54,14 @@ def walking_shelves(state: FarmState) -> list[Shelf]:
     return sorted(state.shelves.values(), key=_walking_key)
 
 
-def free_spots(state: FarmState, ground: Literal["dark", "lit"], stack: int) -> list[str]:
+def free_spots(
+    state: FarmState,
+    ground: Literal["dark", "lit"],
+    stack: int,
+    *,
+    moved: Mapping[str, str | None] = UNMOVED,
+    turning: Mapping[str, Stage] = UNTURNED,
+) -> list[str]:
     """
     The spots that trays of one stage may go to, in walking order.
 
@@ -64,6 +73,10 @@ def free_spots(state: FarmState, ground: Literal["dark", "lit"], stack: int) -> 
         What kind of shelf the stage needs.
     stack : int
         How many trays the stage allows on each other, the lowest counted.
+    moved : mapping of spot to tray or None, optional
+        Spots that change hands at the same moment: who stands there afterwards, None for nobody.
+    turning : mapping of tray to Stage, optional
+        Trays that begin a stage at the same moment, and which: what may stand on them is what that stage allows.
 
     Returns
     -------
@@ -76,7 +89,7 @@ def free_spots(state: FarmState, ground: Literal["dark", "lit"], stack: int) -> 
         for shelf in walking_shelves(state)
         if shelf.kind == ground
         for position in range(1, shelf.spots + 1)
-        for spot in _free_levels(state, shelf, position, stack)
+        for spot in _free_levels(state, shelf, position, stack, moved, turning)
     ]
 
 
@@ -142,13 +155,20 @@ def _ground_problem(spot: str, shelf: Shelf, stage: Stage) -> Finding | None:
     return Finding(code="spot-ground", severity="odd", message=message, remedy=f"Move it to a {stage.ground} shelf.")
 
 
-def _free_levels(state: FarmState, shelf: Shelf, position: int, stack: int) -> Iterator[str]:
+def _free_levels(
+    state: FarmState,
+    shelf: Shelf,
+    position: int,
+    stack: int,
+    moved: Mapping[str, str | None],
+    turning: Mapping[str, Stage],
+) -> Iterator[str]:
     names = [spot_name(shelf.name, position, level, shelf.stack) for level in range(shelf.stack)]
-    standing = [state.trays[state.spots[name]] for name in names if name in state.spots]
-    stages = [stage_of(state, tray) for tray in standing]
+    held = {name: holder for name in names if (holder := holder_of(state, name, moved)) is not None}
+    stages = [turning.get(tray) or stage_of(state, state.trays[tray]) for tray in held.values()]
     limit = min([shelf.stack, stack, *(stage.stack for stage in stages if stage)])
-    free = [name for name in names if name not in state.spots]
-    yield from free[: max(0, limit - len(standing))]
+    free = [name for name in names if name not in held]
+    yield from free[: max(0, limit - len(held))]
 
 
 def _trays_at(state: FarmState, shelf: Shelf, position: int, moved: Mapping[str, str | None]) -> Iterator[str]:

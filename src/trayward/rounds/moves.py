@@ -25,6 +25,8 @@ def new_spots(
     """
     New spots for trays that begin a stage.
 
+    Counted is how things stand once all of them have gone on: what their new stages bear, and the spots they leave.
+
     Parameters
     ----------
     state : FarmState
@@ -51,12 +53,16 @@ def new_spots(
     if spots is not None:
         return _as_said(list(turning), moving, spots)
     found: dict[str, str] = {}
-    for (ground, stack), names in by_need(turning, moving).items():
-        free = _free(state, ground, stack, set(found.values()))
+    moved: dict[str, str | None] = {spot: None for name in moving if (spot := state.trays[name].spot)}
+    # Trays that bear nothing choose first: they need a floor to themselves, the others fit in beside each other.
+    for (ground, stack), names in sorted(by_need(turning, moving).items(), key=lambda need: need[0][1]):
+        free = free_spots(state, ground, stack, moved=moved, turning=turning)
         if len(free) < len(names):
             raise _no_room(state, ground, len(free), names)
-        found.update(_given_out(names, free, wished or {}))
-    return found
+        given = _given_out(names, free, wished or {})
+        found.update(given)
+        moved |= {spot: name for name, spot in given.items()}
+    return {name: found[name] for name in moving}
 
 
 def _given_out(names: Sequence[str], free: Sequence[str], wished: Mapping[str, str]) -> dict[str, str]:
@@ -104,12 +110,6 @@ def by_need(turning: Mapping[str, Stage], moving: Sequence[str]) -> dict[tuple[L
         ground: Literal["dark", "lit"] = "dark" if turning[name].ground == "dark" else "lit"
         needs[ground, turning[name].stack].append(name)
     return needs
-
-
-def _free(state: FarmState, ground: Literal["dark", "lit"], stack: int, given: set[str]) -> list[str]:
-    """Free spots, leaving alone the floor positions that this answer has given to trays of another stack."""
-    floors = {floor_position(spot) for spot in given}
-    return [spot for spot in free_spots(state, ground, stack) if floor_position(spot) not in floors]
 
 
 def _as_said(turning: Sequence[str], moving: Sequence[str], spots: Sequence[str]) -> dict[str, str]:
