@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import msgspec
 
 from trayward.outlook.types import Range, When
@@ -141,3 +143,72 @@ class SwingFigures(msgspec.Struct, frozen=True, kw_only=True):
     """By which share each figure is lowered and raised. [-]"""
     currency: str = ""
     rows: tuple[Swung, ...] = ()
+
+
+class LightFigures(msgspec.Struct, frozen=True, kw_only=True):
+    """Light over a shelf, seen from above: x from the left, y from the front. [mm], [umol/m2/s]"""
+
+    length_mm: float
+    width_mm: float
+    height_mm: float
+    """Of the lamps above the leaves."""
+    ppfd: tuple[tuple[float, ...], ...]
+    """Rows from front to back, each from left to right, at the middles of equal cells."""
+    lamps: tuple[tuple[float, float, float, float, float], ...]
+    """Both ends of each lamp, and its width: x, y, x, y, width."""
+    trays: tuple[tuple[float, float, float, float], ...] = ()
+    """Left, front, length, width of each."""
+    walls: tuple[str, ...] = ()
+    """Sides that throw light back: left, right, front, back."""
+    share_on_shelf: float = 0.0
+    """Share of the photons that reach the leaves. [-]"""
+
+
+class StageSpan(msgspec.Struct, frozen=True, kw_only=True):
+    """A stage and the days it likely takes up, both included."""
+
+    stage: str
+    first: date
+    last: date
+
+
+class SowingBar(msgspec.Struct, frozen=True, kw_only=True):
+    """Trays of one sowing, planned or standing, from the day they are sown to the day they are cut."""
+
+    crop: str
+    trays: int
+    sow_on: date | None
+    """None: they stand already."""
+    cut_on: date
+    low: date | None = None
+    high: date | None = None
+    """Between these they leave in 8 of 10 cases."""
+    stages: tuple[StageSpan, ...] = ()
+
+
+class Delivery(msgspec.Struct, frozen=True, kw_only=True):
+    """A day on which a crop is due; `sure` where every line of it is as sure as it is wanted."""
+
+    crop: str
+    due: date
+    sure: bool = True
+
+
+class RackFigures(msgspec.Struct, frozen=True, kw_only=True):
+    """Spots of a kind night by night: how many there are, how many are likely taken, and the 80 % range. [spots]"""
+
+    what: str
+    has: tuple[float, ...]
+    likely: tuple[float, ...]
+    low: tuple[float, ...]
+    high: tuple[float, ...]
+
+
+class PlanFigures(msgspec.Struct, frozen=True, kw_only=True):
+    """What is sown and cut on the days of a plan, both ends included, and how full that makes the racks."""
+
+    first: date
+    last: date
+    sowings: tuple[SowingBar, ...] = ()
+    deliveries: tuple[Delivery, ...] = ()
+    racks: tuple[RackFigures, ...] = ()

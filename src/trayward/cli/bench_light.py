@@ -1,0 +1,354 @@
+"""Commands of the light bench: map, height, even, daily, hours, energy, lux, distance, photon."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from trayward.cli import people
+from trayward.cli.bench_shown import US_OPTION, has_farm, show_sheet, units_of
+from trayward.cli.drawing import Drawing, with_picture
+from trayward.cli.given import Given, group
+from trayward.cli.light_words import HOURS, LAMPS, SHELF, TRAYS, about_a_shelf, lamps, layout_of, shelf_named, size_of
+from trayward.cli.numbers import NUMBER
+from trayward.cli.show import answer, table, wrapped
+from trayward.errors import InputError
+from trayward.units import parse_length, show_length
+
+if TYPE_CHECKING:
+    from trayward.bench.light_layout import Layout
+    from trayward.bench.light_sums import LampUse
+    from trayward.farm.settings import ShownUnits
+    from trayward.pictures.page import Picture
+    from trayward.science.light_map import LightMap
+
+ANSWERS = (
+    ("map", "How bright it is on each spot of a shelf under its lamps."),
+    ("height", "How high and how far apart to hang lamps."),
+    ("even", "How even light is, from readings of a meter."),
+    ("daily", "The light of a day, from light and hours."),
+    ("hours", "How many hours bring the light of a day you want."),
+    ("energy", "What lamps use and cost: a day, a tray, 100 g."),
+    ("lux", "What a lux meter shows, in photons, and back."),
+    ("distance", "The light of one small lamp, nearer or farther."),
+    ("photon", "Energy of light of one colour; the best a lamp can do."),
+)
+LIGHTS = "sun, blue sky, white LED, cool white fluorescent, high pressure sodium, metal halide, incandescent"
+KINDS = ("white LED", "sun", "blue sky", "cool white fluorescent", "high pressure sodium", "metal halide",
+         "incandescent")  # fmt: skip
+SOURCE = click.option(
+    "--source", type=click.Choice(KINDS, case_sensitive=False), default="white LED", metavar="LIGHT",
+    help=f"What shines: {LIGHTS}. Example: sun.",
+)  # fmt: skip
+DIGITS = 1
+"""Decimals of a map in JSON. [-]"""
+
+
+@group("light", example="trayward bench light")
+def light(given: Given) -> None:
+    """Lamps over a shelf: map, daily light, hours, energy, lux."""
+    told = {"answers": [{"name": name, "what": what} for name, what in ANSWERS]}
+    answer(given, told, _show_answers)
+
+
+def _show_answers() -> None:
+    table(["Ask", "What it answers"], ANSWERS)
+    wrapped('For instance: trayward bench light map --lamps "3 x 20 W" --trays 4')
+
+
+@light.add("map", example='trayward bench light map --lamps "3 x 20 W" --trays 4 --picture map.svg')
+@about_a_shelf
+@click.option("--height", metavar="LENGTH", help="Lamps above the leaves; 250 mm if left out. Example: 200 mm.")
+@click.option("--measured", type=NUMBER, metavar="PPFD", help="What a quantum meter showed there. Example: 140.")
+@with_picture
+@US_OPTION
+def map_(
+    given: Given,
+    typed: dict[str, Any],
+    height: str | None,
+    measured: float | None,
+    picture: str | None,
+    phone: bool,
+    us: bool | None,
+) -> None:
+    """How bright it is on each spot of a shelf, how even, and how much of the light reaches the leaves."""
+    from trayward.bench.light import map_sheet
+    from trayward.science.light import require_ppfd
+
+    drawing = Drawing(picture, phone=phone)
+    units = units_of(given, us)
+    more = {"height_mm": parse_length(height, default=units.length, name="lamp height")} if height is not None else {}
+    layout = layout_of(given, units, typed, **more)
+    if measured is not None:
+        require_ppfd(measured)
+    elif layout.shelf:
+        measured = _last_reading(given, layout.shelf)
+    sheet, found = map_sheet(layout, measured=measured)
+    told = {"map": _map_json(found)} | drawing.save(lambda wide: _picture(layout, found, units, wide))
+    show_sheet(given, sheet, units, told)
+    drawing.tell(given)
+
+
+def _last_reading(given: Given, shelf: str) -> float | None:
+    from trayward.bench.light_farm import light_measured
+
+    return light_measured(given.state, shelf)
+
+
+def _map_json(found: LightMap) -> dict[str, Any]:
+    return {
+        "x_mm": [round(float(x), DIGITS) for x in found.x_mm],
+        "y_mm": [round(float(y), DIGITS) for y in found.y_mm],
+        "ppfd": [[round(float(value), DIGITS) for value in row] for row in found.ppfd],
+        "lamps": found.lamps,
+    }
+
+
+def _picture(layout: Layout, found: LightMap, units: ShownUnits, wide: Any) -> Picture:
+    from trayward.pictures.light_map import light_map_picture
+    from trayward.pictures.types import LightFigures
+
+    even = found.evenness
+    figures = LightFigures(
+        length_mm=layout.length_mm,
+        width_mm=layout.width_mm,
+        ppfd=tuple(tuple(float(value) for value in row) for row in found.ppfd),
+        lamps=tuple((*lamp.ends[0], *lamp.ends[1], lamp.width_mm) for lamp in found.lamps),
+        trays=layout.places,
+        walls=tuple(
+            side for side in ("left", "right", "front", "back") if layout.walls and side not in layout.open_sides
+        ),
+        height_mm=layout.height_mm,
+        share_on_shelf=found.share_on_shelf,
+    )
+    name = f"Light on shelf {layout.shelf}" if layout.shelf else "Light on the leaves"
+    least = f"{100 * even.min_mean:.0f} % of that in the darkest spot"
+    title = f"{name}: {even.mean:.0f} µmol/m²/s on the mean, {least}."
+    return light_map_picture(figures, title, unit=units.length, wide=wide)
+
+
+@light.add("height", example='trayward bench light height --lamps "3 x 20 W" --trays 4 --evenness 70%')
+@about_a_shelf
+@click.option("--evenness", metavar="SHARE", help="Darkest spot over mean asked for. Example: 70 %.")
+@click.option("--ppfd", type=NUMBER, metavar="PPFD", help="Mean light asked for. Example: 150.")
+@click.option("--lowest", metavar="LENGTH", help="Lamps above the leaves; 100 mm if left out. Example: 150 mm.")
+@click.option("--highest", metavar="LENGTH", help="There is room for; 400 mm if left out. Example: 350 mm.")
+@US_OPTION
+def height(
+    given: Given,
+    typed: dict[str, Any],
+    evenness: str | None,
+    ppfd: float | None,
+    lowest: str | None,
+    highest: str | None,
+    us: bool | None,
+) -> None:
+    """How high and how far apart to hang lamps: brightest that is as even as you ask, or evenest that is as bright."""
+    from trayward.bench.light import height_sheet
+
+    units = units_of(given, us)
+    layout = layout_of(given, units, typed)
+    if evenness is None and ppfd is None:
+        rule = "higher lamps are evener, lower ones brighter: say what you need"
+        raise InputError("evenness", "none", rule, "Give --evenness 70%, or --ppfd 150, or both.")
+    ends = [
+        parse_length(text, default=units.length, name=name) if text is not None else usual
+        for name, text, usual in (("lowest height", lowest, 100.0), ("highest height", highest, 400.0))
+    ]
+    sheet, found = height_sheet(
+        layout,
+        (ends[0], ends[1]),
+        evenness=people.share(evenness, "evenness"),
+        ppfd=ppfd,
+        show=lambda mm: show_length(mm, units.length),
+    )
+    heights = [tried._asdict() for tried in found.by_height]
+    show_sheet(given, sheet, units, {"by_height": heights, "reached": found.reached, "short_of": found.short_of})
+
+
+@light.add("even", example="trayward bench light even 180 200 210 190 150 220 205 195 170")
+@click.argument("readings", nargs=-1, type=NUMBER, required=True)
+@US_OPTION
+def even(given: Given, readings: tuple[float, ...], us: bool | None) -> None:
+    """How even light is, from READINGS of a quantum or lux meter on a grid of spots."""
+    from trayward.bench.light import readings_sheet
+
+    show_sheet(given, readings_sheet(readings), units_of(given, us))
+
+
+@light.add("daily", example="trayward bench light daily 140 --hours 16")
+@click.argument("ppfd", type=NUMBER, required=False)
+@click.option("--lux", type=NUMBER, metavar="LUX", help="Reading of a lux meter instead. Example: 9400.")
+@SOURCE
+@HOURS
+@US_OPTION
+def daily(
+    given: Given, ppfd: float | None, lux: float | None, source: str, hours: float | None, us: bool | None
+) -> None:
+    """The light of a day, from PPFD (umol/m2/s) on the leaves and hours."""
+    from trayward.bench.light_layout import HOURS as USUAL
+    from trayward.bench.light_sums import daily_sheet
+    from trayward.science.light_readings import ppfd_of_lux
+
+    value = _one_of(ppfd, lux)
+    at = ppfd_of_lux(value, source) if ppfd is None else value
+    sheet = daily_sheet(at, USUAL if hours is None else hours, lux=lux, light=source if lux is not None else "")
+    show_sheet(given, sheet, units_of(given, us))
+
+
+def _one_of(ppfd: float | None, lux: float | None) -> float:
+    if ppfd is not None and lux is None:
+        return ppfd
+    if lux is not None and ppfd is None:
+        return lux
+    rule = "say either PPFD or lux"
+    raise InputError("light", "both" if lux is not None else "none", rule, "For instance 140, or --lux 9400.")
+
+
+@light.add("hours", example="trayward bench light hours 8 --ppfd 140")
+@click.argument("dli", type=NUMBER)
+@click.option("--ppfd", type=NUMBER, metavar="PPFD", help="Light on the leaves. Example: 140.")
+@click.option("--lux", type=NUMBER, metavar="LUX", help="Reading of a lux meter instead. Example: 9400.")
+@SOURCE
+@US_OPTION
+def hours(given: Given, dli: float, ppfd: float | None, lux: float | None, source: str, us: bool | None) -> None:
+    """How many hours a day bring a DLI, the light of a day in mol/m2."""
+    from trayward.bench.light_sums import hours_sheet
+    from trayward.science.light_readings import ppfd_of_lux
+
+    value = _one_of(ppfd, lux)
+    at = ppfd_of_lux(value, source) if ppfd is None else value
+    show_sheet(given, hours_sheet(dli, at), units_of(given, us))
+
+
+@light.add("energy", example='trayward bench light energy --lamps "3 x 20 W" --crop broccoli --price 0.30')
+@SHELF
+@TRAYS
+@LAMPS
+@HOURS
+@click.option("--crop", metavar="CROP", help="Its days in the light and its weight. Example: broccoli.")
+@click.option("--days", type=NUMBER, metavar="DAYS", help="A tray stands in the light. Example: 5.")
+@click.option("--weight", metavar="WEIGHT", help="What a tray weighs when cut. Example: 200 g.")
+@click.option("--price", type=NUMBER, metavar="MONEY", help="A kilowatt hour. Example: 0.30.")
+@click.option("--currency", metavar="CODE", help="Three letters. Example: EUR.")
+@US_OPTION
+def energy(given: Given, us: bool | None, **typed: Any) -> None:
+    """What lamps use and cost: a day, a month, a tray, 100 g."""
+    from trayward.bench.light_sums import energy_sheet
+
+    units = units_of(given, us)
+    show_sheet(given, energy_sheet(_use(given, units, typed)), units)
+
+
+def _use(given: Given, units: ShownUnits, typed: dict[str, Any]) -> LampUse:
+    """What is typed, before what the farm knows, before what the library knows."""
+    from trayward.bench.light_layout import HOURS as USUAL
+    from trayward.bench.light_layout import LAMPS as COUNT
+    from trayward.bench.light_layout import TRAYS as SIDE_BY_SIDE
+    from trayward.bench.light_layout import WATTS
+    from trayward.bench.light_sums import LampUse
+
+    own = _own_shelf(given, units, typed)
+    said = lamps(typed["lamps"])
+    if "umol_s" in said:
+        rule = "energy is counted from watts"
+        raise InputError("lamps", typed["lamps"], rule, 'Give their power, for instance "3 x 20 W".')
+    watts = said["count"] * said["watts"] if said else own.get("watts", COUNT * WATTS)
+    crop = _crop(given, typed["crop"]) if typed["crop"] else {}
+    weight = people.mass(typed["weight"], units) if typed["weight"] is not None else None
+    days = typed["days"]
+    return LampUse(
+        watts=watts,
+        hours=next(value for value in (typed["hours"], own.get("hours"), USUAL) if value is not None),
+        trays=typed["trays"] or own.get("trays") or SIDE_BY_SIDE,
+        days=days if days is not None else crop.get("days"),
+        days_from="" if days is not None else crop.get("days_from", ""),
+        grams=weight if weight is not None else crop.get("grams"),
+        grams_from="" if weight is not None else crop.get("grams_from", ""),
+        shelf=own.get("shelf", ""),
+        sources=("practice",) if not said and not own else (),
+        **_money(given, typed),
+    )
+
+
+def _own_shelf(given: Given, units: ShownUnits, typed: dict[str, Any]) -> dict[str, Any]:
+    """Lamps and trays of a shelf of the farm."""
+    if typed["shelf"] is None:
+        return {}
+    if size_of(typed["shelf"], units) is not None:
+        from trayward.bench.light_layout import trays_on
+
+        return {"trays": trays_on(*size_of(typed["shelf"], units) or (0, 0))}
+    from trayward.bench.light_farm import lamp_of
+
+    shelf, _ = shelf_named(given, typed["shelf"])
+    if typed["lamps"] is not None and shelf.lamp is None:
+        return {"trays": shelf.spots, "shelf": shelf.name}
+    lamp = lamp_of(shelf)
+    if not lamp.watts and typed["lamps"] is None:
+        raise InputError("lamp", shelf.name, "its power is not known", 'Give it: --lamps "2 x 36 W".')
+    return {"watts": lamp.count * lamp.watts, "hours": lamp.hours, "trays": shelf.spots, "shelf": shelf.name}
+
+
+def _money(given: Given, typed: dict[str, Any]) -> dict[str, Any]:
+    own = given.settings.money if has_farm(given) else None
+    price = typed["price"]
+    if price is None and own is not None and own.energy_kwh > 0:
+        price = own.energy_kwh
+    return {"price": price, "currency": typed["currency"] or (own.currency if own is not None else "")}
+
+
+def _crop(given: Given, crop: str) -> dict[str, Any]:
+    """Days in the light and weight of a tray: of the farm's recipe where there is one, else of the library's."""
+    from trayward.library.crops import facts_for, library_facts
+    from trayward.library.recipes import standard_recipe
+
+    own = given.state if has_farm(given) else None
+    recipe = next((one for one in own.recipes.values() if crop in (one.name, one.crop)), None) if own else None
+    if recipe is None:
+        facts = facts_for(crop, own.crop_facts) if own and crop in own.crop_facts else library_facts(crop)
+        recipe = standard_recipe(crop, facts=facts)
+    days = sum(stage.days_typical for stage in recipe.growing_stages if stage.ground == "lit")
+    grams = recipe.yield_prior.typical_g
+    found: dict[str, Any] = {"days": days, "days_from": f"recipe {recipe.name}"} if days > 0 else {}
+    return found | ({"grams": grams, "grams_from": "published, before your own trays"} if grams else {})
+
+
+@light.add("lux", example="trayward bench light lux 10800 --source sun")
+@click.argument("reading", type=NUMBER, required=False)
+@click.option("--ppfd", type=NUMBER, metavar="PPFD", help="The other way round. Example: 200.")
+@SOURCE
+@US_OPTION
+def lux(given: Given, reading: float | None, ppfd: float | None, source: str, us: bool | None) -> None:
+    """What the READING of a lux meter is in photons (PPFD), or back."""
+    from trayward.bench.light_sums import lux_sheet
+
+    show_sheet(given, lux_sheet(source, lux=reading, ppfd=ppfd), units_of(given, us))
+
+
+@light.add("distance", example='trayward bench light distance 600 --measured-at "300 mm" --at-distance "600 mm"')
+@click.argument("ppfd", type=NUMBER)
+@click.option("--measured-at", required=True, metavar="LENGTH", help="Where it was measured. Example: 300 mm.")
+@click.option("--at-distance", required=True, metavar="LENGTH", help="Where it is wanted. Example: 600 mm.")
+@click.option("--size", metavar="LENGTH", help="Longest side of the lamp. Example: 100 mm.")
+@US_OPTION
+def distance(given: Given, ppfd: float, measured_at: str, at_distance: str, size: str | None, us: bool | None) -> None:
+    """The light of one small lamp of so much PPFD at another distance."""
+    from trayward.bench.light_sums import distance_sheet
+
+    units = units_of(given, us)
+    first, other = (parse_length(text, default=units.length, name="distance") for text in (measured_at, at_distance))
+    long = parse_length(size, default=units.length, name="size") if size is not None else None
+    show_sheet(given, distance_sheet(ppfd, first, other, long), units)
+
+
+@light.add("photon", example="trayward bench light photon 660")
+@click.argument("nm", type=NUMBER)
+@click.option("--efficacy", type=NUMBER, metavar="UMOL/J", help="Of a lamp of that colour. Example: 3.2.")
+@US_OPTION
+def photon(given: Given, nm: float, efficacy: float | None, us: bool | None) -> None:
+    """Energy of light of so many NM (nanometres), and the best a lamp of that colour can do."""
+    from trayward.bench.light_sums import photon_sheet
+
+    show_sheet(given, photon_sheet(nm, efficacy), units_of(given, us))
