@@ -41,7 +41,14 @@ GROUPS: dict[str, dict[str, str]] = {
         "recipe-unknown": "The farm has no recipe of that name. `trayward recipe` lists them.",
         "recipe-dropped": "The recipe is no longer sown on this farm. Set it again if it is back.",
         "feed-ph": "Outside the recipe's pH. Measure again before more is given; with acids, defer to the label.",
+        "feed-ec": "Outside the EC the farm wants. Measure again, then thin it or add feed as the finding says.",
         "water-much": "More than five times what the stage usually takes. A slip, or the water of several trays?",
+    },
+    "The water bench": {
+        "acid-nutrient": "The acid alone would bring more of a plant food than a feed should. Mix acids, or blend.",
+        "alkalinity-high": "So much alkalinity is hard to hold with acid alone. Blend with rain or reverse osmosis.",
+        "feed-strong": "A stronger feed than microgreens usually get. Right if you tried it before.",
+        "over-the-top": "Water would stand over the top of the mat, where stems rot. Pour less, or tip some out.",
     },
     "Spots": {
         "spot-unknown": "The farm has no spot of that name. `trayward place` shows them.",

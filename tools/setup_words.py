@@ -26,6 +26,7 @@ def from_library(holds: str, says: str) -> tuple[str, str, str]:
 
 
 MINUTES = ('time, such as `"5 min"`, 0 to 600; a plain number is in minutes', LIBRARY)
+EC = 'EC, such as `"1.2 dS/m"`, `"1200 uS/cm"` or `"600 ppm 500"`; a plain number is in dS/m'
 DAY = ('time, such as `"4 h 30 min"`, or `"off"`', "what `every_day` says")
 
 TABLES = (
@@ -65,6 +66,7 @@ TABLES = (
             "work": ("table", "4 h every day", "How long hands work."),
             "money": "What things cost and bring.",
             "units": "The units you read.",
+            "water": "The water you water with, its acid and its feed.",
         },
     ),
     Described(
@@ -89,6 +91,39 @@ TABLES = (
                     strict=True,
                 )
             },
+        },
+    ),
+    Described(
+        "farm.water",
+        "`[farm.water]`",
+        "The water you water with. With it, rounds say how much feed and acid a litre takes, and a reading out of "
+        "range is told with what mends it. Acids burn: the label, local codes and licensed practice go before any "
+        "figure.",
+        {
+            "ph": "pH of the plain water.",
+            "alkalinity": (
+                'amount, such as `"180 mg/l"`, `"3.6 meq/l"`, `"220 mg/l hco3"` or `"10 dkh"`, 0 to 1000; a plain '
+                "number is in mg/l",
+                "needed",
+                "What it holds against acid, as calcium carbonate unless said: test it, or ask the water company.",
+            ),
+            "ec": (EC, "not known", "EC of the plain water, at 25 C."),
+            "temperature": ('temperature, such as `"18 C"`, 0 to 50', "20 C", "Of the water as it is mixed."),
+            "calcium": "Calcium, if you know it; it matters a little, with citric acid most.",
+            "magnesium": "Magnesium, if you know it.",
+            "acid": (
+                "words",
+                "may be left out",
+                'Acid or base as its label says: `"citric 50 %"`, `"phosphoric 75 % 1.58"` (with its density), '
+                '`"nitric 2 mol/l"`, `"citric powder"`.',
+            ),
+            "feed": "What the feed is called.",
+            "feed_adds": (EC, "may be left out", "What 1 ml of the feed adds to the EC of a litre."),
+            "feed_ec": (
+                f"{EC}, or a list of 2",
+                "may be left out",
+                "The EC that the feed mix is to have, from and to.",
+            ),
         },
     ),
     Described(
@@ -182,6 +217,12 @@ TABLES = (
             ),
             "square_holes": "False for round holes.",
             "cost": "A tray of it, or one use where it is reusable.",
+            "top": (
+                'length, such as `"12 mm"`, 0.5 to 300',
+                "not measured",
+                "How high its top lies above the bottom that the water stands on. The round then says how much water "
+                "reaches it, and never asks for more.",
+            ),
         },
     ),
     Described(

@@ -33,7 +33,7 @@ from trayward.farm.kit import Pool
 from trayward.farm.orders import Customer, LineAsked, Order, Part, Pause, Product, StandingOrder
 from trayward.farm.places import Lamp, Shelf
 from trayward.farm.recipes import YieldPrior
-from trayward.farm.settings import FarmSettings, ShownUnits
+from trayward.farm.settings import FarmSettings, FarmWater, ShownUnits
 from trayward.rounds.change_words import change_words
 from trayward.rounds.entry_words import entry_words
 from trayward.rounds.traits import differences, told, traits_of
@@ -144,6 +144,7 @@ SAYS_ITSELF = {
     "LineAsked": ("line",),
 }
 
+WATER = FarmWater(ph=7.6, alkalinity_meq=3.6, acid="citric 50 %", feed="leaf feed", feed_ec_ds_m=(1.0, 1.4))
 THINGS = [
     SHELF,
     Pool(name="mesh mat", count=4),
@@ -159,6 +160,7 @@ THINGS = [
     StandingOrder(standing="kite", customer="Kite Cafe", start=date(2026, 12, 4), rule="FREQ=WEEKLY", lines=(LINE,)),
     BROCCOLI,
     FarmSettings(name="Lantern Loft"),
+    FarmSettings(name="Lantern Loft", water=WATER),
 ]
 
 
@@ -186,7 +188,7 @@ INSTEAD: dict[str, Any] = {
     "rule": "FREQ=DAILY", "mass": "oz", "volume": "cup", "temperature": "F", "length": "in", "timezone": "UTC+1",
     "except_on": (date(2026, 12, 25),), "also_on": (date(2026, 12, 24),), "days_off": (date(2026, 12, 25),),
     "pauses": (Pause(first=date(2026, 12, 24), last=date(2026, 12, 31)),), "umol_s": 60.0, "aperture_mm": 1.5,
-    "base_c": 4.0, "at_c": 24.0, "pack_g": 60.0, "price": 4.0, "stages": ("blackout",), "at": time(8, 0),
+    "top_mm": 12.0, "base_c": 4.0, "at_c": 24.0, "pack_g": 60.0, "price": 4.0, "stages": ("blackout",), "at": time(8, 0),
     "low_g": 80.0, "typical_g": 95.0, "high_g": 115.0,
 }  # fmt: skip
 
@@ -204,6 +206,8 @@ def _others(name: str, value: Any) -> list[tuple[str, Any]]:
         return [(name, not value)]
     if isinstance(value, datetime | date):
         return [(name, value + timedelta(days=1))]
+    if name == "water" and value is None:
+        return [(name, WATER)]
     if name in INSTEAD:
         return [(name, INSTEAD[name])] if INSTEAD[name] != value else []
     if isinstance(value, int | float):

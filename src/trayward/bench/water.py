@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from trayward.bench.types import Amount, Grid, Sheet
 from trayward.bench.water_cautions import ACID_CAUTIONS, CHEMISTRY, MEASURE
 from trayward.errors import Finding, InputError
 from trayward.farm.settings import FarmWater
+from trayward.farm.water import solution_of
 from trayward.science.solution_constants import CACO3_MG_PER_MEQ
-from trayward.science.solution_reagents import Product, read_product
+from trayward.science.solution_reagents import Product
 
 if TYPE_CHECKING:
-    from trayward.science.solution import Solution
     from trayward.science.solution_dose import Dose
 
 ROUGH_SHARE = 0.75
@@ -24,29 +23,6 @@ MUCH_PHOSPHORUS, MUCH_NITROGEN, MUCH_SULFUR = 50.0, 100.0, 100.0
 """More than this from acid alone upsets a feed. Common practice, no source. [mg/l]"""
 CITRIC_FEEDS = "Citric acid is food for microbes, which eat it and raise the pH again: mix it fresh. Common practice."
 SOURCES = ("phreeqc_dat", "minteq_v4", "davies1962", "solution_densities")
-
-
-@lru_cache(maxsize=64)
-def solution_of(water: FarmWater) -> Solution:
-    """A farm's water as totals. [mol/l]"""
-    from trayward.science.solution import water_of
-
-    return water_of(
-        water.ph,
-        water.alkalinity_meq,
-        temp_c=water.temp_c,
-        calcium_mg=water.calcium_mg,
-        magnesium_mg=water.magnesium_mg,
-        ec_ds_m=water.ec_ds_m or None,
-    )
-
-
-@lru_cache(maxsize=512)
-def dose_of(water: FarmWater, label: str, target_ph: float) -> Dose:
-    """What brings a farm's water to a pH, with the acid or base of a label."""
-    from trayward.science.solution_dose import dose_to_ph
-
-    return dose_to_ph(solution_of(water), read_product(label), target_ph)
 
 
 def water_amounts(water: FarmWater) -> tuple[Amount, ...]:
@@ -154,7 +130,7 @@ def _measured(amount: float, product: Product) -> str:
     if amount == 0:
         return "the water is there already"
     if amount < FEW_ML and not product.powder:
-        return "too little for a syringe: thin the acid first, or mix more"
+        return "too little for a syringe: thin it with water first, or mix more"
     if amount < FEW_ML:
         return "too little for a kitchen scale: mix more"
     return ""

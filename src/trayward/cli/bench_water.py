@@ -226,9 +226,9 @@ def salt(given: Given, holds: str, to: str, injector: float | None, make: str | 
     show_sheet(given, salt_sheet(ppm, element, shares, _make_ml(make, units), injector=injector), units)
 
 
-@water.add("dilute", example='trayward bench water dilute "20 l" --at 2.4 --to 1.6 --water-ec 0.3')
+@water.add("dilute", example='trayward bench water dilute "20 l" --ec 2.4 --to 1.6 --water-ec 0.3')
 @click.argument("volume")
-@click.option("--at", "at_ec", required=True, metavar="EC", help="EC of the tank now. Example: 2.4.")
+@click.option("--ec", "at_ec", required=True, metavar="EC", help="EC of the tank now. Example: 2.4.")
 @click.option("--to", required=True, metavar="EC", help="EC wanted. Example: 1.6.")
 @WATER_EC
 @US_OPTION

@@ -53,6 +53,8 @@ class Medium(msgspec.Struct, frozen=True, kw_only=True):
     square_holes: bool = True
     cost: float = 0.0
     """Cost a tray, or wear a use where reusable. [farm's currency]"""
+    top_mm: float | None = None
+    """How high its top lies above the bottom that the water stands on [mm]; None where nobody measured."""
 
 
 class TraySize(msgspec.Struct, frozen=True, kw_only=True):

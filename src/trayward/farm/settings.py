@@ -51,6 +51,7 @@ class FarmWater(msgspec.Struct, frozen=True, kw_only=True):
     """The water a farm waters with, the acid or base that brings it to a pH, and the feed that goes in."""
 
     ph: float
+    """Of the plain water. [-]"""
     alkalinity_meq: float
     """What it holds against acid. [meq/l]"""
     ec_ds_m: float = 0.0
@@ -58,8 +59,9 @@ class FarmWater(msgspec.Struct, frozen=True, kw_only=True):
     temp_c: float = 20.0
     """As it is mixed. [C]"""
     calcium_mg: float = 0.0
+    """Calcium. [mg/l] 0: not known."""
     magnesium_mg: float = 0.0
-    """[mg/l] 0: not known."""
+    """Magnesium. [mg/l] 0: not known."""
     acid: str = ""
     """Acid or base as its label says: `citric 50 %`."""
     feed: str = ""

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import msgspec
 
 from trayward.farm.recipes import Recipe, Stage
-from trayward.farm.settings import ShownUnits
+from trayward.farm.settings import FarmWater, ShownUnits
 from trayward.outlook.types import Range
 from trayward.rounds.types import Amount
 from trayward.rounds.words import between, weights_between
@@ -15,26 +17,39 @@ CUT = "cut"
 IF_YES = "if yes, "
 """Begins the name of an amount that counts once the tray has gone on."""
 OVER_THE_TOP = "never over the top"
+LEAST_ML = 0.5
+"""Less is not measured well with a syringe. Common practice, no source. [ml]"""
 ACID = "measured after mixing; acids burn: follow the label, add acid to water"
 
 
-def watering(stage: Stage, recipe: Recipe | None) -> tuple[Amount, ...]:
-    """The usual water of a stage, and what holds for the feed where it goes in from below."""
+def watering(
+    stage: Stage, recipe: Recipe | None, *, trays: int = 1, water: FarmWater | None = None
+) -> tuple[Amount, ...]:
+    """The usual water of a stage, and what holds for the feed where it goes in from below.
+
+    Where the medium's top was measured, never more than reaches it; where the farm states its water, the feed and acid
+    of the mix for all trays of the row.
+    """
     if stage.water == "mist":
         return _water("mist", stage.water_ml, "if dry")
     if stage.water == "soak":
         return _water("soak", stage.water_ml, "")
     if stage.water == "none":
-        return _water("water below", stage.water_ml, f"only if dry, {OVER_THE_TOP}")
-    water = _water("water below", stage.water_ml, f"if dry, {OVER_THE_TOP}")
-    return (*water, *_feed(recipe)) if stage.ground == "lit" else water
+        return _below(stage, recipe, "only if dry")
+    below = _below(stage, recipe, "if dry")
+    if stage.ground != "lit":
+        return below
+    return (*below, *_mix(recipe, water, sum(each.value for each in below) * trays), *_feed(recipe))
 
 
-def watering_to_come(stage: Stage, after: Stage | None, recipe: Recipe | None) -> tuple[Amount, ...]:
+def watering_to_come(
+    stage: Stage, after: Stage | None, recipe: Recipe | None, *, trays: int = 1, water: FarmWater | None = None
+) -> tuple[Amount, ...]:
     """What a tray is given as it goes on, where it is watered in another way from then on."""
     if after is None or after.water in ("none", stage.water):
         return ()
-    return tuple(msgspec.structs.replace(amount, what=f"{IF_YES}{amount.what}") for amount in watering(after, recipe))
+    to_come = watering(after, recipe, trays=trays, water=water)
+    return tuple(msgspec.structs.replace(amount, what=f"{IF_YES}{amount.what}") for amount in to_come)
 
 
 def cover_weight(stage: Stage) -> tuple[Amount, ...]:
@@ -69,6 +84,43 @@ def expected_grams(grams: Range | None, trays: int, units: ShownUnits) -> tuple[
 
 def _water(what: str, ml: float, note: str) -> tuple[Amount, ...]:
     return (Amount(what=what, value=round(ml, 1), unit="ml", note=note),) if ml > 0 else ()
+
+
+def _below(stage: Stage, recipe: Recipe | None, when: str) -> tuple[Amount, ...]:
+    """Water from below: the usual amount, and no more than reaches the top of the medium where that was measured."""
+    most = most_below_ml(recipe)
+    if most is None:
+        return _water("water below", stage.water_ml, f"{when}, {OVER_THE_TOP}")
+    if stage.water_ml <= most:
+        return _water("water below", stage.water_ml, f"{when}, {OVER_THE_TOP}: at most {most:.0f} ml")
+    return _water("water below", most, f"{when}; more than that would stand over the top")
+
+
+def most_below_ml(recipe: Recipe | None) -> float | None:
+    """What fills a tray of a recipe to the top of its medium [ml]; None where that was not measured."""
+    if recipe is None or recipe.medium.top_mm is None:
+        return None
+    from trayward.science.water_depth import tray_ml
+
+    return tray_ml(recipe.tray.length_mm, recipe.tray.width_mm, min(recipe.medium.top_mm, recipe.tray.depth_mm))
+
+
+def _mix(recipe: Recipe | None, water: FarmWater | None, total_ml: float) -> Sequence[Amount]:
+    """Feed and acid of the mix, for each litre and in all, where the farm states its water."""
+    if recipe is None or water is None or total_ml <= 0:
+        return ()
+    from trayward.farm.water import mix_of
+
+    mix = mix_of(water, recipe.feed_ph)
+    litres, found = total_ml / 1000, []
+    for part in mix.parts:
+        in_all = part.each * litres
+        little = ": too little to measure, mix 10 l" if in_all < LEAST_ML else ""
+        note = (
+            f"{part.each * 10:.3g} {part.unit} for 10 l; {in_all:.2g} {part.unit} for this row's {litres:.3g} l{little}"
+        )
+        found.append(Amount(what=part.name, value=round(part.each, 3), unit=f"{part.unit}/l", each=False, note=note))
+    return found
 
 
 def _feed(recipe: Recipe | None) -> tuple[Amount, ...]:

@@ -179,15 +179,16 @@ def _wording(
     after = scene.next_stage(trays[0])
     if kind == "turn" and after is not None:
         do = sentences(f"Begin {after.name}: {_crop(trays)}", after.do)
-        amounts = (*watering(after, recipe), *cover_weight(after))
+        amounts = (*watering(after, recipe, trays=len(trays), water=scene.settings.water), *cover_weight(after))
         return Words(do=do, amounts=amounts, minutes=_look_minutes(recipe, trays) + after.minutes * len(trays))
     cue = stage.cue if asks and after is not None else ""
     if is_last(recipe, stage.name):
         cue = stage.cue or STILL_GOOD
     if_yes = _if_yes(recipe, after) if cue and after is not None else ""
     do = sentences(f"Look: {_crop(trays)}", care_words(stage), if_yes)
-    to_come = watering_to_come(stage, after, recipe) if cue else ()
-    amounts = (*watering(stage, recipe), *to_come, *cover_weight(stage))
+    count, water = len(trays), scene.settings.water
+    to_come = watering_to_come(stage, after, recipe, trays=count, water=water) if cue else ()
+    amounts = (*watering(stage, recipe, trays=count, water=water), *to_come, *cover_weight(stage))
     return Words(do=do, cue=cue, amounts=amounts, minutes=_look_minutes(recipe, trays))
 
 

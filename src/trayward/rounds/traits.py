@@ -16,9 +16,9 @@ from trayward.farm.orders import Customer, LineAsked, Order, Product, StandingOr
 from trayward.farm.places import Shelf
 from trayward.farm.recipes import KitNeed, Recipe, Stage, YieldPrior
 from trayward.farm.repeats import rule_in_words
-from trayward.farm.settings import FarmSettings, ShownUnits
+from trayward.farm.settings import FarmSettings, FarmWater, ShownUnits
 from trayward.rounds.words import WEEKDAYS, between, counted, day_words, listed
-from trayward.units import show_length, show_mass, show_volume
+from trayward.units import show_length, show_mass, show_temperature, show_volume
 
 
 class Trait(NamedTuple):
@@ -209,7 +209,26 @@ def _(thing: FarmSettings, units: ShownUnits) -> Traits:
         ("disposal", f"{money.disposal_kg:g}" if money.disposal_kg else "", "{} a kg thrown away"),
         ("shortfall", f"{money.shortfall:g}", "a gram not delivered costs {} times its price"),
         ("own table", f"{money.worth_home_100g:g}", "100 g at home is worth {}"),
+        ("water", _water_words(thing.water, shown), "waters with {}"),
     )
+
+
+def _water_words(water: FarmWater | None, units: ShownUnits) -> str:
+    """The farm's water in a line; nothing where it was not stated."""
+    if water is None:
+        return ""
+    beside = [
+        f"EC {water.ec_ds_m:g} dS/m" if water.ec_ds_m else "",
+        f"{water.calcium_mg:g} mg/l calcium" if water.calcium_mg else "",
+        f"{water.magnesium_mg:g} mg/l magnesium" if water.magnesium_mg else "",
+        show_temperature(water.temp_c, units.temperature),
+        f"acid {water.acid}" if water.acid else "",
+        f"feed {water.feed}".strip() if water.feed else "",
+        f"1 ml of feed adds {water.feed_gain_ds_m:g} dS/m" if water.feed_gain_ds_m else "",
+        "feed of {:g} to {:g} dS/m".format(*water.feed_ec_ds_m) if water.feed_ec_ds_m else "",
+    ]
+    first = f"water of pH {water.ph:g} and {water.alkalinity_meq:.3g} meq/l"
+    return ", ".join(part for part in (first, *beside) if part)
 
 
 def _spot_orders(settings: FarmSettings) -> str:
@@ -268,6 +287,7 @@ def _medium_words(recipe: Recipe) -> str:
     told = [
         "used again" if medium.reusable else "",
         f"{medium.aperture_mm:g} mm{holes} holes" if medium.aperture_mm is not None else "",
+        f"its top {medium.top_mm:g} mm up" if medium.top_mm is not None else "",
         f"{medium.cost:g} a tray" if medium.cost else "",
     ]
     beside = ", ".join(part for part in told if part)

@@ -7,6 +7,7 @@ from datetime import time
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from trayward.desk.setup.table import Table
+from trayward.desk.setup.water import read_water
 from trayward.farm.entries import CropFactSet, SeedReceived
 from trayward.farm.kit import Pool
 from trayward.farm.places import Lamp, Shelf
@@ -54,6 +55,7 @@ def read_settings(root: Table) -> FarmSettings:
         caution=farm.amount("caution", parse_share, "as a share", 0.8, low=0.5, high=0.99),
         calm=calm,
         plan_spot_orders=farm.choice("spot_orders", SPOT_ORDERS, SPOT_ORDERS[0]) == AS_THEY_COME,
+        water=read_water(farm),
     )
     farm.finish()
     return settings

@@ -93,6 +93,7 @@ def _own_medium(table: Table) -> Medium:
         aperture_mm=table.amount("aperture", parse_length, "mm", low=0.05) if table.has("aperture") else None,
         square_holes=table.flag("square_holes", True),
         cost=table.number("cost", 0.0),
+        top_mm=table.amount("top", parse_length, "mm", low=0.5, high=300.0) if table.has("top") else None,
     )
     table.finish()
     return medium

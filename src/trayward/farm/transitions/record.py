@@ -6,6 +6,7 @@ import msgspec
 
 from trayward.farm.entries import Entry, Note, PlanKept, ReadingTaken, Struck
 from trayward.farm.state import FarmState, Reading
+from trayward.farm.transitions.feed import feed_reading
 from trayward.farm.transitions.say import Findings, between, odd, show, wrong
 
 RANGES = {
@@ -26,7 +27,7 @@ def check_reading(state: FarmState, body: ReadingTaken, entry: Entry) -> Finding
     if not found and body.what == "temperature" and body.value > WARM_C:
         message = f"temperature = {show(body.value)} C: too hot for seedlings."
         found.append(odd(entry, "reading-hot", message, "If this is Fahrenheit, strike it and say it with its unit."))
-    return found
+    return found or feed_reading(state, body, entry)
 
 
 def apply_reading(state: FarmState, body: ReadingTaken, entry: Entry) -> None:

@@ -7,6 +7,7 @@ import math
 from trayward.farm.entries import Discarded, Entry, Fed, Measured, RoundAnswered, StageChanged, Watered
 from trayward.farm.recipes import Recipe
 from trayward.farm.state import FarmState, StageStep
+from trayward.farm.transitions.feed import FEED_STRAY_EC, FEED_STRAY_PH, feed_ec_wanted, feed_remedy
 from trayward.farm.transitions.holding import done_with, hold_kit, kit_missing, kit_needed, leave_spot
 from trayward.farm.transitions.recipes import LAST_STAGE
 from trayward.farm.transitions.say import (
@@ -26,8 +27,6 @@ TALLEST_MM = 1000.0
 """No tray crop stands taller; more is a slip of the finger. [mm]"""
 MUCH_WATER = 5.0
 """So many times the usual water of a stage deserve a look: a litre for thirty millilitres is a slip. [-]"""
-FEED_STRAY_PH = 0.5
-"""A feed this far outside the recipe's range deserves a look. [pH]"""
 
 
 def check_answered(state: FarmState, body: RoundAnswered, entry: Entry) -> Findings:
@@ -116,8 +115,12 @@ def check_fed(state: FarmState, body: Fed, entry: Entry) -> Findings:
         low, high = state.recipes[name].feed_ph
         if body.ph is not None and not low - FEED_STRAY_PH <= body.ph <= high + FEED_STRAY_PH:
             message = f"feed, pH = {show(body.ph)}: the recipe {name} wants {low:g} to {high:g}."
-            remedy = "Measure again with a clean, calibrated meter; correct it as the label of the acid or base says."
-            found.append(odd(entry, "feed-ph", message, remedy))
+            found.append(odd(entry, "feed-ph", message, feed_remedy(state, "ph", body.ph, (low, high))))
+    if body.ec is not None and not found and (wanted := feed_ec_wanted(state)) is not None:
+        low, high = wanted
+        if not low - FEED_STRAY_EC <= body.ec <= high + FEED_STRAY_EC:
+            message = f"feed, EC = {show(body.ec)} dS/m: the farm wants {low:g} to {high:g}."
+            found.append(odd(entry, "feed-ec", message, feed_remedy(state, "ec", body.ec, wanted)))
     return found or _too_much(state, entry, body, "feed")
 
 
