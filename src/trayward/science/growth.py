@@ -13,8 +13,32 @@ Source: `source("harrington1954")`: R2 0.96 to 1.00 up to about 25 °C for eleve
 """
 
 
-def _above_base(temp_c: float, base_c: float) -> float:
-    """Degrees that count: above the base, and no more than the straight part of the line gives. [°C]"""
+def degrees_above(temp_c: float, base_c: float) -> float:
+    """
+    Degrees that count: above the base, and no more than the straight part of the line gives.
+
+    Parameters
+    ----------
+    temp_c : float
+        Temperature. [°C] Valid -20 to 60.
+    base_c : float
+        Temperature below which nothing moves. [°C] Valid -10 to 20.
+
+    Returns
+    -------
+    float
+        Degrees, from 0 to 25 °C less the base. [°C]
+
+    Raises
+    ------
+    InputError
+        If a value is out of range or not a number.
+
+    Examples
+    --------
+    >>> degrees_above(21.0, 3.0), degrees_above(30.0, 3.0), degrees_above(1.0, 3.0)
+    (18.0, 22.0, 0.0)
+    """
     require_between("temp_c", temp_c, -20, 60, "°C", "If this is Fahrenheit, convert first.")
     require_between("base_c", base_c, -10, 20, "°C", "If this is Fahrenheit, convert first.")
     return max(min(temp_c, LINEAR_TO_C) - base_c, 0.0)
@@ -60,7 +84,7 @@ def days_to_emergence(temp_c: float, base_c: float, thermal_time_c_d: float) -> 
     """
     if not 0 < thermal_time_c_d < math.inf:
         raise InputError("thermal_time_c_d", f"{thermal_time_c_d:g}", "must be above zero", "", "°C d")
-    degrees = _above_base(temp_c, base_c)
+    degrees = degrees_above(temp_c, base_c)
     return thermal_time_c_d / degrees if degrees > 0 else math.inf
 
 
@@ -96,10 +120,10 @@ def pace(temp_c: float, base_c: float, at_c: float) -> float:
     >>> round(pace(12.0, 3.0, 21.0), 2)
     0.5
     """
-    reference = _above_base(at_c, base_c)
+    reference = degrees_above(at_c, base_c)
     if reference <= 0:
         raise InputError("at_c", f"{at_c:g}", f"must lie above the base temperature, {base_c:g} °C", "", "°C")
-    return _above_base(temp_c, base_c) / reference
+    return degrees_above(temp_c, base_c) / reference
 
 
 def stage_days(days: float, temp_c: float, base_c: float | None, at_c: float | None) -> float:
