@@ -110,14 +110,54 @@ class DoubtError(TraywardError):
 
 
 class NotFoundError(TraywardError, LookupError):
-    """Something was named that the farm does not have."""
+    """Something was named that the farm does not have. Names nearly so are offered.
 
-    def __init__(self, kind: str, name: str, known: tuple[str, ...] = (), remedy: str = "") -> None:
+    `also`: names that may be meant besides the known ones, only told where they are near.
+    """
+
+    def __init__(
+        self, kind: str, name: str, known: tuple[str, ...] = (), remedy: str = "", also: tuple[str, ...] = ()
+    ) -> None:
         self.kind = kind
         self.name = name
+        self.near = near_names(name, (*known, *also))
         listed = ", ".join(known[:8]) + (", ..." if len(known) > 8 else "")
-        hint = f" Known: {listed}." if known else ""
+        hint = f" Did you mean {' or '.join(self.near)}?" if self.near else ""
+        if known and (not self.near or len(known) <= FEW_NAMES):
+            hint += f" Known: {listed}."
         super().__init__(f"{kind} {name!r}: the farm has none of that name.{hint} {remedy}".strip())
+
+
+NEAR = 0.7
+"""Names at least this alike may be a slip of the finger, by the share of letters they have in common. [-]"""
+NEAR_NAMES = 3
+FEW_NAMES = 4
+"""So many known names are listed although some are near; more are not."""
+
+
+def near_names(name: str, known: tuple[str, ...]) -> tuple[str, ...]:
+    """
+    Known names that may have been meant, the likeliest first; a name also counts by as many of its first words.
+
+    Examples
+    --------
+    >>> near_names("borccoli", ("broccoli on mesh mat", "radish on mesh mat"))
+    ('broccoli on mesh mat',)
+    >>> near_names("A9", ("A1", "A2")), near_names("Zebra", ("radish",))
+    ((), ())
+    """
+    from difflib import SequenceMatcher
+
+    said = name.casefold().strip()
+    if len(said) < 3:
+        return ()
+    words, found = len(said.split()), []
+    for one in dict.fromkeys(known):
+        begins = " ".join(one.casefold().split()[:words])
+        alike = max(SequenceMatcher(None, said, other).ratio() for other in (one.casefold(), begins))
+        if alike >= NEAR:
+            found.append((-alike, one))
+    return tuple(one for _, one in sorted(found)[:NEAR_NAMES])
 
 
 class ConflictError(TraywardError):

@@ -258,3 +258,24 @@ def test_what_the_words_themselves_get_wrong_is_said_like_everything_else(
 ) -> None:
     assert shelf.refused(*words, code=2) == message
     assert json.loads(shelf.run(*words, "--json").stdout)["error"]["message"] == message
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("outlook", "borccoli"), "Did you mean broccoli or broccoli on mesh mat?"),
+        (("outlook", "--proposed", "radsh"), "recipe 'radsh': the farm has none of that name. Did you mean radish"),
+        (("sow", "brocoli"), "Did you mean broccoli"),
+        (("learn", "density", "Brocolli on mesh mat"), "Did you mean broccoli on mesh mat?"),
+        (("crop", "show", "sunflowr"), "Did you mean sunflower?"),
+        (("kit", "count", "mesh mats", "3"), "Did you mean mesh mat"),
+    ],
+)
+def test_a_slip_in_a_name_is_met_with_the_names_that_are_nearly_it(
+    shelf: Typed, words: tuple[str, ...], said: str
+) -> None:
+    assert said in " ".join(shelf.refused(*words, code=2).split())
+
+
+def test_what_is_like_nothing_known_is_offered_nothing(shelf: Typed) -> None:
+    assert "Did you mean" not in shelf.refused("outlook", "xylophone", code=2)

@@ -50,7 +50,7 @@ def test_six_worlds_are_shipped() -> None:
 
 
 def test_a_world_nobody_shipped_is_not_found() -> None:
-    with pytest.raises(NotFoundError, match=r"world 'loft tigth'.*Known: barn, home shelf, .*path of a world file"):
+    with pytest.raises(NotFoundError, match=r"world 'loft tigth'.*Did you mean loft tight.*path of a world file"):
         world_named("loft tigth")
 
 

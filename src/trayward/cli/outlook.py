@@ -65,7 +65,7 @@ def _meant(given: Given, names: Sequence[str], proposed: str | None) -> tuple[li
     trays: dict[str, Tray] = {}
     for name in names:
         if name not in asked:
-            meant = _grown(given, name) or trays_named(given.state, [name])
+            meant = _grown(given, name) or trays_named(given.state, [name], also=_crops(given))
             trays |= {tray.tray: tray for tray in meant if tray.fate == "growing"}
     return list(trays.values()), [recipe_named(given.state, name) for name in asked]
 
@@ -80,6 +80,12 @@ def _may_be_sown(given: Given, name: str) -> bool:
     """Whether a name is a crop or a recipe of which no tray grows."""
     known = any(name in (recipe.name, recipe.crop) for recipe in given.state.recipes.values())
     return known and not _grown(given, name)
+
+
+def _crops(given: Given) -> list[str]:
+    """Every crop and recipe that may be named."""
+    recipes = given.state.recipes.values()
+    return list(dict.fromkeys([*(recipe.crop for recipe in recipes), *(recipe.name for recipe in recipes)]))
 
 
 def _grown(given: Given, name: str) -> list[Tray]:

@@ -12,8 +12,10 @@ from trayward.farm.state import FarmState, SeedLot, Tray
 from trayward.library.crops import facts_for
 
 
-def trays_named(state: FarmState, names: Sequence[str]) -> list[Tray]:
+def trays_named(state: FarmState, names: Sequence[str], *, also: Sequence[str] = ()) -> list[Tray]:
     """The trays that `names` mean: tray names, sowings (their growing trays), spots, or shelves (what stands there).
+
+    `also`: what else may be named where it is asked, to be offered where a name is nearly so.
 
     Raises
     ------
@@ -24,12 +26,12 @@ def trays_named(state: FarmState, names: Sequence[str]) -> list[Tray]:
         raise InputError("trays", "none", "at least one must be named", "Name trays, a sowing, a spot or a shelf.")
     found: dict[str, Tray] = {}
     for name in names:
-        for tray in _trays_of(state, name):
+        for tray in _trays_of(state, name, tuple(also)):
             found[tray.tray] = tray
     return list(found.values())
 
 
-def _trays_of(state: FarmState, name: str) -> list[Tray]:
+def _trays_of(state: FarmState, name: str, also: tuple[str, ...]) -> list[Tray]:
     tray = state.tray(name)
     if tray is not None:
         return [tray]
@@ -43,7 +45,8 @@ def _trays_of(state: FarmState, name: str) -> list[Tray]:
     if name in state.shelves:
         raise NotFoundError("tray", name, remedy=f"Nothing stands on shelf {name}.")
     remedy = "See what stands with: trayward tray"
-    raise NotFoundError("tray", name, tuple(tray.tray for tray in state.growing()), remedy)
+    also = (*also, *state.sowings, *state.shelves)
+    raise NotFoundError("tray", name, tuple(tray.tray for tray in state.growing()), remedy, also)
 
 
 def recipe_named(state: FarmState, name: str) -> Recipe:
@@ -56,7 +59,9 @@ def recipe_named(state: FarmState, name: str) -> Recipe:
     if for_crop:
         known = ", ".join(recipe.name for recipe in for_crop)
         raise InputError("recipe", name, f"this crop has several: {known}", "Name the one you mean.")
-    raise NotFoundError("recipe", name, tuple(state.recipes), "Add one to the farm's setup file.")
+    sown = [recipe for recipe in state.recipes.values() if recipe.name not in state.dropped_recipes]
+    names, crops = tuple(recipe.name for recipe in sown), tuple(recipe.crop for recipe in sown)
+    raise NotFoundError("recipe", name, names, "Add one to the farm's setup file.", crops)
 
 
 def stage_named(recipe: Recipe, name: str) -> Stage:
