@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from trayward.library.crops import emergence, library_facts
 from trayward.science.growth import days_to_emergence
-from trayward.science.mesh import share_retained
+from trayward.science.mesh import TEST_SIEVE_MM, falls_through, share_retained, sieve_opening
+from trayward.science.seed_life import life_factor, probit_days, stores_well
+from trayward.science.seed_test import compare_repeats, widest_range, wilson
 from trayward.science.seeds import (
     density_of_grams,
     pure_live_seed,
@@ -14,7 +17,8 @@ from trayward.science.seeds import (
     tsw_of_count,
     volume_of_grams,
 )
-from trayward.units import ML_PER_TABLESPOON, parse_mass
+from trayward.science.spread import christiansen, low_quarter, spread_of_counts, spread_of_frequencies
+from trayward.units import ML_PER_TABLESPOON, MM_PER_INCH, parse_mass
 
 
 def test_radish_seeds_in_a_weight_match_the_seed_act_table() -> None:
@@ -47,6 +51,91 @@ def test_share_held_by_a_mesh_is_the_normal_tail() -> None:
     assert share_retained(1.6, 0.15, 1.40) == pytest.approx(0.9088, abs=0.001)
 
 
+def test_share_held_by_a_mesh_is_the_share_of_a_million_drawn_seeds_held() -> None:
+    """SEED-08 once more, seed by seed: 0.9088 within three standard errors of a million draws."""
+    widths = np.random.default_rng(8).normal(1.6, 0.15, 1_000_000)
+    assert 1 - falls_through(widths, 1.40).mean() == pytest.approx(0.9088, abs=0.0009)
+
+
+def test_repeats_of_four_hundreds_may_lie_twelve_apart_at_a_mean_of_ninety() -> None:
+    # SEED-04: 7 CFR 201.55, maximum tolerated ranges between 100-seed replicates (text seen in a public copy).
+    assert widest_range(90) == 12
+    assert compare_repeats([97, 88, 90, 85]).agree
+    assert not compare_repeats([97, 88, 90, 84]).agree
+
+
+@pytest.mark.parametrize(("mean", "allowed"), [(99, 5), (98, 6), (97, 7), (96, 8), (95, 9), (92, 11)])
+def test_how_far_repeats_may_lie_apart_by_their_mean(mean: int, allowed: int) -> None:
+    """The binomial formula gives 3.96 for 99 %: the table counts. A mean and its counterpart have one row."""
+    # SEED-05: 7 CFR 201.55, as above; 99 stands beside 2, 98 beside 3, and so on.
+    assert widest_range(mean) == allowed
+    assert widest_range(101 - mean) == allowed
+
+
+def test_test_sieves_have_the_openings_of_the_standard() -> None:
+    # SEED-06, SEED-07: ASTM E11 Table 1; 2.80 mm and coarser seen in a public copy, finer from memory.
+    published = {4: 4.75, 5: 4.00, 6: 3.35, 7: 2.80, 10: 2.00, 14: 1.40, 18: 1.00, 20: 0.850}
+    assert {number: sieve_opening(number) for number in published} == published == TEST_SIEVE_MM
+    inches = [round(sieve_opening(number) / MM_PER_INCH, 3) for number in (4, 5, 6, 7)]
+    assert inches == pytest.approx([0.187, 0.157, 0.132, 0.110], abs=0.001)
+    # ISO 3310-1 R20/3: each opening is about 10^(3/20) times the next finer.
+    assert sieve_opening(14) / sieve_opening(18) == pytest.approx(10 ** (3 / 20), rel=0.02)
+
+
+STUDENT_FIRST = [0, 20, 43, 53, 86, 70, 54, 37, 18, 10, 5, 2, 2]
+STUDENT_SECOND = [213, 128, 37, 18, 3, 1]
+
+
+def test_yeast_in_a_haemacytometer_lies_as_by_chance() -> None:
+    # SEED-09: Student (1907), Biometrika 5:351, doi 10.2307/2331633 (counts from memory).
+    seen = spread_of_frequencies(STUDENT_FIRST)
+    assert seen.cells == 400
+    assert seen.mean == pytest.approx(4.68, abs=0.005)
+    assert seen.variance == pytest.approx(4.46, abs=0.02)
+    assert seen.dispersion == pytest.approx(0.95, abs=0.01)
+    assert seen.pattern == "random"
+
+
+def test_a_clumped_count_is_told_from_chance() -> None:
+    # SEED-10: Student (1907), second series (counts from memory); p = 0.0049 computed for the checks.
+    seen = spread_of_frequencies(STUDENT_SECOND)
+    assert seen.mean == pytest.approx(0.6825, abs=0.001)
+    assert seen.variance == pytest.approx(0.8117, abs=0.001)
+    assert seen.dispersion == pytest.approx(1.19, abs=0.001)
+    assert seen.p_clumped == pytest.approx(0.0049, abs=0.0003)
+    assert seen.pattern == "clumped"
+    cells = np.repeat(np.arange(6), STUDENT_SECOND)
+    assert spread_of_counts(cells) == seen
+
+
+def test_evenness_of_a_catch() -> None:
+    # SEED-11: Christiansen (1942), University of California Bulletin 670 (formula from memory; data made up there).
+    catch = [9, 10, 11, 10, 8, 12, 10, 10]
+    assert christiansen(catch) == pytest.approx(0.925, abs=0.001)
+    assert low_quarter(catch) == pytest.approx(0.85, abs=0.001)
+
+
+def test_cooler_and_drier_by_two_steps_each_keeps_sixteen_times_as_long() -> None:
+    # SEED-12: Harrington's rules, restated in Justice and Bass (1978), USDA Handbook 506 (seen on a teaching page).
+    assert life_factor(-2, -20 / 1.8) == pytest.approx(16, rel=1e-12)
+
+
+def test_the_sum_rule_of_a_seed_store() -> None:
+    # SEED-13: as above; 50 F and 50 % pass, 70 F and 60 % do not.
+    assert stores_well((50 - 32) / 1.8, 50)
+    assert not stores_well((70 - 32) / 1.8, 60)
+
+
+def test_the_viability_equation_with_barleys_constants() -> None:
+    # SEED-14: Ellis and Roberts (1980), Annals of Botany 45:13 (constants from memory).
+    assert probit_days(10.0, 20.0, (9.983, 5.896, 0.040, 0.000428)) == pytest.approx(1306, rel=0.01)
+
+
+def test_the_range_of_a_share_that_sprouts() -> None:
+    # SEED-17: Newcombe (1998), Statistics in Medicine 17:857 (from memory): 81 of 263, no continuity correction.
+    assert wilson(81, 263) == pytest.approx((0.2553, 0.3662), abs=1e-4)
+
+
 def test_pure_live_seed_and_bulk_rate() -> None:
     # SEED-15: definition used by extension services (formula from memory).
     share = pure_live_seed(0.98, 0.85)
@@ -68,6 +157,20 @@ def test_twenty_grams_of_broccoli_seed_are_about_two_tablespoons() -> None:
     assert density is not None
     assert volume_of_grams(20, density) / ML_PER_TABLESPOON == pytest.approx(2.0, rel=0.1)
     assert parse_mass("2 tbsp", density_g_per_ml=density) == pytest.approx(20.0, rel=0.1)
+
+
+def test_amaranth_falls_through_a_millimetre_mesh_and_radish_and_broccoli_do_not() -> None:
+    # Common practice, no source: growers lose amaranth through 1 mm mesh.
+    from trayward.bench.seed_facts import seed_size
+
+    def lost(crop: str) -> float:
+        size = seed_size(library_facts(crop))
+        assert size is not None
+        return 1 - share_retained(size.width_mm, size.sd_mm, 1.0, thickness_mm=size.thickness_mm)
+
+    assert lost("amaranth") > 0.05
+    assert lost("broccoli") < 0.001
+    assert lost("radish") < 0.001
 
 
 def test_broccolis_bulk_density_lies_in_the_range_measured_for_a_sister_species() -> None:

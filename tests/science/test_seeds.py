@@ -94,3 +94,19 @@ def test_sieve_openings_match_the_standard_series() -> None:
 def test_values_out_of_range_are_refused_with_the_way_out(call, rule: str) -> None:
     with pytest.raises(InputError, match=rule):
         call()
+
+
+@given(st.lists(st.floats(0.1, 60), min_size=1, max_size=20), weights, st.floats(0.05, 1.0))
+def test_arrays_give_what_each_number_alone_gives(densities: list[float], tsw: float, live: float) -> None:
+    import numpy as np
+
+    many = grams_for_density(np.array(densities), 1290.0, tsw, live)
+    assert many == pytest.approx([grams_for_density(each, 1290.0, tsw, live) for each in densities])
+    assert seeds_in_grams(many, tsw) * live / 1290.0 == pytest.approx(densities)
+
+
+def test_one_bad_value_in_an_array_is_refused() -> None:
+    import numpy as np
+
+    with pytest.raises(InputError, match="grams = -1 g: must not be below zero"):
+        seeds_in_grams(np.array([1.0, -1.0]), 3.0)

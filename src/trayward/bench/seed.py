@@ -195,8 +195,12 @@ def _published(facts: CropFacts, tray: TraySize) -> tuple[Amount, ...]:
     if known is None:
         return ()
     low, usual, high = known
-    words = f"for this size: {low:.3g} to {high:.3g} g are in print" if high > low else "the one figure on record"
-    return (Amount(name="commonly sown", value=usual, unit="g", kind="mass", note=words),)
+    words = "for a tray this size" if high > low else "for a tray this size; the one figure on record"
+    ends = (("least in print", low), ("most in print", high)) if high > low else ()
+    return (
+        Amount(name="commonly sown", value=usual, unit="g", kind="mass", note=words),
+        *(Amount(name=name, value=grams, unit="g", kind="mass") for name, grams in ends),
+    )
 
 
 def _odd(

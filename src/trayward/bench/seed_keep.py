@@ -14,7 +14,7 @@ from trayward.farm.crops import CropFacts
 from trayward.science.either import require_each
 from trayward.science.seed_life import COOL_DRY_ROOM, Store, storage_life, store_factor, stores_well
 from trayward.science.seeds import volume_of_grams
-from trayward.science.viability import aged
+from trayward.science.viability import LiveShare, aged
 
 WATER_TIMES = 3.0
 """Water to soak in, as a multiple of the seed's own volume: common practice, no source. [-]"""
@@ -127,26 +127,22 @@ def age_sheet(facts: CropFacts, seed: SeedFacts, years: float, store: Store = CO
     life, basis = storage_life(facts.crop, facts.family)
     factor = store_factor(store)
     now = aged(seed.live, years, life, store)
-    more = seed.live.mean / now.mean
     odd = () if stores_well(store.temp_c, store.rh_pct) else (_damp(store),)
-    new = msgspec.structs.replace(seed.live_amount(), name="sprouted when new")
+    new = msgspec.structs.replace(seed.live_amount(), name="sprouts at the start")
     return Sheet(
         bench="seed",
         task="age",
-        title=f"{seed.crop.capitalize()} seed after {years:g} years in store.",
+        title=f"{seed.crop.capitalize()} seed after {_years(years)} in store.",
         given=(
             Amount(name="crop", value=seed.crop),
             new,
-            Amount(name="in store", value=years, unit="years"),
+            Amount(name="in store", value=_years(years)),
             Amount(name="kept at", value=store.temp_c, unit="C", kind="temperature"),
             Amount(name="air humidity", value=store.rh_pct / 100, unit="-", kind="share"),
         ),
         found=(
-            Amount(name="sprouts now", value=now.mean, unit="-", kind="share", low=now.low, high=now.high),
-            Amount(name="sow so many times as much", value=more, note="for the same live seeds"),
-            Amount(
-                name="keeps here", value=life * factor, unit="years", note=f"{life:g} in a cool dry room, by {basis}"
-            ),
+            *_left(seed.live, now),
+            _keeps(life * factor, f"{_years(life)} in a cool dry room, by {basis}"),
             Amount(name="keeps so many times as long as there", value=factor),
         ),
         grids=(_ages(seed, life, store),),
@@ -159,6 +155,30 @@ def age_sheet(facts: CropFacts, seed: SeedFacts, years: float, store: Store = CO
         cautions=EATEN,
         sources=("justice_bass1978", "knott1997", "practice"),
     )
+
+
+def _years(years: float) -> str:
+    return f"{years:g} year{'' if years == 1 else 's'}"
+
+
+HARDLY = 0.02
+"""Below this share nobody sows seed: our choice. [-]"""
+
+
+def _left(new: LiveShare, now: LiveShare) -> tuple[Amount, ...]:
+    if now.mean < HARDLY:
+        return (Amount(name="sprouts now", value="hardly any", note="buy new seed, or test a hundred"),)
+    more = new.mean / now.mean
+    return (
+        Amount(name="sprouts now", value=now.mean, unit="-", kind="share", low=now.low, high=now.high),
+        Amount(name="sow so many times as much", value=more, note="for the same live seeds"),
+    )
+
+
+def _keeps(years: float, note: str) -> Amount:
+    if years < 1:
+        return Amount(name="keeps here", value=12 * years, unit="months", note=note)
+    return Amount(name="keeps here", value=years, unit="years", note=note)
 
 
 def _ages(seed: SeedFacts, life: float, store: Store) -> Grid:

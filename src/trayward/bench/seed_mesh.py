@@ -70,7 +70,7 @@ def mesh_sheet(
         grids=(_grid(size, others_mm or _around(size)),),
         findings=_odd(crop, falls, opening_mm),
         holds=_holds(gels),
-        sources=(*size.sources, "astm_e11", "computed"),
+        sources=tuple(dict.fromkeys((*size.sources, "astm_e11", "computed"))),
     )
 
 

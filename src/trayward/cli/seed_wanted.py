@@ -24,7 +24,7 @@ SHORTEST_PLAN = 3
 def wanted_by_week(
     given: Given, crop: str, trays: float, weeks: int, grams: str | None, have: str | None, units: ShownUnits
 ) -> SeedWanted:
-    """What so many trays a week want [g]; without grams what is commonly sown, without stock what the farm's lots hold."""
+    """What so many trays a week want; without grams what is commonly sown, without stock what the lots here hold."""
     from trayward.bench.seed import published_grams
 
     if not 0 < trays < 10_000:

@@ -122,7 +122,7 @@ def widest_range(mean_pct: float, repeats: Literal[2, 4] = 4) -> int:
     Parameters
     ----------
     mean_pct : float
-        Mean of the repeats, rounded to a whole per cent as the rule does. [%] Valid 1 to 99, of 2 repeats 4 to 14 and
+        Mean of the repeats, rounded to a whole per cent as the rule does. [%] Valid 2 to 99, of 2 repeats 4 to 14 and
         87 to 97.
     repeats : {2, 4}
         Repeats of 100 seeds.
@@ -181,7 +181,7 @@ def compare_repeats(per_cents: Sequence[float]) -> Repeats:
     Returns
     -------
     Repeats
-        All or none sprouting agrees with no table.
+        Where nearly all or nearly none sprout the table says nothing, and they are taken to agree.
 
     Raises
     ------
@@ -198,7 +198,7 @@ def compare_repeats(per_cents: Sequence[float]) -> Repeats:
     for value in per_cents:
         require_between("repeat", value, 0, 100, "%", "Say how many of 100 sprouted.")
     mean, apart = fmean(per_cents), max(per_cents) - min(per_cents)
-    if mean < 0.5 or mean >= 99.5:
+    if mean < 1.5 or mean >= 99.5:
         return Repeats(mean_pct=mean, range_pct=apart, allowed_pct=None, agree=True)
     allowed = widest_range(mean, 4 if len(per_cents) == 4 else 2)
     return Repeats(mean_pct=mean, range_pct=apart, allowed_pct=allowed, agree=apart <= allowed)
