@@ -130,6 +130,8 @@ class NotFoundError(TraywardError, LookupError):
 
 NEAR = 0.7
 """Names at least this alike may be a slip of the finger, by the share of letters they have in common. [-]"""
+NEARLY_AS_NEAR = 0.1
+"""Names less alike than the likeliest by more than this are not offered beside it. [-]"""
 NEAR_NAMES = 3
 FEW_NAMES = 4
 """So many known names are listed although some are near; more are not."""
@@ -157,7 +159,8 @@ def near_names(name: str, known: tuple[str, ...]) -> tuple[str, ...]:
         alike = max(SequenceMatcher(None, said, other).ratio() for other in (one.casefold(), begins))
         if alike >= NEAR:
             found.append((-alike, one))
-    return tuple(one for _, one in sorted(found)[:NEAR_NAMES])
+    best = min(found)[0] if found else 0.0
+    return tuple(one for alike, one in sorted(found)[:NEAR_NAMES] if alike <= best + NEARLY_AS_NEAR)
 
 
 class ConflictError(TraywardError):

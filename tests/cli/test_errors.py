@@ -267,7 +267,7 @@ def test_what_the_words_themselves_get_wrong_is_said_like_everything_else(
         (("outlook", "--proposed", "radsh"), "recipe 'radsh': the farm has none of that name. Did you mean radish"),
         (("sow", "brocoli"), "Did you mean broccoli"),
         (("learn", "density", "Brocolli on mesh mat"), "Did you mean broccoli on mesh mat?"),
-        (("crop", "show", "sunflowr"), "Did you mean sunflower?"),
+        (("crop", "facts", "sunflowr"), "Did you mean sunflower?"),
         (("kit", "count", "mesh mats", "3"), "Did you mean mesh mat"),
     ],
 )

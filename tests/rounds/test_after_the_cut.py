@@ -27,7 +27,8 @@ from trayward.farm.entries import (
 )
 from trayward.farm.kit import Pool
 from trayward.farm.orders import Customer, LineAsked, Order, Part, Product
-from trayward.farm.settings import FarmSettings
+from trayward.farm.settings import FarmSettings, ShownUnits
+from trayward.rounds.amount_words import amounts_words
 from trayward.rounds.done import cut_from_row, sanitise_from_row, strip_from_row, wash_from_row
 from trayward.rounds.types import RoundRow
 
@@ -152,6 +153,13 @@ def test_packs_for_tomorrow_are_packed_today_from_the_oldest_crop():
     assert row.do == "Pack: broccoli pack, 3 packs of 50 g. For Kite Cafe, Thu 26 Nov."
     assert amounts(row) == {"net weight of a pack": 50.0, "of H-broccoli": 150.0}
     assert row.lines == ("O1/1",)
+
+
+def test_the_net_weight_is_that_of_a_pack_not_of_a_tray():
+    loft = with_crop(order("O1", THU, 3, "broccoli pack", "packs"))
+    row = loft.row(on_day(1, 9), "pack", "deliver")
+    words = "Net weight of a pack 50 g, on the scale; of H-broccoli 150 g."
+    assert amounts_words(row.amounts, ShownUnits()) == words
 
 
 def test_what_is_packed_is_not_packed_again_and_is_delivered_on_its_day():

@@ -201,7 +201,7 @@ def _pack_row(scene: Scene, group: Sequence[_Filled]) -> RoundRow:
         crop=line.product,
         do=sentences(f"Pack: {line.product}, {counted(packs, 'pack')} of {shown}", f"for {who}, {day_words(line.due)}"),
         amounts=(
-            Amount(what="net weight of a pack", value=round(net, 1), unit="g", note="on the scale"),
+            Amount(what="net weight of a pack", value=round(net, 1), unit="g", each=False, note="on the scale"),
             *(Amount(what=f"of {lot}", value=round(part, 1), unit="g", each=False) for lot, part in lots.items()),
         ),
         lots=tuple(lots),
