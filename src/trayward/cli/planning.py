@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import click
+from msgspec import structs
 
+from trayward.cli.drawing import Drawing, with_picture
 from trayward.cli.given import Given, command
 from trayward.cli.numbers import whole
 from trayward.cli.plan_shown import show_plan
@@ -33,6 +35,7 @@ MIX_HELP = "What each crop earns of its spots, and what to grow more or less of.
 @click.option("--why", metavar="[WHAT]", is_flag=False, flag_value=ALL_OF_IT, help=WHY_HELP)
 @click.option("--mix", is_flag=True, help=MIX_HELP)
 @click.option("--what-if", "changes", multiple=True, metavar="WORDS", help=WHAT_IF_HELP)
+@with_picture
 def plan(
     given: Given,
     weeks: int | None,
@@ -42,6 +45,8 @@ def plan(
     why: str | None,
     mix: bool,
     changes: Sequence[str],
+    picture: str | None,
+    phone: bool,
 ) -> None:
     """
     Plan the sowings of the coming weeks, and keep the plan: rounds then ask for what it says.
@@ -50,6 +55,7 @@ def plan(
     (--why, --mix) are answered by the plan kept, if there is one; they keep nothing.
     """
     _one_question(why, mix, changes, kept=kept)
+    drawing = _drawing(picture, phone=phone, asked=why is not None or mix or bool(changes))
     if changes:
         from trayward.cli.what_if import wonder
 
@@ -59,9 +65,25 @@ def plan(
         _explain(given, _in_question(given, weeks, anew=look_only or weeks is not None, mix=mix), why, everything)
         return
     if kept:
-        _show_kept(given, everything=everything)
+        _show_kept(given, drawing, everything=everything)
         return
-    _plan_and_keep(given, weeks or WEEKS, look_only=look_only, everything=everything)
+    _plan_and_keep(given, weeks or WEEKS, drawing, look_only=look_only, everything=everything)
+
+
+def _drawing(picture: str | None, *, phone: bool, asked: bool) -> Drawing:
+    if picture is not None and asked:
+        remedy = "Draw the plan by itself: trayward plan --kept --picture plan.svg"
+        raise InputError("--picture", picture, "a picture shows a whole plan, not the answer to a question", remedy)
+    return Drawing(picture, phone=phone)
+
+
+def _tell(given: Given, made: Plan, drawing: Drawing, human: Callable[[], None]) -> None:
+    """A plan as JSON or in words, and its picture where one is wanted."""
+    from trayward.cli.plan_picture import draw_plan
+
+    drawn = drawing.save(lambda wide: draw_plan(made, wide))
+    answer(given, {**structs.asdict(made), **drawn} if drawn else made, human)
+    drawing.tell(given)
 
 
 def _one_question(why: str | None, mix: bool, changes: Sequence[str], *, kept: bool) -> None:
@@ -72,11 +94,11 @@ def _one_question(why: str | None, mix: bool, changes: Sequence[str], *, kept: b
         raise InputError("--what-if", "with --kept", "it makes two plans of its own", "Leave --kept out.")
 
 
-def _plan_and_keep(given: Given, weeks: int, *, look_only: bool, everything: bool) -> None:
+def _plan_and_keep(given: Given, weeks: int, drawing: Drawing, *, look_only: bool, everything: bool) -> None:
     made = _made(given, weeks)
     ahead = given.at > given.now + AHEAD
     receipt = None if look_only or ahead else given.farm.keep_plan(made, **given.said)
-    answer(given, made, lambda: show_plan(given, made, everything=everything))
+    _tell(given, made, drawing, lambda: show_plan(given, made, everything=everything))
     if given.json:
         return
     if receipt is not None:
@@ -93,7 +115,7 @@ def _made(given: Given, weeks: int) -> Plan:
     return given.farm.plan(given.at, weeks=weeks)
 
 
-def _show_kept(given: Given, *, everything: bool) -> None:
+def _show_kept(given: Given, drawing: Drawing, *, everything: bool) -> None:
     made = given.farm.kept_plan(given.at)
     if made is None:
         wrapped("No plan is kept yet. Make one: trayward plan.")
@@ -103,7 +125,7 @@ def _show_kept(given: Given, *, everything: bool) -> None:
         click.echo(_kept_words(given, made))
         show_plan(given, made, everything=everything)
 
-    answer(given, made, human)
+    _tell(given, made, drawing, human)
 
 
 def _kept_words(given: Given, made: Plan) -> str:
