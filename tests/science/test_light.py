@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 import pytest
@@ -59,8 +60,8 @@ def test_photons_bought_are_photons_that_land(ppfd: float, area: float, efficacy
 @given(st.lists(st.floats(1, 2000), min_size=2, max_size=40), st.floats(0.1, 10))
 def test_evenness_is_a_share_and_does_not_know_the_unit(values: list[float], scale: float) -> None:
     found, scaled = uniformity(values), uniformity([scale * value for value in values])
-    assert 0 < found.min_max <= found.min_mean <= 1 + 1e-12
-    assert found.least <= found.mean * (1 + 1e-12) <= found.most * (1 + 1e-9)
+    assert 0 < found.min_max <= found.min_mean * (1 + 1e-9) <= 1 + 2e-9
+    assert found.least <= found.mean * (1 + 1e-9) <= found.most * (1 + 2e-9)
     for name in ("min_mean", "min_max", "cv", "christiansen"):
         assert getattr(scaled, name) == pytest.approx(getattr(found, name), abs=1e-9)
 
@@ -76,7 +77,7 @@ def test_arrays_go_in_and_come_out() -> None:
     assert ppfd_of_lux(np.array([5400.0]), "sun") == pytest.approx([100])
 
 
-REFUSED = {
+REFUSED: dict[str, tuple[Callable[[], object], str]] = {
     "25 h": (lambda: dli(200, 25), r"hours = 25 h: must lie in \[0, 24\] h. A day has 24 h"),
     "below no light": (lambda: dli(-1, 16), r"ppfd = -1 umol/m2/s: must lie in \[0, 10000\]"),
     "lux for PPFD": (lambda: dli(20_000, 16), r"If this is lux, turn it into PPFD first"),

@@ -259,7 +259,8 @@ def lux_sheet(light: str, *, lux: float | None = None, ppfd: float | None = None
 
 def _with_ends(name: str, value: float, unit: str, low: float, high: float) -> Amount:
     """A value, to three figures, and where it may lie by the lamp's make."""
-    note = f"{value * low:.3g} to {value * high:.3g} by the lamp's make" if low < high else ""
+    ends = (f"{float(f'{value * end:.3g}'):g}" for end in (low, high))
+    note = f"{' to '.join(ends)} by the lamp's make" if low < high else ""
     return Amount(name=name, value=float(f"{value:.4g}"), unit=unit, note=note)
 
 
