@@ -188,8 +188,8 @@ INSTEAD: dict[str, Any] = {
     "rule": "FREQ=DAILY", "mass": "oz", "volume": "cup", "temperature": "F", "length": "in", "timezone": "UTC+1",
     "except_on": (date(2026, 12, 25),), "also_on": (date(2026, 12, 24),), "days_off": (date(2026, 12, 25),),
     "pauses": (Pause(first=date(2026, 12, 24), last=date(2026, 12, 31)),), "umol_s": 60.0, "aperture_mm": 1.5,
-    "top_mm": 12.0, "base_c": 4.0, "at_c": 24.0, "pack_g": 60.0, "price": 4.0, "stages": ("blackout",), "at": time(8, 0),
-    "low_g": 80.0, "typical_g": 95.0, "high_g": 115.0,
+    "base_c": 4.0, "at_c": 24.0, "pack_g": 60.0, "price": 4.0, "stages": ("blackout",), "at": time(8, 0),
+    "top_mm": 12.0, "low_g": 80.0, "typical_g": 95.0, "high_g": 115.0,
 }  # fmt: skip
 
 

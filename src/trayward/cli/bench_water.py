@@ -8,7 +8,7 @@ import click
 
 from trayward.bench.water_words import read_alkalinity, read_ec
 from trayward.cli import people
-from trayward.cli.bench_shown import US_OPTION, show_sheet, units_of
+from trayward.cli.bench_shown import US_OPTION, has_farm, show_sheet, units_of
 from trayward.cli.bench_water_given import about_tray, about_water, farm_water, tray_of, water_of
 from trayward.cli.given import Given, group
 from trayward.cli.numbers import NUMBER
@@ -43,7 +43,9 @@ def water(given: Given) -> None:
     answer(given, {"answers": [{"name": name, "what": what} for name, what in ANSWERS]}, human)
 
 
-TO_PH = click.option("--to", "to", type=NUMBER, metavar="PH", help="pH wanted; 5.8 if left out. Example: 5.8.")
+TO_PH = click.option(
+    "--to", "to", type=NUMBER, metavar="PH", help="pH wanted; 5.8, or the recipes', if left out. Example: 5.8."
+)
 MAKE = click.option("--make", "make", metavar="VOLUME", help='How much in all; 10 l if left out. Example: "10 l".')
 STANDING = click.option(
     "--standing", is_flag=True, help="The pH is to hold once the water has stood open. Example: --standing."
@@ -114,11 +116,19 @@ def _dose(
     sheet = dose_sheet(
         water_of(given, typed, units),
         product,
-        USUAL_PH if to is None else to,
+        _usual_ph(given) if to is None else to,
         _make_ml(make, units),
         co2_ppm=standing_air if standing or air is not None else None,
     )
     show_sheet(given, sheet, units)
+
+
+def _usual_ph(given: Given) -> float:
+    """The middle of what the farm's recipes want; else what feeds usually have."""
+    from trayward.farm.transitions.feed import feed_ph_wanted
+
+    wanted = feed_ph_wanted(given.state) if has_farm(given) else None
+    return sum(wanted) / 2 if wanted is not None else USUAL_PH
 
 
 @water.add(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 
 import msgspec
 
@@ -105,22 +105,40 @@ def most_below_ml(recipe: Recipe | None) -> float | None:
     return tray_ml(recipe.tray.length_mm, recipe.tray.width_mm, min(recipe.medium.top_mm, recipe.tray.depth_mm))
 
 
-def _mix(recipe: Recipe | None, water: FarmWater | None, total_ml: float) -> Sequence[Amount]:
+def _mix(recipe: Recipe | None, water: FarmWater | None, total_ml: float) -> tuple[Amount, ...]:
     """Feed and acid of the mix, for each litre and in all, where the farm states its water."""
     if recipe is None or water is None or total_ml <= 0:
         return ()
     from trayward.farm.water import mix_of
 
-    mix = mix_of(water, recipe.feed_ph)
-    litres, found = total_ml / 1000, []
-    for part in mix.parts:
-        in_all = part.each * litres
-        little = ": too little to measure, mix 10 l" if in_all < LEAST_ML else ""
-        note = (
-            f"{part.each * 10:.3g} {part.unit} for 10 l; {in_all:.2g} {part.unit} for this row's {litres:.3g} l{little}"
+    litres = total_ml / 1000
+    return tuple(
+        Amount(
+            what=part.name,
+            value=float(f"{part.each:.3g}"),
+            unit=f"{part.unit}/l",
+            each=False,
+            note=_in_all(part.each * litres, litres, part.unit),
         )
-        found.append(Amount(what=part.name, value=round(part.each, 3), unit=f"{part.unit}/l", each=False, note=note))
-    return found
+        for part in mix_of(water, recipe.feed_ph).parts
+    )
+
+
+def _in_all(amount: float, litres: float, unit: str) -> str:
+    """How much of it all trays of a row take; where that is too little to measure, what ten litres take."""
+    if amount >= LEAST_ML:
+        return f"{amount:.3g} {unit} for the row's {litres:.3g} l"
+    return f"too little to measure for the row's {litres:.3g} l: {amount / litres * 10:.3g} {unit} for 10 l"
+
+
+def mix_notes(water: FarmWater | None, recipes: Iterable[Recipe]) -> list[str]:
+    """Why feed or acid could not be worked out, where the farm states its water."""
+    if water is None:
+        return []
+    from trayward.farm.water import mix_of
+
+    told = (mix_of(water, ph).note for ph in dict.fromkeys(recipe.feed_ph for recipe in recipes))
+    return [f"Feed mix: {note}" for note in dict.fromkeys(told) if note]
 
 
 def _feed(recipe: Recipe | None) -> tuple[Amount, ...]:

@@ -8,8 +8,10 @@ from datetime import datetime
 import msgspec
 
 from trayward.farm.calendar import is_work_day, zone
+from trayward.farm.recipes import Recipe
 from trayward.farm.spots import walking_shelves
 from trayward.farm.state import FarmState
+from trayward.rounds.amounts import mix_notes
 from trayward.rounds.goods import goods, stale_notes
 from trayward.rounds.hygiene import strip_rows, wash_rows
 from trayward.rounds.looks import tray_rows
@@ -108,10 +110,17 @@ def _notes(scene: Scene, rows: tuple[RoundRow, ...]) -> list[str]:
         notes.append("A day off: sowing, stripping and washing wait for the next working day.")
     notes += soak_notes(scene)
     notes += stale_notes(scene)
+    notes += mix_notes(scene.settings.water, _growing_recipes(scene.state))
     if not rows:
         begins = round_after(scene.settings, scene.at).astimezone(zone(scene.settings))
         notes.append(f"Nothing is due now. The next round begins {day_words(begins.date())}, {begins:%H:%M}.")
     return notes
+
+
+def _growing_recipes(state: FarmState) -> list[Recipe]:
+    """Recipes of trays that grow now."""
+    names = dict.fromkeys(tray.recipe for tray in state.growing())
+    return [state.recipes[name] for name in names if name in state.recipes]
 
 
 def _old_plan(scene: Scene) -> list[str]:
