@@ -30,10 +30,12 @@ QUICK = Effort(scenarios=8, checked=16, proof_seconds=0)
 class Typical:
     """Somebody who knows that every tray does what its recipe calls typical: no doubt is left."""
 
+    certain = True
+
     def __init__(self, recipes: dict[str, Recipe]) -> None:
         self.recipes = recipes
 
-    def sown(self, recipe: Recipe, day: date, trays: int) -> Future:
+    def sown(self, recipe: Recipe, day: date, scenario: int) -> Future:
         """Typical days and weight."""
         days = tuple(stage.days_typical for stage in recipe.growing_stages)
         return Future(stage_days=days, grams=recipe.yield_prior.typical_g or 0.0)

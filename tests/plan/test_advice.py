@@ -133,3 +133,20 @@ def test_sales_of_a_mix_are_shared_by_weight() -> None:
                         recipes=(recipe(window=0, keeps=0), recipe("pea", window=0, keeps=0))))  # fmt: skip
     assert [one.margin for one in made.earnings] == [pytest.approx(9.9), pytest.approx(9.9)]
     assert doubtful(farm()).earnings == ()
+
+
+def in_the_dark(spots: int) -> FarmState:
+    """A radish tray nobody wants in the dark, and kale due on the first day it can be, if it is sown today."""
+    recipes = recipe("kale", window=0, keeps=0), recipe(window=0, keeps=0)
+    state = farm(order(5, 90, product="kale"), recipes=recipes, dark=spots)
+    return stand(state, 1, stage="germinate", days_ago=0.1)
+
+
+def test_a_tray_in_the_place_of_one_that_is_wanted_is_to_be_cleared() -> None:
+    one = only(certain(in_the_dark(spots=1)).advice)
+    assert (one.do, one.trays, one.until, one.serves) == ("clear", ("s.1",), MONDAY, ())
+    assert one.message == "Clear s.1 of radish today: no order has a use for it, and its place is wanted."
+
+
+def test_where_there_is_room_a_tray_nobody_wants_yet_grows_on() -> None:
+    assert certain(in_the_dark(spots=2)).advice == ()

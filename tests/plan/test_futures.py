@@ -24,11 +24,13 @@ from trayward.plan.ways import Ways, find_ways
 class Knows:
     """Somebody who knows what the test says: by the day sown, and by the tray."""
 
+    certain = True
+
     def __init__(self, sown: dict[date, Future], standing: dict[str, Future] | None = None) -> None:
         self.days, self.trays = sown, standing or {}
         self.usual = Future(stage_days=(2.0, 3.0), grams=100.0)
 
-    def sown(self, recipe: Recipe, day: date, trays: int) -> Future:
+    def sown(self, recipe: Recipe, day: date, scenario: int) -> Future:
         """As said of the day; else as usual."""
         return self.days.get(day, self.usual)
 
@@ -43,9 +45,9 @@ def ways_of(state: FarmState, at: datetime = NOW) -> tuple[Ways, Days]:
     return find_ways(state, look_ahead(state, at), at, ["radish"], days), days
 
 
-def known(state: FarmState, biology: Knows, at: datetime = NOW) -> Futures:
+def known(state: FarmState, biology: Knows, at: datetime = NOW, scenarios: int = 1) -> Futures:
     ways, days = ways_of(state, at)
-    return known_futures(state, at, ways.ways, days, biology)
+    return known_futures(state, at, ways.ways, days, biology, scenarios)
 
 
 # Somebody who knows ---------------------------------------------------------------------------------------------------
@@ -102,10 +104,36 @@ def test_who_does_not_speak_of_every_stage_is_asked_to() -> None:
 
 
 def test_one_known_future_may_stand_in_for_many() -> None:
-    futures = known(farm(), Knows({day(0): Future(stage_days=(3.0, 4.0), grams=77.0)})).repeated(4)
+    futures = known(farm(), Knows({day(0): Future(stage_days=(3.0, 4.0), grams=77.0)}), scenarios=4)
     assert futures.scenarios == 4
     assert futures.sown[0].grams[:, 0].tolist() == [77.0] * 4
     assert futures.sown[0].begins.shape == (4, 21, 3)
+
+
+class Lucky(Knows):
+    """Somebody who knows all but the luck of trays not sown yet: each scenario brings a day and 10 g more."""
+
+    certain = False
+
+    def sown(self, recipe: Recipe, day: date, scenario: int) -> Future:
+        """Later and heavier from scenario to scenario."""
+        return Future(stage_days=(2.0, 3.0 + scenario), grams=50.0 + 10.0 * scenario)
+
+
+def test_what_is_left_to_luck_differs_from_scenario_to_scenario_and_what_stands_does_not() -> None:
+    state = stand(farm(), 1)
+    futures = known(state, Lucky({}, {"s.1": Future(stage_days=(3.0,), grams=90.0)}), scenarios=3)
+    (sown,), (group,) = futures.sown, futures.stood
+    assert sown.begins[:, 0, -1].tolist() == [5, 6, 7]
+    assert sown.grams[:, 0].tolist() == [50.0, 60.0, 70.0]
+    assert (group.grams.tolist(), len(group.begins)) == ([90.0] * 3, 3)
+
+
+def test_standing_trays_known_to_part_ways_are_counted_apart() -> None:
+    state = stand(farm(), 2)
+    soon, late = Future(stage_days=(3.0,), grams=90.0), Future(stage_days=(5.0,), grams=90.0)
+    groups = known(state, Knows({}, {"s.1": soon, "s.2": late})).stood
+    assert [(one.trays, one.begins[0, -1]) for one in groups] == [(("s.1",), 2), (("s.2",), 4)]
 
 
 def test_a_plan_told_the_truth_sows_for_the_very_day_and_weight() -> None:

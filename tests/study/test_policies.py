@@ -12,7 +12,7 @@ from trayward.bootstrap import Farm
 from trayward.errors import InputError
 from trayward.farm.calendar import day_start, is_work_day
 from trayward.farm.entries import RecipeSet
-from trayward.study.biology import TrueBiology
+from trayward.study.biology import LUCK, TrueBiology
 from trayward.study.events import Events, Slips
 from trayward.study.keeper import Keeper
 from trayward.study.ledger import Ledger
@@ -114,16 +114,16 @@ def test_only_known_biology_is_told_the_truth_and_only_priors_may_not_learn() ->
     assert isinstance(options[KNOWN]["biology"], TrueBiology)
 
 
-def test_known_biology_foretells_what_sown_trays_then_do() -> None:
-    """One tray: its stages end when its walk comes, so that whole days up are the day on which it can be cut."""
+def test_known_biology_draws_what_sown_trays_may_do_from_their_true_law() -> None:
+    """In each scenario another tray nobody sows: its stages end when its walk comes, so that whole days up are the day on which it can be cut."""
     world = world_named("loft medium")
     truth = world.truth(4)
     told = TrueBiology(Ledger(truth, world.settings), world.lot_on)
     for body in world.setup_bodies():
         if isinstance(body, RecipeSet):
             day = world.first + 30 * DAY
-            tray = truth.tray(body.recipe, day, 0, world.lot_on(body.recipe.crop, day))
-            future = told.sown(body.recipe, day, 1)
+            tray = truth.tray(body.recipe, day, LUCK + 3, world.lot_on(body.recipe.crop, day))
+            future = told.sown(body.recipe, day, 3)
             assert future.lost == bool(tray.lost_in)
             if not future.lost:
                 ready = course(tray, body.recipe, day, world.settings).begins[-1]

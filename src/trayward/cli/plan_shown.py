@@ -12,7 +12,7 @@ from trayward.cli.given import Given
 from trayward.cli.plan_orders import helps, show_deliveries
 from trayward.cli.show import Column, Columns, table, wrapped
 from trayward.plan.types import CutAdvice, CutPlanned, Limit, Plan, PlannedSowing, Serve
-from trayward.plan.words import amount_words, days_words
+from trayward.plan.words import amount_words, days_words, weights_in
 from trayward.rounds.words import counted, day_words, likely_weight, listed
 from trayward.units import show_mass
 
@@ -64,6 +64,8 @@ def _show_ready(made: Plan) -> None:
 def _what_to_do(advice: CutAdvice, today: date) -> str:
     if advice.do == "let go":
         return "no order needs it"
+    if advice.do == "clear":
+        return "clear: place wanted"
     if advice.do == "cut":
         return "cut today" if advice.until == today else f"cut {day_words(advice.until)}"
     live = any(serve.trays for serve in advice.serves)
@@ -164,7 +166,7 @@ def show_binding(given: Given, limits: Sequence[Limit]) -> None:
     """Each limit that is taken up, week by week, and what one more of it would bring then."""
     rows = [
         (
-            f"{limit.limit}, {amount_words(limit.has, limit.unit)}".rstrip(", "),
+            f"{limit.limit}, {_has_words(given, limit)}".rstrip(", "),
             days_words(limit.first, limit.last).partition(" ")[2],
             f"{limit.worth:.2f}" + (" a minute a day" if limit.unit == "min" else ""),
         )
@@ -172,6 +174,11 @@ def show_binding(given: Given, limits: Sequence[Limit]) -> None:
     ]
     more = f"One more brings, {given.settings.money.currency}".rstrip(", ")
     table([Column("All taken", whole=True), Column("When", whole=True), Column(more, right=True, whole=True)], rows)
+
+
+def _has_words(given: Given, limit: Limit) -> str:
+    with weights_in(given.units.mass):
+        return amount_words(limit.has, limit.unit)
 
 
 def ways_barred(made: Plan) -> list[str]:

@@ -6,36 +6,51 @@ import numpy as np
 
 from trayward.plan.crop_search import one_tray_moves, seed_suffices
 from trayward.plan.limits import LIT
+from trayward.plan.plots import AT_ONCE, Plot
 from trayward.plan.told import Told, cut_day, given_by, serves_of, standing_choices, together
 from trayward.plan.told_why import Why
 from trayward.plan.types import CutAdvice, Earning, Serve
 from trayward.plan.uses import CUT, DISCARD, LIVE
 from trayward.plan.words import day_words, list_words, whom_words
 
-ORDER = ("cut", "hold", "let go")
+ORDER = ("cut", "hold", "clear", "let go")
 READY_SHARE = 0.5
 """Trays that are ready today in this share of scenarios count as ready. [-]"""
 
 
 def cut_advice(told: Told) -> tuple[CutAdvice, ...]:
-    """Which ready trays to cut today and for whom, which to hold until when, and which to let go."""
+    """
+    Which ready trays to cut today and for whom, which to hold until when, and which to let go.
+
+    Trays, ready or not, whose places the plan gives to others today are to be cleared: it counts on that.
+    """
     given = given_by(told)
     found: dict[tuple[str, str, int], tuple[tuple[str, ...], tuple[Serve, ...]]] = {}
     for plot, choice, names in standing_choices(told):
-        if (plot.choices.ready[:, choice] <= 0).mean() < READY_SHARE:
+        how, clear = int(plot.choices.how[choice]), _makes_room(plot, choice)
+        if not clear and (plot.choices.ready[:, choice] <= 0).mean() < READY_SHARE:
             continue
-        how, lines = int(plot.choices.how[choice]), given.get((plot.crop, choice), {})
+        lines = given.get((plot.crop, choice), {})
         serves = serves_of(told, lines, live=how == LIVE)
-        day = cut_day(told, plot, choice)
-        key = _what_to_do(told, how, day), plot.crop, day
+        day = _first_day(told) if clear else cut_day(told, plot, choice)
+        key = "clear" if clear else _what_to_do(told, how, day), plot.crop, day
         trays, whom = found.get(key, ((), ()))
         found[key] = trays + names, whom + serves
     return tuple(_advice(told, *key, *found[key]) for key in sorted(found, key=lambda key: (ORDER.index(key[0]), key)))
 
 
+def _makes_room(plot: Plot, choice: int) -> bool:
+    """Whether trays are thrown away at once, not when their time is over: something else has their place."""
+    return bool(plot.choices.how[choice] == DISCARD and plot.choices.stand[choice] == AT_ONCE)
+
+
+def _first_day(told: Told) -> int:
+    """The first working day of the plan."""
+    return int(told.days.next_open(np.zeros(1, dtype=np.int64))[0])
+
+
 def _what_to_do(told: Told, how: int, day: int) -> str:
-    today = int(told.days.next_open(np.zeros(1, dtype=np.int64))[0])
-    return "let go" if how == DISCARD else "cut" if how == CUT and day <= today else "hold"
+    return "let go" if how == DISCARD else "cut" if how == CUT and day <= _first_day(told) else "hold"
 
 
 def _advice(told: Told, do: str, crop: str, day: int, trays: tuple[str, ...], serves: tuple[Serve, ...]) -> CutAdvice:
@@ -43,9 +58,11 @@ def _advice(told: Told, do: str, crop: str, day: int, trays: tuple[str, ...], se
     words = {
         "cut": f"Cut {names} of {crop} {'today' if day <= 0 else f'on {day_words(until)}'}",
         "hold": f"Hold {names} of {crop} until {day_words(until)}",
+        "clear": f"Clear {names} of {crop} {'today' if day <= 0 else f'on {day_words(until)}'}: no order has a use for "
+        f"{'it, and its place is' if len(trays) == 1 else 'them, and their places are'} wanted",
         "let go": f"No order has a use for {names} of {crop}: sell it, eat it or give it away",
     }[do]
-    message = f"{words}, for {whom}." if whom and do != "let go" else f"{words}."
+    message = f"{words}, for {whom}." if whom and do in ("cut", "hold") else f"{words}."
     return CutAdvice(do=do, crop=crop, trays=trays, until=until, serves=together(serves), message=message)
 
 

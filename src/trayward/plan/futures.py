@@ -38,8 +38,12 @@ class Future(msgspec.Struct, frozen=True, kw_only=True):
 class Biology(Protocol):
     """Somebody who knows how trays will grow; the study's yardstick asks one instead of the outlook."""
 
-    def sown(self, recipe: Recipe, day: date, trays: int) -> Future:
-        """Of so many trays of a recipe, sown on a day."""
+    @property
+    def certain(self) -> bool:
+        """Whether nothing is left to luck: all scenarios are alike."""
+
+    def sown(self, recipe: Recipe, day: date, scenario: int) -> Future:
+        """Of a tray of a recipe, sown on a day, in a scenario (0, 1, ...)."""
 
     def standing(self, tray: Tray) -> Future:
         """Of a tray that is growing."""
@@ -77,14 +81,15 @@ class Futures(NamedTuple):
 
     def repeated(self, scenarios: int) -> Futures:
         """The same future in so many scenarios."""
-        return Futures(
-            [SownFuture(_wide(one.begins, scenarios), _wide(one.grams, scenarios)) for one in self.sown],
-            [
-                one._replace(begins=_wide(one.begins, scenarios), grams=_wide(one.grams, scenarios))
-                for one in self.stood
-            ],
-            scenarios,
-        )
+        sown = [SownFuture(_wide(one.begins, scenarios), _wide(one.grams, scenarios)) for one in self.sown]
+        return self._replace(sown=sown).in_all(scenarios)
+
+    def in_all(self, scenarios: int) -> Futures:
+        """What stands doing the same in all of so many scenarios."""
+        stood = [
+            one._replace(begins=_wide(one.begins, scenarios), grams=_wide(one.grams, scenarios)) for one in self.stood
+        ]
+        return Futures(self.sown, stood, scenarios)
 
 
 def _wide(table: Any, scenarios: int) -> Any:
@@ -168,11 +173,12 @@ def _alike(tray: Tray) -> tuple[object, ...]:
     return tray.recipe, tray.sowing, tray.stage, step.since, step.last_not_yet, held
 
 
-def _groups(state: FarmState) -> list[tuple[tuple[object, ...], list[Tray]]]:
-    """Standing trays of one sowing that have come equally far: key, trays."""
+def _groups(state: FarmState, biology: Biology | None = None) -> list[tuple[tuple[object, ...], list[Tray]]]:
+    """Standing trays of one sowing that have come equally far, and that whoever knows says go on alike: key, trays."""
     found: dict[tuple[object, ...], list[Tray]] = {}
     for tray in state.growing():
-        found.setdefault(_alike(tray), []).append(tray)
+        told = () if biology is None else (biology.standing(tray).stage_days,)
+        found.setdefault((*told, *_alike(tray)), []).append(tray)
     return list(found.items())
 
 
@@ -201,23 +207,27 @@ def _stood(state: FarmState, drawn: Draws) -> list[StoodFuture]:
 # Somebody who knows ---------------------------------------------------------------------------------------------------
 
 
-def known_futures(state: FarmState, at: datetime, ways: Sequence[Way], days: Days, biology: Biology) -> Futures:
-    """The one scenario of somebody who knows."""
-    return Futures(
-        [_sown_known(way.recipe, days, biology) for way in ways],
-        [_stood_known(state, at, trays, key, biology) for key, trays in _groups(state)],
-        1,
+def known_futures(
+    state: FarmState, at: datetime, ways: Sequence[Way], days: Days, biology: Biology, scenarios: int
+) -> Futures:
+    """The scenarios of somebody who knows; what stands does the same in all of them."""
+    drawn = 1 if biology.certain else scenarios
+    known = Futures(
+        [_sown_known(way.recipe, days, biology, drawn) for way in ways],
+        [_stood_known(state, at, trays, key, biology) for key, trays in _groups(state, biology)],
+        drawn,
     )
+    return known.repeated(scenarios) if drawn == 1 else known.in_all(scenarios)
 
 
-def _sown_known(recipe: Recipe, days: Days, biology: Biology) -> SownFuture:
-    told = [biology.sown(recipe, days.day(day), 2) for day in range(days.count)]
-    for one in told:
+def _sown_known(recipe: Recipe, days: Days, biology: Biology, scenarios: int) -> SownFuture:
+    told = [[biology.sown(recipe, days.day(day), number) for day in range(days.count)] for number in range(scenarios)]
+    for one in (one for row in told for one in row):
         if len(one.stage_days) != len(recipe.growing_stages):
             raise InputError("stage days", len(one.stage_days), "one for each growing stage", "Give them all.")
-    sown = np.arange(days.count)[None, :]
-    ends = sown[..., None] + np.cumsum(np.array([one.stage_days for one in told]), axis=1)[None]
-    grams = np.array([[0.0 if one.lost else one.grams for one in told]])
+    sown = np.broadcast_to(np.arange(days.count)[None, :], (scenarios, days.count))
+    ends = sown[..., None] + np.cumsum(np.array([[one.stage_days for one in row] for row in told]), axis=2)
+    grams = np.array([[0.0 if one.lost else one.grams for one in row] for row in told])
     return SownFuture(_begins(sown, ends, _whole(ends[..., -1])), grams)
 
 

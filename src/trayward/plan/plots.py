@@ -27,6 +27,8 @@ Halves = NDArray[np.float32]
 
 RARELY = 0.1
 """A sowing that would serve anybody in a smaller share of scenarios is no choice. [-]"""
+AT_ONCE = 0
+"""How long trays stand ready that are thrown away today; what is thrown away in its time stands longer. [d]"""
 LET_GO = 1e-3
 """Between plans worth the same, trays are let go later rather than sooner. [currency]"""
 
@@ -292,7 +294,7 @@ class _Layout:
         today = np.full((len(grams), 1), int(self.days.next_open(np.zeros(1, dtype=np.int64))[0]), dtype=np.int64)
         late = np.maximum(begins[..., -1] + recipe.cut_window_days, today)
         spot, none = np.zeros_like(today), np.full(1, -1, dtype=np.int64)
-        for stand, leave in ((0, today), (recipe.cut_window_days, late)):
+        for stand, leave in ((AT_ONCE, today), (max(recipe.cut_window_days, 1), late)):
             self.pieces.append(
                 _Piece(-1, number, sow, stand, DISCARD, none, begins, leave, nothing, spot, spot - 1, size)
             )
@@ -337,8 +339,11 @@ class _Layout:
         if LIT in uses:
             kwh = self.limits.light_kwh() * money.energy_kwh
             cost = cost + uses[LIT].sum(axis=(1, 2)) / self.counted * kwh
-        soon = LET_GO * (choices.how == DISCARD) * (choices.stand == 0)
-        whole: Floats = cost + soon
+        whole: Floats = cost
+        # What grows is not thrown away to spare work and light, for an order may still come; only to make room.
+        let_go = np.flatnonzero(choices.how == DISCARD)
+        soon, late = let_go[choices.stand[let_go] == AT_ONCE], let_go[choices.stand[let_go] != AT_ONCE]
+        whole[soon] = np.maximum(cost[soon], cost[late]) + max(LET_GO, self.settings.calm)
         return whole
 
 

@@ -73,7 +73,8 @@ def weighed(
     """
     assert state.settings is not None, "make_plan has seen to it"
     settings, rng = state.settings, np.random.default_rng(effort.seed)
-    scenarios = 1 if biology is not None and not settings.plan_spot_orders else effort.scenarios + effort.checked
+    alike = biology is not None and biology.certain and not settings.plan_spot_orders
+    scenarios = 1 if alike else effort.scenarios + effort.checked
     wants = gather(lines, settings.money)
     amounts = np.repeat(np.array([[want.amount for want in wants]]), scenarios, axis=0).reshape(scenarios, len(wants))
     spot, note = _spot(state, at, days, settings, scenarios, rng)
@@ -166,8 +167,7 @@ def _futures(
 ) -> Futures:
     if biology is None:
         return draw_futures(state, outlook, ways.ways, days, scenarios, rng, shared)
-    known = known_futures(state, at, ways.ways, days, biology)
-    return known.repeated(scenarios)
+    return known_futures(state, at, ways.ways, days, biology, scenarios)
 
 
 def _prices(wants: Sequence[Want], lines: Sequence[OpenLine], plots: Sequence[Plot], settings: FarmSettings) -> Floats:

@@ -57,7 +57,7 @@ def kept_plan(state: FarmState) -> KeptPlan:
         return KeptPlan(plan=None, note=NO_PLAN)
     done, outside = sown_against(plan, state)
     to_sow = tuple(ToSow(planned=one.planned, trays=one.left) for one in done if one.left)
-    serves = {tray: one.serves for one in plan.advice for tray in one.trays if one.do != "let go"}
+    serves = {tray: one.serves for one in plan.advice for tray in one.trays if one.do in ("cut", "hold")}
     days = {tray: CutDay(cut.cut_on, serves.get(tray, ())) for cut in plan.cuts for tray in cut.standing}
     for one in done:
         days.update(_planned_cuts(one.planned, one.trays))

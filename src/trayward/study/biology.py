@@ -1,4 +1,8 @@
-"""The truth as the planner may be told it, to see what doubt costs: a farm with known biology, not a real one."""
+"""The truth as the planner may be told it, to see what doubt costs: a farm with known biology, not a real one.
+
+Told is all that is true of a recipe, a seed lot, a season and a day, and what each tray that stands will do. What is
+left to luck is the single tray that is not sown yet: nobody could learn that, however long they kept records.
+"""
 
 from __future__ import annotations
 
@@ -18,9 +22,13 @@ if TYPE_CHECKING:
 DAY = timedelta(days=1)
 
 
+LUCK = 100_000
+"""Trays not sown yet are told by the luck of trays with numbers from here on, which nobody sows."""
+
+
 class TrueBiology:
     """
-    What sown and standing trays will really do, seen on the walks of the day.
+    What standing trays will really do, seen on the walks of the day, and what those sown on a day may do.
 
     Parameters
     ----------
@@ -37,24 +45,30 @@ class TrueBiology:
     ) -> None:
         self.ledger, self.lot_on, self.missed = ledger, lot_on, missed
         self._at: datetime | None = None
+        self._told: dict[tuple[str, date, int, str], Future] = {}
 
     def now(self, at: datetime) -> None:
         """The moment at which the plan is made."""
         self._at = at
 
-    def sown(self, recipe: Recipe, day: date, trays: int) -> Future:
-        """What a day's first trays of a recipe will do: ready when the slowest is, at their mean weight."""
+    certain = False
+
+    def sown(self, recipe: Recipe, day: date, scenario: int) -> Future:
+        """What a tray of a recipe sown on a day may do: the truth, but for the luck of the single tray."""
+        lot = self.lot_on(recipe.crop, day)
+        key = recipe.name, day, scenario, lot
+        if key not in self._told:
+            self._told[key] = self._sown(recipe, day, LUCK + scenario, lot)
+        return self._told[key]
+
+    def _sown(self, recipe: Recipe, day: date, number: int, lot: str) -> Future:
         from trayward.plan.futures import Future
 
-        lot, settings = self.lot_on(recipe.crop, day), self.ledger.settings
-        truths = [self.ledger.truth.tray(recipe, day, number, lot) for number in range(trays)]
-        lived = [course(truth, recipe, day, settings, self.missed) for truth in truths]
-        whole = [life.begins for life in lived if life.lost_at is None]
-        begins = max(whole, key=lambda times: times[-1]) if whole else lived[0].begins
-        days = [(end - begin) / DAY for begin, end in pairwise(begins)]
+        truth = self.ledger.truth.tray(recipe, day, number, lot)
+        life = course(truth, recipe, day, self.ledger.settings, self.missed)
+        days = [(end - begin) / DAY for begin, end in pairwise(life.begins)]
         days += [recipe.growing_stages[place].days_typical for place in range(len(days), len(recipe.growing_stages))]
-        grams = sum(truth.grams for truth in truths if not truth.lost_in) / max(trays, 1)
-        return Future(stage_days=tuple(days), grams=grams, lost=not whole)
+        return Future(stage_days=tuple(days), grams=truth.grams, lost=life.lost_at is not None)
 
     def standing(self, tray: Tray) -> Future:
         """What a standing tray will do; the stage under way counts from when it began."""

@@ -55,6 +55,10 @@ class Policy(Protocol):
         """Ready trays to cut this morning."""
         ...
 
+    def clears(self, farm: Farm, at: datetime) -> Sequence[str]:
+        """Growing trays to throw away this morning, because their places are wanted; asked after `cuts`."""
+        ...
+
     def sowings(self, farm: Farm, at: datetime) -> Sequence[tuple[str, int]]:
         """Recipes to sow today and how many trays of each."""
         ...
@@ -237,10 +241,20 @@ class Keeper:
             by_crop[tray.crop].append(tray)
         for trays in by_crop.values():
             self._cut_together(trays, day, at)
+        self._clear(day, at)
         stripped = [tray.tray for tray in self.farm.state(at).trays.values() if tray.fate == "cut"]
         if stripped:
             self.farm.strip(stripped, at=at + timedelta(minutes=15), by=self.name, sure=True)
         self._turn_those_that_waited(at + AFTER_CUT - CUT_AFTER)
+
+    def _clear(self, day: date, at: datetime) -> None:
+        """Throw away what stands where the policy wants others to go; what was cut by then is left out."""
+        growing = {tray.tray: tray for tray in self.farm.state(at).growing()}
+        names = [name for name in self.policy.clears(self.farm, at) if name in growing]
+        if names:
+            ready = [growing[name] for name in names if growing[name].stage == "ready"]
+            self.spoiled_g += sum(self.ledger.weight(tray, day) for tray in ready)
+            self.farm.discard(names, "no order has a use for it", at=at, by=self.name, sure=True)
 
     def _more(self, day: date, state: FarmState, ready: dict[str, Tray], picked: dict[str, Tray]) -> dict[str, Tray]:
         """Further ready trays, tray by tray, until what is due before the next day of work is there."""

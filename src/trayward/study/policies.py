@@ -81,6 +81,10 @@ class RuleOfThumb:
                 kept |= set(free[: line.trays - line.done_trays])
         return kept
 
+    def clears(self, farm: Farm, at: datetime) -> Sequence[str]:  # noqa: ARG002
+        """Nothing: who does not plan cannot know what will not be wanted."""
+        return ()
+
     def sowings(self, farm: Farm, at: datetime) -> Sequence[tuple[str, int]]:
         """What falls due a recipe's days from now, or before the next day of work from now."""
         state, day = farm.state(at), local_day(at, self.settings)
@@ -213,6 +217,13 @@ class Planned:
             farm.keep_plan(self.plan, at=at, by="keeper")
         self._note(self.plan, day)
         return [name for cut in self.plan.cuts if cut.cut_on == day for name in cut.standing]
+
+    def clears(self, farm: Farm, at: datetime) -> Sequence[str]:  # noqa: ARG002
+        """What the plan says to clear today."""
+        if self.plan is None:
+            return ()
+        day = local_day(at, self.settings)
+        return [name for one in self.plan.advice if one.do == "clear" and one.until <= day for name in one.trays]
 
     def sowings(self, farm: Farm, at: datetime) -> Sequence[tuple[str, int]]:  # noqa: ARG002
         """The plan's sowings of today; several of a recipe are one."""
