@@ -8,7 +8,6 @@ import pytest
 from trayward.library.crops import emergence, library_facts
 from trayward.science.growth import days_to_emergence
 from trayward.science.mesh import TEST_SIEVE_MM, falls_through, share_retained, sieve_opening
-from trayward.science.seed_life import life_factor, probit_days, stores_well
 from trayward.science.seed_test import compare_repeats, widest_range, wilson
 from trayward.science.seeds import (
     density_of_grams,
@@ -113,22 +112,6 @@ def test_evenness_of_a_catch() -> None:
     catch = [9, 10, 11, 10, 8, 12, 10, 10]
     assert christiansen(catch) == pytest.approx(0.925, abs=0.001)
     assert low_quarter(catch) == pytest.approx(0.85, abs=0.001)
-
-
-def test_cooler_and_drier_by_two_steps_each_keeps_sixteen_times_as_long() -> None:
-    # SEED-12: Harrington's rules, restated in Justice and Bass (1978), USDA Handbook 506 (seen on a teaching page).
-    assert life_factor(-2, -20 / 1.8) == pytest.approx(16, rel=1e-12)
-
-
-def test_the_sum_rule_of_a_seed_store() -> None:
-    # SEED-13: as above; 50 F and 50 % pass, 70 F and 60 % do not.
-    assert stores_well((50 - 32) / 1.8, 50)
-    assert not stores_well((70 - 32) / 1.8, 60)
-
-
-def test_the_viability_equation_with_barleys_constants() -> None:
-    # SEED-14: Ellis and Roberts (1980), Annals of Botany 45:13 (constants from memory).
-    assert probit_days(10.0, 20.0, (9.983, 5.896, 0.040, 0.000428)) == pytest.approx(1306, rel=0.01)
 
 
 def test_the_range_of_a_share_that_sprouts() -> None:
