@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 
+import msgspec
 import pytest
 
 from trayward.bootstrap import Farm
 from trayward.errors import BookError, NotFoundError
+from trayward.farm.entries import FarmSet
+from trayward.plan.decide import Effort
 from trayward.store import open_book
 
 MORNING = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
@@ -109,3 +113,46 @@ def test_a_book_without_a_farm_says_how_to_set_one_up() -> None:
         for call in (bare.plan, bare.round, bare.settings):
             with pytest.raises(BookError, match="trayward init --setup loft"):
                 call(MORNING)
+
+
+# In the farm's own units ----------------------------------------------------------------------------------------------
+
+IN_GRAMS = re.compile(r"\d k?g\b")
+
+
+def on_ounces(name: str) -> Farm:
+    farm = Farm.create(":memory:", name, at=MORNING)
+    settings = farm.settings(MORNING)
+    units = msgspec.structs.replace(settings.units, mass="oz")
+    farm.record(FarmSet(settings=msgspec.structs.replace(settings, units=units)), at=MORNING)
+    return farm
+
+
+def sentences(told: object) -> list[str]:
+    """Every word or sentence somewhere inside."""
+    if isinstance(told, str):
+        return [told]
+    parts = told.values() if isinstance(told, dict) else told if isinstance(told, list | tuple) else ()
+    return [words for part in parts for words in sentences(part)]
+
+
+def test_on_a_farm_of_ounces_the_plan_says_ounces_in_every_sentence() -> None:
+    quick = Effort(proof_seconds=0)
+    with on_ounces("loft") as farm:
+        told = sentences(msgspec.to_builtins(farm.plan(MORNING, weeks=3, effort=quick)))
+    assert [words for words in told if IN_GRAMS.search(words)] == []
+    assert any(re.search(r"\d oz\b", words) for words in told)
+
+
+def test_what_if_is_told_in_ounces_there_too() -> None:
+    with on_ounces("shelf") as farm:
+        told = farm.what_if("200 g more radish seed on 10 Dec", at=MORNING, weeks=3)
+    assert [words for words in told.what_if if "7.1 oz" in words] == list(told.what_if)
+    assert [words for words in sentences(msgspec.to_builtins(told)) if IN_GRAMS.search(words)] == []
+
+
+def test_the_unit_of_one_farm_is_not_that_of_the_next() -> None:
+    with on_ounces("shelf") as farm, Farm.create(":memory:", "shelf", at=MORNING) as other:
+        farm.plan(MORNING, weeks=3)
+        told = sentences(msgspec.to_builtins(other.plan(MORNING, weeks=3)))
+    assert any(IN_GRAMS.search(words) for words in told)

@@ -9,7 +9,7 @@ import click
 from trayward.cli.given import Given
 from trayward.cli.show import Column, Columns, answer, table, wrapped
 from trayward.plan.compare import Beside, Comparison, CustomerBeside, LimitBeside
-from trayward.plan.words import amount_words, day_words
+from trayward.plan.words import amount_words, day_words, weights_in
 from trayward.rounds.words import counted
 from trayward.units import show_mass
 
@@ -49,7 +49,8 @@ def show_comparison(given: Given, told: Comparison, *, everything: bool = False)
         Column("As it is", right=True, whole=True),
         Column("Difference", right=True, whole=True),
     ]
-    table(columns, _rows(given, told, everything))
+    with weights_in(given.units.mass):
+        table(columns, _rows(given, told, everything))
     click.echo()
     if told.newly_met or told.no_longer_met:
         met = f"{counted(len(told.newly_met), 'line')} met only with it"

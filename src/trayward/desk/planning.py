@@ -101,11 +101,13 @@ class Planning(DeskCore):
         """
         from trayward.plan.make import make_plan
         from trayward.plan.under_doubt import USUAL
+        from trayward.plan.words import weights_in
 
-        self.settings(at)
+        units = self.settings(at).units
         state = self.state(at)
         outlook = self._look_ahead(state, at) if learned else untaught(state, at)
-        return make_plan(state, outlook, at, weeks=weeks, effort=effort or USUAL, biology=biology, start=start)
+        with weights_in(units.mass):
+            return make_plan(state, outlook, at, weeks=weeks, effort=effort or USUAL, biology=biology, start=start)
 
     def keep_plan(self, plan: Plan, **said: Unpack[Said]) -> Receipt:
         """Keep a plan: the rounds ask for its sowings and cuts, and the next plan says what changed."""

@@ -63,14 +63,16 @@ class Wondering(Planning):
         from trayward.plan.compare import Side, compare
         from trayward.plan.decide import Effort
         from trayward.plan.what_if import as_it_might_be, same_lessons
+        from trayward.plan.words import weights_in
 
-        self.settings(at)
+        units = self.settings(at).units
         state = self.state(at)
-        supposed = self._supposed(changes, at)
-        other, ahead = as_it_might_be(state, supposed, at), self._look_ahead(state, at)
-        alike = effort or Effort(proof_seconds=0, reasons=False)
-        made = plan_beside(state, ahead, other, same_lessons(ahead, other), at, weeks=weeks, effort=alike)
-        return compare(Side(state, made.as_it_is), Side(other, made.with_it), supposed, made.between)
+        with weights_in(units.mass):
+            supposed = self._supposed(changes, at)
+            other, ahead = as_it_might_be(state, supposed, at), self._look_ahead(state, at)
+            alike = effort or Effort(proof_seconds=0, reasons=False)
+            made = plan_beside(state, ahead, other, same_lessons(ahead, other), at, weeks=weeks, effort=alike)
+            return compare(Side(state, made.as_it_is), Side(other, made.with_it), supposed, made.between)
 
     def _supposed(self, changes: Sequence[str | Supposition], at: datetime) -> list[Supposition]:
         """Words read, values as they are, in the order they were given."""

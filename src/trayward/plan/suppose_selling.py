@@ -14,15 +14,23 @@ from trayward.farm.orders import Customer, LineAsked, Order, Part, Pause, Produc
 from trayward.farm.repeats import rule_in_words
 from trayward.plan.suppose_space import DAY, span_words
 from trayward.plan.supposed import SupposedState, Supposition, change_lines, held
-from trayward.plan.words import amount_words, count_words, day_words, list_words
+from trayward.plan.words import amount_words, count_words, day_words, list_words, weight_unit
+from trayward.units import GRAMS_PER_OUNCE
 
 # New orders -----------------------------------------------------------------------------------------------------------
+
+
+def _price_words(gram: float) -> str:
+    """The price of a gram by the weight this farm prices: `4.50 per 100 g`, `1.28 per oz`."""
+    if weight_unit() == "oz":
+        return f"{gram * GRAMS_PER_OUNCE:.2f} per oz"
+    return f"{gram * 100:.2f} per 100 g"
 
 
 def line_words(line: LineAsked) -> str:
     """`200 g pea at 4.50 per 100 g`, `6 packs of garden mix`."""
     if line.unit == "g":
-        price = f" at {line.price * 100:.2f} per 100 g" if line.price is not None else ""
+        price = f" at {_price_words(line.price)}" if line.price is not None else ""
         return f"{amount_words(line.quantity, 'g')} {line.product}{price}"
     price = f" at {line.price:.2f} each" if line.price is not None else ""
     return f"{count_words(line.quantity, line.unit.removesuffix('s'))} of {line.product}{price}"

@@ -2,13 +2,43 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from datetime import date
 
+from trayward.farm.settings import MassUnit
 from trayward.plan.types import Serve
+from trayward.units import GRAMS_PER_OUNCE, show_mass
 
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+_READ_IN: ContextVar[MassUnit] = ContextVar("unit that weights are said in", default="g")
+
+
+@contextmanager
+def weights_in(unit: MassUnit) -> Iterator[None]:
+    """
+    Say weights in a farm's own unit for as long as this lasts, however deep the sentences are made.
+
+    Examples
+    --------
+    >>> with weights_in("oz"):
+    ...     amount_words(340.0, "g")
+    '12 oz'
+    """
+    before = _READ_IN.set(unit)
+    try:
+        yield
+    finally:
+        _READ_IN.reset(before)
+
+
+def weight_unit() -> MassUnit:
+    """The unit that weights are said in now."""
+    return _READ_IN.get()
 
 
 def day_words(day: date) -> str:
@@ -34,7 +64,9 @@ def count_words(number: float, noun: str) -> str:
 
 
 def amount_words(amount: float, unit: str) -> str:
-    """An amount and its unit; whole numbers from 10 up, one decimal below."""
+    """An amount and its unit; whole numbers from 10 up, one decimal below. Grams on a farm of ounces are ounces."""
+    if unit == "g" and weight_unit() != "g":
+        return show_mass(amount, weight_unit(), figures=2 if amount < 10 * GRAMS_PER_OUNCE else 3)
     shown = f"{amount:.0f}" if amount >= 10 or abs(amount - round(amount)) < 0.05 else f"{amount:.1f}"
     return f"{shown} {'spot' if shown == '1' and unit == 'spots' else unit}".strip()
 
