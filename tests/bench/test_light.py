@@ -139,7 +139,7 @@ def test_impossible_shelves_are_refused() -> None:
         ({"hours": 25.0}, r"hours = 25 h: must lie in \[0, 24\] h"),
     ):
         with pytest.raises(InputError, match=words):
-            make_layout(**said)  # type: ignore[arg-type]
+            make_layout(**said)
 
 
 # Where to hang them ---------------------------------------------------------------------------------------------------

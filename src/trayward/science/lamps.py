@@ -197,6 +197,13 @@ def lamps_in_rows(
 # The light of a bar ---------------------------------------------------------------------------------------------------
 
 
+@lru_cache(maxsize=16)
+def gauss(points: int) -> tuple[Floats, Floats]:
+    """Points between -1 and 1 and their weights, by which Gauss and Legendre sum a smooth curve. [-]"""
+    nodes, weights = np.polynomial.legendre.leggauss(points)
+    return np.asarray(nodes, dtype=np.float64), np.asarray(weights, dtype=np.float64)
+
+
 class Bar(msgspec.Struct, frozen=True):
     """A bar without a width: its middle [mm], the way it lies (a unit vector), half its length [mm], its photons."""
 
@@ -214,7 +221,7 @@ def bars_of(lamp: HungLamp) -> tuple[Bar, ...]:
     if lamp.width_mm == 0:
         at: list[tuple[float, float]] = [(0.0, 1.0)]
     else:
-        nodes, weights = np.polynomial.legendre.leggauss(STRIPS)
+        nodes, weights = gauss(STRIPS)
         at = [(float(n) * lamp.width_mm / 2, float(w) / 2) for n, w in zip(nodes, weights, strict=True)]
     return tuple(
         Bar(
@@ -302,10 +309,15 @@ def _line(m: float, way: Floats, half: float, p2: Floats, toward: Floats, length
     """The two integrals over the bar, for each mm of it."""
     p2 = np.maximum(p2, 1e-9)  # on the bar's own line the first term is nothing
     p = np.sqrt(p2)
-    found = toward * (cosines(m + 1, way + half, p) - cosines(m + 1, way - half, p)) / p2 ** ((m + 2) / 2)
+    if m == 1:  # most lamps: sin cos is s p / r^2, and one angle does for the difference of two
+        far, near = way + half, way - half
+        angle = np.arctan2(2 * half * p, p2 + far * near)
+        found = toward * (p * (far / (p2 + far * far) - near / (p2 + near * near)) + angle) / (2 * p2 * p)
+    else:
+        found = toward * (cosines(m + 1, way + half, p) - cosines(m + 1, way - half, p)) / p2 ** ((m + 2) / 2)
     if abs(lengthwise) > 1e-12:
-        far, near = ((p2 + end * end) ** (-(m + 1) / 2) for end in (way + half, way - half))
-        found = found + lengthwise * (near - far) / (m + 1)
+        ends = [(p2 + end * end) ** (-(m + 1) / 2) for end in (way + half, way - half)]
+        found = found + lengthwise * (ends[1] - ends[0]) / (m + 1)
     result: Floats = found / (2 * half)
     return result
 
@@ -352,7 +364,7 @@ def _from_table(k: float, angle: Floats) -> Floats:
 def _table(k: float) -> tuple[Floats, Floats, float]:
     angles = np.linspace(0, np.pi / 2, TABLE)
     step = float(angles[1])
-    nodes, weights = np.polynomial.legendre.leggauss(6)
+    nodes, weights = gauss(6)
     inside = angles[:-1, None] + step / 2 * (nodes + 1)
     parts = (np.cos(inside) ** k * weights).sum(axis=1) * step / 2
     return np.concatenate(([0.0], np.cumsum(parts))), np.maximum(np.cos(angles), 0.0) ** k, step

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trayward.errors import InputError
-from trayward.science.lamps import M2, HungLamp, light_on, require_lamps
+from trayward.science.lamps import M2, HungLamp, gauss, light_on, require_lamps
 from trayward.science.light import within
 from trayward.science.light_readings import Evenness, uniformity
 
@@ -168,7 +168,7 @@ def straight_on_shelf(lamps: Sequence[HungLamp], shelf: LitShelf) -> float:
 def _gauss(length: float, lowest: float) -> tuple[Floats, Floats]:
     """Points along a side and their weights, on pieces as fine as the lowest lamp wants. [mm]"""
     pieces = min(MOST_PIECES, max(3, math.ceil(FINE * length / lowest)))
-    nodes, weights = np.polynomial.legendre.leggauss(NODES)
+    nodes, weights = gauss(NODES)
     step = length / pieces
     at = (np.arange(pieces)[:, None] + (nodes + 1) / 2) * step
     return at.ravel(), np.tile(weights * step / 2, pieces)

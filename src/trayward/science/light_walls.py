@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from trayward.science.lamps import M2, HungLamp, light_on
+from trayward.science.lamps import M2, HungLamp, gauss, light_on
 from trayward.science.light_forms import corner_share, exchange_parallel, exchange_square, side_corner_share
 from trayward.science.light_map import LitShelf, Walls, middles
 
@@ -114,7 +114,7 @@ def straight_on_faces(lamps: Sequence[HungLamp], shelf: LitShelf, walls: Walls) 
 
 
 def _mean_light(lamps: Sequence[HungLamp], face: Face, patches: Floats) -> Floats:
-    nodes, weights = np.polynomial.legendre.leggauss(NODES)
+    nodes, weights = gauss(NODES)
     first = patches[:, 0, None] + (patches[:, 1] - patches[:, 0])[:, None] * (nodes + 1) / 2
     second = patches[:, 2, None] + (patches[:, 3] - patches[:, 2])[:, None] * (nodes + 1) / 2
     points = np.empty((len(patches), NODES, NODES, 3))
@@ -126,6 +126,7 @@ def _mean_light(lamps: Sequence[HungLamp], face: Face, patches: Floats) -> Float
     return mean
 
 
+@lru_cache(maxsize=8)
 def _faces(size: tuple[float, float, float]) -> list[tuple[Face, Floats]]:
     """The six faces with their patches (n, 4): from, to on the first own axis, from, to on the second. [mm]"""
     x, y, z = size
