@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import Literal
 from zoneinfo import ZoneInfo
 
@@ -11,12 +11,17 @@ from trayward.outlook.types import Basis, Calibration, Held, Range, Reason, Stag
 from trayward.pictures.types import (
     Closed,
     Course,
+    Delivery,
     DensityFigures,
     Earned,
     Factor,
     OnCurve,
     Part,
+    PlanFigures,
     PromisesKept,
+    RackFigures,
+    SowingBar,
+    StageSpan,
     StudyFigures,
     SwingFigures,
     Swung,
@@ -171,3 +176,55 @@ LOSS = SwingFigures(
         Swung(what="trays lost", now="5 %", lower=-0.18, higher=-0.22),
     ),
 )
+
+# A plan ---------------------------------------------------------------------------------------------------------------
+
+FIRST = date(2026, 11, 25)
+
+
+def on(number: int) -> date:
+    """A day of the made-up plan, counted from its first."""
+    return FIRST + timedelta(days=number)
+
+
+def sowing(
+    crop: str, sow: int, *, trays: int = 1, dark: int = 5, light: int = 6, late: int = 0, soak: int = 0
+) -> SowingBar:
+    """Trays that soak, germinate, stand in blackout for two days and in the light, and are cut on the last of it."""
+    begins = (("soak", 0), ("germinate", soak), ("blackout", dark - 2), ("light", dark), ("ready", dark + light - 1))
+    spans = [(name, sow + begin) for name, begin in begins if name != "soak" or soak]
+    cut = sow + dark + light
+    ends = [begin - 1 for _, begin in spans[1:]] + [cut]
+    return SowingBar(
+        crop=crop, trays=trays, sow_on=on(sow), cut_on=on(cut), low=on(cut - late), high=on(cut + late),
+        stages=tuple(StageSpan(stage=name, first=on(begin), last=on(max(begin, end)))
+                     for (name, begin), end in zip(spans, ends, strict=True)),
+    )  # fmt: skip
+
+
+def rack(what: str, has: float, *, taken: float) -> RackFigures:
+    """Spots of a kind over six weeks, taken in waves."""
+    likely = tuple(taken * (0.7 + 0.3 * ((night * 5) % 11) / 10) for night in range(42))
+    return RackFigures(what=what, has=(has,) * 42, likely=likely, low=tuple(0.9 * one for one in likely),
+                       high=tuple(1.15 * one for one in likely))  # fmt: skip
+
+
+PLAN = PlanFigures(
+    first=FIRST,
+    last=on(41),
+    sowings=(
+        SowingBar(crop="radish", trays=2, sow_on=None, cut_on=on(1)),
+        SowingBar(crop="radish", trays=12, sow_on=None, cut_on=on(8)),
+        *(sowing("radish", number, trays=1 + number % 3, light=4, late=1) for number in range(0, 28, 3)),
+        *(sowing("pea", number, trays=3, soak=1, late=2) for number in range(1, 30, 2)),
+        sowing("red cabbage", 0, trays=10, light=9),
+        sowing("red cabbage", 28, light=9, late=3),
+    ),
+    deliveries=tuple(
+        Delivery(crop=crop, due=on(number), sure=(number * 7) % 4 > 0)
+        for crop in ("radish", "pea", "red cabbage", "kale")
+        for number in range(2, 42, 5)
+    ),
+    racks=(rack("dark spots", 20.0, taken=19.0), rack("lit spots", 56.0, taken=44.0)),
+)
+BARE_PLAN = PlanFigures(first=FIRST, last=on(20), sowings=(SowingBar(crop="pea", trays=1, sow_on=None, cut_on=on(0)),))

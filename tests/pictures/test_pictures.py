@@ -24,6 +24,7 @@ from trayward.pictures.forest import forest_picture
 from trayward.pictures.hundred import counted_in, hundred, hundred_weights
 from trayward.pictures.look import GROUND, INK, MARKS, SIZES, SOFT, Wide, contrast, mark_of
 from trayward.pictures.page import Picture, broken, shortened, width_in
+from trayward.pictures.plan import plan_picture, plan_title
 from trayward.pictures.saving import as_png, as_svg, save
 from trayward.pictures.shares import shares_picture
 from trayward.pictures.standing import standing_picture
@@ -45,6 +46,8 @@ PICTURES: dict[str, Callable[[Wide], Picture]] = {
     "calibration": lambda wide: calibration_picture(made.PROMISES, "The ranges held.", wide=wide),
     "swings": lambda wide: swings_picture(made.SWINGS, "Weight moves the cost of 100 g most.", wide=wide),
     "swings of a loss": lambda wide: swings_picture(made.LOSS, "Price moves what a tray leaves most.", wide=wide),
+    "plan": lambda wide: plan_picture(made.PLAN, plan_title(made.PLAN), wide=wide),
+    "plan of one tray": lambda wide: plan_picture(made.BARE_PLAN, plan_title(made.BARE_PLAN), wide=wide),
     "study": lambda wide: study_picture(made.STUDY, "Learning earned 66 % of what can be earned.", wide=wide),
     "study of one": lambda wide: study_picture(made.PLAIN_STUDY, "The rule loses money.", wide=wide),
 }

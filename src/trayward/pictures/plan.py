@@ -70,7 +70,8 @@ def plan_title(figures: PlanFigures) -> str:
     if not figures.sowings:
         return "Nothing is sown or cut in these weeks."
     trays, weeks = sum(one.trays for one in sown), ((figures.last - figures.first).days + 1) / 7
-    counted = f"{trays} tray{'' if trays == 1 else 's'} to sow in {weeks:.0f} weeks"
+    what = f"{trays} tray{'' if trays == 1 else 's'}" if trays else "Nothing"
+    counted = f"{what} to sow in {weeks:.0f} weeks"
     fullest = max(figures.racks, key=lambda rack: _fullest(rack)[0], default=None)
     if fullest is None:
         return f"{counted}."
@@ -128,6 +129,7 @@ def _note(figures: PlanFigures, hidden: int) -> str:
         ("Filled triangles: due.", any(one.sure for one in figures.deliveries)),
         ("Open triangles: due, and not as sure as wanted.", any(not one.sure for one in figures.deliveries)),
         ("Bands on the racks: 8 in 10; line: likely; thick line: the limit.", bool(figures.racks)),
+        ("Hatched: more than there is, should trays be slow.", any(map(_beyond, figures.racks))),
         (f"{hidden} more sowings are not drawn.", hidden > 0),
     ]
     return " ".join(words for words, there in told if there)
@@ -296,6 +298,7 @@ def _sown(axes: Axes, one: SowingBar, top: float, lane: float, figures: PlanFigu
 
 def _segment(axes: Axes, stage: str, first: float, last: float, y: float, tall: float) -> None:
     """A stage of a bar: its colour, and its letter where there is room for one."""
+    last = min(last, axes.get_xlim()[1])
     if last <= first:
         return
     mark = mark_of(stage)
@@ -359,14 +362,21 @@ def _rack(axes: Axes, rack: RackFigures, figures: PlanFigures, size: Size, *, fi
     low, high, likely, has = (_stepped(row) for row in (rack.low, rack.high, rack.likely, rack.has))
     axes.fill_between(edges, low, high, step="post", color=tint(PLAIN, 0.3), linewidth=0, zorder=2)
     axes.step(edges, likely, where="post", color=PLAIN, linewidth=1.8, zorder=3)
-    over = [limit < top for limit, top in zip(has, high, strict=True)]
-    axes.fill_between(edges, has, high, where=over, step="post", facecolor=GROUND, edgecolor=TROUBLE, hatch="////",
-                      linewidth=0.8, zorder=2.5)  # fmt: skip
+    for night in _beyond(rack):
+        axes.bar(
+            night, rack.high[night] - rack.has[night], bottom=rack.has[night], width=1.0, align="edge", color=GROUND,
+            edgecolor=TROUBLE, hatch="////", linewidth=0.8, zorder=2.5,
+        )  # fmt: skip
     axes.step(edges, has, where="post", color=INK, linewidth=2.2, zorder=3)
     axes.annotate(
         f"{rack.has[-1]:.0f} spots", (1, rack.has[-1]), xycoords=("axes fraction", "data"), xytext=(-2, 3),
         textcoords="offset points", ha="right", va="bottom", fontsize=size.tick,
     )  # fmt: skip
+
+
+def _beyond(rack: RackFigures) -> list[int]:
+    """Nights that may take more than there is, in 1 of 10 futures or more."""
+    return [night for night, (has, high) in enumerate(zip(rack.has, rack.high, strict=True)) if high > has + 0.05]
 
 
 def _stepped(values: Sequence[float]) -> list[float]:
