@@ -187,3 +187,27 @@ def test_an_unknown_crop_is_refused_on_a_farm_and_without(loft: Path, tmp_path: 
         result = typed(tmp_path, "tray", "borccoli", book=book)
         assert result.exit_code != 0
         assert "'borccoli'" in f"{result.exception} {result.output}"
+
+
+def test_a_crop_the_farm_does_not_grow_yet_is_counted_at_its_prices(loft: Path, tmp_path: Path) -> None:
+    result = typed(tmp_path, "tray", "borage", "--json", book=loft)
+    told = found(result)
+    assert (told["wage"]["value"], told["wage"]["note"]) == (15.0, "the farm's settings")
+    assert told["price of seed"]["note"] == "our example: give yours"
+    assert any("no recipe for borage" in line for line in json.loads(result.stdout)["holds"])
+
+
+@pytest.mark.parametrize("words", SUMS, ids=lambda words: str(words[0]))
+def test_every_sum_answers_on_a_farm_within_80_columns(loft: Path, tmp_path: Path, words: tuple[str, ...]) -> None:
+    said = typed(tmp_path, *words, book=loft)
+    assert said.exit_code == 0, said.output
+    assert max(map(len, said.stdout.splitlines())) <= 80
+    assert "EUR" in said.stdout
+
+
+def test_at_home_hands_count_as_unpaid_and_it_says_so(tmp_path: Path) -> None:
+    terminal = Typed(tmp_path)
+    terminal("init", "--setup", "shelf")
+    said = typed(tmp_path, "tray", "broccoli", book=terminal.book)
+    assert "Hands count as unpaid" in said.stdout
+    assert "hands: cut" not in said.stdout.partition("What it goes on")[2].partition("Holds")[0]

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
+import msgspec
+
 from trayward.bench.money_density import Answering, cost_of_seed_gram, worth_of_gram
-from trayward.bench.money_told import Told, jobs_of
+from trayward.bench.money_told import Told, jobs_of, library_told
 from trayward.desk.lookup import facts_of, lots_for, recipe_named
 from trayward.errors import InputError
 from trayward.farm.density import seed_for_tray
@@ -77,6 +79,26 @@ def farm_told(given: Given, name: str) -> Told:
         sown_g=None,
         rests=(_rests_words(ahead.grams_basis.words), *_missing(inputs, lot, recipe)),
     )
+
+
+def not_grown_told(given: Given, name: str) -> Told | None:
+    """The library's tray at the farm's prices, of a crop the farm has no recipe for; None where it has one."""
+    from trayward.library.crops import crop_names
+    from trayward.study.account import Rates
+
+    recipes = given.state.recipes.values()
+    if name not in crop_names() or any(name in (recipe.name, recipe.crop) for recipe in recipes):
+        return None
+    told, money = library_told(name, facts_of(given.state, name)), given.settings.money
+    trays, kwh = _lit_shelf(given.state, Rates(given.state, given.settings, given.today))
+    known = {"wage_h": money.wage_h, "kwh": money.energy_kwh, "pack": money.packaging}
+    known |= {"shelf_trays": trays, "shelf_kwh_day": kwh}
+    inputs = msgspec.structs.replace(told.inputs, **known)
+    rests = (
+        f"The farm has no recipe for {name}: a tray as the library has it, at the farm's prices where it has them.",
+    )
+    origin = told.origin | dict.fromkeys(known, FARM)
+    return msgspec.structs.replace(told, inputs=inputs, origin=origin, currency=money.currency, rests=rests)
 
 
 def _ahead(given: Given, recipe: Recipe) -> TrayOutlook:

@@ -95,9 +95,9 @@ def _before(given: Given, units: ShownUnits, typed: dict[str, Any]) -> Told:
 
     crop = typed["crop"]
     if crop and has_farm(given):
-        from trayward.cli.bench_money_farm import farm_told
+        from trayward.cli.bench_money_farm import farm_told, not_grown_told
 
-        return farm_told(given, crop)
+        return not_grown_told(given, crop) or farm_told(given, crop)
     if crop:
         from trayward.library.crops import library_facts
 
