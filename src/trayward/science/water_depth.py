@@ -81,7 +81,9 @@ def tray_ml(
     _within("share of the bottom under ribs", ribs, 0.0, 0.9, "")
     _within("height of the ribs", ribs_mm, 0.0, 300.0, "mm")
     in_mat = min(max(depth_mm - mat_from_mm, 0.0), mat_mm)
-    clear = depth_mm - ribs * min(depth_mm, ribs_mm) - mat_solid * in_mat
+    # Where the mat hangs down between ribs, it fills the gaps alone.
+    between = max(min(depth_mm, ribs_mm, mat_from_mm + mat_mm) - mat_from_mm, 0.0)
+    clear = depth_mm - ribs * min(depth_mm, ribs_mm) - mat_solid * (in_mat - ribs * between)
     return length_mm * width_mm * clear / MM3_PER_ML
 
 
@@ -286,7 +288,7 @@ def barrel_litres(radius_mm: float, length_mm: float, depth_mm: float) -> float:
     below = radius_mm - depth_mm
     chord = math.sqrt(max(depth_mm * (2 * radius_mm - depth_mm), 0.0))
     segment = radius_mm**2 * math.acos(max(min(below / radius_mm, 1.0), -1.0)) - below * chord
-    return segment * length_mm / MM3_PER_L
+    return min(max(segment, 0.0), math.pi * radius_mm**2) * length_mm / MM3_PER_L
 
 
 def barrel_depth_mm(radius_mm: float, length_mm: float, litres: float) -> float:
