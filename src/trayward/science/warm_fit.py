@@ -15,6 +15,7 @@ from trayward.errors import InputError, require_between
 from trayward.science.counts import Counts, counted
 from trayward.science.germination_curves import ThermalTime
 from trayward.science.growth import LINEAR_TO_C
+from trayward.science.likelihood import Search
 from trayward.science.time_to_event import fit, minus_2_log_likelihood
 
 SHARE = 0.8
@@ -178,7 +179,7 @@ class _Stage(ThermalTime):
         found = []
         for base in bases:
             theta = self._held.get("theta", float(np.median(middle * np.maximum(temp - base, 0.1))))
-            found += [[1.0, base, theta, self._held.get("slope", slope)] for slope in (5.0, 15.0)]
+            found += [[1.0, base, theta, self._held.get("slope", slope)] for slope in (8.0,)]
         return found
 
 
@@ -207,11 +208,39 @@ def _interval(
     middle, enough = best[0][name], _enough(counts.germinated, 3 - ("base" in fixed))
 
     def risen(value: float) -> float:
-        return _fitted(counts, {**fixed, name: value})[1] - best[1] - enough
+        return _least(counts, {**fixed, name: value}, best[0]) - best[1] - enough
 
     step = _STEP_C if name == "base" else max(0.05 * middle, 0.1)
     low, high = (_crossing(risen, middle, sign * step, allowed) for sign in (-1.0, 1.0))
     return Bounds(value=middle, low=low, high=high)
+
+
+def _least(counts: Counts, held: dict[str, float], near: Mapping[str, float]) -> float:
+    """The least -2 log likelihood with some parameters held: one simplex from near by does, for one bound."""
+    from scipy.optimize import minimize
+
+    curve = _Stage(held)
+    free = [name for name in curve.names if name not in held]
+    if not free:
+        return minus_2_log_likelihood(curve, counts, held)
+    search, guess = Search(curve, counts, held), _moved(counts, held, near)
+    start = [guess[name] if name == "base" else math.log(guess[name]) for name in free]
+    found = minimize(search.loss, start, method="Nelder-Mead", options=_ROUGH)
+    if "slope" in free and search.natural(found.x)[curve.names.index("slope")] > STEEPEST:
+        return _least(counts, {**held, "slope": STEEPEST}, near)
+    return 2 * float(found.fun)
+
+
+_ROUGH = {"xatol": 1e-4, "fatol": 1e-5, "maxiter": 600, "maxfev": 600}
+
+
+def _moved(counts: Counts, held: Mapping[str, float], near: Mapping[str, float]) -> dict[str, float]:
+    """A place to begin: with another base, the thermal time that takes as many days where most trays stood."""
+    warm = float(np.median(counts.setting[np.isfinite(counts.end)]))
+    days = near["theta"] / max(warm - near["base"], 0.1)
+    if "theta" in held:
+        return {**near, "base": warm - held["theta"] / days}
+    return {**near, "theta": days * max(warm - held.get("base", near["base"]), 0.1)}
 
 
 def _enough(ended: float, fitted: int) -> float:
