@@ -100,6 +100,18 @@ def test_the_range_of_the_density_holds_eight_in_ten_lots_that_are_like_it() -> 
         assert ((drawn >= low) & (drawn <= high)).mean() == pytest.approx(0.8, abs=0.02)
 
 
+def test_what_is_weighed_to_be_sure_reaches_the_density_in_nine_lots_of_ten() -> None:
+    import numpy as np
+
+    rng = np.random.default_rng(4)
+    seed = seed_facts(BROCCOLI, Typed(sprouted=43, tested=50))
+    sheet = grams_sheet(BROCCOLI, seed, 4.4, NOMINAL)
+    times = number(found(sheet, "to reach it with 9 lots in 10")) / number(sheet.found[0])
+    share = rng.beta(seed.live.alpha, seed.live.beta, 20_000) / seed.live.mean
+    reached = 4.4 * times * share * np.exp(rng.normal(0, seed.tsw_doubt, 20_000)) >= 4.4
+    assert reached.mean() == pytest.approx(0.9, abs=0.02)
+
+
 def test_a_larger_test_makes_the_density_surer() -> None:
     wide, narrow = (
         seed_facts(BROCCOLI, Typed(sprouted=9 * times, tested=10 * times, tsw_g=3.2)).live_range(5.0)

@@ -70,6 +70,10 @@ def test_grams_for_a_density_with_no_farm(tmp_path: Path) -> None:
     assert inches["found"][0]["value"] == pytest.approx(sheet["found"][0]["value"], rel=1e-3)
 
 
+def test_a_crop_may_be_written_large(tmp_path: Path) -> None:
+    assert told(tmp_path / "none", "grams", "Broccoli", "--density", "4")["found"]
+
+
 def test_a_test_of_ones_own_gives_the_density_its_range(tmp_path: Path) -> None:
     words = ("density", "broccoli", "20 g", "--tsw", "3.2 g")
     few = amount(told(tmp_path / "none", *words, "--sprouted", "9 of 10"), "live seeds")
@@ -136,7 +140,8 @@ def test_tests_and_counts_typed(tmp_path: Path) -> None:
         (("grams", "broccoli", "--density", "4", "--sprouted", "60 of 50"), "it cannot be more than were tested"),
         (("grams", "broccoli", "--density", "4", "--tsw", "0 g"), "tsw_g = 0 g"),
         (("grams", "broccoli", "--density", "4", "--tray", "large"), "tray = large: it must be length x width"),
-        (("grams", "broccoli", "--density", "4", "--tray", "0 x 20 cm"), "both sides must be above zero"),
+        (("grams", "broccoli", "--density", "4", "--tray", "0 x 20 cm"), "a side of 0 mm is no tray"),
+        (("grams", "broccoli", "--density", "4", "--tray", "10 x 20"), "a side of 10 mm is no tray. Say the unit"),
         (("grams", "broccoli", "--density", "4", "--lot", "B1"), "there is no farm here"),
         (("spoons", "pea", "2 tbsp"), "bulk density = blank"),
         (("spoons", "broccoli", "2 tbsp", "--bulk", "676"), "If this is kg/m3, divide by 1000"),

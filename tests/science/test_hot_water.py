@@ -22,6 +22,13 @@ def test_the_table_is_the_one_of_the_extension_sheets(crop: str, fahrenheit: flo
     assert treatment_for(crop).minutes == minutes
 
 
+def test_crops_go_by_the_names_growers_use() -> None:
+    assert treatment_for("Cabbage").crop == "red cabbage"
+    assert treatment_for(" Broccoli ").crop == "broccoli"
+    with pytest.raises(InputError, match="crop = chard"):
+        treatment_for("Swiss chard")
+
+
 def test_every_crop_of_the_table_has_a_source_and_no_crop_is_both_in_it_and_ruled_out() -> None:
     assert not set(TREATMENTS) & set(NOT_FOR)
     assert all(source(one.source).title for one in TREATMENTS.values())

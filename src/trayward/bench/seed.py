@@ -61,6 +61,7 @@ def grams_sheet(facts: CropFacts, seed: SeedFacts, live_seeds_per_cm2: float, tr
         found=(
             Amount(name="seed for a tray", value=grams, unit="g", kind="mass"),
             *_spoons(seed, grams),
+            _to_be_sure(grams, live_seeds_per_cm2, low),
             Amount(name="live seeds it may give", value=live_seeds_per_cm2, unit="/cm2", low=low, high=high),
             Amount(name="all seeds on the tray", value=round(seeds_in_grams(grams, tsw))),
             Amount(name="seeds in a gram", value=1000 / tsw),
@@ -71,6 +72,12 @@ def grams_sheet(facts: CropFacts, seed: SeedFacts, live_seeds_per_cm2: float, tr
         cautions=EATEN,
         sources=_sources(seed, facts),
     )
+
+
+def _to_be_sure(grams: float, wanted: float, low: float) -> Amount:
+    """What to weigh out where nine lots of ten like it are to reach the density."""
+    sure = grams * wanted / low if low > 0 else grams
+    return Amount(name="to reach it with 9 lots in 10", value=sure, unit="g", kind="mass", note="a test makes it less")
 
 
 def density_sheet(facts: CropFacts, seed: SeedFacts, grams: float, tray: TraySize) -> Sheet:

@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 Work = TypeVar("Work", bound=Callable[..., Any])
 PER_SQUARE_INCH = 2.54**-2
 PER_SQUARE_METRE = 1e-4
+SMALLEST_SIDE = 30.0
+"""Anything shorter is a slip of the unit: `10 x 20` in inches, read as millimetres. [mm]"""
 _DENSITY = re.compile(
     r"\s*(?P<number>\d+(?:[.,]\d+)?)\s*(?:/|per)?\s*(?P<unit>cm2|cm²|in2|in²|sq\s*in|sq\s*cm|m2|m²)?\s*", re.I
 )
@@ -82,8 +84,9 @@ def tray(text: str | None, units: ShownUnits) -> TraySize | None:
     unit = re.sub(r"[\d.,/\s½¼¾]", "", sides[1])
     first = sides[0] if re.search(r"[a-z\"']", sides[0], re.IGNORECASE) else f"{sides[0]} {unit}"
     lengths = [parse_length(side, default=units.length, name="tray") for side in (first, sides[1])]
-    if min(lengths) <= 0:
-        raise InputError("tray", text, "both sides must be above zero", 'For instance "25 x 50 cm".')
+    if min(lengths) < SMALLEST_SIDE:
+        rule = f"a side of {min(lengths):g} mm is no tray"
+        raise InputError("tray", text, rule, 'Say the unit, for instance "25 x 50 cm" or "10 x 20 in".')
     return TraySize(name=text, length_mm=max(lengths), width_mm=min(lengths))
 
 
@@ -127,6 +130,7 @@ def facts_named(given: Given, crop: str) -> CropFacts:
         if crop in known | set(crop_names()):
             return facts_of(given.state, crop)
         raise NotFoundError("crop", crop, tuple(sorted(known)), "See them with: trayward crop")
+    crop = crop if crop in crop_names() else crop.strip().lower()
     if crop not in crop_names():
         import difflib
 

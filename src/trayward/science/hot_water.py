@@ -62,8 +62,12 @@ NOT_FOR = ("pea", "beet", "chard", "sunflower", "nasturtium", "borage")
 """Large or clustered seed: pea and beet by `dpird_seed`, the others because large seed heats unevenly (from memory)."""
 
 
+_ALIASES = {"cabbage": "red cabbage", "collard": "collards", "daikon radish": "daikon", "swiss chard": "chard"}
+
+
 def treatment_for(crop: str) -> Treatment:
     """What the table gives for a crop; raises `InputError` for seed it harms or of which it says nothing."""
+    crop = _ALIASES.get(crop.strip().lower(), crop.strip().lower())
     if crop in NOT_FOR:
         rule = "seed this large or clustered is damaged by hot water, or not reached by it"
         raise InputError("crop", crop, rule, "Buy tested seed instead.")
