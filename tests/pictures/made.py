@@ -15,6 +15,7 @@ from trayward.pictures.types import (
     DensityFigures,
     Earned,
     Factor,
+    LightFigures,
     OnCurve,
     Part,
     PlanFigures,
@@ -176,6 +177,28 @@ LOSS = SwingFigures(
         Swung(what="trays lost", now="5 %", lower=-0.18, higher=-0.22),
     ),
 )
+LIGHT = LightFigures(
+    length_mm=1016.0,
+    width_mm=508.0,
+    height_mm=250.0,
+    ppfd=tuple(
+        tuple(60 + 115 * (1 - ((x - 11.5) / 12) ** 2) * (1 - 0.6 * ((y - 5.5) / 6) ** 2) for x in range(24))
+        for y in range(12)
+    ),
+    lamps=tuple((0.0, y, 1016.0, y, 0.0) for y in (85.0, 254.0, 423.0)),
+    trays=tuple((254.0 * number, 0.0, 254.0, 508.0) for number in range(4)),
+    share_on_shelf=0.52,
+)
+WALLED_LIGHT = LightFigures(
+    length_mm=254.0,
+    width_mm=508.0,
+    height_mm=300.0,
+    ppfd=tuple(tuple(80 + 3.0 * x + 2.0 * y for x in range(8)) for y in range(16)),
+    lamps=((80.0, 100.0, 180.0, 100.0, 120.0), (200.0, 450.0, 200.0, 450.0, 0.0)),
+    walls=("left", "back"),
+    share_on_shelf=0.3,
+)
+"""A panel and a point over one tray, brightest in a corner."""
 
 # A plan ---------------------------------------------------------------------------------------------------------------
 

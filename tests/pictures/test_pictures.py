@@ -12,6 +12,7 @@ from itertools import combinations, pairwise
 from pathlib import Path
 from typing import Any
 
+import msgspec
 import pytest
 
 from tests.pictures import made
@@ -22,6 +23,7 @@ from trayward.pictures.calibration import calibration_picture
 from trayward.pictures.density import density_picture
 from trayward.pictures.forest import forest_picture
 from trayward.pictures.hundred import counted_in, hundred, hundred_weights
+from trayward.pictures.light_map import light_map_picture
 from trayward.pictures.look import GROUND, INK, MARKS, SIZES, SOFT, Wide, contrast, mark_of
 from trayward.pictures.page import Picture, broken, shortened, width_in
 from trayward.pictures.plan import plan_picture, plan_title
@@ -44,6 +46,10 @@ PICTURES: dict[str, Callable[[Wide], Picture]] = {
     "density": lambda wide: density_picture(made.DENSITY, "Radish: go up to 2.7.", wide=wide),
     "density untried": lambda wide: density_picture(made.UNTRIED, "Broccoli: 6 pays best.", wide=wide),
     "calibration": lambda wide: calibration_picture(made.PROMISES, "The ranges held.", wide=wide),
+    "light": lambda wide: light_map_picture(made.LIGHT, "Light on the leaves: 142 on the mean.", wide=wide),
+    "light in a corner": lambda wide: light_map_picture(
+        made.WALLED_LIGHT, "One corner is bright.", unit="in", wide=wide
+    ),
     "swings": lambda wide: swings_picture(made.SWINGS, "Weight moves the cost of 100 g most.", wide=wide),
     "swings of a loss": lambda wide: swings_picture(made.LOSS, "Price moves what a tray leaves most.", wide=wide),
     "plan": lambda wide: plan_picture(made.PLAN, plan_title(made.PLAN), wide=wide),
@@ -368,3 +374,35 @@ def test_what_moves_a_sum_too_little_to_read_is_counted_not_drawn() -> None:
     assert "1 more moves it less." in told
     assert "trifle 8" not in told
     assert picture.words[-1] == "trifle 8, 0.01 EUR: 4.57 with 20 % less, 4.57 with 20 % more"
+
+
+# Light ----------------------------------------------------------------------------------------------------------------
+
+
+def test_the_figures_of_a_shelf_stand_at_its_spots_and_its_ends_are_told() -> None:
+    told = " ".join(words_in(as_svg(once("light", "desk")))).replace("\u00a0", " ")
+    middle = max(value for line in made.LIGHT.ppfd for value in line)
+    least = min(value for line in made.LIGHT.ppfd for value in line)
+    assert f"◇ darkest {least:.0f} ○ brightest {middle:.0f}" in " ".join(told.split())
+    spots = [len(once("light", wide).figure.axes[0].texts) for wide in WIDES]
+    assert spots == [3 * 7, 3 * 5]
+
+
+def test_a_wall_has_a_thick_edge_and_only_then_is_explained() -> None:
+    def edges(name: str) -> dict[str, float]:
+        return {side: spine.get_linewidth() for side, spine in once(name, "desk").figure.axes[0].spines.items()}
+
+    walled = edges("light in a corner")
+    assert walled["left"] == walled["top"] > walled["right"] == walled["bottom"]
+    texts = [" ".join(words_in(as_svg(once(name, "desk")))) for name in ("light", "light in a corner")]
+    assert ["wall" in text for text in texts] == [False, True]
+
+
+def test_light_along_the_shelf_begins_at_zero() -> None:
+    assert once("light", "desk").figure.axes[1].get_ylim()[0] == 0
+
+
+def test_a_shelf_lit_alike_everywhere_is_drawn_too() -> None:
+    even = msgspec.structs.replace(made.LIGHT, ppfd=((100.0,) * 4,) * 3)
+    picture = light_map_picture(even, "All of it has 100.")
+    assert "darkest 100, mean 100, brightest 100 µmol/m²/s" in picture.words
