@@ -29,7 +29,7 @@ ANSWERS = (
     ("refill", "How much goes back in, by the scale."),
     ("tank", "Depth and litres of a box or a lying barrel."),
 )
-ACID_EXAMPLE = 'trayward bench water acid "citric 50 %" --ph 7.8 --alkalinity "180 mg/l" --to 5.8 --make "10 l"'
+ACID_EXAMPLE = 'trayward bench water acid "citric 50 %" --ph 7.8 --alkalinity 180 --to 5.8'
 
 
 @group("water", example=ACID_EXAMPLE)
@@ -76,7 +76,7 @@ def acid(given: Given, **told: Any) -> None:
     _dose(given, told.pop("acid"), "acid", **told)
 
 
-@water.add("base", example='trayward bench water base "potassium bicarbonate powder" --ph 4.9 --alkalinity 2 --to 5.8')
+@water.add("base", example='trayward bench water base "koh 10 %" --ph 4.9 --alkalinity 2 --to 5.8')
 @click.argument("base", required=False)
 @TO_PH
 @MAKE
@@ -133,7 +133,7 @@ def _usual_ph(given: Given) -> float:
 
 @water.add(
     "blend",
-    example='trayward bench water blend --ph 7.8 --alkalinity "180 mg/l" --to-alkalinity "60 mg/l" --make "20 l"',
+    example="trayward bench water blend --ph 7.8 --alkalinity 180 --to-alkalinity 60",
 )
 @click.option("--tap", metavar="SHARE", help='How much of it is tap water. Example: "40 %".')
 @click.option("--to-alkalinity", metavar="AMOUNT", help='Or the alkalinity wanted. Example: "60 mg/l".')
@@ -218,7 +218,7 @@ def _middle(known: FarmWater | None) -> float:
     return sum(known.feed_ec_ds_m) / 2
 
 
-@water.add("salt", example='trayward bench water salt --holds "N=15.5 %, Ca=19 %" --to "N=100" --make "100 l"')
+@water.add("salt", example='trayward bench water salt --holds "N=15.5 %, Ca=19 %" --to "N=100"')
 @click.option("--holds", required=True, metavar="SHARES", help='What the label says. Example: "N=15.5 %, Ca=19 %".')
 @click.option("--to", required=True, metavar="PPM", help='Which nutrient, and how strong. Example: "N=100".')
 @click.option("--injector", type=NUMBER, metavar="PARTS", help="Stock for an injector of 1 to so many. Example: 100.")
@@ -269,7 +269,7 @@ def ec(given: Given, reading: str, temperature: str | None, gain: float | None, 
     show_sheet(given, sheet, units)
 
 
-@water.add("depth", example='trayward bench water depth --length "52 cm" --width "26 cm" --mat "8 mm" --mat-off "4 mm"')
+@water.add("depth", example='trayward bench water depth --mat "8 mm" --mat-off "4 mm"')
 @click.option("--poured", metavar="VOLUME", help='Water in it: how deep is it? Example: "600 ml".')
 @click.option("--to", metavar="LENGTH", help='A depth; the top of the mat if left out. Example: "10 mm".')
 @about_tray

@@ -114,7 +114,7 @@ def _mix(recipe: Recipe | None, water: FarmWater | None, total_ml: float) -> tup
     litres = total_ml / 1000
     return tuple(
         Amount(
-            what=part.name,
+            what=f"mix in {part.name}",
             value=float(f"{part.each:.3g}"),
             unit=f"{part.unit}/l",
             each=False,
