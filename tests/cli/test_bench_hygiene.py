@@ -107,6 +107,26 @@ def test_a_solution_and_its_strips(tmp_path: Path) -> None:
     assert amount(old, "still good")["value"] is False
 
 
+def test_a_solution_by_the_farms_clock(shelf: Typed) -> None:
+    env = {"TRAYWARD_BOOK": str(shelf.book), "TRAYWARD_NOW": "2026-11-25T08:15:00+00:00"}
+    words = ["hygiene", "solution", "bleach", "--least", "100", "--json"]
+
+    def age(*more: str) -> float:
+        done = CliRunner(env=env).invoke(bench, [*words, *more], prog_name="trayward bench")
+        assert done.exit_code == 0, repr(done.exception)
+        return float(next(one["value"] for one in json.loads(done.stdout)["given"] if one["name"] == "age"))
+
+    by_clock = age("--made", "7:30", "--strip", "8:00=180")
+    assert by_clock == age("--age", f"{by_clock:.0f} min")
+    assert (by_clock - 45) % 60 == 0  # a quarter past, less half past: whole hours of the zone beside
+
+
+def test_a_solution_made_before_midnight_is_not_a_day_old() -> None:
+    from trayward.cli.hygiene_words import age_at, clock
+
+    assert age_at(clock("0:10", "now"), clock("23:50", "made")) == 20
+
+
 def test_contact_time_from_the_table(tmp_path: Path) -> None:
     sheet = told(tmp_path, "contact", "--ppm", "1.2", "--ph", "7.5", "--water", "59 F")
     assert amount(sheet, "strength x time of the table")["value"] == 92
@@ -147,6 +167,12 @@ def test_a_bath_typed_or_from_a_file_in_either_scale(tmp_path: Path) -> None:
         (("dilute", "bleach", "--label", "5 %", "--to", "200", "--make", "0"), "total_ml = 0 ml"),
         (("dilute", "rain", "--label", "5 %", "--to", "200"), "sanitiser = rain"),
         (("solution", "bleach", "--age", "1h", "--least", "100", "--strip", "soon"), "strip = soon"),
+        (
+            ("solution", "bleach", "--age", "1h", "--least", "100", "--strip", "9:00=150"),
+            "needs to know when it was made",
+        ),
+        (("solution", "bleach", "--made", "25:00", "--least", "100"), "made = 25:00: it must be a time of day"),
+        (("solution", "bleach", "--least", "100"), "say --made or --age"),
         (("hot-water", "radish", "--bath", "0=hot"), "reading at 0 min"),
         (("hot-water", "radish", "--bath", "warm"), "readings = warm"),
         (("hot-water", "pea"), "crop = pea"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from trayward.cli import hygiene_words, people
-from trayward.cli.bench_shown import US_OPTION, show_sheet, units_of
+from trayward.cli.bench_shown import US_OPTION, has_farm, show_sheet, units_of
 from trayward.cli.given import Given, group
 from trayward.cli.numbers import NUMBER
 from trayward.cli.show import answer, table, wrapped
@@ -121,20 +121,22 @@ def strength(
     show_sheet(given, sheet, units)
 
 
-@hygiene.add("solution", example="trayward bench hygiene solution bleach --age 2h --least 100 --strip 1h=150")
+@hygiene.add("solution", example="trayward bench hygiene solution bleach --made 7:30 --least 100")
 @click.argument("sanitiser")
-@click.option("--age", required=True, metavar="TIME", help='Since it was made. Example: "1h45".')
+@click.option("--made", metavar="TIME", help='Time of day it was made. Example: "7:30".')
+@click.option("--age", metavar="TIME", help='Or how old it is. Example: "1h45".')
 @click.option("--least", required=True, metavar="PPM", help='Weakest that will do, by the label. Example: "100 ppm".')
 @click.option("--most", metavar="PPM", help='Strongest that will do, by the label. Example: "200 ppm".')
 @click.option(
-    "--strip", "strips", multiple=True, metavar="AGE=PPM", help='A strip read, again and again. Example: "1h=180".'
+    "--strip", "strips", multiple=True, metavar="WHEN=PPM", help='A strip read; say it for each. Example: "9:00=150".'
 )
 @click.option("--change-after", metavar="TIME", help='Made new after so long; 2 h if left out. Example: "4 h".')
 @US_OPTION
 def solution(
     given: Given,
     sanitiser: str,
-    age: str,
+    made: str | None,
+    age: str | None,
     least: str,
     most: str | None,
     strips: tuple[str, ...],
@@ -149,15 +151,28 @@ def solution(
     from trayward.science.solution_life import CHANGE_AFTER
 
     agent = agent_named(sanitiser)
+    made_at = hygiene_words.clock(made, "made") if made is not None else None
     sheet = solution_sheet(
         agent,
-        hygiene_words.strips(strips),
-        parse_minutes(age, name="age"),
+        hygiene_words.strips(strips, made_at),
+        _age(given, made_at, age),
         hygiene_words.strength(least, agent),
         hygiene_words.strength(most, agent) if most is not None else math.inf,
         change_after_min=parse_minutes(change_after, name="time") if change_after is not None else CHANGE_AFTER,
     )
     show_sheet(given, sheet, units_of(given, us))
+
+
+def _age(given: Given, made: float | None, age: str | None) -> float:
+    """Its age: as typed, else since it was made, on the farm's clock or this machine's. [min]"""
+    from trayward.errors import InputError
+
+    if (made is None) == (age is None):
+        raise InputError("age", "unclear", "say --made or --age, one of the two", 'For instance --made "7:30".')
+    if made is None:
+        return parse_minutes(age or "", name="age")
+    here = (given.at if has_farm(given) else given.now).astimezone(given.zone if has_farm(given) else None)
+    return hygiene_words.age_at(60.0 * here.hour + here.minute, made)
 
 
 @hygiene.add("contact", example='trayward bench hygiene contact --ppm 1.5 --ph 7.5 --water "15 C"')

@@ -50,17 +50,51 @@ def strength(text: str, agent: Agent) -> float:
     return number * PPM_PER_PERCENT if percent else number
 
 
-def strips(texts: Sequence[str]) -> list[tuple[float, float]]:
-    """Strips: `1h30=150`, age when read and what it said. [min], [mg/l]"""
-    return [_strip(text) for text in texts]
+_CLOCK = re.compile(r"\s*([01]?\d|2[0-3]):([0-5]\d)\s*")
+DAY = 1440.0
 
 
-def _strip(text: str) -> tuple[float, float]:
+def clock(text: str, name: str) -> float:
+    """A time of day: `7:30`, `19:05`. [min since midnight]"""
+    found = _CLOCK.fullmatch(text)
+    if found is None:
+        raise InputError(name, text, "it must be a time of day", 'For instance "7:30".')
+    return 60.0 * int(found[1]) + int(found[2])
+
+
+def age_at(moment: float, made: float) -> float:
+    """How old what was made at one time of day is at another; a day is never full. [min], times [min since midnight]"""
+    return (moment - made) % DAY
+
+
+def strips(texts: Sequence[str], made: float | None = None) -> list[tuple[float, float]]:
+    """
+    Strips read: `1h30=150`, age and what it said; where it is known when it was made, `9:00=150` too. [min], [mg/l]
+
+    Examples
+    --------
+    >>> strips(["1h30=150"]), strips(["9:00=150 ppm"], made=450.0)
+    ([(90.0, 150.0)], [(90.0, 150.0)])
+    """
+    return [_strip(text, made) for text in texts]
+
+
+def _strip(text: str, made: float | None) -> tuple[float, float]:
     when, _, value = text.partition("=")
     ppm = re.fullmatch(r"\s*(\d+(?:[.,]\d+)?)\s*(?:ppm|mg/l)?\s*", value, re.IGNORECASE)
     if not when.strip() or ppm is None:
-        raise InputError("strip", text, "it must be its age, =, and what it said", 'For instance "1h30=150".')
-    return parse_minutes(when, name="age of the strip"), float(ppm[1].replace(",", "."))
+        raise InputError("strip", text, "it must be its age or time, =, and what it said", 'For instance "1h30=150".')
+    return _age(when, made), float(ppm[1].replace(",", "."))
+
+
+def _age(when: str, made: float | None) -> float:
+    if not _CLOCK.fullmatch(when):
+        return parse_minutes(when, name="age of the strip")
+    if made is None:
+        raise InputError(
+            "strip", when, "a time of day needs to know when it was made", 'Say --made, for instance "7:30".'
+        )
+    return age_at(clock(when, "strip"), made)
 
 
 def bath(text: str, unit: str) -> tuple[list[float], list[float]]:
