@@ -135,7 +135,7 @@ def test_small_sums_say_their_one_number(at: Bench) -> None:
     assert at.value("light a day", "hours", "10", "--ppfd", "180") == pytest.approx(925.9, abs=0.1)
     assert at.value("light", "lux", "108000", "--source", "sun") == 2000
     assert at.value("lux meter shows", "lux", "--ppfd", "200", "--source", "Sun") == 10_800
-    assert at.value("light there", "distance", "600", "--measured-at", "30 cm", "--at-distance", "60 cm") == 150
+    assert at.value("light there", "distance", "600", "--from", "30 cm", "--to", "60 cm") == 150
     assert at.value("photons a joule at best", "photon", "660") == pytest.approx(5.517, abs=0.001)
     assert at.value("evenness: least of mean", "even", "180", "200", "150") == pytest.approx(0.849, abs=0.001)
 
@@ -165,6 +165,9 @@ REFUSED = {
     "too short a day": (("hours", "30", "--ppfd", "100"), "takes more than the 24 h of a day"),
     "pencil": (("map", "--beam", "3"), "beam angle = 3 degrees"),
     "through walls": (("map", "--walls", "80 %", "--length", "1.5 m"), "a lamp ends outside the walls"),
+    "an open side of no walls": (("map", "--open", "front"), "there are no walls"),
+    "a gap without walls": (("height", "--gap", "400 mm", "--ppfd", "100"), "there are no walls"),
+    "a gap lower than the lamps": (("map", "--walls", "80 %", "--gap", "200 mm"), "over the lamps"),
     "no crop": (("energy", "--crop", "moonflower"), "moonflower"),
     "dark meter": (("map", "--measured", "-5"), "ppfd = -5"),
 }

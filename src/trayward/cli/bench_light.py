@@ -327,18 +327,18 @@ def lux(given: Given, reading: float | None, ppfd: float | None, source: str, us
     show_sheet(given, lux_sheet(source, lux=reading, ppfd=ppfd), units_of(given, us))
 
 
-@light.add("distance", example='trayward bench light distance 600 --measured-at "300 mm" --at-distance "600 mm"')
+@light.add("distance", example='trayward bench light distance 600 --from "300 mm" --to "600 mm"')
 @click.argument("ppfd", type=NUMBER)
-@click.option("--measured-at", required=True, metavar="LENGTH", help="Where it was measured. Example: 300 mm.")
-@click.option("--at-distance", required=True, metavar="LENGTH", help="Where it is wanted. Example: 600 mm.")
+@click.option("--from", "start", required=True, metavar="LENGTH", help="Where it was measured. Example: 300 mm.")
+@click.option("--to", "end", required=True, metavar="LENGTH", help="Where it is wanted. Example: 600 mm.")
 @click.option("--size", metavar="LENGTH", help="Longest side of the lamp. Example: 100 mm.")
 @US_OPTION
-def distance(given: Given, ppfd: float, measured_at: str, at_distance: str, size: str | None, us: bool | None) -> None:
+def distance(given: Given, ppfd: float, start: str, end: str, size: str | None, us: bool | None) -> None:
     """The light of one small lamp of so much PPFD at another distance."""
     from trayward.bench.light_sums import distance_sheet
 
     units = units_of(given, us)
-    first, other = (parse_length(text, default=units.length, name="distance") for text in (measured_at, at_distance))
+    first, other = (parse_length(text, default=units.length, name="distance") for text in (start, end))
     long = parse_length(size, default=units.length, name="size") if size is not None else None
     show_sheet(given, distance_sheet(ppfd, first, other, long), units)
 

@@ -76,10 +76,17 @@ def layout_of(given: Given, units: ShownUnits, typed: dict[str, Any], **more: An
     from trayward.bench.light_layout import make_layout
 
     said = {**_said(typed, units), **more}
+    _require_walls(typed)
     if typed["shelf"] is None or size_of(typed["shelf"], units) is not None:
         return make_layout(tray=tray_of(given), **said)
     shelf, tray = shelf_named(given, typed["shelf"])
     return shelf_layout(shelf, tray, **said)
+
+
+def _require_walls(typed: dict[str, Any]) -> None:
+    for name, option in (("open_", "open"), ("gap", "gap")):
+        if typed[name] is not None and typed["walls"] is None:
+            raise InputError(option, typed[name], "there are no walls", "Say what they throw back: --walls 85%.")
 
 
 def tray_of(given: Given) -> TraySize | None:
