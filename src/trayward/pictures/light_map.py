@@ -18,8 +18,10 @@ if TYPE_CHECKING:
 UNIT = "µmol/m²/s"
 BANDS = 7
 """Steps of light that are told apart at most. [-]"""
-SPOTS = {"desk": (3, 7), "phone": (3, 5)}
-"""Spots with their figure, from front to back and from left to right. [-]"""
+TOLD = (3, 7)
+"""Spots told in words, from front to back and from left to right. [-]"""
+APART = 0.52
+"""From one figure to the next at least. [in]"""
 LEFT, RIGHT, TALLEST = 0.55, 0.18, 4.6
 """Room beside the shelf and the most height it gets. [in]"""
 LEAST, MOST = 0.06, 0.75
@@ -45,25 +47,38 @@ def light_map_picture(figures: LightFigures, title: str, *, unit: str = "mm", wi
     """
     size = size_of(wide)
     room = size.width - 2 * MARGIN - LEFT - RIGHT
-    height = room * figures.width_mm / figures.length_mm
-    right = RIGHT + (0.0 if height <= TALLEST else room * (1 - TALLEST / height))
-    above = Panel(height=min(height, TALLEST), left=LEFT, right=right, above=0.08, below=0.66,
-                  heading=f"From above, {UNIT}")  # fmt: skip
-    along = Panel(height=1.25, left=LEFT, right=right, above=0.05, below=0.42, heading=f"Along the shelf, {UNIT}")
+    height = min(room * figures.width_mm / figures.length_mm, TALLEST)
+    across = height * figures.length_mm / figures.width_mm
+    rows = _panels(room, across, height, size)
     step = _step(figures)
     mark = "Dashed" if any(lamp[:2] != lamp[2:4] for lamp in figures.lamps) else "Cross"
     note = f"A thin line is a step of {step:g}. {mark}: lamps, {show_length(figures.height_mm, unit)} above the leaves."
     note += " Grey: trays." if figures.trays else ""
     note += " Thick edge: a wall that throws light back." if figures.walls else ""
-    picture, (shelf, section) = drawn(title, size, [[above], [along]], words_of(figures, unit), note=note)
+    picture, (shelf, section) = drawn(title, size, rows, words_of(figures, unit), note=note)
     _shelf(shelf, figures, step, unit, size)
+    _spots(shelf, figures, (across, height), size)
     _section(section, figures, size)
     return picture
 
 
+def _panels(room: float, across: float, height: float, size: Size) -> list[list[Panel]]:
+    """The shelf, and the light along it: below it, or beside a shelf that is deep and short. [in]"""
+    seen, cut = f"From above, {UNIT}", f"Along the shelf, {UNIT}"
+    if not size.narrow and across < room / 2 - LEFT:
+        part = (LEFT + across + RIGHT) / (room + LEFT + RIGHT)
+        above = Panel(height=height, left=LEFT, right=RIGHT, above=0.08, below=0.66, heading=seen, share=part)
+        along = Panel(height=height / 2, left=LEFT, right=RIGHT, above=0.08, below=0.42, heading=cut, share=1 - part)
+        return [[above, along]]
+    right = RIGHT + room - across
+    above = Panel(height=height, left=LEFT, right=right, above=0.08, below=0.66, heading=seen)
+    along = Panel(height=1.25, left=LEFT, right=right, above=0.05, below=0.42, heading=cut)
+    return [[above], [along]]
+
+
 def words_of(figures: LightFigures, unit: str) -> list[str]:
     """Light at the spots, row by row, and what it comes to, in words."""
-    rows, columns = SPOTS["desk"]
+    rows, columns = TOLD
     names = ("front", "middle", "back")
     told = []
     for row in range(rows):
@@ -110,7 +125,14 @@ def _shelf(axes: Axes, figures: LightFigures, step: float, unit: str, size: Size
     for x0, y0, x1, y1, broad in figures.lamps:
         _lamp(axes, (x0, y0), (x1, y1), broad)
     _edges(axes, figures)
-    rows, columns = SPOTS[size.wide]
+    _ends(axes, figures, unit, size)
+
+
+def _spots(axes: Axes, figures: LightFigures, inches: tuple[float, float], size: Size) -> None:
+    """Figures at an odd number of spots each way, as many as there is room for, up to 3 by 7 or 5 by 5."""
+    across, high = inches
+    columns = _odd(across / APART, 7 if across > high else 5)
+    rows = 5 if high > 1.5 * across else 3
     for row in range(rows):
         for column in range(columns):
             x, y, value = _at(figures, row, column, rows, columns)
@@ -120,7 +142,12 @@ def _shelf(axes: Axes, figures: LightFigures, step: float, unit: str, size: Size
                 fontsize=size.label, fontweight="bold", zorder=6, color=INK,
                 bbox={"boxstyle": "round,pad=0.12", "facecolor": GROUND, "edgecolor": "none", "alpha": 0.72},
             )  # fmt: skip
-    _ends(axes, figures, unit, size)
+
+
+def _odd(most: float, limit: int) -> int:
+    """An odd number up to both, at least 1."""
+    whole = max(1, min(int(most), limit))
+    return whole - (whole + 1) % 2
 
 
 def _ground(axes: Axes, figures: LightFigures) -> None:
