@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from datetime import date, datetime
 from typing import Literal, Unpack
 
+import msgspec
+
 from trayward.desk.care_doubts import reading_doubts
 from trayward.desk.core import DeskCore, Receipt, Said, worked_out
 from trayward.desk.doubts import delivery_doubts, thousand_doubts, weighed_doubts
@@ -26,6 +28,7 @@ from trayward.farm.entries import (
 )
 from trayward.farm.kit import Pool, PoolState
 from trayward.farm.places import Shelf
+from trayward.rounds.air import air_findings
 
 
 class Stores(DeskCore):
@@ -158,9 +161,16 @@ class Stores(DeskCore):
         where: str = "",
         **said: Unpack[Said],
     ) -> Receipt:
-        """A reading of an instrument. [C, % RH, pH, dS/m, umol/m2/s]"""
+        """A reading of an instrument. [C, % RH, pH, dS/m, umol/m2/s]
+
+        The receipt says what is odd about the air it was taken in.
+        """
         doubts = reading_doubts(self.state(said["at"]), what, value, where)
-        return self._say(ReadingTaken(what=what, value=value, where=where), doubts=doubts, **said)
+        receipt = self._say(ReadingTaken(what=what, value=value, where=where), doubts=doubts, **said)
+        if what not in ("temperature", "humidity"):
+            return receipt
+        odd = air_findings(self.state(said["at"]), said["at"], where)
+        return msgspec.structs.replace(receipt, findings=(*receipt.findings, *odd))
 
     def note(self, text: str, about: Sequence[str] = (), **said: Unpack[Said]) -> Receipt:
         """Words, about anything. `about` holds subjects as `kind:name`."""

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
+from itertools import islice
 from typing import NamedTuple
 
 from trayward.farm.state import FarmState, Reading
@@ -27,16 +29,22 @@ def last_air(state: FarmState, at: datetime, where: str = "") -> Air | None:
     return max(found, key=lambda air: air.at, default=None)
 
 
-def airs(state: FarmState, at: datetime) -> Iterator[Air]:
+def airs(state: FarmState, at: datetime, since: datetime | None = None) -> Iterator[Air]:
     """The newest air of every place where both were read within two hours of each other, up to a moment."""
-    last: dict[tuple[str, str], Reading] = {}
-    for reading in state.readings:
-        if reading.what not in ("temperature", "humidity") or reading.at > at:
-            continue
-        before = last.get((reading.where, reading.what))
-        if before is None or reading.at >= before.at:
-            last[reading.where, reading.what] = reading
-    for (where, what), humidity in last.items():
-        warm = last.get((where, "temperature")) if what == "humidity" else None
+    warmth = {reading.where: reading for reading in last_of(state, "temperature", at, since)}
+    for humidity in last_of(state, "humidity", at, since):
+        warm = warmth.get(humidity.where)
         if warm is not None and abs(warm.at - humidity.at) <= TOGETHER:
-            yield Air(max(warm.at, humidity.at), where, warm.value, humidity.value)
+            yield Air(max(warm.at, humidity.at), humidity.where, warm.value, humidity.value)
+
+
+def last_of(state: FarmState, what: str, at: datetime, since: datetime | None = None) -> Iterable[Reading]:
+    """The newest reading of a kind at every place, up to a moment, and from an earlier one on where that is named."""
+    # The book is folded in the order of time, and a large farm has many readings.
+    first = bisect_left(state.readings, since, key=_when) if since is not None else 0
+    last = bisect_right(state.readings, at, key=_when)
+    return {each.where: each for each in islice(state.readings, first, last) if each.what == what}.values()
+
+
+def _when(reading: Reading) -> datetime:
+    return reading.at
