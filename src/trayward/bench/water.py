@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import msgspec
+
 from trayward.bench.types import Amount, Grid, Sheet
 from trayward.bench.water_cautions import ACID_CAUTIONS, CHEMISTRY, MEASURE
 from trayward.errors import Finding, InputError
@@ -21,6 +23,8 @@ FEW_ML = 0.5
 """Less is not measured well with a syringe. Common practice, no source. [ml]"""
 MUCH_PHOSPHORUS, MUCH_NITROGEN, MUCH_SULFUR = 50.0, 100.0, 100.0
 """More than this from acid alone upsets a feed. Common practice, no source. [mg/l]"""
+SOFT_MEQ = 0.5
+"""Below this alkalinity calcium makes no difference that shows. [meq/l]"""
 CITRIC_FEEDS = "Citric acid is food for microbes, which eat it and raise the pH again: mix it fresh. Common practice."
 SOURCES = ("phreeqc_dat", "minteq_v4", "davies1962", "solution_densities")
 
@@ -96,6 +100,7 @@ def dose_sheet(
         found=(
             Amount(name=f"{word} in all", value=in_all, unit=product.unit, note=_measured(in_all, product)),
             Amount(name=f"{word} for each litre", value=float(dose.amount), unit=f"{product.unit}/l"),
+            *_where_hard(water, product, target_ph, air),
             *_next_tenth(dose, air),
             *_after(dose, water, open_air=air is not None),
             *(Amount(name=f"{name} it adds", value=float(mg), unit="mg/l") for name, mg in dose.nutrients.items()),
@@ -146,6 +151,19 @@ def _after(dose: Dose, water: FarmWater, *, open_air: bool) -> tuple[Amount, ...
         Amount(name="buffering left", value=float(dose.buffer), unit="meq/l", note="moves it by 1 pH"),
         Amount(name="pH once it has stood open", value=round(float(dose.ph_stood), 2), note=stood),
     )
+
+
+def _where_hard(water: FarmWater, product: Product, target_ph: float, air: float | None) -> tuple[Amount, ...]:
+    """Citric acid pairs with calcium and lets its protons go: much less does in hard water. Asked where it matters."""
+    from trayward.science.solution_constants import CA_G
+    from trayward.science.solution_dose import dose_to_ph
+
+    if "citrate" not in product.reagent.adds or water.calcium_mg or water.alkalinity_meq < SOFT_MEQ:
+        return ()
+    hard = msgspec.structs.replace(water, calcium_mg=water.alkalinity_meq / 2 * CA_G)
+    less = float(dose_to_ph(solution_of(hard), product, target_ph, co2_atm=air, air_atm=air).amount)
+    note = "if its hardness is lime and equals its alkalinity: then begin with this"
+    return (Amount(name="in hard water", value=less, unit=f"{product.unit}/l", note=note),)
 
 
 def _next_tenth(dose: Dose, air: float | None) -> tuple[Amount, ...]:

@@ -44,6 +44,7 @@ LEAST = 1e-30
 MOST_CARBON = 0.5
 """More carbon dioxide than water holds under the pressure of fizzy drinks. [mol/l]"""
 STEPS = 120
+COMB = 65
 DAVIES = 0.3
 TEN = float(np.log(10.0))
 
@@ -97,6 +98,8 @@ _SQUARES = (_LIGAND @ _LIGAND_CHARGE) ** 2 + 4.0 * _METAL.sum(axis=1) - _CHARGE*
 _PAIRED = np.concatenate([_LIGAND * _METAL[:, [which]] for which in range(2)], axis=1)
 """Which species holds which metal with which ligand; (33, 10), calcium's five first."""
 _SQUARED = _CHARGE**2
+_ALKALINE = np.array([(2.0 - each.protons) * (each.ligand == "carbon") for each in SPECIES])
+"""Protons that a species of carbon takes up on its way to carbon dioxide."""
 _METALS_AT, _LIGANDS_AT = _METAL.T.copy(), _LIGAND.T.copy()
 _CARBON = LIGANDS.index("carbon")
 _CO2 = _NAMES.index("CO2")
@@ -205,7 +208,8 @@ def _settle(given: NDArray[np.float64], temp_c: float, co2_atm: float | None) ->
     strong, ions, ph = given[..., 7], given[..., 8], given[..., 9]
     proton = -ph * TEN
     ions = np.maximum(ions, np.abs(strong))
-    strength = np.clip(0.5 * (ions + 4 * metals.sum(axis=-1)), 1e-7, STRONGEST)
+    # Near enough to begin with: every ligand as an ion of charge 1.
+    strength = np.clip(0.5 * (ions + 4 * metals.sum(axis=-1) + ligands.sum(axis=-1)), 1e-7, STRONGEST)
     free, paired = np.log(metals), bool(np.any(metals > LEAST))
     bare = formed + _PROTONS * proton[..., None]
     for _ in range(STEPS):
@@ -306,7 +310,8 @@ def settle(solution: Solution, *, co2_atm: float | None = None) -> Equilibrium:
     shape = np.broadcast_shapes(*(np.shape(value) for value in solution[:9]))
     low, high = np.full(shape, 1.0), np.full(shape, 12.5)
     rule = "no pH from 1 to 12.5 balances its charges"
-    found = root(charge, low, high, "water", rule, tolerance=1e-9)
+    refused = InputError("water", "as given", rule, "Check the pH, the alkalinity and the units.")
+    found = root(charge, low, high, refused, tolerance=1e-9)
     return at_ph(solution, plain(found), co2_atm=co2_atm)
 
 
@@ -314,18 +319,18 @@ def root(
     work: Callable[[NDArray[np.float64]], NDArray[np.float64]],
     low: NDArray[np.float64],
     high: NDArray[np.float64],
-    name: str,
-    rule: str,
+    refused: InputError,
     *,
     tolerance: float = 1e-10,
 ) -> NDArray[np.float64]:
     """Where a falling function crosses zero between `low` and `high`, for arrays; Chandrupatla's method.
 
+    Raises `refused` where it does not.
+
     References
     ----------
     Chandrupatla (1997), Advances in Engineering Software 28:145-149, from memory.
     """
-    refused = InputError(name, "as given", rule, "Check the pH, the alkalinity and the units.")
     if not np.ndim(low):
         return _root_of_one(work, float(low), float(high), refused)
     one, other = np.array(high, dtype=float), np.array(low, dtype=float)
@@ -354,13 +359,13 @@ def root(
 def _root_of_one(
     work: Callable[[NDArray[np.float64]], NDArray[np.float64]], low: float, high: float, refused: InputError
 ) -> NDArray[np.float64]:
-    """For a single number: all of a comb at once, five times finer; an array's work costs hardly more than one's."""
-    for _ in range(5):
-        comb = np.linspace(low, high, 17)
+    """For a single number: all of a comb at once, three times finer; an array's work costs hardly more than one's."""
+    for _ in range(3):
+        comb = np.linspace(low, high, COMB)
         found = work(comb)
         if not found[0] >= 0 >= found[-1]:
             raise refused
-        at = min(int(np.searchsorted(-found, 0.0, side="right")) - 1, 15)
+        at = min(int(np.searchsorted(-found, 0.0, side="right")) - 1, COMB - 2)
         low, high, above, below = comb[at], comb[at + 1], found[at], found[at + 1]
     return np.asarray(low + (high - low) * (above / (above - below) if above > below else 0.0))
 
@@ -464,7 +469,7 @@ def _carbon_of(bare: Solution, ph: Number, alkalinity: NDArray[np.float64]) -> N
 
     shape = np.broadcast_shapes(*(np.shape(value) for value in (*bare[1:9], ph, alkalinity)))
     lowest = np.asarray(np.broadcast_to(charge(np.zeros(shape)), shape))
-    # Water with no alkalinity at a pH below 7 holds a trace of acid: it is taken for pure.
+    # Nearly pure water above pH 7 holds a trace of lye that no test of alkalinity shows: it is taken for pure.
     few = (lowest < 0) & (alkalinity < 2e-5)
     if np.any((lowest < 0) & ~few):
         rule = "is too high for this alkalinity: that much hydroxide alone is more"
@@ -479,7 +484,8 @@ def _rooted(
         return np.where(few, -carbon, charge(carbon))
 
     rule = "is too low for this alkalinity: no water holds that much carbon dioxide"
-    return root(work, np.zeros(shape), np.full(shape, MOST_CARBON), "water pH", rule, tolerance=1e-13)
+    refused = InputError("water pH", "as given", rule, "Test pH and alkalinity again.")
+    return root(work, np.zeros(shape), np.full(shape, MOST_CARBON), refused, tolerance=1e-13)
 
 
 def alkalinity_left(rest: Equilibrium) -> Number:
@@ -492,9 +498,7 @@ def alkalinity_left(rest: Equilibrium) -> Number:
     >>> round(alkalinity_left(at_ph(water, 8.0)), 3)
     3.0
     """
-    weights = np.array([(2.0 - each.protons) * (each.ligand == "carbon") for each in SPECIES])
-    weights = np.where([each.ligand == "carbon" for each in SPECIES], np.maximum(weights, 0.0), 0.0)
-    return plain(1000 * (rest.species @ weights + np.asarray(rest.hydroxide) - np.asarray(rest.hydrogen)))
+    return plain(1000 * (rest.species @ _ALKALINE + np.asarray(rest.hydroxide) - np.asarray(rest.hydrogen)))
 
 
 def buffer_strength(solution: Solution, ph: Number, *, co2_atm: float | None = None) -> Number:
@@ -517,9 +521,10 @@ def buffer_strength(solution: Solution, ph: Number, *, co2_atm: float | None = N
     True
     """
     step = 1e-3
-    higher = at_ph(solution, np.asarray(ph) + step, co2_atm=co2_atm).charge
-    lower = at_ph(solution, np.asarray(ph) - step, co2_atm=co2_atm).charge
-    return plain((np.asarray(lower) - np.asarray(higher)) / (2 * step) * 1000)
+    shape = np.broadcast_shapes(*(np.shape(value) for value in (*solution[:9], ph)))
+    both = np.broadcast_to(np.asarray(ph, dtype=float), shape) + np.reshape([-step, step], (2, *(1,) * len(shape)))
+    lower, higher = np.asarray(at_ph(solution, both, co2_atm=co2_atm).charge)
+    return plain((lower - higher) / (2 * step) * 1000)
 
 
 def alkalinity_from(value: Number, unit: str) -> Number:

@@ -167,19 +167,14 @@ def _moles(
 
     shape = np.broadcast_shapes(target.shape, np.shape(own_ph))
     none = np.zeros(shape)
-    # A target within a hair of the water's own pH, from the wrong side, needs nothing.
-    near = charge(none) <= 0
-    if np.any(charge(np.full(shape, MOST)) > 0):
-        rule = f"cannot be reached with {product.reagent.name}"
-        remedy = "Take a stronger acid or base, or another target."
-        raise InputError("target pH", f"{float(np.min(target)):g}", rule, remedy)
+    # A target within a hair of the water's own pH needs nothing.
+    near = away <= 1e-6
+    rule = f"cannot be reached with {product.reagent.name}"
+    refused = InputError(
+        "target pH", f"{float(np.min(target)):g}", rule, "Take another acid or base, or another target."
+    )
     found = root(
-        lambda moles: np.where(near, -moles, charge(moles)),
-        none,
-        np.full(shape, MOST),
-        "target pH",
-        "",
-        tolerance=1e-12,
+        lambda moles: np.where(near, -moles, charge(moles)), none, np.full(shape, MOST), refused, tolerance=1e-12
     )
     return plain(found)
 
