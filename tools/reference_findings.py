@@ -160,6 +160,10 @@ GROUPS: dict[str, dict[str, str]] = {
         "book-look-up": "A look-up made from the entries is wrong. `trayward book rebuild` makes it anew.",
         "book-guard": "What keeps the database from changing entries is off. `trayward book rebuild` sets it.",
     },
+    "The bench": {
+        "below-cost": "A price is less than what the thing costs. Ask more, or see what moves its cost most.",
+        "rent-twice": "Rent counts for each shelf and again among the fixed costs. Leave one of them out.",
+    },
 }
 
 
