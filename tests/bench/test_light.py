@@ -8,18 +8,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from trayward.bench.light import height_sheet, map_sheet, readings_sheet
+from trayward.bench.light import map_sheet, readings_sheet
+from trayward.bench.light_energy import LampUse, energy_sheet
 from trayward.bench.light_farm import lamp_of, light_measured, shelf_layout, shelf_light, usual_tray
+from trayward.bench.light_height import height_sheet
 from trayward.bench.light_layout import SIDES, make_layout, trays_on
-from trayward.bench.light_sums import (
-    LampUse,
-    daily_sheet,
-    distance_sheet,
-    energy_sheet,
-    hours_sheet,
-    lux_sheet,
-    photon_sheet,
-)
+from trayward.bench.light_sums import daily_sheet, distance_sheet, hours_sheet, lux_sheet, photon_sheet
 from trayward.bench.types import Amount, Sheet
 from trayward.errors import InputError, NotFoundError
 from trayward.farm.places import Lamp, Shelf

@@ -8,17 +8,9 @@ import numpy as np
 import pytest
 
 from trayward.errors import InputError
-from trayward.science.lamps import HungLamp, lamps_in_rows, light_on
-from trayward.science.light import (
-    EFFICACY_LIMIT,
-    dli,
-    hours_for_dli,
-    ideal_efficacy,
-    kwh_a_day,
-    kwh_per_mol,
-    photon_energy,
-    watts_for,
-)
+from trayward.science.lamps import HungLamp, lamps_in_rows
+from trayward.science.light import dli, hours_for_dli
+from trayward.science.light_bars import light_on
 from trayward.science.light_forms import (
     below_endless_bar,
     below_point,
@@ -29,6 +21,14 @@ from trayward.science.light_forms import (
     strip_share,
 )
 from trayward.science.light_map import LitShelf, light_map
+from trayward.science.light_power import (
+    EFFICACY_LIMIT,
+    ideal_efficacy,
+    kwh_a_day,
+    kwh_per_mol,
+    photon_energy,
+    watts_for,
+)
 from trayward.science.light_readings import LUX_PER_UMOL, like_a_point, lux_of_ppfd, ppfd_at, ppfd_of_lux, uniformity
 
 # Lux ------------------------------------------------------------------------------------------------------------------

@@ -11,17 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from trayward.errors import InputError, NotFoundError
-from trayward.science.light import (
-    dli,
-    hours_for_dli,
-    ideal_efficacy,
-    kwh_a_day,
-    kwh_per_mol,
-    photon_energy,
-    photon_output,
-    ppfd_for_dli,
-    watts_for,
-)
+from trayward.science.light import dli, hours_for_dli, ppfd_for_dli
+from trayward.science.light_power import ideal_efficacy, kwh_a_day, kwh_per_mol, photon_energy, photon_output, watts_for
 from trayward.science.light_readings import LUX_PER_UMOL, lux_factor, lux_of_ppfd, ppfd_at, ppfd_of_lux, uniformity
 
 LIGHTS = st.sampled_from(sorted(LUX_PER_UMOL))

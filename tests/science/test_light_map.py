@@ -11,16 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from trayward.errors import InputError
-from trayward.science.lamps import (
-    ALL_ROUND,
-    LAMBERTIAN,
-    Beam,
-    HungLamp,
-    beam_of_angle,
-    cosines,
-    lamps_in_rows,
-    light_on,
-)
+from trayward.science.lamps import ALL_ROUND, LAMBERTIAN, Beam, HungLamp, beam_of_angle, lamps_in_rows
+from trayward.science.light_bars import cosines, light_on
 from trayward.science.light_best import best_layout
 from trayward.science.light_map import LitShelf, Walls, light_map, straight_on_shelf
 from trayward.science.light_walls import straight_on_faces, thrown_back, view_factors

@@ -13,7 +13,8 @@ from trayward.errors import InputError
 from trayward.farm.places import Lamp, Shelf
 from trayward.farm.recipes import Recipe, TraySize
 from trayward.farm.state import FarmState
-from trayward.science.light import dli, kwh_a_day
+from trayward.science.light import dli
+from trayward.science.light_power import kwh_a_day
 
 
 class ShelfLight(msgspec.Struct, frozen=True, kw_only=True):

@@ -8,7 +8,8 @@ import msgspec
 
 from trayward.errors import Finding, InputError
 from trayward.farm.recipes import TraySize
-from trayward.science.light import EFFICACY_OF_LEDS, photon_output, require_efficacy, require_hours, within
+from trayward.science.light import require_hours, within
+from trayward.science.light_power import EFFICACY_OF_LEDS, photon_output, require_efficacy
 
 if TYPE_CHECKING:
     from trayward.science.lamps import Beam, HungLamp

@@ -11,8 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trayward.errors import InputError
-from trayward.science.lamps import M2, HungLamp, gauss, light_on, require_lamps
+from trayward.science.lamps import HungLamp, require_lamps
 from trayward.science.light import within
+from trayward.science.light_bars import M2, gauss, light_on
 from trayward.science.light_readings import Evenness, uniformity
 
 Floats = NDArray[np.float64]
@@ -113,7 +114,7 @@ def light_map(
 
     Notes
     -----
-    Straight light is exact for points and bars (see `lamps.light_on`); the photons on the shelf are summed by Gauss.
+    Straight light is exact for points and bars (see `light_bars.light_on`); the photons on the shelf are summed by Gauss.
     Walls are matt and the light between them is worked out by radiosity on patches, which gives back every photon that
     is not kept: on_shelf + lost = emitted. Lamps shade nothing and leaves are taken as flat.
 

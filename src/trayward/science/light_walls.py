@@ -14,7 +14,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from trayward.science.lamps import M2, HungLamp, gauss, light_on
+from trayward.science.lamps import HungLamp
+from trayward.science.light_bars import M2, gauss, light_on
 from trayward.science.light_forms import corner_share, exchange_parallel, exchange_square, side_corner_share
 from trayward.science.light_map import LitShelf, Walls, middles
 
