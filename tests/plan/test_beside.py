@@ -332,7 +332,7 @@ def made_up(**more: float) -> Between:
 
 def test_a_gain_says_how_much_how_surely_and_in_how_many_futures() -> None:
     assert between_words(made_up(), 3.0, "EUR", told=True) == (
-        "Better by 30 EUR a week on average, 25 to 35 at that: the margin is 20 EUR more and letting customers down "
+        "Better by 30 EUR a week on average (25 to 35): the margin is 20 EUR more and letting customers down "
         "costs 10 EUR less. It is better in 8 of 10 futures; 8 of 10 lie between 12 and 50 EUR better."
     )
 
@@ -341,7 +341,7 @@ def test_a_loss_is_said_the_other_way_round() -> None:
     loss = made_up(mean=-90.0, low=-105.0, high=-75.0, tenth=-150.0, ninetieth=30.0, better=0.04, worse=0.96,
                    margin=-90.0, own=-100.0, own_low=-120.0, own_high=-80.0)  # fmt: skip
     assert between_words(loss, 3.0, "EUR", told=True) == (
-        "Worse by 30 EUR a week on average, 25 to 35 at that: the margin is 30 EUR less. It is worse in nearly all "
+        "Worse by 30 EUR a week on average (25 to 35): the margin is 30 EUR less. It is worse in nearly all "
         "futures; 8 of 10 lie between 10 EUR better and 50 EUR worse."
     )
 

@@ -356,7 +356,7 @@ def between_words(between: Between, weeks: float, currency: str, *, told: bool) 
         first = f"{'Better' if worth > 0 else 'Worse'} by {_money_words(worth, currency)} a week"
         near, far = sorted((abs(low), abs(high)))
         if not certain:
-            first += f" on average, {_span_words(near, far)} at that"
+            first += f" on average ({_span_words(near, far)})"
         first += f": {_parts_words(worth, between.margin / weeks, currency)}."
         first = first if certain else f"{first} {_futures_words(between, weeks, currency)}"
         return f"{first} {_sure_words(worth)}" if between.unlike else first
@@ -399,7 +399,7 @@ def _of_ten(share: float) -> str:
 
 
 def _span_words(near: float, far: float) -> str:
-    """`28 to 34`, or `about that` where both say the same."""
+    """`28 to 34`; one of them where both say the same."""
     one, other = _plain_money(near), _plain_money(far)
     return f"{one} to {other}" if one != other else one
 
