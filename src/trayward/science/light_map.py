@@ -114,7 +114,7 @@ def light_map(
 
     Notes
     -----
-    Straight light is exact for points and bars (see `light_bars.light_on`); the photons on the shelf are summed by Gauss.
+    Straight light is exact for points and bars (see `light_bars.light_on`); photons on the shelf are summed by Gauss.
     Walls are matt and the light between them is worked out by radiosity on patches, which gives back every photon that
     is not kept: on_shelf + lost = emitted. Lamps shade nothing and leaves are taken as flat.
 
