@@ -162,7 +162,7 @@ def wet_bulb(temp_c: ArrayLike, humidity_pct: ArrayLike, pressure_pa: ArrayLike 
 
     Notes
     -----
-    Solves the handbook's balance of heat and vapour [1]_ by Newton's method, to 1e-6 °C: over water where that gives
+    Solves the handbook's balance of heat and vapour [1]_ by Newton's method, to 0.001 °C: over water where that gives
     0 °C or more, else over ice. (Just below 0 °C both can be: a wick may hold water still.)
 
     References
@@ -213,7 +213,7 @@ def _near_wet_bulb(temp_c: Floats, held: Floats, pressure_pa: Floats) -> Floats:
     """Deficit over the steepness of the curve (Magnus form) and the psychrometer constant; steepness taken half way."""
     short = np.maximum(_magnus(temp_c) - held * pressure_pa / (MASS_RATIO + held), 0.0)
     constant, half_way = 6.65e-4 * pressure_pa, temp_c
-    for _ in range(2):
+    for _ in range(3):
         slope = _magnus(half_way) * 4283.8 / (half_way + 243.12) ** 2
         half_way = temp_c - short / (constant + slope) / 2
     return np.asarray(2 * half_way - temp_c)
@@ -223,8 +223,8 @@ def _magnus(temp_c: Floats) -> Floats:
     return np.asarray(611.2 * np.exp(17.62 * temp_c / (243.12 + temp_c)))
 
 
-_WET_ENOUGH = 1e-3
-"""A step as short as this leaves less than 1e-6 °C to go, for the error is squared each time. [°C]"""
+_WET_ENOUGH = 0.2
+"""A step as short as this leaves less than 0.001 °C to go: some 0.02 of its square. [°C]"""
 
 
 def _ratio_of_wet_bulb(temp_c: Floats, wet_c: Floats, pressure_pa: Floats) -> Floats:
