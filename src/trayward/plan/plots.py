@@ -351,28 +351,31 @@ class _Layout:
 
 
 class _Spans:
-    """Spans of days of one limit, for all choices and scenarios; kept as steps up and down."""
+    """Spans of days of one limit, for all choices and scenarios; put together only at the end, all at once."""
 
     def __init__(self, count: int, scenarios: int, days: int) -> None:
         self.shape, self.days = (count, scenarios), days
-        self.steps: list[tuple[Ints, Floats]] = []
+        self.spans: list[tuple[int, Ints, Ints, float]] = []
 
     def add(self, at: int, first: Ints, until: Ints, amount: float) -> None:
         """From `first` to before `until` (s, n), for the choices from number `at` on."""
-        scenarios, count = first.shape
-        base = ((at + np.arange(count))[None, :] * scenarios + np.arange(scenarios)[:, None]) * (self.days + 1)
-        first, until = np.clip(first, 0, self.days), np.clip(until, 0, self.days)
-        until = np.maximum(first, until)
-        flat = np.full(first.size, amount)
-        self.steps += [((base + first).ravel(), flat), ((base + until).ravel(), -flat)]
+        self.spans.append((at, first, until, amount))
 
     def table(self) -> Halves:
-        """(n, s, days)"""
+        """(n, s, days), as the sums of steps up and down."""
         count, scenarios = self.shape
-        where = np.concatenate([step[0] for step in self.steps])
-        amount = np.concatenate([step[1] for step in self.steps])
-        flat = np.bincount(where, weights=amount, minlength=count * scenarios * (self.days + 1))
-        table = flat.reshape(count, scenarios, self.days + 1).cumsum(axis=2)[:, :, : self.days]
+        sizes = [first.shape[1] for _, first, _, _ in self.spans]
+        choice = np.concatenate(
+            [np.arange(span[0], span[0] + size) for span, size in zip(self.spans, sizes, strict=True)]
+        )
+        amount = np.broadcast_to(np.repeat([span[3] for span in self.spans], sizes), (scenarios, len(choice))).ravel()
+        first = np.clip(np.concatenate([span[1] for span in self.spans], axis=1), 0, self.days)
+        until = np.maximum(first, np.clip(np.concatenate([span[2] for span in self.spans], axis=1), 0, self.days))
+        base = (choice[None, :] * scenarios + np.arange(scenarios)[:, None]) * (self.days + 1)
+        size = count * scenarios * (self.days + 1)
+        steps = np.bincount((base + first).ravel(), weights=amount, minlength=size)
+        steps -= np.bincount((base + until).ravel(), weights=amount, minlength=size)
+        table = steps.reshape(count, scenarios, self.days + 1).cumsum(axis=2)[:, :, : self.days]
         return table.astype(np.float32)
 
 
