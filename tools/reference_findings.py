@@ -47,6 +47,7 @@ GROUPS: dict[str, dict[str, str]] = {
     "The water bench": {
         "acid-nutrient": "The acid alone would bring more of a plant food than a feed should. Mix acids, or blend.",
         "alkalinity-high": "So much alkalinity is hard to hold with acid alone. Blend with rain or reverse osmosis.",
+        "buffer-thin": "Next to nothing holds the pH there, so a drop too much overshoots. Go by the meter.",
         "feed-strong": "A stronger feed than microgreens usually get. Right if you tried it before.",
         "over-the-top": "Water would stand over the top of the mat, where stems rot. Pour less, or tip some out.",
     },

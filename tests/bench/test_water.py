@@ -110,6 +110,12 @@ def test_water_that_stands_open_takes_more_acid() -> None:
     assert value(open_air, "acid in all") > value(EVERY["acid"], "acid in all")
 
 
+def test_where_nothing_holds_the_ph_it_is_said() -> None:
+    nitric = read_product("nitric 38 %")
+    assert codes(dose_sheet(TAP, nitric, 5.8, 10_000.0, co2_ppm=420.0)) == ["buffer-thin"]
+    assert codes(dose_sheet(TAP, nitric, 5.8, 10_000.0)) == []
+
+
 def test_a_blend_to_an_alkalinity_has_it() -> None:
     sheet = blend_sheet(TAP, RO, 20_000.0, target_meq=1.2)
     assert value(sheet, "alkalinity") == pytest.approx(1.2 * 50.0435, abs=1e-3)

@@ -23,6 +23,8 @@ FEW_ML = 0.5
 """Less is not measured well with a syringe. Common practice, no source. [ml]"""
 MUCH_PHOSPHORUS, MUCH_NITROGEN, MUCH_SULFUR = 50.0, 100.0, 100.0
 """More than this from acid alone upsets a feed. Common practice, no source. [mg/l]"""
+THIN_MEQ = 0.1
+"""With less buffering than this the drop that is too much cannot be helped. Our choice. [meq/l]"""
 SOFT_MEQ = 0.5
 """Below this alkalinity calcium makes no difference that shows. [meq/l]"""
 CITRIC_FEEDS = "Citric acid is food for microbes, which eat it and raise the pH again: mix it fresh. Common practice."
@@ -213,6 +215,10 @@ def _oddities(water: FarmWater, dose: Dose) -> tuple[Finding, ...]:
             message = f"{name} from the acid = {added:.0f} mg/l: more than {most:g} mg/l upsets a feed."
             remedy = "Take citric acid, mix acids, or blend the water with reverse-osmosis water first."
             found.append(Finding(code="acid-nutrient", severity="odd", message=message, remedy=remedy))
+    if float(dose.buffer) < THIN_MEQ and float(dose.amount) > 0:
+        message = f"buffering left = {float(dose.buffer):.2g} meq/l: next to nothing holds the pH where it is."
+        remedy = "A drop too much overshoots far: go by the meter, or aim at the pH right after mixing."
+        found.append(Finding(code="buffer-thin", severity="odd", message=message, remedy=remedy))
     if water.alkalinity_meq > 5:
         caco3 = water.alkalinity_meq * CACO3_MG_PER_MEQ
         message = f"alkalinity = {caco3:.0f} mg/l: hard to hold at a pH with acid alone."
