@@ -141,6 +141,19 @@ def test_sowings_beyond_what_anybody_reads_are_counted_not_drawn() -> None:
     assert f"{3 * MOST - MOST} more sowings are not drawn." in note_of(many)
 
 
+def test_where_there_is_not_room_for_all_every_crop_keeps_some_of_its_sowings() -> None:
+    many = only(
+        *(made.sowing("amaranth", number % 2) for number in range(2 * MOST)),
+        made.sowing("pea", 1),
+        made.sowing("kale", 1),
+    )
+    figure = drawn(many).figure
+    counts = [text.get_text() for text in figure.axes[0].texts]
+    assert {"amaranth", "kale", "pea"} <= set(counts)
+    assert counts.count("1") == MOST, "one number of trays before each bar"
+    assert "1" in counts[counts.index("pea") :]
+
+
 def test_mondays_are_named_as_far_as_there_is_room() -> None:
     for wide in WIDES:
         axes = drawn(made.PLAN, wide).figure.axes[-1]

@@ -28,7 +28,7 @@ LETTER = 7.0
 """Size of the letter of a stage in its bar. [pt]"""
 RACK = {"desk": 1.15, "phone": 1.0}
 MOST = 150
-"""More lanes than this nobody reads; the rest is counted."""
+"""More lanes than this nobody reads: then crops with many lose some, and what is in them is counted."""
 BEFORE = 0.7
 """Days drawn before the first, for what stands already. [d]"""
 GAP = 0.15
@@ -167,17 +167,34 @@ def _in_order(sowings: Sequence[SowingBar]) -> list[SowingBar]:
 
 def _rows_of(figures: PlanFigures, size: Size) -> tuple[list[Row], int]:
     """Crops by name, each with as few lanes as hold its bars; and how many sowings there was no room for."""
-    rows, used, hidden = [], 0, 0
     crops = sorted({one.crop for one in figures.sowings} | {one.crop for one in figures.deliveries})
-    for crop in crops:
-        own = [one for one in _in_order(figures.sowings) if one.crop == crop]
-        lanes = [lane for lane in in_lanes(own, figures, _count_days(figures, size)) if used + lane[0] < MOST]
-        hidden += len(own) - len(lanes)
-        count = max((lane for lane, _ in lanes), default=-1) + 1
-        used += count
+    before = _count_days(figures, size)
+    lanes = [
+        in_lanes([one for one in _in_order(figures.sowings) if one.crop == crop], figures, before) for crop in crops
+    ]
+    most = level([max((lane for lane, _ in own), default=-1) + 1 for own in lanes], MOST)
+    rows, hidden = [], 0
+    for crop, own in zip(crops, lanes, strict=True):
+        shown = tuple((lane, one) for lane, one in own if lane < most)
+        hidden += len(own) - len(shown)
         dues = tuple(sorted((one for one in figures.deliveries if one.crop == crop), key=lambda one: one.due))
-        rows.append(Row(crop, tuple(lanes), count, dues))
+        rows.append(Row(crop, shown, max((lane for lane, _ in shown), default=-1) + 1, dues))
     return rows, hidden
+
+
+def level(wanted: Sequence[int], most: int) -> int:
+    """
+    How many lanes a crop may have at most, for no more than `most` in all; one at least.
+
+    Examples
+    --------
+    >>> level([2, 9, 9], 12), level([2, 3], 12), level([5] * 9, 6)
+    (5, 3, 1)
+    """
+    fair = max(wanted, default=1)
+    while fair > 1 and sum(min(one, fair) for one in wanted) > most:
+        fair -= 1
+    return fair
 
 
 def _heights(rows: Sequence[Row], size: Size) -> Heights:
