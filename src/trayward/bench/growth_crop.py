@@ -84,27 +84,25 @@ def seen_emergence(crop: str) -> tuple[Emergence, ...]:
 
 
 def warmth_findings(crop: CropWarmth, days: Days) -> list[Finding]:
-    """What is odd or wrong with a shelf so warm or cold for a crop."""
+    """What is odd with a shelf so warm or cold for a crop; the worst of it."""
     hot, cold = max(days.day_c, days.night_c), min(days.day_c, days.night_c)
+    at_hot, at_cold = f"{crop.crop} at {hot:.3g} °C", f"{crop.crop} at {cold:.3g} °C"
     if crop.ceiling_c is not None and hot > crop.ceiling_c:
-        rule = f"above {crop.ceiling_c:.0f} °C, where little or none of it comes up"
-        return [
-            _finding("shelf-too-hot", f"{crop.crop} at {hot:.3g} °C: {rule}.", "Cool the shelf, or sow another crop.")
-        ]
+        message = f"{at_hot}: above {crop.ceiling_c:.0f} °C, where little or none of it comes up."
+        remedy = "Cool the shelf, or sow another crop."
+        return [Finding(code="shelf-too-hot", severity="odd", message=message, remedy=remedy)]
     if hot > LINEAR_TO_C:
-        rule = f"beyond {LINEAR_TO_C:.0f} °C more warmth is not counted, and mould gains"
-        return [_finding("shelf-hot", f"{crop.crop} at {hot:.3g} °C: {rule}.", "Count on no less time than at 25 °C.")]
+        message = f"{at_hot}: beyond {LINEAR_TO_C:.0f} °C more warmth is not counted, and mould gains."
+        remedy = f"Count on no less time than at {LINEAR_TO_C:.0f} °C."
+        return [Finding(code="shelf-hot", severity="odd", message=message, remedy=remedy)]
     if crop.best_c is not None and hot > crop.best_c:
         rule = f"warmer than its best for sprouting, {crop.best_c:.0f} °C: it may be quicker, but fewer come up"
-        return [_finding("shelf-warm", f"{crop.crop} at {hot:.3g} °C: {rule}.", "Count the seedlings of a trial tray.")]
+        remedy = "Count the seedlings of a trial tray."
+        return [Finding(code="shelf-warm", severity="odd", message=f"{at_hot}: {rule}.", remedy=remedy)]
     if crop.base_c is not None and cold <= crop.base_c:
-        rule = f"at or below its base of {crop.base_c:.1f} °C nothing moves"
-        return [_finding("shelf-cold", f"{crop.crop} at {cold:.3g} °C: {rule}.", "Warm the shelf.")]
+        message = f"{at_cold}: at or below its base of {crop.base_c:.1f} °C nothing moves."
+        return [Finding(code="shelf-cold", severity="odd", message=message, remedy="Warm the shelf.")]
     return []
-
-
-def _finding(code: str, message: str, remedy: str) -> Finding:
-    return Finding(code=code, severity="odd", message=message, remedy=remedy)
 
 
 def require_base(crop: CropWarmth) -> float:

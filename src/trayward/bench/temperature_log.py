@@ -203,7 +203,7 @@ def _rising(taken: Sequence[tuple[datetime, float]], left: dict[str, list[str]])
     return kept
 
 
-_WORDS = {
+_FAULTS = {
     "log-unreadable": ("cannot be read", "Look at these lines; a blank says that the logger missed a reading."),
     "log-absurd": (f"outside {COLDEST_C:g} to {WARMEST_C:g} °C", "If it is Fahrenheit, say --fahrenheit."),
     "log-clock": ("not later than the reading before", "The logger's clock was set back, or the file is not in order."),
@@ -212,6 +212,6 @@ _WORDS = {
 
 def _findings(left: dict[str, list[str]]) -> Iterable[Finding]:
     for code, lines in left.items():
-        rule, remedy = _WORDS[code]
+        rule, remedy = _FAULTS[code]
         more = f" (and {len(lines) - 1} more)" if len(lines) > 1 else ""
         yield Finding(code=code, severity="odd", message=f"{lines[0]}{more}: {rule}, so left out.", remedy=remedy)
