@@ -140,7 +140,7 @@ GROUPS: dict[str, dict[str, str]] = {
         "entry-id": "The entry's id is not one the book can keep. The device makes another.",
     },
     "Air and warmth, on the farm and on the bench": {
-        "air-wet": "Open trays stand in air within two degrees of its dew point. Move it, warm the room a little, dry it.",
+        "air-wet": "Open trays stand in air within two degrees of its dew point. Move it, warm the room or dry it.",
         "air-dry": "Mats dry out between two rounds in air so dry. Look twice a day and water sooner.",
         "air-warm": "Warmer than trays like: mould gains and some seed fails. Air the room, or light it by night.",
         "air-cool": "Cooler than trays like: they come later. `trayward bench growth warmer` says by how much.",
