@@ -11,7 +11,7 @@ import pytest
 from trayward.bootstrap import Farm
 from trayward.errors import NotFoundError, SetupError
 from trayward.farm.calendar import day_start
-from trayward.farm.entries import PlaceSet, SeedReceived, StandingOrderSet
+from trayward.farm.entries import PlaceSet, RecipeSet, SeedReceived, StandingOrderSet
 from trayward.farm.orders import LineDue
 from trayward.study.world_file import SeasonWorld, read_world_text, scaled_shelves, world_named, world_names
 
@@ -45,8 +45,22 @@ def test_every_shipped_world_can_be_read_and_is_called_what_its_file_is(name: st
     assert made.setup_bodies()
 
 
-def test_six_worlds_are_shipped() -> None:
-    assert set(world_names()) == {"barn", "home shelf", "loft loose", "loft medium", "loft other", "loft tight"}
+def test_eight_worlds_are_shipped() -> None:
+    lofts = {f"loft {kind}" for kind in ("loose", "loose steady", "medium", "other", "tight", "tight steady")}
+    assert set(world_names()) == {"barn", "home shelf", *lofts}
+
+
+@pytest.mark.parametrize("kind", ["loose", "tight"])
+def test_in_a_steady_world_sisters_and_sowings_do_alike(kind: str) -> None:
+    """Two trays of a day, and one of the next day: the same weight, and none is lost."""
+    world = world_named(f"loft {kind} steady")
+    truth = world.truth(3)
+    (recipe, *_) = (body.recipe for body in world.setup_bodies() if isinstance(body, RecipeSet))
+    day = world.first + timedelta(days=1)
+    lot = world.lot_on(recipe.crop, day)
+    trays = [truth.tray(recipe, on, number, lot) for on, number in ((day, 0), (day, 7), (day + timedelta(days=1), 0))]
+    assert trays[0].grams == trays[1].grams == pytest.approx(trays[2].grams, rel=0.02)  # it is warmer by a day
+    assert not any(tray.lost_in for tray in trays)
 
 
 def test_a_world_nobody_shipped_is_not_found() -> None:

@@ -210,7 +210,7 @@ def world_names() -> tuple[str, ...]:
     shipped = files("trayward.study") / "worlds_shipped"
     return tuple(
         sorted(
-            each.name.removesuffix(".toml").replace("-", " ", 1)
+            each.name.removesuffix(".toml").replace("-", " ")
             for each in shipped.iterdir()
             if each.name.endswith(".toml")
         )
