@@ -172,6 +172,24 @@ def test_a_reading_out_of_range_says_what_to_stir_in(stated: Typed) -> None:
     assert "plain water" in stated("reading", "ec", "2.0", "--where", "feed tank")
 
 
+def test_a_tray_weighed_after_watering_is_refilled_by_its_own_weights(shelf: Typed) -> None:
+    shelf("sow", "broccoli", "--trays", "1", "--stage", "light", "--name", "X")
+    assert "none was measured since the last watering" in refused(shelf.book, "refill", "--tray", "X.1")
+    for moment, words in (
+        ("07:40", ("measure", "X.1", "weight", "1900 g")),
+        ("07:45", ("water", "X.1", "400 ml")),
+        ("07:50", ("measure", "X.1", "weight", "2690 g")),
+        ("19:00", ("measure", "X.1", "weight", "2310 g")),
+    ):
+        shelf.now = f"2026-11-25T{moment}:00+00:00"
+        shelf(*words, "--sure") if words[0] != "water" else shelf(*words)
+    shelf.now = "2026-11-25T19:30:00+00:00"
+    sheet = shelf.json("bench", "water", "refill", "--tray", "X.1")
+    assert found(sheet, "water to put back") == pytest.approx(380 / 0.9982, rel=1e-4)
+    typed = shelf.json("bench", "water", "refill", "--tray", "X.1", "--now", "2290 g")
+    assert found(typed, "water to put back") == pytest.approx(400 / 0.9982, rel=1e-4)
+
+
 def test_a_farm_that_states_no_water_is_as_before(shelf: Typed) -> None:
     shelf("sow", "broccoli", "--trays", "2", "--stage", "light", "--name", "X")
     shelf.now = "2026-11-26T07:40:00+00:00"

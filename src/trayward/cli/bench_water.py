@@ -288,21 +288,36 @@ def depth(given: Given, poured: str | None, to: str | None, inside: dict[str, An
 
 
 @water.add("refill", example='trayward bench water refill --now "2310 g" --full "2690 g"')
-@click.option("--now", required=True, metavar="WEIGHT", help='Of the tray as it stands. Example: "2310 g".')
-@click.option("--full", required=True, metavar="WEIGHT", help='Right after its last watering. Example: "2690 g".')
+@click.option("--now", metavar="WEIGHT", help='Of the tray as it stands. Example: "2310 g".')
+@click.option("--full", metavar="WEIGHT", help='Right after its last watering. Example: "2690 g".')
 @click.option("--empty", metavar="WEIGHT", help='Of the dry tray, mat and seed. Example: "1500 g".')
+@click.option("--tray", metavar="TRAY", help="A tray of the farm: weights as measured of it. Example: 261125A.1.")
 @US_OPTION
-def refill(given: Given, now: str, full: str, empty: str | None, us: bool | None) -> None:
-    """How much water goes back into a tray, by the scale."""
+def refill(
+    given: Given, now: str | None, full: str | None, empty: str | None, tray: str | None, us: bool | None
+) -> None:
+    """How much water goes back into a tray, by the scale; in a farm with the weights that were measured of it."""
     from trayward.bench.water_depth import refill_sheet
 
     units = units_of(given, us)
+    weighed = given.farm.tray_weights(tray, given.at) if tray is not None else None
     sheet = refill_sheet(
-        people.mass(now, units, name="weight now"),
-        people.mass(full, units, name="weight when full"),
+        _weight(now, weighed.now_g if weighed else None, "weight now", units),
+        _weight(full, weighed.full_g if weighed else None, "weight when full", units),
         weight_empty_g=people.mass(empty, units, name="weight of the dry tray") if empty is not None else 0.0,
     )
     show_sheet(given, sheet, units)
+
+
+def _weight(text: str | None, measured: float | None, name: str, units: ShownUnits) -> float:
+    """As typed, else as measured. [g]"""
+    if text is not None:
+        return people.mass(text, units, name=name)
+    if measured is None:
+        option = "--now" if name == "weight now" else "--full"
+        remedy = f'Weigh it: for instance {option} "2690 g", or trayward measure TRAY weight "2690 g" after watering.'
+        raise InputError(name, "not said", "it must be known, and none was measured since the last watering", remedy)
+    return measured
 
 
 @water.add("tank", example='trayward bench water tank --length "120 cm" --width "60 cm" --depth "25 mm"')

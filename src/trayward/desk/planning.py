@@ -22,6 +22,7 @@ from trayward.plan.types import Plan
 from trayward.rounds.make import make_round
 from trayward.rounds.story import StoryLine, lot_story, tray_story
 from trayward.rounds.types import Round, RoundRow
+from trayward.rounds.weights import TrayWeights, tray_weights
 
 if TYPE_CHECKING:
     from trayward.outlook.memory import Memory
@@ -139,6 +140,11 @@ class Planning(DeskCore):
         said = [] if state.tray(tray) else self._said_about(f"tray:{tray}", at)
         name = tray if said else trays_named(state, [tray])[0].tray
         return tray_story(name, said or self._said_about(f"tray:{name}", at), state, self.settings(at))
+
+    def tray_weights(self, tray: str, at: datetime) -> TrayWeights:
+        """A tray's weight right after its last watering, and the last one since. [g]"""
+        name = trays_named(self.state(at), [tray])[0].tray
+        return tray_weights(name, self._said_about(f"tray:{name}", at))
 
     def lot_story(self, lot: str, at: datetime) -> list[StoryLine]:
         """A seed lot's history in plain words, struck entries included and marked."""
