@@ -80,6 +80,13 @@ def test_a_crop_nobody_knows_anything_of_is_refused() -> None:
         require_base(NOTHING)
 
 
+def test_who_reads_fahrenheit_gets_titles_tables_and_findings_in_it() -> None:
+    sheet = warmer_sheet(BROCCOLI, Days.steady(20.0), [Days.steady(30.0)], "F")
+    assert "at 86 °F instead of 68 °F" in sheet.title
+    assert [row[0] for row in sheet.grids[0].rows] == ["68 °F", "86 °F"]
+    assert sheet.findings[0].message.startswith("broccoli at 86 °F: beyond 77 °F")
+
+
 @pytest.mark.parametrize("crop", crop_names())
 def test_every_crop_of_the_library_gets_an_answer_or_says_what_is_missing(crop: str) -> None:
     known = crop_warmth(library_facts(crop))
@@ -151,7 +158,7 @@ def test_a_log_with_a_gap_says_so_and_what_it_may_have_brought() -> None:
     lines = steady_log(6, 22.6).split("\n")
     sheet = log_sheet(read_log("\n".join([*lines[:30], *lines[60:]])), 2.6)
     assert codes(sheet) == ["log-gaps"]
-    assert sheet.findings[0].message == "log = 1 gaps, 31 h in all (22 %): not counted."
+    assert sheet.findings[0].message == "log = 1 gap, 31 h in all (22 %): not counted."
     assert sheet.grids[1].rows == (("2026-11-02 05:00", "2026-11-03 12:00", "31.0"),)
 
 

@@ -6,11 +6,19 @@ import math
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 
-from trayward.bench.growth_crop import SOWN_MM, CropWarmth, seen_emergence, stage_factor, warmth_findings
+from trayward.bench.growth_crop import (
+    SOWN_MM,
+    CropWarmth,
+    seen_emergence,
+    stage_factor,
+    temp_words,
+    warmth_findings,
+)
 from trayward.bench.temperature_log import TemperatureLog
 from trayward.bench.types import Amount, Grid, Sheet
 from trayward.errors import Finding, InputError, require_between
 from trayward.farm.recipes import Stage
+from trayward.farm.settings import TemperatureUnit
 from trayward.science.degree_days import Days, LogWarmth, degrees_of_day, mean_of_log, thermal_time_of_log
 from trayward.science.growth import LINEAR_TO_C
 
@@ -27,7 +35,7 @@ SEED_WARMTH = "It is the warmth at the seed that counts: under a cover it is oft
 # A crop at a warmth ---------------------------------------------------------------------------------------------------
 
 
-def emergence_sheet(crop: CropWarmth, days: Days) -> Sheet:
+def emergence_sheet(crop: CropWarmth, days: Days, shown: TemperatureUnit = "C") -> Sheet:
     """
     When a crop comes up on a shelf, and how long its stages take there.
 
@@ -37,6 +45,8 @@ def emergence_sheet(crop: CropWarmth, days: Days) -> Sheet:
         What warmth does to it.
     days : Days
         The shelf's day and night.
+    shown : str
+        The unit that words and tables show temperatures in, C or F.
 
     Returns
     -------
@@ -49,17 +59,17 @@ def emergence_sheet(crop: CropWarmth, days: Days) -> Sheet:
     """
     _require_something(crop)
     grids = [_stages(crop, days)] if crop.stages else []
-    if seen := _seen(crop.crop):
+    if seen := _seen(crop.crop, shown):
         grids.append(seen)
     return Sheet(
         bench="growth",
         task="emergence",
-        title=f"When {crop.crop} comes up at {_shelf_words(days)}, and how long its stages take.",
+        title=f"When {crop.crop} comes up at {_shelf_words(days, shown)}, and how long its stages take.",
         given=_given(crop, days),
         found=_emerges(crop, days),
         grids=tuple(grids),
         holds=_holds(crop),
-        findings=tuple(warmth_findings(crop, days)),
+        findings=tuple(warmth_findings(crop, days, shown)),
         sources=crop.sources,
     )
 
@@ -70,10 +80,9 @@ def _require_something(crop: CropWarmth) -> None:
         raise InputError("crop", crop.crop, "neither its base temperature nor its stages are on record", remedy)
 
 
-def _shelf_words(days: Days) -> str:
-    if days.day_c == days.night_c:
-        return f"{days.day_c:.3g} °C"
-    return f"{days.day_c:.3g} °C by day and {days.night_c:.3g} °C by night"
+def _shelf_words(days: Days, shown: TemperatureUnit) -> str:
+    by_day, by_night = temp_words(days.day_c, shown), temp_words(days.night_c, shown)
+    return by_day if days.day_c == days.night_c else f"{by_day} by day and {by_night} by night"
 
 
 def _given(crop: CropWarmth, days: Days) -> tuple[Amount, ...]:
@@ -133,13 +142,13 @@ def _stage_row(stage: Stage, factor: float | None) -> tuple[str, str, str, str]:
     return stage.name, likely, f"{low} to {high}", "the calendar" if factor is None else "warmth"
 
 
-def _seen(crop: str) -> Grid | None:
+def _seen(crop: str, shown: TemperatureUnit) -> Grid | None:
     rows = seen_emergence(crop)
     if not rows:
         return None
     told = [
         (
-            f"{row.temp_c:.0f} °C",
+            temp_words(row.temp_c, shown),
             "none came" if row.none_sprouted or row.days is None else f"{row.days:g}",
             "" if row.normal_pct is None else f"{row.normal_pct:g} %",
         )
@@ -160,7 +169,7 @@ def _holds(crop: CropWarmth) -> tuple[str, ...]:
 # A warmer or cooler shelf ---------------------------------------------------------------------------------------------
 
 
-def warmer_sheet(crop: CropWarmth, now: Days, others: Sequence[Days]) -> Sheet:
+def warmer_sheet(crop: CropWarmth, now: Days, others: Sequence[Days], shown: TemperatureUnit = "C") -> Sheet:
     """
     What a warmer or cooler shelf would do.
 
@@ -172,6 +181,8 @@ def warmer_sheet(crop: CropWarmth, now: Days, others: Sequence[Days]) -> Sheet:
         The shelf as it is.
     others : sequence of Days
         Shelves to hold against it; the first is answered in full.
+    shown : str
+        The unit that words and tables show temperatures in, C or F.
 
     Returns
     -------
@@ -189,12 +200,12 @@ def warmer_sheet(crop: CropWarmth, now: Days, others: Sequence[Days]) -> Sheet:
     return Sheet(
         bench="growth",
         task="warmer",
-        title=f"What {crop.crop} does at {_shelf_words(first)} instead of {_shelf_words(now)}.",
+        title=f"What {crop.crop} does at {_shelf_words(first, shown)} instead of {_shelf_words(now, shown)}.",
         given=(*_given(crop, now), _temp("other shelf", first.mean_c, "mean" if first.day_c != first.night_c else "")),
         found=_sooner(crop, now, first),
-        grids=(_side_by_side(crop, [now, *others]),),
+        grids=(_side_by_side(crop, [now, *others], shown),),
         holds=(*_holds(crop), "Light, water and seed as before: a cooler tray also grows shorter and keeps longer."),
-        findings=tuple(dict.fromkeys(each for days in others for each in warmth_findings(crop, days))),
+        findings=tuple(dict.fromkeys(each for days in others for each in warmth_findings(crop, days, shown))),
         sources=crop.sources,
     )
 
@@ -218,20 +229,21 @@ def _change(name: str, before: float, after: float) -> list[Amount]:
     return [_time(f"{name} {word} by", abs(before - after), f"{before:.1f} d before, {after:.1f} d then")]
 
 
-def _side_by_side(crop: CropWarmth, shelves: Sequence[Days]) -> Grid:
+def _side_by_side(crop: CropWarmth, shelves: Sequence[Days], shown: TemperatureUnit) -> Grid:
     by_warmth = [stage for stage in crop.stages if stage.base_c is not None]
     told = [(days, _cell(crop.days_to_emergence(days))) for days in sorted(shelves, key=lambda one: one.mean_c)]
     rows = []
     for days, shows in told:
         factors = [(stage, stage_factor(stage, days)) for stage in by_warmth]
         cells = [_cell(None if factor is None else factor * stage.days_typical) for stage, factor in factors]
-        rows.append((_shelf_cell(days), shows, *cells, "now" if days == shelves[0] else ""))
+        rows.append((_shelf_cell(days, shown), shows, *cells, "now" if days == shelves[0] else ""))
     columns = ("Shelf", "Seedlings show [d]", *(f"{stage.name} [d]" for stage in by_warmth), "")
     return Grid(title="Shelf beside shelf", columns=columns, rows=tuple(rows))
 
 
-def _shelf_cell(days: Days) -> str:
-    return f"{days.day_c:.3g} °C" if days.day_c == days.night_c else f"{days.day_c:.3g}/{days.night_c:.3g} °C"
+def _shelf_cell(days: Days, shown: TemperatureUnit) -> str:
+    by_day, by_night = temp_words(days.day_c, shown), temp_words(days.night_c, shown)
+    return by_day if days.day_c == days.night_c else f"{by_day.partition(' ')[0]}/{by_night}"
 
 
 def _cell(days: float | None) -> str:
@@ -241,7 +253,14 @@ def _cell(days: float | None) -> str:
 # A log ----------------------------------------------------------------------------------------------------------------
 
 
-def log_sheet(log: TemperatureLog, base_c: float, *, crop: CropWarmth | None = None, gap_h: float = 6.0) -> Sheet:
+def log_sheet(
+    log: TemperatureLog,
+    base_c: float,
+    *,
+    crop: CropWarmth | None = None,
+    gap_h: float = 6.0,
+    shown: TemperatureUnit = "C",
+) -> Sheet:
     """
     What a temperature log adds up to.
 
@@ -255,6 +274,8 @@ def log_sheet(log: TemperatureLog, base_c: float, *, crop: CropWarmth | None = N
         A crop sown at the first reading: when it came up is then said.
     gap_h : float
         A longer step between readings is a gap. [h]
+    shown : str
+        The unit that tables show temperatures in, C or F.
 
     Returns
     -------
@@ -278,7 +299,7 @@ def log_sheet(log: TemperatureLog, base_c: float, *, crop: CropWarmth | None = N
             Amount(name="a gap is longer than", value=60 * gap_h, unit="min", kind="minutes"),
         ),
         found=(*_came_up(log, warm, crop), *_summed(log, warm)),
-        grids=tuple(grid for grid in (_by_day(log, warm), _gaps(log, warm)) if grid is not None),
+        grids=tuple(grid for grid in (_by_day(log, warm, shown), _gaps(log, warm)) if grid is not None),
         holds=(
             STRAIGHT,
             SEED_WARMTH,
@@ -324,19 +345,20 @@ def _gap_before(warm: LogWarmth, hours: float) -> bool:
     return bool((warm.gaps[:, 0] < hours).any())
 
 
-def _by_day(log: TemperatureLog, warm: LogWarmth) -> Grid | None:
+def _by_day(log: TemperatureLog, warm: LogWarmth, shown: TemperatureUnit) -> Grid | None:
     """The last days of a log, each with its coldest, warmest and thermal time."""
     rows: dict[str, list[float]] = {}
     for place, (at, temp) in enumerate(zip(log.times, log.temps_c, strict=True)):
         step = float(warm.piled[place] - warm.piled[place - 1]) if place else 0.0
         seen = rows.setdefault(f"{at:%Y-%m-%d}", [temp, temp, 0.0])
         rows[f"{at:%Y-%m-%d}"] = [min(seen[0], temp), max(seen[1], temp), seen[2] + step]
-    told = [(day, f"{low:.1f}", f"{high:.1f}", f"{brought:.1f}") for day, (low, high, brought) in rows.items()]
+    told = [
+        (day, temp_words(low, shown), temp_words(high, shown), f"{brought:.1f}")
+        for day, (low, high, brought) in rows.items()
+    ]
     left = len(told) - FEW_DAYS
     title = f"Day by day, the last {FEW_DAYS} of {len(told)}" if left > 0 else "Day by day"
-    return Grid(
-        title=title, columns=("Day", "Coldest [°C]", "Warmest [°C]", "Brought [°C d]"), rows=tuple(told[-FEW_DAYS:])
-    )
+    return Grid(title=title, columns=("Day", "Coldest", "Warmest", "Brought [C d]"), rows=tuple(told[-FEW_DAYS:]))
 
 
 def _gaps(log: TemperatureLog, warm: LogWarmth) -> Grid | None:
@@ -358,6 +380,7 @@ def _gap_findings(log: TemperatureLog, warm: LogWarmth) -> list[Finding]:
         return []
     hours = float((warm.gaps[:, 1] - warm.gaps[:, 0]).sum())
     share = hours / (log.hours[-1] or 1.0)
-    message = f"log = {len(warm.gaps)} gaps, {hours:.0f} h in all ({100 * share:.0f} %): not counted."
-    remedy = f"Drawn straight between their ends they would add {warm.gap_c_d:.0f} °C d."
+    many = len(warm.gaps)
+    message = f"log = {many} gap{'s' if many > 1 else ''}, {hours:.0f} h in all ({100 * share:.0f} %): not counted."
+    remedy = f"Drawn straight between their ends they would add {warm.gap_c_d:.0f} C d."
     return [Finding(code="log-gaps", severity="odd", message=message, remedy=remedy)]

@@ -9,6 +9,7 @@ import msgspec
 from trayward.errors import Finding, InputError
 from trayward.farm.crops import CropFacts
 from trayward.farm.recipes import Recipe, Stage
+from trayward.farm.settings import TemperatureUnit
 from trayward.library.crops import Emergence, emergence
 from trayward.library.recipes import recipe_gaps, standard_recipe
 from trayward.science.degree_days import Days, degrees_of_day
@@ -83,24 +84,38 @@ def seen_emergence(crop: str) -> tuple[Emergence, ...]:
     return tuple(sorted(found, key=lambda row: row.temp_c))
 
 
-def warmth_findings(crop: CropWarmth, days: Days) -> list[Finding]:
+def temp_words(celsius: float, shown: TemperatureUnit) -> str:
+    """
+    A temperature in the grower's unit, for titles and tables.
+
+    Examples
+    --------
+    >>> temp_words(20.0, "C"), temp_words(20.0, "F")
+    ('20 °C', '68 °F')
+    """
+    return f"{celsius * 9 / 5 + 32:.3g} °F" if shown == "F" else f"{celsius:.3g} °C"
+
+
+def warmth_findings(crop: CropWarmth, days: Days, shown: TemperatureUnit = "C") -> list[Finding]:
     """What is odd with a shelf so warm or cold for a crop; the worst of it."""
     hot, cold = max(days.day_c, days.night_c), min(days.day_c, days.night_c)
-    at_hot, at_cold = f"{crop.crop} at {hot:.3g} °C", f"{crop.crop} at {cold:.3g} °C"
+    at_hot, at_cold = (f"{crop.crop} at {temp_words(each, shown)}" for each in (hot, cold))
+    most = temp_words(LINEAR_TO_C, shown)
     if crop.ceiling_c is not None and hot > crop.ceiling_c:
-        message = f"{at_hot}: above {crop.ceiling_c:.0f} °C, where little or none of it comes up."
+        message = f"{at_hot}: above {temp_words(crop.ceiling_c, shown)}, where little or none of it comes up."
         remedy = "Cool the shelf, or sow another crop."
         return [Finding(code="shelf-too-hot", severity="odd", message=message, remedy=remedy)]
     if hot > LINEAR_TO_C:
-        message = f"{at_hot}: beyond {LINEAR_TO_C:.0f} °C more warmth is not counted, and mould gains."
-        remedy = f"Count on no less time than at {LINEAR_TO_C:.0f} °C."
+        message = f"{at_hot}: beyond {most} more warmth is not counted, and mould gains."
+        remedy = f"Count on no less time than at {most}."
         return [Finding(code="shelf-hot", severity="odd", message=message, remedy=remedy)]
     if crop.best_c is not None and hot > crop.best_c:
-        rule = f"warmer than its best for sprouting, {crop.best_c:.0f} °C: it may be quicker, but fewer come up"
+        best = temp_words(crop.best_c, shown)
+        rule = f"warmer than its best for sprouting, {best}: it may be quicker, but fewer come up"
         remedy = "Count the seedlings of a trial tray."
         return [Finding(code="shelf-warm", severity="odd", message=f"{at_hot}: {rule}.", remedy=remedy)]
     if crop.base_c is not None and cold <= crop.base_c:
-        message = f"{at_cold}: at or below its base of {crop.base_c:.1f} °C nothing moves."
+        message = f"{at_cold}: at or below its base of {temp_words(crop.base_c, shown)} nothing moves."
         return [Finding(code="shelf-cold", severity="odd", message=message, remedy="Warm the shelf.")]
     return []
 

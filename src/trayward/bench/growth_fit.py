@@ -9,8 +9,10 @@ import re
 from collections.abc import Sequence
 
 from trayward.bench.growth import STRAIGHT
+from trayward.bench.growth_crop import temp_words
 from trayward.bench.types import Amount, Grid, Sheet
 from trayward.errors import Finding, InputError
+from trayward.farm.settings import TemperatureUnit
 from trayward.science.growth import LINEAR_TO_C
 from trayward.science.warm_fit import APART_C, FEWEST, WarmFit, WarmLook, fit_warmth
 
@@ -105,6 +107,7 @@ def fit_sheet(
     what: str = "the stage",
     known_base_c: float | None = None,
     sources: tuple[str, ...] = (),
+    shown: TemperatureUnit = "C",
 ) -> Sheet:
     """
     Base temperature and thermal time from looks.
@@ -119,6 +122,8 @@ def fit_sheet(
         The library's base, held where the looks do not tell one. [°C]
     sources : tuple of str
         Where that comes from.
+    shown : str
+        The unit that tables show temperatures in, C or F.
 
     Returns
     -------
@@ -131,13 +136,14 @@ def fit_sheet(
     """
     found = fit_warmth(looks)
     held = fit_warmth(looks, base_c=known_base_c) if known_base_c is not None else None
+    used = found if found.told else held
     return Sheet(
         bench="growth",
         task="fit",
         title=f"The base temperature and thermal time of {what}, from looks at {found.trays:.0f} trays.",
         given=_given(looks, found, known_base_c),
         found=tuple(_found(found, held)),
-        grids=tuple(grid for grid in (_days(found if found.told else held), _beside(looks, found, held)) if grid),
+        grids=tuple(grid for grid in (_days(used, shown), _beside(looks, used, shown)) if grid),
         steps=() if found.told else _more(),
         holds=(
             STRAIGHT,
@@ -161,7 +167,7 @@ def _given(looks: Sequence[WarmLook], found: WarmFit, known_base_c: float | None
 
 
 def _found(found: WarmFit, held: WarmFit | None) -> list[Amount]:
-    told = [Amount(name="the looks tell", value=found.told, note=found.why)]
+    told = [Amount(name="the looks tell", value=found.told)]
     if found.told:
         base, theta = found.base, found.theta
         told.append(
@@ -181,18 +187,18 @@ def _found(found: WarmFit, held: WarmFit | None) -> list[Amount]:
     return told
 
 
-def _days(used: WarmFit | None) -> Grid | None:
+def _days(used: WarmFit | None, shown: TemperatureUnit) -> Grid | None:
     if used is None:
         return None
     rows = [
-        (f"{temp:.0f} °C", "never" if math.isinf(used.days(temp)) else f"{used.days(temp):.1f}") for temp in SHOWN_C
+        (temp_words(temp, shown), "never" if math.isinf(used.days(temp)) else f"{used.days(temp):.1f}")
+        for temp in SHOWN_C
     ]
     return Grid(title="Days of the middle tray, by this", columns=("At", "Days"), rows=tuple(rows))
 
 
-def _beside(looks: Sequence[WarmLook], found: WarmFit, held: WarmFit | None) -> Grid | None:
+def _beside(looks: Sequence[WarmLook], used: WarmFit | None, shown: TemperatureUnit) -> Grid | None:
     """What was seen at each temperature beside what the law says, to a degree."""
-    used = found if found.told else held
     if used is None:
         return None
     rows = []
@@ -202,7 +208,7 @@ def _beside(looks: Sequence[WarmLook], found: WarmFit, held: WarmFit | None) -> 
             low, high = (min(look.low_d for look in here), max(look.high_d for look in here))
             rows.append(
                 (
-                    f"{temp} °C",
+                    temp_words(temp, shown),
                     f"{sum(look.trays for look in here):.0f}",
                     f"{low:.1f} to {high:.1f}",
                     f"{used.days(temp):.1f}",

@@ -29,6 +29,8 @@ ANSWERS = (
     ("fit", "Base temperature and thermal time from your own looks."),
 )
 USUAL_C = 21.0
+FILE_GAP_H, BOOK_GAP_H = 6.0, 36.0
+"""A logger that missed so long missed a part of the day; who writes readings down does so once or twice a day. [h]"""
 STEPS_C = (-6.0, -3.0, 3.0, 6.0)
 """Shelves that are held against yours where none is named. [°C]"""
 
@@ -66,7 +68,7 @@ def emergence(
     from trayward.bench.growth import emergence_sheet
 
     units = units_of(given, us)
-    show_sheet(given, emergence_sheet(_crop(given, crop), _days(shelf, night, hours, units)), units)
+    show_sheet(given, emergence_sheet(_crop(given, crop), _days(shelf, night, hours, units), units.temperature), units)
 
 
 @growth.add("warmer", example='trayward bench growth warmer broccoli --shelf "18 C" --to "22 C"')
@@ -97,14 +99,14 @@ def warmer(
     if not others:
         shifts = sorted(STEPS_C, key=lambda step: step != STEPS_C[2])
         others = [Days(day_c=now.day_c + step, night_c=now.night_c + step, day_hours=now.day_hours) for step in shifts]
-    show_sheet(given, warmer_sheet(_crop(given, crop), now, others), units)
+    show_sheet(given, warmer_sheet(_crop(given, crop), now, others, units.temperature), units)
 
 
 @growth.add("log", example="trayward bench growth log shelf.csv --crop broccoli")
 @click.argument("file", required=False, type=click.Path(path_type=Path, dir_okay=False))
 @click.option("--crop", metavar="CROP", help="Its base, and when it came up. Example: broccoli.")
 @BASE
-@click.option("--gap", type=NUMBER, default=6.0, metavar="HOURS", help="A longer step is a gap. Example: 6.")
+@click.option("--gap", type=NUMBER, metavar="HOURS", help="A longer step is a gap; 6, or 36 in the book. Example: 6.")
 @click.option("--from", "begin", metavar="WHEN", help='Count from then on. Example: "2026-11-25 07:30".')
 @click.option("--until", metavar="WHEN", help='Count up to then. Example: "2026-11-29 07:30".')
 @click.option("--where", metavar="PLACE", help="With a farm and no file: its readings there. Example: A1.")
@@ -116,7 +118,7 @@ def log(
     file: Path | None,
     crop: str | None,
     base: str | None,
-    gap: float,
+    gap: float | None,
     begin: str | None,
     until: str | None,
     where: str | None,
@@ -135,7 +137,9 @@ def log(
         raise InputError("base", "none", "say a crop, or below which temperature nothing moves", "--crop broccoli.")
     base_c = air_words.temperature(base, units, "base") if base is not None else require_base(known)  # type: ignore[arg-type]
     told = read_log(_text(file), fahrenheit=in_f, day_first=day_first) if file else _book_log(given, where or "")
-    show_sheet(given, log_sheet(_between(told, begin, until), base_c, crop=known, gap_h=gap), units)
+    gap_h = gap if gap is not None else FILE_GAP_H if file else BOOK_GAP_H
+    sheet = log_sheet(_between(told, begin, until), base_c, crop=known, gap_h=gap_h, shown=units.temperature)
+    show_sheet(given, sheet, units)
 
 
 @growth.add("fit", example="trayward bench growth fit --crop broccoli --stage germinate")
@@ -166,7 +170,7 @@ def fit(
     base_c = air_words.temperature(base, units, "base") if base is not None else _base_on_record(known)
     what = f"{stage} of {known.crop}" if known is not None else "the stage"
     sources = known.sources if known is not None and base is None else ()
-    show_sheet(given, fit_sheet(looks, what=what, known_base_c=base_c, sources=sources), units)
+    show_sheet(given, fit_sheet(looks, what=what, known_base_c=base_c, sources=sources, shown=units.temperature), units)
 
 
 def _base_on_record(known: CropWarmth | None) -> float | None:
