@@ -60,10 +60,9 @@ def _given(temp_c: float, humidity_pct: float, wet_bulb_c: float | None, altitud
 
 def near_dew(temp_c: float, humidity_pct: float) -> tuple[Finding, ...]:
     """Air so near to its dew point that what is a little colder gets wet."""
-    margin = temp_c - float(dew_point(temp_c, humidity_pct))
-    if margin >= NEAR_DEW_C:
+    if temp_c - float(dew_point(temp_c, humidity_pct)) >= NEAR_DEW_C:
         return ()
-    message = f"air = {humidity_pct:.0f} %: anything {margin:.1f} °C colder than it gathers dew."
+    message = f"air = {humidity_pct:.0f} %: what is only a little colder than it gathers dew."
     return (Finding(code="air-near-dew", severity="odd", message=message, remedy=DRY_IT),)
 
 
@@ -196,7 +195,7 @@ def _colder(name: str, degrees: float, note: str = "") -> Amount:
 
 def _on_surface(surface_c: float, temp_c: float, humidity_pct: float) -> list[Amount]:
     margin = float(dew_margin(surface_c, temp_c, humidity_pct))
-    note = "below nought: wet" if margin <= 0 else f"leave {NEAR_DEW_C:g} °C" if margin < NEAR_DEW_C else ""
+    note = "below nought: wet" if margin <= 0 else "too little to trust" if margin < NEAR_DEW_C else ""
     return [
         Amount(name="dew forms", value=margin <= 0, note="close to it" if 0 < margin < NEAR_DEW_C else ""),
         _colder("surface above the dew point", margin, note),

@@ -206,7 +206,7 @@ def _share(room: RoomAir, plate: Plate, findings: list[Finding]) -> float | None
     low, high = WORKS_PCT
     if low_c <= room.temp_c <= high_c and low <= room.humidity_pct <= high:
         return float(dehumidifier_share(*room.inside, plate.temp_c, plate.humidity_pct))
-    message = f"room = {room.temp_c:g} °C, {room.humidity_pct:g} %: outside the air that dehumidifiers were tried in."
+    message = "room: colder, hotter or drier than the air that dehumidifiers were tried in."
     remedy = f"Look at the maker's own curve; this one holds from {low_c:g} to {high_c:g} °C above {low:g} %."
     findings.append(Finding(code="dehumidifier-cold", severity="odd", message=message, remedy=remedy))
     return None
@@ -240,9 +240,7 @@ def _fan(grams_h: float, room: RoomAir, pressure: float, findings: list[Finding]
     try:
         flow = fan_flow(max(grams_h, 0.0), room.inside, room.outside, pressure)
     except InputError:
-        message = (
-            f"outside = {room.outside_c:g} °C, {room.outside_pct:g} %: holds as much water as the room is to hold."
-        )
+        message = f"outside = {room.outside_pct:g} %: such air holds as much water as the room is to hold."
         remedy = "A fan cannot dry the room on such a day: a dehumidifier can."
         findings.append(Finding(code="outside-wet", severity="odd", message=message, remedy=remedy))
         return [Amount(name="by a fan alone", value="not on such a day")]

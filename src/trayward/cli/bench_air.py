@@ -118,7 +118,7 @@ def dew(
 @click.option("--room", required=True, metavar="TEMPERATURE", help='Of the room around it. Example: "20 C".')
 @click.option("--humidity", metavar="SHARE", help='Under the cover; 95 % if left out. Example: "90 %".')
 @click.option("--surface", metavar="TEMPERATURE", help='Of the cover, if you measured it. Example: "21 C".')
-@click.option("--fan", is_flag=True, help="A fan blows on the covers.")
+@click.option("--fan", is_flag=True, help="A fan blows on the covers. Example: --fan.")
 @US_OPTION
 def cover(
     given: Given,

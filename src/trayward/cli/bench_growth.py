@@ -147,7 +147,7 @@ def log(
 @click.option("--crop", metavar="CROP", help="Whose; with a farm and no file its own looks. Example: broccoli.")
 @click.option("--stage", default="germinate", metavar="STAGE", help="Which stage of it. Example: germinate.")
 @BASE
-@click.option("--fahrenheit", "in_f", is_flag=True, help="The file is in Fahrenheit.")
+@click.option("--fahrenheit", "in_f", is_flag=True, help="The file is in Fahrenheit. Example: --fahrenheit.")
 @US_OPTION
 def fit(
     given: Given,
