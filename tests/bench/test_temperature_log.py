@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import datetime
 
 import pytest
@@ -14,7 +15,8 @@ PLAIN = "2026-11-25 07:00,20.5\n2026-11-25 07:13,21\n2026-11-25 19:00,22.5\n"
 
 def test_a_file_with_or_without_a_line_of_names_is_read() -> None:
     bare, named = read_log(PLAIN), read_log("Time,Temperature (°C),Humidity\n" + PLAIN.replace("\n", ",60\n"))
-    assert bare == named
+    assert (bare.times, bare.temps_c) == (named.times, named.temps_c)
+    assert (bare.humidity_pct, named.humidity_pct) == ((), (60.0, 60.0, 60.0))
     assert bare.temps_c == (20.5, 21.0, 22.5)
     assert bare.hours == pytest.approx([0, 13 / 60, 12])
 
@@ -30,6 +32,14 @@ def test_a_column_in_fahrenheit_is_known_by_its_name_or_said() -> None:
     assert read_log("time,temp_f\n" + rows).temps_c == pytest.approx((20.0, 21.111), abs=1e-3)
     assert read_log("time,Temperature (°F)\n" + rows).temps_c[0] == pytest.approx(20.0)
     assert read_log(rows, fahrenheit=True).temps_c[0] == pytest.approx(20.0)
+
+
+def test_a_humidity_that_is_missing_or_cannot_be_leaves_the_temperature_standing() -> None:
+    text = "time,temp_c,rh_pct\n2026-11-25 07:00,20,60 %\n2026-11-25 08:00,21,\n2026-11-25 09:00,22,140\n"
+    log = read_log(text)
+    assert log.temps_c == (20.0, 21.0, 22.0)
+    assert log.humidity_pct[0] == 60.0
+    assert all(math.isnan(each) for each in log.humidity_pct[1:])
 
 
 def test_a_file_that_begins_with_the_newest_is_turned_round() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -96,6 +97,16 @@ def test_every_answer_fits_eighty_columns() -> None:
         ("pressure", "350 m"),
     ):
         assert max(map(len, run(*words).splitlines())) <= 80
+
+
+def test_a_logger_s_file_says_how_long_its_air_stood_near_dew(tmp_path: Path) -> None:
+    file = tmp_path / "shelf.csv"
+    rows = [f"2026-11-25 {hour:02d}:00,20,{95 if 6 <= hour < 12 else 60}" for hour in range(24)]
+    file.write_text("time,temp_c,rh_pct\n" + "\n".join(rows))
+    told = found("log", str(file))
+    assert told["near dew"] == told["longest near dew"] == 360
+    assert found("log", str(file), "--from", "2026-11-25 08:00")["near dew"] == 240
+    assert max(map(len, run("log", str(file)).splitlines())) <= 80
 
 
 # With a farm ----------------------------------------------------------------------------------------------------------

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 import re
 from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
+from typing import NamedTuple
 
 import msgspec
 
@@ -15,6 +17,7 @@ from trayward.errors import Finding, InputError
 COLDEST_C, WARMEST_C = -20.0, 60.0
 """What a logger where trays grow can show: anything else is left out, and said."""
 _TIME_WORDS = ("timestamp", "datetime", "date", "time", "when", "moment")
+_WET_WORDS = ("rh_", "rh", "humid", "feucht")
 _WARM_WORDS = ("temp", "celsius", "fahrenheit", "°c", "°f")
 _DATE = re.compile(r"(\d{1,4})[./-](\d{1,2})[./-](\d{1,4})[ T]*(.*)")
 _CLOCK = re.compile(
@@ -29,6 +32,8 @@ class TemperatureLog(msgspec.Struct, frozen=True, kw_only=True):
 
     times: tuple[datetime, ...]
     temps_c: tuple[float, ...]
+    humidity_pct: tuple[float, ...] = ()
+    """Relative humidity at each time, where the file has it; NaN where one is missing. [%]"""
     findings: tuple[Finding, ...] = ()
 
     @property
@@ -71,12 +76,16 @@ def read_log(text: str, *, fahrenheit: bool | None = None, day_first: bool | Non
     in_f = fahrenheit if fahrenheit is not None else _says_fahrenheit(head, warm_at)
     reads = _dates_of([row[time_at] for row in body if len(row) > time_at], day_first)
     left: dict[str, list[str]] = {}
-    taken = list(_taken(body, time_at, warm_at, reads, in_f, left))
+    wet_at = _named([name.lower() for name in head], _WET_WORDS)
+    taken = list(_taken(body, (time_at, warm_at, wet_at), reads, in_f, left))
     kept = _rising(taken, left)
     if len(kept) < 2:
         raise InputError("log", f"{len(kept)} readings", "there must be two or more that can be read", EXAMPLE)
     return TemperatureLog(
-        times=tuple(at for at, _ in kept), temps_c=tuple(temp for _, temp in kept), findings=tuple(_findings(left))
+        times=tuple(one.at for one in kept),
+        temps_c=tuple(one.temp_c for one in kept),
+        humidity_pct=tuple(one.humidity_pct for one in kept) if wet_at is not None else (),
+        findings=tuple(_findings(left)),
     )
 
 
@@ -166,40 +175,45 @@ def _date(cell: str, order: tuple[int, int, int]) -> datetime | None:
 # Readings -------------------------------------------------------------------------------------------------------------
 
 
+class _Reading(NamedTuple):
+    at: datetime
+    temp_c: float
+    humidity_pct: float
+
+
 def _taken(
     body: Sequence[Sequence[str]],
-    time_at: int,
-    warm_at: int,
+    places: tuple[int, int, int | None],
     reads: Callable[[str], datetime | None],
     in_f: bool,
     left: dict[str, list[str]],
-) -> Iterable[tuple[datetime, float]]:
+) -> Iterable[_Reading]:
     for row in body:
-        cells = [row[place] if place < len(row) else "" for place in (time_at, warm_at)]
-        at, temp = reads(cells[0]), _number(cells[1])
+        when, warm, wet = (row[place] if place is not None and place < len(row) else "" for place in places)
+        at, temp, humidity = reads(when), _number(warm), _number(wet.rstrip("% "))
         if at is None or temp is None:
-            left.setdefault("log-unreadable", []).append(f"{cells[0]}: {cells[1] or 'blank'}")
+            left.setdefault("log-unreadable", []).append(f"{when}: {warm or 'blank'}")
             continue
         celsius = (temp - 32) * 5 / 9 if in_f else temp
         if not COLDEST_C <= celsius <= WARMEST_C:
-            left.setdefault("log-absurd", []).append(f"{cells[0]}: {cells[1]}")
+            left.setdefault("log-absurd", []).append(f"{when}: {warm}")
             continue
-        yield at, celsius
+        yield _Reading(at, celsius, humidity if humidity is not None and 0 < humidity <= 100 else math.nan)
 
 
-def _rising(taken: Sequence[tuple[datetime, float]], left: dict[str, list[str]]) -> list[tuple[datetime, float]]:
+def _rising(taken: Sequence[_Reading], left: dict[str, list[str]]) -> list[_Reading]:
     """Readings in the order of time; what a clock set back takes twice is left out until time goes on.
 
     A file that begins with the newest is turned round.
     """
-    if taken and taken[0][0] > taken[-1][0]:
+    if taken and taken[0].at > taken[-1].at:
         taken = taken[::-1]
-    kept: list[tuple[datetime, float]] = []
-    for at, temp in taken:
-        if kept and at <= kept[-1][0]:
-            left.setdefault("log-clock", []).append(f"{at:%Y-%m-%d %H:%M}")
+    kept: list[_Reading] = []
+    for one in taken:
+        if kept and one.at <= kept[-1].at:
+            left.setdefault("log-clock", []).append(f"{one.at:%Y-%m-%d %H:%M}")
         else:
-            kept.append((at, temp))
+            kept.append(one)
     return kept
 
 

@@ -1,7 +1,8 @@
-"""Commands of the air bench: state, dew, cover, room, pressure."""
+"""Commands of the air bench: state, dew, cover, log, room, pressure."""
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -21,6 +22,7 @@ ANSWERS = (
     ("state", "What the air is like: vapour pressure deficit, dew point, water in it."),
     ("dew", "The dew point, and whether a wall, pipe or leaf gathers dew."),
     ("cover", "Whether dew forms under a tray's cover."),
+    ("log", "How long the air of a logger's file stood near dew."),
     ("room", "Water to take out of a room of trays: fan or dehumidifier, how large."),
     ("pressure", "Air pressure at your height above the sea."),
 )
@@ -141,6 +143,34 @@ def cover(
         blown=fan,
     )
     show_sheet(given, sheet, units)
+
+
+@air.add("log", example="trayward bench air log shelf.csv")
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
+@click.option("--gap", type=NUMBER, default=2.0, metavar="HOURS", help="A reading stands at most so long. Example: 2.")
+@click.option("--from", "begin", metavar="WHEN", help='Count from then on. Example: "2026-11-25 07:30".')
+@click.option("--until", metavar="WHEN", help='Count up to then. Example: "2026-11-29 07:30".')
+@click.option("--fahrenheit/--celsius", "in_f", default=None, help="What the file is in. Example: --fahrenheit.")
+@click.option("--day-first/--month-first", default=None, help="How its dates run. Example: --day-first.")
+@US_OPTION
+def log(
+    given: Given,
+    file: Path,
+    gap: float,
+    begin: str | None,
+    until: str | None,
+    in_f: bool | None,
+    day_first: bool | None,
+    us: bool | None,
+) -> None:
+    """How long the air of a logger's FILE of times, temperatures and humidities stood near dew."""
+    from trayward.bench.air_log import air_log_sheet
+    from trayward.bench.temperature_log import read_log
+    from trayward.cli.bench_growth import log_between, text_of
+
+    units = units_of(given, us)
+    told = log_between(read_log(text_of(file), fahrenheit=in_f, day_first=day_first), begin, until)
+    show_sheet(given, air_log_sheet(told, gap_h=gap, shown=units.temperature), units)
 
 
 @air.add("pressure", example='trayward bench air pressure "1200 ft"')

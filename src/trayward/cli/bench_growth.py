@@ -136,9 +136,9 @@ def log(
     if base is None and known is None:
         raise InputError("base", "none", "say a crop, or below which temperature nothing moves", "--crop broccoli.")
     base_c = air_words.temperature(base, units, "base") if base is not None else require_base(known)  # type: ignore[arg-type]
-    told = read_log(_text(file), fahrenheit=in_f, day_first=day_first) if file else _book_log(given, where or "")
+    told = read_log(text_of(file), fahrenheit=in_f, day_first=day_first) if file else _book_log(given, where or "")
     gap_h = gap if gap is not None else FILE_GAP_H if file else BOOK_GAP_H
-    sheet = log_sheet(_between(told, begin, until), base_c, crop=known, gap_h=gap_h, shown=units.temperature)
+    sheet = log_sheet(log_between(told, begin, until), base_c, crop=known, gap_h=gap_h, shown=units.temperature)
     show_sheet(given, sheet, units)
 
 
@@ -166,7 +166,7 @@ def fit(
 
     units = units_of(given, us)
     known = _crop(given, crop) if crop is not None else None
-    looks = read_looks(_text(file), fahrenheit=in_f) if file else _book_looks(given, crop, stage)
+    looks = read_looks(text_of(file), fahrenheit=in_f) if file else _book_looks(given, crop, stage)
     base_c = air_words.temperature(base, units, "base") if base is not None else _base_on_record(known)
     what = f"{stage} of {known.crop}" if known is not None else "the stage"
     sources = known.sources if known is not None and base is None else ()
@@ -208,7 +208,7 @@ def _crop(given: Given, name: str) -> CropWarmth:
     return crop_warmth(facts_for(name, farm.crop_facts), recipes[0] if recipes else None)
 
 
-def _text(file: Path) -> str:
+def text_of(file: Path) -> str:
     try:
         return file.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError:
@@ -239,19 +239,20 @@ def _book_log(given: Given, where: str) -> TemperatureLog:
     return TemperatureLog(times=tuple(times), temps_c=tuple(mine[at] for at in times))
 
 
-def _between(log: TemperatureLog, begin: str | None, until: str | None) -> TemperatureLog:
+def log_between(log: TemperatureLog, begin: str | None, until: str | None) -> TemperatureLog:
     import msgspec
 
     first, last = _moment("from", begin), _moment("until", until)
     kept = [
-        (at, temp)
-        for at, temp in zip(log.times, log.temps_c, strict=True)
-        if (first is None or at >= first) and (last is None or at <= last)
+        place for place, at in enumerate(log.times) if (first is None or at >= first) and (last is None or at <= last)
     ]
     if len(kept) < 2:
         span = f"{log.times[0]:%Y-%m-%d %H:%M} to {log.times[-1]:%Y-%m-%d %H:%M}"
         raise InputError("from", begin or until, "fewer than two readings lie between", f"The log runs from {span}.")
-    return msgspec.structs.replace(log, times=tuple(at for at, _ in kept), temps_c=tuple(temp for _, temp in kept))
+    part = slice(kept[0], kept[-1] + 1)
+    return msgspec.structs.replace(
+        log, times=log.times[part], temps_c=log.temps_c[part], humidity_pct=log.humidity_pct[part]
+    )
 
 
 def _moment(name: str, text: str | None) -> datetime | None:
