@@ -28,6 +28,7 @@ COMMANDS = {
     "round": _in("walking", "What to do now, in walking order; and answering it.", "round_"),
     "outlook": _in("outlook", "When trays are likely ready, and how much they bring.", "outlook"),
     "learn": _in("learning", "What the records say: spread, lots, drift, density, trials.", "learn"),
+    "bench": _in("bench", "Small sums: seed, growth, light, air, water, hygiene, money.", "bench"),
     "study": _in("study", "What planning and learning are worth over whole seasons.", "study"),
     "sow": _in("growing", "Sow trays.", "sow"),
     "look": _in("growing", "What you saw of some trays.", "look"),
