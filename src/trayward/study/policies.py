@@ -171,10 +171,10 @@ def _printed(recipe: Recipe) -> float:
 
 
 def season_effort() -> Effort:
-    """Half the usual scenarios, and no proof or reasons: nobody reads the hundred plans of a season."""
+    """As many scenarios as usual to choose by, and no proof or reasons: nobody reads the hundred plans of a season."""
     from trayward.plan.decide import Effort
 
-    return Effort(scenarios=16, checked=24, proof_seconds=0.0, reasons=False)
+    return Effort(checked=32, proof_seconds=0.0, reasons=False)
 
 
 class Planned:

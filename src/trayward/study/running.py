@@ -19,7 +19,7 @@ POLICIES = (RULE, PRIORS, LEARNING, KNOWN, BOUND)
 BUFFERS = (-0.5, -0.4, -0.3, -0.2, -0.1, 0.0, 0.1, 0.2, 0.3)
 """Shares sown beyond what is due, of which the rule of thumb has the best in hindsight. Where hands are dear and crop
 keeps, sowing less than is due and cutting what is there comes out best. [-]"""
-BOUND_SECONDS = 90.0
+BOUND_SECONDS = 180.0
 """How long the bound of one season may be worked on. It holds whenever it is stopped; it only gets closer. [s]"""
 
 
