@@ -12,9 +12,9 @@ from trayward.farm.settings import Money
 from trayward.farm.state import FarmState
 from trayward.plan.advice import earnings
 from trayward.plan.decide import Effort
-from trayward.plan.told import read_money
-from trayward.plan.told_why import Why
+from trayward.plan.told_money import read_money
 from trayward.plan.types import CutAdvice
+from trayward.plan.why import Why
 
 WAITS = recipe(window=3, keeps=0)
 """Ready trays may stand for three days; what is cut must go out that day."""

@@ -19,13 +19,16 @@ from trayward.farm.settings import Money
 from trayward.farm.state import FarmState, StageStep, Tray
 from trayward.outlook.ahead import look_ahead
 from trayward.plan.beside import Weighed, _half, between, plan_beside, weigh_beside
-from trayward.plan.compare import Between, Comparison, Side, between_words, compare
+from trayward.plan.compare import compare
+from trayward.plan.compare_types import Between, Comparison, Side
+from trayward.plan.compare_words import between_words
 from trayward.plan.days import Days
 from trayward.plan.decide import Effort
 from trayward.plan.demand import Want
 from trayward.plan.futures import Biology
 from trayward.plan.limits import Limits
-from trayward.plan.told import Told, earned
+from trayward.plan.told import Told
+from trayward.plan.told_money import earned
 from trayward.plan.under_doubt import _in_step
 from trayward.plan.what_if import (
     CropGone,

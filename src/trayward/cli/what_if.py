@@ -8,7 +8,7 @@ import click
 
 from trayward.cli.given import Given
 from trayward.cli.show import Column, Columns, answer, table, wrapped
-from trayward.plan.compare import Beside, Comparison, CustomerBeside, LimitBeside
+from trayward.plan.compare_types import Beside, Comparison, CustomerBeside, LimitBeside
 from trayward.plan.words import amount_words, day_words, weights_in
 from trayward.rounds.words import counted
 from trayward.units import show_mass

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from trayward.desk.planning import Planning
 
 if TYPE_CHECKING:  # numpy loads with them: whoever wonders about nothing does not wait for it
-    from trayward.plan.compare import Comparison
+    from trayward.plan.compare_types import Comparison
     from trayward.plan.decide import Effort
     from trayward.plan.supposed import Supposition
 
@@ -60,7 +60,8 @@ class Wondering(Planning):
         ('home-wed off',)
         """
         from trayward.plan.beside import plan_beside
-        from trayward.plan.compare import Side, compare
+        from trayward.plan.compare import compare
+        from trayward.plan.compare_types import Side
         from trayward.plan.decide import Effort
         from trayward.plan.what_if import as_it_might_be, same_lessons
         from trayward.plan.words import weights_in

@@ -8,9 +8,9 @@ from trayward.plan.crop_search import one_tray_moves, seed_suffices
 from trayward.plan.limits import LIT
 from trayward.plan.plots import AT_ONCE, Plot
 from trayward.plan.told import Told, cut_day, given_by, serves_of, standing_choices, together
-from trayward.plan.told_why import Why
 from trayward.plan.types import CutAdvice, Earning, Serve
 from trayward.plan.uses import CUT, DISCARD, LIVE
+from trayward.plan.why import Why
 from trayward.plan.words import day_words, list_words, whom_words
 
 ORDER = ("cut", "hold", "clear", "let go")

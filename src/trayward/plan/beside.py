@@ -17,7 +17,7 @@ import numpy as np
 
 from trayward.farm.state import FarmState
 from trayward.outlook.ahead import Outlook
-from trayward.plan.compare import CENT, Between
+from trayward.plan.compare_types import CENT, Between
 from trayward.plan.days import Floats
 from trayward.plan.decide import Effort
 from trayward.plan.demand import open_lines
@@ -25,7 +25,8 @@ from trayward.plan.farm_search import BETTER
 from trayward.plan.futures import Biology, Chance
 from trayward.plan.make import plan_days
 from trayward.plan.start import start_of
-from trayward.plan.told import Told, earned
+from trayward.plan.told import Told
+from trayward.plan.told_money import earned
 from trayward.plan.types import Plan
 from trayward.plan.under_doubt import plan_of, weighed, weighed_again, weighed_with
 

@@ -18,15 +18,23 @@ from trayward.plan.decide import Decision, Effort, Sticking, decide, decide_agai
 from trayward.plan.demand import CropDemand, OpenLine, Want, crop_demand, for_sure, gather, promise
 from trayward.plan.done import plan_before, sown_against
 from trayward.plan.futures import Biology, Chance, Futures, draw_futures, known_futures
-from trayward.plan.plots import Plot, lay_out_plots, relieved
+from trayward.plan.plot_layout import lay_out_plots
+from trayward.plan.plots import Plot, relieved
 from trayward.plan.spot import spot_wants
 from trayward.plan.start import Start, takes_of
 from trayward.plan.tasks import task_of, way_notes
-from trayward.plan.told import Told, read_cuts, read_lines, read_money, read_racks, read_sowings, standing_choices
-from trayward.plan.told_why import Raised, Why, limit_worths, line_reasons, pressed, sowing_reasons
+from trayward.plan.told import Told, standing_choices
+from trayward.plan.told_lines import read_lines
+from trayward.plan.told_money import read_money
+from trayward.plan.told_sowings import read_cuts, read_racks, read_sowings
 from trayward.plan.types import Limit, Plan
 from trayward.plan.uses import CUT, DISCARD
 from trayward.plan.ways import Ways, find_ways
+from trayward.plan.why import Why
+from trayward.plan.why_limits import limit_worths, pressed
+from trayward.plan.why_lines import line_reasons
+from trayward.plan.why_short import Raised
+from trayward.plan.why_sowings import sowing_reasons
 from trayward.plan.words import count_words, list_words
 
 USUAL = Effort()

@@ -1,0 +1,238 @@
+"""The plots laid out: every choice of a crop that could serve somebody, in every scenario, and what a tray costs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from trayward.farm.recipes import Recipe, wear_of
+from trayward.farm.settings import FarmSettings
+from trayward.plan.build import Task
+from trayward.plan.days import Floats, Ints
+from trayward.plan.demand import CropDemand
+from trayward.plan.futures import Futures, SownFuture, StoodFuture
+from trayward.plan.limits import HANDS, LIT, OFF
+from trayward.plan.plot_uses import Growing, Piece, taken_up
+from trayward.plan.plots import AT_ONCE, Choices, Halves, Plot
+from trayward.plan.uses import CUT, DISCARD, LIVE
+from trayward.plan.ways import Way
+
+RARELY = 0.1
+"""A sowing that would serve anybody in a smaller share of scenarios is no choice. [-]"""
+LET_GO = 1e-3
+"""Between plans worth the same, trays are let go later rather than sooner. [currency]"""
+
+
+def lay_out_plots(
+    task: Task,
+    ways: Sequence[Way],
+    futures: Futures,
+    settings: FarmSettings,
+    crops: Sequence[str],
+    counted: int | None = None,
+) -> list[Plot]:
+    """
+    The plots of the wanted crops, and of every crop that stands.
+
+    Parameters
+    ----------
+    counted : int, optional
+        What choices take up is worked out for so many of the scenarios, the first; for all, if not said.
+    """
+    counted = futures.scenarios if counted is None else min(counted, futures.scenarios)
+    growing = Growing(task, ways, futures, settings, counted)
+    return [_Layout(growing, crop).plot() for crop in crops]
+
+
+class _Layout:
+    """Collects the choices of one crop, piece by piece."""
+
+    def __init__(self, growing: Growing, crop: str) -> None:
+        self.growing, self.crop = growing, crop
+        self.task, self.ways, self.futures, self.settings, self.counted = growing
+        self.days, self.limits = self.task.days, self.task.limits
+        none = CropDemand(days=np.zeros(0, dtype=np.int64), grams=np.zeros(0), live={})
+        self.demand = self.task.demand.get(crop, none)
+        self.live = sorted(self.demand.live)
+        self.scenarios = self.futures.scenarios
+        self.pieces: list[Piece] = []
+
+    def plot(self) -> Plot:
+        for number, way in enumerate(self.ways):
+            if way.recipe.crop == self.crop:
+                self._sown(number, way.recipe, self.futures.sown[number])
+        for number, group in enumerate(self.futures.stood):
+            if group.recipe.crop == self.crop:
+                self._stood(number, group)
+        choices, uses = self._joined()
+        groups = [
+            (int(group), np.flatnonzero(choices.group == group), float(len(self.futures.stood[group].trays)))
+            for group in np.unique(choices.group[choices.group >= 0])
+        ]
+        stock = [item for item in self.task.stock if item.crop == self.crop]
+        return Plot(self.crop, self.demand, choices, groups, stock, self.task.seed.get(self.crop), uses)
+
+    # Trays to be sown ------------------------------------------------------------------------------------------------
+
+    def _sown(self, number: int, recipe: Recipe, future: SownFuture) -> None:
+        sow = np.flatnonzero(self.days.open[: self.days.count])
+        begins, grams = future.begins[:, sow], future.grams[:, sow]
+        for stand in sorted({0, recipe.cut_window_days}):
+            self._cut(number, -1, recipe, sow, stand, begins, grams)
+        if self._closest_dues() <= recipe.cut_window_days:
+            self._cut(number, -1, recipe, sow, recipe.cut_window_days, begins, grams, skip=1)
+        for place, due in enumerate(self.live):
+            self._live(number, -1, recipe, sow, begins, place, due)
+
+    def _cut(
+        self,
+        way: int,
+        group: int,
+        recipe: Recipe,
+        sow: Ints,
+        stand: int,
+        begins: Ints,
+        grams: Floats,
+        *,
+        exact: bool = False,
+        skip: int = 0,
+    ) -> None:
+        """Cut when first needed, after so many days at the latest; or `exact`ly then; or passing over first dues."""
+        ready = begins[..., -1]
+        first_cut = self.days.next_open(np.maximum(ready, 0))
+        in_window = first_cut <= ready + recipe.cut_window_days
+        leave = np.maximum(first_cut, self.days.last_opens(np.maximum(ready + stand, 0)))
+        dues = self.demand.days
+        if exact:
+            first_cut = leave
+        first = np.searchsorted(dues, first_cut, side="left")
+        if skip:
+            later = np.minimum(first + skip, len(dues))
+            first_cut = np.minimum(self._needed(later), leave)
+            first = np.searchsorted(dues, first_cut, side="left")
+        leave = np.clip(self._needed(first), first_cut, leave)
+        waited = np.clip(leave - ready, 0, recipe.cut_window_days)
+        weight = np.where(in_window, grams, 0.0) * (1 + recipe.growth_a_day) ** waited
+        last = np.searchsorted(dues, leave + recipe.cold_room_days, side="right") - 1
+        last = np.where(weight > 0, last, first - 1)
+        keep = self._worth(first, last) if group < 0 else np.flatnonzero((first <= last).any(axis=0))
+        upper = self._most(first[:, keep], last[:, keep], weight[:, keep])
+        if group >= 0:
+            upper = np.full(len(keep), float(len(self.futures.stood[group].trays)))
+        none = np.full(len(keep), -1, dtype=np.int64)
+        self.pieces.append(
+            Piece(way, group, sow[keep], stand + skip, CUT, none, begins[:, keep], leave[:, keep], weight[:, keep],
+                   first[:, keep], last[:, keep], upper)
+        )  # fmt: skip
+
+    def _closest_dues(self) -> int:
+        """Days between the two due days that lie closest."""
+        return int(np.diff(self.demand.days).min(initial=10**6))
+
+    def _needed(self, first: Ints) -> Ints:
+        """The working day on which crop is cut for the first due day it can serve; far ahead where there is none.
+
+        A tray is cut whole: what is left of it keeps from then on, however long it could have stood.
+        """
+        dues = np.append(self.demand.days, len(self.days.open) - 1)
+        return self.days.last_opens(dues[first])
+
+    def _worth(self, first: Ints, last: Ints) -> Ints:
+        """The choices that serve anybody often enough, where one that stands longer serves more."""
+        serves = (first <= last).mean(axis=0)
+        return np.flatnonzero(serves >= RARELY)
+
+    def _most(self, first: Ints, last: Ints, grams: Floats) -> Floats:
+        """No more trays than the due days they can serve could take, were they as light as they ever are."""
+        if not grams.size:
+            return np.zeros(grams.shape[1])
+        wanted = self.demand.between(np.maximum(first, 0), np.maximum(last, -1)) * (first <= last)
+        light = np.where(grams > 0, grams, np.inf)
+        most: Floats = np.ceil((wanted / light).max(axis=0) - 1e-9)
+        return most
+
+    def _live(self, way: int, group: int, recipe: Recipe, sow: Ints, begins: Ints, place: int, due: int) -> None:
+        worked = self.days.last_open(due)
+        if worked < 0:
+            return
+        ready = begins[..., -1]
+        serves = (ready <= worked) & (due <= ready + recipe.cut_window_days)
+        keep = np.flatnonzero(serves.mean(axis=0) >= (RARELY if group < 0 else 1e-9))
+        if not len(keep):
+            return
+        leave = np.maximum(np.full_like(ready, worked), np.maximum(ready, 0))[:, keep]
+        ones = np.where(serves, 1.0, 0.0)[:, keep]
+        upper = np.full(len(keep), self.demand.live[due])
+        spot = np.zeros_like(leave)
+        self.pieces.append(
+            Piece(way, group, sow[keep], recipe.cut_window_days, LIVE, np.full(len(keep), place, dtype=np.int64),
+                   begins[:, keep], leave, ones, spot, spot - 1, upper)
+        )  # fmt: skip
+
+    # Standing trays --------------------------------------------------------------------------------------------------
+
+    def _stood(self, number: int, group: StoodFuture) -> None:
+        begins, grams = group.begins[:, None, :], group.grams[:, None]
+        sow, recipe = np.zeros(1, dtype=np.int64), group.recipe
+        for stand in range(recipe.cut_window_days + 1):
+            self._cut(-1, number, recipe, sow, stand, begins, grams, exact=True)
+        if len(group.stages) > 1 and recipe.cut_window_days:
+            self._cut(-1, number, recipe, sow, recipe.cut_window_days, begins, grams)
+        for place, due in enumerate(self.live):
+            self._live(-1, number, recipe, sow, begins, place, due)
+        size, nothing = np.array([float(len(group.trays))]), np.zeros((len(grams), 1))
+        today = np.full((len(grams), 1), int(self.days.next_open(np.zeros(1, dtype=np.int64))[0]), dtype=np.int64)
+        late = np.maximum(begins[..., -1] + recipe.cut_window_days, today)
+        spot, none = np.zeros_like(today), np.full(1, -1, dtype=np.int64)
+        for stand, leave in ((AT_ONCE, today), (max(recipe.cut_window_days, 1), late)):
+            self.pieces.append(
+                Piece(-1, number, sow, stand, DISCARD, none, begins, leave, nothing, spot, spot - 1, size)
+            )
+
+    # All together ----------------------------------------------------------------------------------------------------
+
+    def _joined(self) -> tuple[Choices, dict[int, Halves]]:
+        pieces, empty = self.pieces, not self.pieces
+        if empty:
+            none, wide = np.zeros(0, dtype=np.int64), np.zeros((self.scenarios, 0))
+            flat = np.zeros(0)
+            numbers = wide.astype(np.int64)
+            return Choices(none, none, none, none, none, none, flat, flat, flat, wide, numbers, numbers, numbers,
+                           numbers), {}  # fmt: skip
+        sizes = [len(piece.upper) for piece in pieces]
+        uses = taken_up(self.growing, pieces)
+        choices = Choices(
+            way=np.repeat([piece.way for piece in pieces], sizes),
+            group=np.repeat([piece.group for piece in pieces], sizes),
+            sow=np.concatenate([piece.sow for piece in pieces]),
+            stand=np.repeat([piece.stand for piece in pieces], sizes),
+            how=np.repeat([piece.how for piece in pieces], sizes),
+            due=np.concatenate([piece.due for piece in pieces]),
+            upper=np.concatenate([piece.upper for piece in pieces]),
+            cost=np.zeros(sum(sizes)),
+            seed_g=np.repeat([self.ways[p.way].seed_g if p.way >= 0 else 0.0 for p in pieces], sizes),
+            grams=np.concatenate([piece.grams for piece in pieces], axis=1),
+            first=np.concatenate([piece.first for piece in pieces], axis=1),
+            last=np.concatenate([piece.last for piece in pieces], axis=1),
+            leave=np.concatenate([piece.leave for piece in pieces], axis=1),
+            ready=np.concatenate([piece.begins[..., -1] for piece in pieces], axis=1),
+        )
+        return choices._replace(cost=self._costs(choices, uses)), uses
+
+    def _costs(self, choices: Choices, uses: dict[int, Halves]) -> Floats:
+        money, pools = self.settings.money, self.limits.pools
+        fixed = [way.seed_cost + way.recipe.medium.cost + wear_of(way.recipe.kit, pools) for way in self.ways]
+        cost = np.array([*fixed, 0.0])[choices.way]
+        for limit in (HANDS, OFF):
+            if limit in uses:
+                cost = cost + uses[limit].sum(axis=(1, 2)) / self.counted * money.wage_h / 60
+        if LIT in uses:
+            kwh = self.limits.light_kwh() * money.energy_kwh
+            cost = cost + uses[LIT].sum(axis=(1, 2)) / self.counted * kwh
+        whole: Floats = cost
+        # What grows is not thrown away to spare work and light, for an order may still come; only to make room.
+        let_go = np.flatnonzero(choices.how == DISCARD)
+        soon, late = let_go[choices.stand[let_go] == AT_ONCE], let_go[choices.stand[let_go] != AT_ONCE]
+        whole[soon] = np.maximum(cost[soon], cost[late]) + max(LET_GO, self.settings.calm)
+        return whole

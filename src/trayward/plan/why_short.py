@@ -1,0 +1,75 @@
+"""Which order lines may fall short, by how much, and what is told of them: words, and the limits in their way."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from trayward.plan.told import Told
+from trayward.plan.told_lines import ENOUGH_G, chance_of
+from trayward.plan.types import Limit
+from trayward.plan.why import Why
+from trayward.plan.words import amount_words, count_words, list_words
+
+
+class Raised(NamedTuple):
+    """What is told of the lines that may fall short."""
+
+    why: dict[int, str]
+    raised: dict[int, str]
+    limits: list[Limit]
+
+
+def short_wants(why: Why) -> dict[int, list[int]]:
+    """Wants with lines less likely than the farm wants to be, what is expected to be let down weighing most first."""
+    told = why.told
+    weighed: dict[int, float] = {}
+    lines: dict[int, list[int]] = {}
+    for claim, met in zip(why.decision.claims, why.decision.served.met, strict=True):
+        if claim.line >= 0 and chance_of(told.lines[claim.line], met) < told.settings.caution:
+            lines.setdefault(claim.want, []).append(claim.line)
+            missed = float((claim.amount - met).mean()) * claim.worth
+            weighed[claim.want] = weighed.get(claim.want, 0.0) + missed
+    return {want: lines[want] for want in sorted(lines, key=lambda want: (-weighed[want], want))}
+
+
+def lack_words(told: Told, want: int, line: int) -> str:
+    """How much a line is expected to lack, in words: live trays or weight."""
+    met = told.met[line]
+    live = told.task.wants[want].live
+    open_ = float(told.lines[line].trays) if live else told.lines[line].grams
+    lacking = max(0.0, open_ - float(met.mean()))
+    if live and abs(lacking - round(lacking)) < 0.05:
+        return count_words(round(lacking), "live tray")
+    return f"{lacking:.1f} live trays" if live else amount_words(max(ENOUGH_G, lacking), "g")
+
+
+def say(found: Raised, lines: list[int], words: str) -> None:
+    """Add words to what is told of lines."""
+    for line in lines:
+        found.why[line] = f"{found.why.get(line, '')} {words}".strip()
+
+
+def limit_of(
+    told: Told,
+    name: str,
+    day: int,
+    has: float,
+    short: float,
+    unit: str,
+    lines: list[int],
+    words: str,
+    span: tuple[int, int] | None = None,
+) -> Limit:
+    """A limit in the way of lines, on a day or from one day to another, with whom they are for."""
+    first, last = span or (day, day)
+    whom = list_words(dict.fromkeys(f"{told.lines[n].line.customer} ({told.lines[n].line.product})" for n in lines))
+    return Limit(
+        limit=name,
+        first=told.days.day(first),
+        last=told.days.day(last),
+        has=round(has, 2),
+        short=round(short, 2),
+        unit=unit,
+        lines=tuple(told.lines[number].line.line for number in lines),
+        message=f"{words} Wanted for {whom}.",
+    )

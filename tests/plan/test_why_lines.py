@@ -1,0 +1,117 @@
+"""What is said of a line is what the plan itself says when it is asked again with one tray more."""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+
+import numpy as np
+import pytest
+
+from tests.plan.doubts import certain, told
+from tests.plan.farms import day, farm, line, order, recipe
+from tests.plan.test_rules import some_farm
+from tests.plan.test_under_doubt import CASES, EXACT
+from tests.plan.test_why_limits import binding, knowing
+from trayward.plan.decide import Effort
+from trayward.plan.farm_search import FarmSearch
+from trayward.plan.prices import over_cost
+from trayward.plan.serving import serve
+from trayward.plan.told import Told
+from trayward.plan.told_lines import chance_of
+from trayward.plan.types import Plan
+from trayward.plan.why import Why
+from trayward.plan.why_lines import line_reasons
+from trayward.plan.words import day_words, in_ten
+
+SOME = Effort(scenarios=12, checked=48, proof_seconds=0)
+RAISED = re.compile(
+    r"One tray more of (\w+), sown (\w+ \d+ \w+), would make it (.+?) (?:instead of|than) (.+?)(?:, and (.+))?\.$"
+)
+
+
+def sown_day(words: str) -> int:
+    return next(number for number in range(42) if day_words(day(number)) == words)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_one_tray_more_raises_a_line_as_far_as_is_said(seed: int) -> None:
+    """Served again from the whole farm with that tray: the chance is the one in the words."""
+    made = told(some_farm(seed), effort=SOME)
+    found = line_reasons(Why(made))
+    for number, words in found.raised.items():
+        said = RAISED.match(words)
+        if said is None:
+            assert words.endswith("would not make it likelier.")
+            continue
+        crop, sow = said[1], sown_day(said[2])
+        want = next(claim.want for claim in made.decision.claims if claim.line == number)
+        before, after = (chances(made, want, crop, sow, more) for more in (0, 1))
+        assert said[4] == in_ten(before[0])
+        # Where both read the same, what is raised is said to be raised a little.
+        assert said[3].replace("a little likelier", said[4]) in {in_ten(chance) for chance in after}
+        assert max(after) > before[0]
+
+
+def chances(made: Told, want: int, crop: str, sow: int, more: int) -> list[float]:
+    """The mean chance of a want's lines with a tray more of each choice of that day."""
+    number = next(n for n, plot in enumerate(made.decision.plots) if plot.crop == crop)
+    choices, found = made.decision.plots[number].choices, []
+    for one in np.flatnonzero((choices.way >= 0) & (choices.sow == sow)).tolist():
+        takes = [take.copy() for take in made.decision.takes]
+        takes[number][one] += more
+        came = serve(made.decision.checked, takes, made.decision.claims)
+        found.append(float(np.mean([chance_of(made.lines[claim.line], met)
+                                    for claim, met in zip(made.decision.claims, came.met, strict=True)
+                                    if claim.want == want])))  # fmt: skip
+    return found
+
+
+def test_what_a_tray_more_would_cost_is_said_where_no_limit_stands_in_the_way() -> None:
+    """100.6 g asked for, a tray gives 100: 0.6 g more bring 0.06 and would cost 0.10 of seed and 1.00 of mat."""
+    made = certain(farm(order(5, 100.6, price=0.1), recipes=(recipe(window=0, keeps=0, medium=5.0),)))
+    said = RAISED.match(line(made, "radish-5/1").raised_by)
+    assert said is not None
+    assert said[5].endswith("more than it brings")
+    assert (said[3], said[4]) == ("as good as sure", "next to none")
+
+
+def test_lines_as_likely_as_the_farm_wants_need_no_reason() -> None:
+    made = certain(farm(order(5, 150), recipes=(EXACT,)))
+    assert (made.lines[0].why, made.lines[0].raised_by) in {("", ""), (made.lines[0].why, "")}
+    assert "short" not in made.lines[0].why
+
+
+def test_what_a_line_lacks_is_said_in_grams() -> None:
+    made = certain(CASES["lit spots"][0]())
+    assert "Expected to be 100 g short." in line(made, "radish-5/1").why
+
+
+def test_no_recipe_is_said_with_the_way_out() -> None:
+    made = certain(CASES["no recipe"][0]())
+    assert "There is no recipe for shiso: set one" in made.lines[0].why
+
+
+def test_what_clashes_is_what_a_tray_more_would_go_beyond() -> None:
+    """The amounts that are said to be lacking are those the plan itself counts beyond the limit with that tray."""
+    made = knowing(binding(3))
+    why = Why(made)
+    reasons = line_reasons(why)
+    assert {limit.limit for limit in reasons.limits} == {"lit spots"}
+    for limit in reasons.limits:
+        assert (limit.has, limit.short) == (3.0, 1.0)
+        assert limit.first >= day(2)
+    search: FarmSearch = made.decision.search
+    assert float(over_cost(search.shared, search.use)) == 0.0
+
+
+def test_reasons_can_be_left_out() -> None:
+    made = certain(binding(3), effort=Effort(scenarios=8, checked=16, proof_seconds=0, reasons=False))
+    assert all(not sown.why for sown in made.sowings)
+    assert all(not one.raised_by for one in made.lines)
+    assert made.earnings == ()
+    assert last_day(made) == day(9)
+
+
+def last_day(made: Plan) -> date:
+    return max(one.due for one in made.lines)
