@@ -112,11 +112,17 @@ class DoubtError(TraywardError):
 class NotFoundError(TraywardError, LookupError):
     """Something was named that the farm does not have. Names nearly so are offered.
 
-    `also`: names that may be meant besides the known ones, only told where they are near.
+    `also`: names that may be meant besides the known ones, only told where they are near. `whose`: who has none of it.
     """
 
     def __init__(
-        self, kind: str, name: str, known: tuple[str, ...] = (), remedy: str = "", also: tuple[str, ...] = ()
+        self,
+        kind: str,
+        name: str,
+        known: tuple[str, ...] = (),
+        remedy: str = "",
+        also: tuple[str, ...] = (),
+        whose: str = "farm",
     ) -> None:
         self.kind = kind
         self.name = name
@@ -125,7 +131,7 @@ class NotFoundError(TraywardError, LookupError):
         hint = f" Did you mean {' or '.join(self.near)}?" if self.near else ""
         if known and (not self.near or len(known) <= FEW_NAMES):
             hint += f" Known: {listed}."
-        super().__init__(f"{kind} {name!r}: the farm has none of that name.{hint} {remedy}".strip())
+        super().__init__(f"{kind} {name!r}: the {whose} has none of that name.{hint} {remedy}".strip())
 
 
 NEAR = 0.7

@@ -379,6 +379,19 @@ def _digits(value: float, figures: int = 3) -> str:
     return "0" if shown in {"-0", ""} else shown
 
 
+def show_number(value: float, figures: int = 4) -> str:
+    """
+    A number with so many figures, without an exponent.
+
+    Examples
+    --------
+    >>> show_number(20000.0), show_number(186.78), show_number(4305564.2, 3)
+    ('20 000', '186.8', '4 310 000')
+    """
+    whole, point, rest = _digits(value, figures).partition(".")
+    return f"{int(whole):,}".replace(",", " ") + point + rest if len(whole) > 4 else whole + point + rest
+
+
 def show_mass(grams: float, unit: str = "g", *, figures: int | None = None) -> str:
     """
     A mass in the farm's unit.
@@ -418,15 +431,19 @@ _NEAR_ON_A_RULER = 0.025
 
 def show_volume(ml: float, unit: str = "ml") -> str:
     """
-    A volume in the farm's unit: millilitres (litres from 10 l up), or cups, and spoons below a quarter cup.
+    A volume in the farm's unit: millilitres (litres from 10 l up), or spoons below a quarter cup, cups, gallons.
 
     Examples
     --------
     >>> show_volume(60, "cup"), show_volume(240, "cup"), show_volume(355, "cup"), show_volume(15, "cup")
     ('1/4 cup', '1 cup', '1 1/2 cup', '1 tbsp')
+    >>> show_volume(3785.41, "cup"), show_volume(10000, "cup")
+    ('1 gal', '2.64 gal')
     """
     if unit != "cup":
         return f"{_digits(ml / 1000)} l" if abs(ml) >= 10_000 else f"{_digits(ml)} ml"
+    if abs(ml) >= ML_PER_GALLON * (1 - _NEAR):
+        return f"{_digits(ml / ML_PER_GALLON)} gal"
     if abs(ml) >= ML_PER_CUP / 4 * (1 - _NEAR):
         return f"{_in_cups(ml / ML_PER_CUP) or _digits(ml / ML_PER_CUP)} cup"
     if abs(ml) >= ML_PER_TABLESPOON * (1 - _NEAR) or ml == 0:

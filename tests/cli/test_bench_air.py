@@ -72,7 +72,7 @@ def test_a_room_is_said_by_its_sides_in_metres_or_feet() -> None:
     ("words", "message"),
     [
         (("--room", "4 x 3 m"), "room = 4 x 3 m: it must be a volume, or length x width x height"),
-        (("--room", "30 m3", "--hold", "22 C"), "plate air = 22 C: it must be a temperature and a humidity"),
+        (("--room", "30 m3", "--hold", "22 C"), "air to hold = 22 C: it must be a temperature and a humidity"),
         (("--room", "30 m3", "--fan", "fast"), "fan = fast: it must be a number with m3/h or cfm"),
         (("--room", "30 m3", "--altitude", "high"), "altitude = high: it must be a number with m or ft"),
         (("--room", "30 m3", "--tray", "big"), "tray = big: it must be length x width"),

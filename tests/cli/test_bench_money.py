@@ -210,4 +210,4 @@ def test_at_home_hands_count_as_unpaid_and_it_says_so(tmp_path: Path) -> None:
     terminal("init", "--setup", "shelf")
     said = typed(tmp_path, "tray", "broccoli", book=terminal.book)
     assert "Hands count as unpaid" in said.stdout
-    assert "hands: cut" not in said.stdout.partition("What it goes on")[2].partition("Holds")[0]
+    assert "hands: cut" not in said.stdout.partition("What it goes on")[2].partition("Given")[0]

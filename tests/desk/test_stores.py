@@ -230,3 +230,28 @@ def test_applying_a_changed_setup_records_what_differs_once(home: Farm) -> None:
     assert [body.subjects() for body in changes] == [("kit:cover",)]
     home.record(*changes, at=MORNING)
     assert home.changes(bodies, MORNING) == ()
+
+
+@pytest.mark.parametrize(
+    ("agent", "ppm", "said"),
+    [
+        # 40 CFR 180.940: at most 200 ppm chlorine, 500 ppm peroxyacetic acid on what food touches (see sources.json).
+        ("bleach", 400.0, "chlorine = 400 ppm: above the 200 ppm that 40 CFR 180.940 names"),
+        ("peroxyacetic acid", 600.0, "peroxyacetic acid = 600 ppm: above the 500 ppm"),
+        ("bleach", 200.0, ""),
+        ("bleach", None, ""),
+        ("alcohol", 700000.0, ""),
+        ("our shop's own", 400.0, ""),
+    ],
+)
+def test_a_sanitiser_above_the_food_contact_limit_is_odd_and_is_kept(
+    loft: Farm, agent: str, ppm: float | None, said: str
+) -> None:
+    loft.wash("mesh mat", 4, at=AT)
+    receipt = loft.sanitise("mesh mat", agent, 4, strength_ppm=ppm, at=AT)
+    assert receipt.kept
+    found = [one for one in receipt.findings if one.code == "sanitiser-too-strong"]
+    assert [one.severity for one in found] == (["odd"] if said else [])
+    if said:
+        assert said in found[0].message
+        assert "Rinse this kit" in found[0].remedy

@@ -58,11 +58,31 @@ def test_feed_given_at_the_wrong_ec_or_ph_is_found_and_told_how_to_mend() -> Non
     assert "citric acid 50 % for each litre" in found.remedy
 
 
-def test_what_is_missing_is_the_rest_of_the_dose() -> None:
-    more = dose_of(WATER, WATER.acid, 5.75).amount - dose_of(WATER, WATER.acid, 6.6).amount
-    assert f"about {more:.2g} ml" in ph_remedy(WATER, 6.6, (5.5, 6.0))
-    whole = dose_of(WATER, WATER.acid, 5.75).amount
-    assert f"about {whole:.2g} ml" in ph_remedy(WATER, 8.2, (5.5, 6.0))
+@pytest.mark.parametrize("acid", ["citric 50 %", "nitric 38 %"])
+def test_what_is_missing_is_the_rest_of_the_dose(acid: str) -> None:
+    water = msgspec.structs.replace(WATER, calcium_mg=70.0, acid=acid)
+    more = dose_of(water, acid, 5.75).amount - dose_of(water, acid, 6.6).amount
+    assert f"about {more:.2g} ml" in ph_remedy(water, 6.6, (5.5, 6.0))
+    whole = dose_of(water, acid, 5.75).amount
+    assert f"about {whole:.2g} ml" in ph_remedy(water, 8.2, (5.5, 6.0))
+
+
+def test_citric_acid_begins_as_for_hard_water_where_nobody_said_how_hard_it_is() -> None:
+    first, soft = mix_of(WATER, (5.5, 6.0)).parts[-1], dose_of(WATER, WATER.acid, 5.75).amount
+    assert 0.7 * soft < first.each < 0.85 * soft
+    assert first.note == f"to begin with, soft water takes {soft:.3g} ml/l"
+    assert "about 0.31 ml" in ph_remedy(WATER, 8.2, (5.5, 6.0))
+
+
+def test_where_calcium_is_stated_or_makes_no_difference_the_whole_dose_is_told() -> None:
+    for water in (
+        msgspec.structs.replace(WATER, calcium_mg=70.0),
+        msgspec.structs.replace(WATER, acid="nitric 38 %"),
+        msgspec.structs.replace(WATER, alkalinity_meq=0.4),
+    ):
+        part = mix_of(water, (5.5, 6.0)).parts[-1]
+        assert part.each == pytest.approx(float(dose_of(water, water.acid, 5.75).amount))
+        assert part.note == ""
 
 
 def test_too_much_acid_is_not_mended_with_acid() -> None:

@@ -115,7 +115,7 @@ def test_only_known_biology_is_told_the_truth_and_only_priors_may_not_learn() ->
 
 
 def test_known_biology_draws_what_sown_trays_may_do_from_their_true_law() -> None:
-    """In each scenario another tray nobody sows: its stages end when its walk comes, so that whole days up are the day on which it can be cut."""
+    """In each scenario another tray nobody sows; whole days up are the day on which it can be cut."""
     world = world_named("loft medium")
     truth = world.truth(4)
     told = TrueBiology(Ledger(truth, world.settings), world.lot_on)

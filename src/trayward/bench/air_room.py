@@ -188,7 +188,7 @@ def _removal(left: float, peak: float, room: RoomAir, plate: Plate, findings: li
             value=1000 * need,
             unit="ml",
             kind="volume",
-            note=f"a day; takes out {100 * share:.0f} % of it here",
+            note=f"a day, {1000 * need / ML_PER_PINT:.0f} US pints; takes out {100 * share:.0f} % of it here",
         )
     )
     if plate.litres is not None:

@@ -250,6 +250,9 @@ def break_even_sheet(
         )
     costs, whole = tray_costs(told.inputs), sum(fixed.values())
     brings = costs.saleable_g * told.price * (1 - fee)
+    if not brings > costs.tray:
+        rule = f"must be above what one costs, {costs.tray:.2f}, or no number of trays pays the fixed costs"
+        raise InputError("what a tray brings", f"{brings:.2f}", rule, "Ask more, or grow it cheaper.")
     even = break_even(whole, brings, costs.tray)
     found = [
         Amount(name="trays to sell a week", value=even.whole, note=f"exactly {even.units:.4g}"),

@@ -9,7 +9,7 @@ from trayward.farm.crops import CropFacts
 from trayward.farm.recipes import TraySize
 from trayward.library.recipes import sowing_grams
 from trayward.science.seeds import density_of_grams, grams_for_density, grams_of_volume, seeds_in_grams, volume_of_grams
-from trayward.units import show_volume
+from trayward.units import show_number, show_volume
 
 EATEN = (
     "Sow untreated seed sold for eating fresh: a coat against pests or moulds can reach who eats it.",
@@ -172,7 +172,7 @@ def _crop(seed: SeedFacts) -> Amount:
 
 
 def _per_inch(per_cm2: float) -> str:
-    return f"{per_cm2 * 2.54**2:.3g} on a square inch"
+    return f"{show_number(per_cm2 * 2.54**2, 3)} on a square inch"
 
 
 def _spoons(seed: SeedFacts, grams: float) -> tuple[Amount, ...]:
@@ -219,7 +219,8 @@ def _odd(
             Finding(
                 code="sown-dense",
                 severity="odd",
-                message=f"live seeds = {density:.3g} /cm2: crowded seed of this size often rots before it is cut.",
+                message=f"live seeds = {show_number(density, 3)} /cm2: crowded seed of this size often rots before it is "
+                "cut.",
                 remedy="Try less on one tray beside the usual, and weigh both.",
             )
         )
@@ -230,7 +231,7 @@ def _odd(
             Finding(
                 code="sown-unlike-print",
                 severity="odd",
-                message=f"seed for a tray = {grams:.3g} g: {far}, {known[0]:.3g} to {known[2]:.3g} g.",
+                message=f"seed for a tray = {show_number(grams, 3)} g: {far}, {known[0]:.3g} to {known[2]:.3g} g.",
                 remedy="Check the density's unit, the tray's size and the weight of 1000 seeds.",
             )
         )

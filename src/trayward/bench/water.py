@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import msgspec
-
 from trayward.bench.types import Amount, Grid, Sheet
 from trayward.bench.water_cautions import ACID_CAUTIONS, CHEMISTRY, MEASURE
 from trayward.errors import Finding, InputError
 from trayward.farm.settings import FarmWater
-from trayward.farm.water import solution_of
+from trayward.farm.water import as_if_hard, solution_of
 from trayward.science.solution_constants import CACO3_MG_PER_MEQ
 from trayward.science.solution_reagents import Product
 
@@ -25,8 +23,6 @@ MUCH_PHOSPHORUS, MUCH_NITROGEN, MUCH_SULFUR = 50.0, 100.0, 100.0
 """More than this from acid alone upsets a feed. Common practice, no source. [mg/l]"""
 THIN_MEQ = 0.1
 """With less buffering than this the drop that is too much cannot be helped. Our choice. [meq/l]"""
-SOFT_MEQ = 0.5
-"""Below this alkalinity calcium makes no difference that shows. [meq/l]"""
 CITRIC_FEEDS = "Citric acid is food for microbes, which eat it and raise the pH again: mix it fresh. Common practice."
 SOURCES = ("phreeqc_dat", "minteq_v4", "davies1962", "solution_densities")
 
@@ -157,12 +153,11 @@ def _after(dose: Dose, water: FarmWater, *, open_air: bool) -> tuple[Amount, ...
 
 def _where_hard(water: FarmWater, product: Product, target_ph: float, air: float | None) -> tuple[Amount, ...]:
     """Citric acid pairs with calcium and lets its protons go: much less does in hard water. Asked where it matters."""
-    from trayward.science.solution_constants import CA_G
     from trayward.science.solution_dose import dose_to_ph
 
-    if "citrate" not in product.reagent.adds or water.calcium_mg or water.alkalinity_meq < SOFT_MEQ:
+    hard = as_if_hard(water, product)
+    if hard is None:
         return ()
-    hard = msgspec.structs.replace(water, calcium_mg=water.alkalinity_meq / 2 * CA_G)
     less = float(dose_to_ph(solution_of(hard), product, target_ph, co2_atm=air, air_atm=air).amount)
     note = "if its hardness is lime and equals its alkalinity: then begin with this"
     return (Amount(name="in hard water", value=less, unit=f"{product.unit}/l", note=note),)

@@ -6,6 +6,7 @@ import msgspec
 
 from trayward.bench.types import Amount, Grid, Sheet
 from trayward.errors import Finding, InputError
+from trayward.farm.settings import ShownUnits
 from trayward.science.water_depth import (
     barrel_depth_mm,
     barrel_litres,
@@ -16,7 +17,7 @@ from trayward.science.water_depth import (
     tray_depth_mm,
     tray_ml,
 )
-from trayward.units import show_length
+from trayward.units import MM_PER_INCH, show_length, show_volume
 
 LEVEL = "Holds for a level tray: 2 mm of tilt over its length is 1 mm of water at either end."
 NEAR_MM = 2.0
@@ -76,7 +77,9 @@ def _tray_given(tray: TrayInside) -> tuple[Amount, ...]:
     return tuple(told)
 
 
-def depth_sheet(tray: TrayInside, *, ml: float | None = None, depth_mm: float | None = None) -> Sheet:
+def depth_sheet(
+    tray: TrayInside, *, ml: float | None = None, depth_mm: float | None = None, shown: ShownUnits | None = None
+) -> Sheet:
     """
     How much water reaches, and does not pass, the top of the mat; or how deep some water stands.
 
@@ -88,6 +91,8 @@ def depth_sheet(tray: TrayInside, *, ml: float | None = None, depth_mm: float | 
         Water poured in [ml]: how deep is it?
     depth_mm : float or None
         A depth wanted [mm]; None: the top of the mat, or 5 mm where there is none.
+    shown : ShownUnits
+        Units of the title, the notes and the ruler; metric if left out.
 
     Returns
     -------
@@ -98,6 +103,7 @@ def depth_sheet(tray: TrayInside, *, ml: float | None = None, depth_mm: float | 
     InputError
         If a value is out of range, or the mat or the water stand over the brim.
     """
+    shown = shown or ShownUnits()
     top = tray.top_mm
     if top > tray.depth_mm:
         rule = f"lies above the brim, {tray.depth_mm:g} mm"
@@ -114,16 +120,28 @@ def depth_sheet(tray: TrayInside, *, ml: float | None = None, depth_mm: float | 
         Amount(
             name="water for a dry tray, at most", value=tray.ml(wanted), unit="ml", kind="volume", note="never more"
         ),
-        Amount(name="better stop at", value=tray.ml(safe), unit="ml", kind="volume", note=f"{NEAR_MM:g} mm lower"),
-        Amount(name="each millimetre of depth", value=tray.ml(wanted) - tray.ml(max(wanted - 1, 0)), unit="ml"),
+        Amount(
+            name="better stop at",
+            value=tray.ml(safe),
+            unit="ml",
+            kind="volume",
+            note=f"{show_length(NEAR_MM, shown.length)} lower",
+        ),
+        Amount(
+            name="each millimetre of depth",
+            value=tray.ml(wanted) - tray.ml(max(wanted - 1, 0)),
+            unit="ml",
+            kind="volume",
+        ),
     ]
+    to_what = "a depth of" if over or not top else "the top of the mat,"
     return Sheet(
         bench="water",
         task="depth",
-        title=f"Water up to {'a depth of' if over or not top else 'the top of the mat,'} {wanted:g} mm",
+        title=f"Water up to {to_what} {show_length(wanted, shown.length)}",
         given=(*_tray_given(tray), Amount(name="up to", value=wanted, unit="mm", kind="length")),
         found=tuple(found),
-        grids=(_depths(tray, wanted),),
+        grids=(_depths(tray, wanted, shown),),
         holds=(LEVEL, "What a dry mat and roots soak up goes in besides: top up once after a few minutes."),
         findings=(_over(wanted, top),) if over else (),
         sources=("computed", "practice"),
@@ -135,9 +153,14 @@ def _over(depth_mm: float, top_mm: float) -> Finding:
     return Finding(code="over-the-top", severity="odd", message=message, remedy="Pour less, or tip some out.")
 
 
-def _depths(tray: TrayInside, wanted: float) -> Grid:
+def _on_a_ruler(depth_mm: float, shown: ShownUnits) -> str:
+    """Inches to the hundredth: quarters of a shallow depth are finer than a ruler's eighths."""
+    return f"{depth_mm / MM_PER_INCH:.2f} in" if shown.length == "in" else show_length(depth_mm)
+
+
+def _depths(tray: TrayInside, wanted: float, shown: ShownUnits) -> Grid:
     depths = [wanted * part / 4 for part in (1, 2, 3, 4)]
-    rows = tuple((show_length(depth), f"{tray.ml(depth):.0f} ml") for depth in depths)
+    rows = tuple((_on_a_ruler(depth, shown), show_volume(tray.ml(depth), shown.volume)) for depth in depths)
     return Grid(title="By the ruler", columns=("Deep", "Water"), rows=rows)
 
 

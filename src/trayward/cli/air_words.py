@@ -116,9 +116,9 @@ def altitude(text: str) -> float:
     return -metres if found[1] else metres
 
 
-def plate(text: str, units: ShownUnits) -> tuple[float, float]:
+def plate(text: str, units: ShownUnits, name: str = "plate air") -> tuple[float, float]:
     """
-    The air that a dehumidifier's plate holds for: `30 C 80 %`. [C], [%]
+    Air by its temperature and humidity, as a dehumidifier's plate tells it: `30 C 80 %`. [C], [%]
 
     Examples
     --------
@@ -127,5 +127,5 @@ def plate(text: str, units: ShownUnits) -> tuple[float, float]:
     """
     found = re.fullmatch(rf"\s*(.+?)[\s,]+{_NUMBER}\s*%\s*(?:rh)?\s*", text, re.IGNORECASE)
     if found is None:
-        raise InputError("plate air", text, "it must be a temperature and a humidity", 'For instance "30 C 80 %".')
-    return temperature(found[1], units, "plate air"), humidity(f"{found[2]} %", "plate air")
+        raise InputError(name, text, "it must be a temperature and a humidity", 'For instance "30 C 80 %".')
+    return temperature(found[1], units, name), humidity(f"{found[2]} %", name)

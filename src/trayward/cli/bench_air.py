@@ -281,7 +281,7 @@ def _room(
 ) -> RoomAir:
     from trayward.bench.air_room import USUAL_LEAKS, RoomAir
 
-    inside, around = air_words.plate(hold, units), air_words.plate(outside, units)
+    inside, around = air_words.plate(hold, units, "air to hold"), air_words.plate(outside, units, "air outside")
     return RoomAir(
         volume_m3=air_words.room(size, units),
         temp_c=inside[0],

@@ -31,6 +31,10 @@ ANSWERS = (
 USUAL_C = 21.0
 FILE_GAP_H, BOOK_GAP_H = 6.0, 36.0
 """A logger that missed so long missed a part of the day; who writes readings down does so once or twice a day. [h]"""
+LOOKS_REMEDY = (
+    "Name a file of looks, with the columns temperature, not yet, seen, trays: fit looks.csv; or go where the farm's "
+    "book is and name a crop: fit --crop broccoli."
+)
 STEPS_C = (-6.0, -3.0, 3.0, 6.0)
 """Shelves that are held against yours where none is named. [°C]"""
 
@@ -271,7 +275,8 @@ def _moment(name: str, text: str | None) -> datetime | None:
 def _book_looks(given: Given, crop: str | None, stage: str) -> list[WarmLook]:
     """The farm's own looks at a stage of a crop, where its room's temperature was logged."""
     if crop is None or not has_farm(given):
-        raise InputError("file", "none", "a file of looks must be named, or a crop of the farm", "--crop broccoli.")
+        rule = "there is no farm here whose looks could be taken" if crop else "it must be said whose looks to fit"
+        raise InputError("file", "none", rule, LOOKS_REMEDY)
     from trayward.outlook.learning.warm_looks import warm_looks
 
     looks = warm_looks(given.state, given.at, crop, stage)

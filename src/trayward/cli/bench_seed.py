@@ -89,6 +89,8 @@ def spoons(given: Given, crop: str, amount: str, us: bool | None, **said: Any) -
 
     units = units_of(given, us)
     _, found = seed_words.meant(given, crop, said, units)
+    if amount.strip().lower().endswith(("spoon", "spoons")) and not seed_words.is_volume(amount):
+        raise InputError("seed", amount, "must say which spoon", 'For instance "2 tbsp", "1 tsp" or "20 g".')
     if seed_words.is_volume(amount):
         sheet = spoons_sheet(found, ml=parse_volume(amount, default=units.volume, name="seed"))
     else:

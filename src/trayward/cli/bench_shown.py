@@ -54,16 +54,17 @@ def _cited(key: str) -> dict[str, str]:
 
 
 def _human(sheet: Sheet, units: ShownUnits) -> None:
+    """The answer, what is odd of it and what to do; only then what it was worked out from, and how far it holds."""
     wrapped(sheet.title)
-    _amounts("Given", sheet.given, units)
     _amounts("Found", sheet.found, units)
+    if sheet.findings:
+        click.echo("")
+        looks(sheet.findings)
     for grid in sheet.grids:
         click.echo(f"\n{grid.title}")
         table(list(grid.columns), grid.rows)
     _listed("Do", [f"{number}. {step}" for number, step in enumerate(sheet.steps, 1)])
-    if sheet.findings:
-        click.echo("")
-        looks(sheet.findings)
+    _amounts("Given", sheet.given, units)
     _listed("Holds", sheet.holds)
     _listed("Caution", sheet.cautions)
     _listed("Sources", [source(key).citation for key in sheet.sources])
@@ -73,11 +74,17 @@ def _amounts(title: str, amounts: Sequence[Amount], units: ShownUnits) -> None:
     if not amounts:
         return
     click.echo("")
-    rows = [[each.name, amount_words(each, units), _between(each, units), each.note] for each in amounts]
+    rows = [[each.name, amount_words(each, units), _between(each, units), _note(each, units)] for each in amounts]
     table(
         [title, Column("Value", right=True, whole=True), Column("8 in 10 between", right=True, whole=True), "Note"],
         rows,
     )
+
+
+def _note(amount: Amount, units: ShownUnits) -> str:
+    """Its note; spoons are not told twice where volumes are shown in them anyway."""
+    said = f"{amount_words(amount, units)}, US"
+    return amount.note.removeprefix(said).lstrip("; ") if amount.note.startswith(said) else amount.note
 
 
 def _listed(title: str, lines: Iterable[str]) -> None:
@@ -122,7 +129,23 @@ def _said(amount: Amount, value: float, units: ShownUnits) -> str:
         "share": lambda: f"{_plain(100 * value)} %",
         "money": lambda: show_money(value, amount.unit),
     }
-    return ways.get(amount.kind, lambda: f"{_plain(value)} {'' if amount.unit == '-' else amount.unit}".strip())()
+    return ways.get(amount.kind, lambda: _with_unit(value, amount.unit, units))()
+
+
+AMERICAN = {
+    "m3": (35.3147, "cu ft"),
+    "m3/h": (35.3147 / 60, "cfm"),
+    "m": (1 / 0.3048, "ft"),
+    "cm2": (1 / 6.4516, "sq in"),
+}
+"""What rooms, fans, heights and trays are told in where lengths are in inches: a fan's box says cubic feet a minute."""
+
+
+def _with_unit(value: float, unit: str, units: ShownUnits) -> str:
+    if units.length == "in" and unit in AMERICAN:
+        times, unit = AMERICAN[unit]
+        return f"{_plain(value * times, 3)} {unit}"
+    return f"{_plain(value)} {'' if unit == '-' else unit}".strip()
 
 
 def _temperature(celsius: float, unit: str) -> str:

@@ -283,6 +283,7 @@ def depth(given: Given, poured: str | None, to: str | None, inside: dict[str, An
         tray_of(given, inside, units),
         ml=parse_volume(poured, default=units.volume, name="water") if poured is not None else None,
         depth_mm=parse_length(to, default=units.length, name="depth") if to is not None else None,
+        shown=units,
     )
     show_sheet(given, sheet, units)
 

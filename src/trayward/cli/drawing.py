@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from trayward.pictures.page import Picture
 
 PICTURE = click.option(
-    "--picture", metavar="FILE", help="Save a picture too, over an older one: PNG or SVG. Example: outlook.svg."
+    "--picture", metavar="FILE", help="Save a picture too, over an older one: PNG or SVG. Example: picture.svg."
 )
 PHONE = click.option("--phone", is_flag=True, help="Make the picture narrow, for a phone. Example: --phone.")
 

@@ -13,6 +13,7 @@ import click
 import msgspec
 
 from trayward.cli.given import Given
+from trayward.cli.spoken import spoken
 from trayward.errors import (
     BookError,
     ConflictError,
@@ -92,11 +93,14 @@ def _kind(error: Exception) -> str:
 
 
 def _message(error: Exception) -> str:
-    return without_password(error.format_message() if isinstance(error, click.ClickException) else str(error))
+    said = error.format_message() if isinstance(error, click.ClickException) else str(error)
+    return without_password(spoken(said) if isinstance(error, InputError) else said)
 
 
 def torn_apart(error: click.UsageError, typed: Sequence[str]) -> InputError | None:
-    """An amount typed as two words, `1 lb`, is one word too many for a command: say that it wants quotes."""
+    """An amount typed as two words, `1 lb`, is one word too many for a command; one below zero looks like an option."""
+    if isinstance(error, click.NoSuchOption) and error.option_name[1:2].isdigit():
+        return _minus(error.option_name, typed)
     extra = ONE_TOO_MANY.search(error.message)
     if extra is None or extra[1] not in typed:
         return None
@@ -106,6 +110,12 @@ def torn_apart(error: click.UsageError, typed: Sequence[str]) -> InputError | No
     return InputError(
         "word", extra[1], "it is one too many", f'Put what belongs together in quotes: "{before} {extra[1]}".'
     )
+
+
+def _minus(option: str, typed: Sequence[str]) -> InputError:
+    word = next((each for each in typed if each.startswith(option)), option)
+    remedy = f'Few amounts lie below zero; where one does, as degrees may, put -- before what is measured: -- "{word}".'
+    return InputError("word", word, "with its minus it looks like an option", remedy)
 
 
 ONE_TOO_MANY = re.compile(r"unexpected extra arguments? \((\S+?)(?: .*)?\)")

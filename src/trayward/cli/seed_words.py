@@ -62,6 +62,8 @@ def density(text: str) -> float:
         raise InputError("density", text, "it must be seeds on an area", 'For instance "10 /cm2" or "65 per in2".')
     unit = re.sub(r"\s+", "", (found["unit"] or "cm2").lower())
     number = float(found["number"].replace(",", "."))
+    if not number > 0:
+        raise InputError("density", text, "must be above 0", 'For instance "10 /cm2" or "65 per in2".')
     return number * (PER_SQUARE_METRE if unit.startswith("m") else PER_SQUARE_INCH if "in" in unit else 1.0)
 
 

@@ -29,6 +29,7 @@ from trayward.farm.entries import (
 from trayward.farm.kit import Pool, PoolState
 from trayward.farm.places import Shelf
 from trayward.rounds.air import air_findings
+from trayward.rounds.sanitised import sanitised_findings
 
 
 class Stores(DeskCore):
@@ -121,7 +122,8 @@ class Stores(DeskCore):
     ) -> Receipt:
         """Kit sanitised; all that waits for it if no count is given.
 
-        Defer to the label, local codes and licensed practice for agent, strength, time and protection.
+        Defer to the label, local codes and licensed practice for agent, strength, time and protection. The receipt
+        points out a strength above what a rule names.
         """
         held = self._pool(pool, said["at"])
         # On a farm that only washes, what was washed dries already and is sanitised as it does.
@@ -134,7 +136,9 @@ class Stores(DeskCore):
         body = Sanitised(
             pool=pool, count=number, agent=agent, strength_ppm=strength_ppm, contact_min=contact_min, water_c=water_c
         )
-        return self.record(body, **said)
+        receipt = self.record(body, **said)
+        odd = sanitised_findings(agent, strength_ppm)
+        return msgspec.structs.replace(receipt, findings=(*receipt.findings, *odd))
 
     def count_kit(self, pool: str, count: int, reason: str = "", **said: Unpack[Said]) -> Receipt:
         """How many of a pool there are in all."""

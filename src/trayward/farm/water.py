@@ -5,9 +5,15 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
+import msgspec
+
 from trayward.errors import InputError
 from trayward.farm.settings import FarmWater
-from trayward.science.solution_reagents import read_product
+from trayward.science.solution_constants import CA_G
+from trayward.science.solution_reagents import Product, read_product
+
+SOFT_MEQ = 0.5
+"""Below this alkalinity calcium makes no difference that shows. [meq/l]"""
 
 if TYPE_CHECKING:
     from trayward.science.solution import Solution
@@ -21,6 +27,8 @@ class Part(NamedTuple):
     each: float
     """[ml/l], or [g/l] of a powder."""
     unit: str
+    note: str = ""
+    """What the figure leaves open."""
 
 
 class Mix(NamedTuple):
@@ -53,6 +61,25 @@ def dose_of(water: FarmWater, label: str, target_ph: float) -> Dose:
     return dose_to_ph(solution_of(water), read_product(label), target_ph)
 
 
+def as_if_hard(water: FarmWater, product: Product) -> FarmWater | None:
+    """
+    The water with as much calcium as its alkalinity speaks for, where that matters and the farm does not say.
+
+    Citric acid pairs with calcium and lets its protons go: a quarter less of it does in hard water.
+
+    Examples
+    --------
+    >>> hard = as_if_hard(FarmWater(ph=7.8, alkalinity_meq=3.6), read_product("citric 50 %"))
+    >>> round(hard.calcium_mg)
+    72
+    >>> as_if_hard(FarmWater(ph=7.8, alkalinity_meq=3.6), read_product("nitric 38 %")) is None
+    True
+    """
+    if "citrate" not in product.reagent.adds or water.calcium_mg or water.alkalinity_meq < SOFT_MEQ:
+        return None
+    return msgspec.structs.replace(water, calcium_mg=water.alkalinity_meq / 2 * CA_G)
+
+
 def mix_of(water: FarmWater, feed_ph: tuple[float, float]) -> Mix:
     """
     Feed and acid of a farm's mix.
@@ -73,12 +100,16 @@ def mix_of(water: FarmWater, feed_ph: tuple[float, float]) -> Mix:
     Notes
     -----
     Acid is worked out for the water alone: what the feed does to the pH nobody knows but its maker, so it is measured.
+    Where calcium is not stated, citric acid is worked out as for hard water: what is missing is soon stirred in, what
+    is too much is not taken out again.
 
     Examples
     --------
     >>> mix = mix_of(FarmWater(ph=7.8, alkalinity_meq=3.6, acid="citric 50 %"), (5.5, 6.0))
     >>> mix.parts[0].name, round(mix.parts[0].each, 2)
-    ('citric acid 50 %', 0.41)
+    ('citric acid 50 %', 0.31)
+    >>> mix.parts[0].note
+    'to begin with, soft water takes 0.405 ml/l'
     """
     parts, notes = [], []
     for make in (_feed, lambda known: _acid(known, feed_ph)):
@@ -106,8 +137,13 @@ def _acid(water: FarmWater, feed_ph: tuple[float, float]) -> Part | None:
     if not water.acid or low <= water.ph <= high:
         return None
     product = read_product(water.acid)
-    dose = dose_of(water, water.acid, (low + high) / 2)
-    return Part(product.label, float(dose.amount), product.unit)
+    target = (low + high) / 2
+    full = float(dose_of(water, water.acid, target).amount)
+    hard = as_if_hard(water, product)
+    if hard is None:
+        return Part(product.label, full, product.unit)
+    first = float(dose_of(hard, water.acid, target).amount)
+    return Part(product.label, first, product.unit, f"to begin with, soft water takes {full:.3g} {product.unit}/l")
 
 
 def ph_remedy(water: FarmWater | None, ph: float, feed_ph: tuple[float, float]) -> str:
@@ -130,13 +166,14 @@ def ph_remedy(water: FarmWater | None, ph: float, feed_ph: tuple[float, float]) 
     Examples
     --------
     >>> ph_remedy(FarmWater(ph=7.8, alkalinity_meq=3.6, acid="citric 50 %"), 6.6, (5.5, 6.0))
-    'Measure again. If it is so, stir in about 0.26 ml citric acid 50 % for each litre, by and by; goggles and gloves.'
+    'Measure again. If it is so, stir in about 0.18 ml citric acid 50 % for each litre, by and by; goggles and gloves.'
     """
     again = "Measure again with a clean, calibrated meter"
     label = "correct it as the label of the acid or base says."
     if water is None or not water.acid:
         return f"{again}; {label}"
     product, low, high = read_product(water.acid), *feed_ph
+    water = as_if_hard(water, product) or water
     if product.reagent.acid != (ph > high):
         what = "Too much acid: mix it anew with less, or add plain water" if ph < low else "Mix it anew with less of it"
         return f"{again}. {what}, a little at a time."

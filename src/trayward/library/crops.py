@@ -55,7 +55,7 @@ def library_facts(crop: str) -> CropFacts:
         return _table()[crop]
     except KeyError:
         remedy = "Set the crop's own figures with the farm's setup, or pick a crop the library knows."
-        raise NotFoundError("crop", crop, crop_names(), remedy) from None
+        raise NotFoundError("crop", crop, crop_names(), remedy, whose="library") from None
 
 
 def fact_columns() -> tuple[str, ...]:

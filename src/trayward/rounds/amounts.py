@@ -118,7 +118,7 @@ def _mix(recipe: Recipe | None, water: FarmWater | None, total_ml: float) -> tup
             value=float(f"{part.each:.3g}"),
             unit=f"{part.unit}/l",
             each=False,
-            note=_in_all(part.each * litres, litres, part.unit),
+            note=_in_all(part.each * litres, litres, part.unit) + (f"; {part.note}" if part.note else ""),
         )
         for part in mix_of(water, recipe.feed_ph).parts
     )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 import msgspec
@@ -10,6 +9,8 @@ import msgspec
 from trayward.errors import InputError, NotFoundError
 from trayward.science.light import Value, require_ppfd, within
 
+FARTHEST_MM = 20_000.0
+"""No lamp over trays hangs farther. [mm]"""
 SIZES_AWAY = 5.0
 """A lamp farther off than so many of its own sizes is as good as a point. [-] A usual value of lighting sums, seen in
 `daylight_algorithms`."""
@@ -169,7 +170,7 @@ def ppfd_at(ppfd: Value, measured_mm: float, distance_mm: Value) -> Value:
     """
     require_ppfd(ppfd)
     for name, value in (("distance measured", measured_mm), ("distance", distance_mm)):
-        within(name, value, 0, math.inf, "mm", "Measure from the lamp's face to the leaves.", above=True)
+        within(name, value, 0, FARTHEST_MM, "mm", "Measure from the lamp's face to the leaves.", above=True)
     return ppfd * (measured_mm / distance_mm) ** 2
 
 

@@ -13,6 +13,7 @@ import msgspec
 from trayward.errors import Finding, InputError
 from trayward.science.dilution import CHLORINE_PER_HYPOCHLORITE
 from trayward.science.either import require_each
+from trayward.units import show_number
 
 Form = Literal["liquid", "powder", "spirit"]
 """`liquid`: millilitres, strength in ppm; `powder`: grams; `spirit`: per cent by volume."""
@@ -185,7 +186,7 @@ def check_limit(use: Use, counted_as: str, ppm: float) -> Finding | None:
     return Finding(
         code="sanitiser-too-strong",
         severity="odd" if near else "wrong",
-        message=f"{counted_as} = {ppm:.4g} ppm: {named}.",
+        message=f"{counted_as} = {show_number(ppm)} ppm: {named}.",
         remedy="Mix it weaker, or do what the label says for this strength (often a rinse with clean water).",
         about=f"limit:{limit.source}",
     )

@@ -9,7 +9,7 @@ import numpy as np
 
 from trayward.errors import InputError
 from trayward.science.solution import Number, Solution, plain, require_amount, require_temperature
-from trayward.science.solution_constants import CA_G, MG_G, N_G, P_G, SO4_G
+from trayward.science.solution_constants import CA_G, CACO3_MG_PER_MEQ, MG_G, N_G, P_G, SO4_G
 
 PPM_SCALES = {"500": 500.0, "640": 640.0, "700": 700.0}
 """How many ppm a meter shows for 1 dS/m, by the name of its scale. Common practice, no source."""
@@ -384,8 +384,10 @@ def share_for_alkalinity(one_meq: float, other_meq: float, target_meq: float) ->
         require_amount(name, value, "meq/l", 20.0)
     low, high = sorted((one_meq, other_meq))
     if not low <= target_meq <= high or low == high:
-        rule = f"must lie between those of the two waters, {low:g} and {high:g} meq/l"
-        raise InputError("target alkalinity", f"{target_meq:g}", rule, "Take other waters, or use acid.", "meq/l")
+        inside = " and ".join(f"{meq:.3g} meq/l ({meq * CACO3_MG_PER_MEQ:.3g} mg/l)" for meq in (low, high))
+        value = f"{target_meq:.3g} meq/l ({target_meq * CACO3_MG_PER_MEQ:.3g} mg/l)"
+        rule = f"must lie between those of the two waters, {inside}"
+        raise InputError("target alkalinity", value, rule, "Take other waters, or use acid.")
     return (target_meq - other_meq) / (one_meq - other_meq)
 
 
