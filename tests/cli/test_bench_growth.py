@@ -122,7 +122,7 @@ def test_every_answer_fits_eighty_columns(logger: Path, tmp_path: Path) -> None:
 def test_without_a_file_and_without_a_farm_a_file_is_asked_for() -> None:
     with pytest.raises(InputError, match="file = none: a logger's file must be named"):
         run("log", "--base", "3 C")
-    with pytest.raises(InputError, match="file = none: there is no farm here whose looks.*Name a file of looks"):
+    with pytest.raises(InputError, match=r"file = none: there is no farm here whose looks.*Name a file of looks"):
         run("fit", "--crop", "broccoli")
 
 

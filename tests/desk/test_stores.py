@@ -247,8 +247,8 @@ def test_applying_a_changed_setup_records_what_differs_once(home: Farm) -> None:
 def test_a_sanitiser_above_the_food_contact_limit_is_odd_and_is_kept(
     loft: Farm, agent: str, ppm: float | None, said: str
 ) -> None:
-    loft.wash("mesh mat", 4, at=AT)
-    receipt = loft.sanitise("mesh mat", agent, 4, strength_ppm=ppm, at=AT)
+    loft.wash("mesh mat", 4, at=MORNING)
+    receipt = loft.sanitise("mesh mat", agent, 4, strength_ppm=ppm, at=MORNING)
     assert receipt.kept
     found = [one for one in receipt.findings if one.code == "sanitiser-too-strong"]
     assert [one.severity for one in found] == (["odd"] if said else [])

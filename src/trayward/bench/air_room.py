@@ -20,6 +20,7 @@ from trayward.science.air_room import (
     fan_flow,
     settled_humidity,
 )
+from trayward.units import ML_PER_CUP
 
 USUAL_TRAY_CM2 = 1290.0
 """A nominal 1020 tray. [cm2]"""
@@ -188,7 +189,7 @@ def _removal(left: float, peak: float, room: RoomAir, plate: Plate, findings: li
             value=1000 * need,
             unit="ml",
             kind="volume",
-            note=f"a day, {1000 * need / ML_PER_PINT:.0f} US pints; takes out {100 * share:.0f} % of it here",
+            note=f"a day, {1000 * need / (2 * ML_PER_CUP):.0f} US pints; takes out {100 * share:.0f} % of it here",
         )
     )
     if plate.litres is not None:

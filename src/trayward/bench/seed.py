@@ -219,8 +219,8 @@ def _odd(
             Finding(
                 code="sown-dense",
                 severity="odd",
-                message=f"live seeds = {show_number(density, 3)} /cm2: crowded seed of this size often rots before it is "
-                "cut.",
+                message=f"live seeds = {show_number(density, 3)} /cm2: "
+                "crowded seed of this size often rots before it is cut.",
                 remedy="Try less on one tray beside the usual, and weigh both.",
             )
         )

@@ -144,7 +144,7 @@ AMERICAN = {
 def _with_unit(value: float, unit: str, units: ShownUnits) -> str:
     if units.length == "in" and unit in AMERICAN:
         times, unit = AMERICAN[unit]
-        return f"{_plain(value * times, 3)} {unit}"
+        return f"{_plain(value * times)} {unit}"
     return f"{_plain(value)} {'' if unit == '-' else unit}".strip()
 
 
