@@ -193,6 +193,7 @@ GROUPS: dict[str, dict[str, str]] = {
         "seed-falls-through": "Much of the seed falls through this mesh. Take a finer one, or a closed medium.",
         "seed-store-damp": "The store is too warm and damp for seed to keep. Keep it cooler or drier.",
         "sown-dense": "Crowded seed of this size often rots before it is cut. Try less on one tray.",
+        "sprouts-few": "Less than half of the seed sprouts; the rest rots on the mat. Test again, or buy new seed.",
         "sown-unlike-print": "Far more or less seed for a tray than is printed. Check unit, tray and seed weight.",
         "spread-clumped": "The seed lies in clumps, beyond chance. Spread it crosswise in two passes.",
         "below-cost": "A price is less than what the thing costs. Ask more, or see what moves its cost most.",

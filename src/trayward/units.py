@@ -425,6 +425,10 @@ _PARTS_OF_AN_INCH = {
 }  # fmt: skip
 _NEAR = 0.02
 """Nobody fills a cup nearer than this. [-]"""
+_PARTS_OF_A_GALLON = {"": 0.0, "1/2": 1 / 2, "1/4": 1 / 4, "3/4": 3 / 4}
+"""Quarts are quarters of it."""
+_NEAR_ON_A_JUG = 0.005
+"""A gallon less a spoon of bleach is a gallon. [-]"""
 _NEAR_ON_A_RULER = 0.025
 """A cutting height of 13 mm is what others call half an inch. [-]"""
 
@@ -437,13 +441,13 @@ def show_volume(ml: float, unit: str = "ml") -> str:
     --------
     >>> show_volume(60, "cup"), show_volume(240, "cup"), show_volume(355, "cup"), show_volume(15, "cup")
     ('1/4 cup', '1 cup', '1 1/2 cup', '1 tbsp')
-    >>> show_volume(3785.41, "cup"), show_volume(10000, "cup")
-    ('1 gal', '2.64 gal')
+    >>> show_volume(3776.0, "cup"), show_volume(5678.0, "cup"), show_volume(10000, "cup")
+    ('1 gal', '1 1/2 gal', '2.64 gal')
     """
     if unit != "cup":
         return f"{_digits(ml / 1000)} l" if abs(ml) >= 10_000 else f"{_digits(ml)} ml"
-    if abs(ml) >= ML_PER_GALLON * (1 - _NEAR):
-        return f"{_digits(ml / ML_PER_GALLON)} gal"
+    if abs(ml) >= ML_PER_GALLON * (1 - _NEAR_ON_A_JUG):
+        return f"{_parted(ml / ML_PER_GALLON, _PARTS_OF_A_GALLON, _NEAR_ON_A_JUG) or _digits(ml / ML_PER_GALLON)} gal"
     if abs(ml) >= ML_PER_CUP / 4 * (1 - _NEAR):
         return f"{_in_cups(ml / ML_PER_CUP) or _digits(ml / ML_PER_CUP)} cup"
     if abs(ml) >= ML_PER_TABLESPOON * (1 - _NEAR) or ml == 0:

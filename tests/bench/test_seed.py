@@ -156,6 +156,15 @@ def test_crowded_seed_and_an_amount_unlike_any_in_print_are_pointed_out() -> Non
     assert grams_sheet(BROCCOLI, seed, 4.4, NOMINAL).findings == ()
 
 
+def test_seed_of_which_few_sprout_is_not_just_sown_thicker() -> None:
+    dead = seed_facts(BROCCOLI, Typed(sprouted=0, tested=50))
+    (found, _) = grams_sheet(BROCCOLI, dead, 4.0, NOMINAL).findings
+    assert found.code == "sprouts-few"
+    assert "buy new seed" in found.remedy
+    for sheet in (grams_sheet(BROCCOLI, seed_facts(BROCCOLI, Typed(label=0.6)), 4.0, NOMINAL),):
+        assert "sprouts-few" not in [one.code for one in sheet.findings]
+
+
 def test_beet_is_said_to_come_in_clusters() -> None:
     beet = library_facts("beet")
     assert any("clusters" in words for words in grams_sheet(beet, seed_facts(beet), 1.0, NOMINAL).holds)

@@ -135,7 +135,7 @@ def test_tests_and_counts_typed(tmp_path: Path) -> None:
     [
         (("grams", "broccolli", "--density", "4"), "Did you mean: broccoli"),
         (("grams", "broccoli", "--density", "thick"), "density = thick: it must be seeds on an area"),
-        (("grams", "broccoli", "--density", "4", "--germination", "0 %"), "label = 0: must lie above 0"),
+        (("grams", "broccoli", "--density", "4", "--germination", "0 %"), "germination = 0 %: must be above 0 %"),
         (("grams", "broccoli", "--density", "4", "--germination", "140 %"), "germination"),
         (("grams", "broccoli", "--density", "4", "--sprouted", "60 of 50"), "it cannot be more than were tested"),
         (("grams", "broccoli", "--density", "4", "--tsw", "0 g"), "tsw_g = 0 g"),

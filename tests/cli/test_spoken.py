@@ -23,6 +23,7 @@ __all__ = ["bare", "shelf"]
         (("growth", "fit", "--crop", "broccoli"), "file = none: there is no farm here whose looks could be taken."),
         (("seed", "mesh", "amaranth", "0 mm"), "opening = 0 mm: must be above 0."),
         (("seed", "grams", "broccoli", "--density", "0"), "density = 0: must be above 0."),
+        (("seed", "grams", "broccoli", "--density", "4", "--germination", "0 %"), "germination = 0 %: must be above"),
         (("seed", "spoons", "broccoli", "2 spoons"), "seed = 2 spoons: must say which spoon."),
         (("seed", "soak", "pea", "-150 g"), "word = -150 g: with its minus it looks like an option."),
         (("light", "even", "180", "-3"), "word = -3: with its minus it looks like an option."),
@@ -88,3 +89,16 @@ def test_the_same_figures_are_in_json_whatever_units_are_shown(bare: Typed) -> N
     assert "0.47 in" in american["title"] or "1/2 in" in american["title"]
     assert metric["title"].endswith("12 mm")
     assert "ml" not in bare(*words, "--us").partition("Found")[2].partition("Given")[0]
+
+
+def test_a_bath_a_jug_and_the_seed_to_buy_are_told_as_the_country_does(bare: Typed) -> None:
+    bath = bare("bench", "hygiene", "hot-water", "radish", "--bath", "0=122 5=122 10=122 15=122", "--us")
+    assert "lowest" in bath
+    assert "122 F" in bath.partition("lowest")[2].partition("Given")[0]
+    bleach = ("bench", "hygiene", "dilute", "bleach", "--label", "8.25 %", "--to", "200 ppm", "--make", "1 gal")
+    jug = " ".join(bare(*bleach, "--us").split())
+    assert "water to measure first 1 gal" in jug
+    assert jug.count("1.9 tsp") == 1
+    need = bare("bench", "seed", "need", "broccoli", "--trays", "6", "--grams", "20 g", "--us")
+    assert "18.6 oz" in need or "1.16 lb" in need
+    assert " g " not in need.partition("By crop")[2].partition("Given")[0]

@@ -104,8 +104,8 @@ def _found(check: BathCheck) -> tuple[Amount, ...]:
         Amount(name="in the band", value=check.in_band_min, unit="min", kind="minutes"),
         Amount(name="too hot", value=check.hot_min, unit="min", kind="minutes"),
         Amount(name="too cold", value=check.cold_min, unit="min", kind="minutes"),
-        Amount(name="lowest", value=check.lowest_c, unit="°C"),
-        Amount(name="highest", value=check.highest_c, unit="°C"),
+        Amount(name="lowest", value=check.lowest_c, unit="C", kind="temperature"),
+        Amount(name="highest", value=check.highest_c, unit="C", kind="temperature"),
     )
 
 

@@ -21,6 +21,8 @@ HOLDS_LOT = (
     "A range says where 8 in 10 lots like it lie: how sure the share that sprouts and the seed weight are. How evenly "
     "it is spread is not in it."
 )
+FEW_LIVE = 0.5
+"""Seed of which fewer sprout is better not sown thicker: common practice, no source. [-]"""
 HOLDS_CLUSTER = "Beet and chard seed are clusters: one may give two or three plants."
 
 
@@ -214,6 +216,15 @@ def _odd(
     seed: SeedFacts, density: float, grams: float, facts: CropFacts, tray: TraySize
 ) -> tuple[Finding, ...]:  # fmt: skip
     found = []
+    if seed.live.mean < FEW_LIVE:
+        found.append(
+            Finding(
+                code="sprouts-few",
+                severity="odd",
+                message=f"sprouts = {100 * seed.live.mean:.0f} %: what does not sprout lies on the mat and rots.",
+                remedy="Test it again, and buy new seed rather than sow so much more of this.",
+            )
+        )
     if density > DENSE and seed.thousand() > SMALL_TSW:
         found.append(
             Finding(

@@ -15,6 +15,7 @@ from trayward.science.either import require_each
 from trayward.science.seed_life import COOL_DRY_ROOM, Store, storage_life, store_factor, stores_well
 from trayward.science.seeds import volume_of_grams
 from trayward.science.viability import LiveShare, aged
+from trayward.units import show_mass
 
 WATER_TIMES = 3.0
 """Water to soak in, as a multiple of the seed's own volume: common practice, no source. [-]"""
@@ -219,7 +220,7 @@ class SeedWanted(msgspec.Struct, frozen=True, kw_only=True):
     runs_out: str = ""
 
 
-def need_sheet(wanted: Sequence[SeedWanted], spare: float, span: str, basis: str) -> Sheet:
+def need_sheet(wanted: Sequence[SeedWanted], spare: float, span: str, basis: str, mass_unit: str = "g") -> Sheet:
     """
     Seed to buy for the coming weeks.
 
@@ -233,6 +234,8 @@ def need_sheet(wanted: Sequence[SeedWanted], spare: float, span: str, basis: str
         Which weeks, in words.
     basis : str
         Where the trays come from, in words.
+    mass_unit : str
+        What the table shows weights in: `g` or `oz`.
 
     Returns
     -------
@@ -253,19 +256,28 @@ def need_sheet(wanted: Sequence[SeedWanted], spare: float, span: str, basis: str
             Amount(name=f"buy {one.crop}", value=buy, unit="g", kind="mass", note=one.runs_out) for one, buy in short
         )
         or (Amount(name="to buy", value="nothing", note="what is here and on order is enough"),),
-        grids=(_need_grid(rows),),
+        grids=(_need_grid(rows, mass_unit),),
         holds=("Seed loses a little strength in store: buy for weeks, not for years.",),
         cautions=EATEN,
         sources=("practice",),
     )
 
 
-def _need_grid(rows: Sequence[tuple[SeedWanted, float]]) -> Grid:
+def _need_grid(rows: Sequence[tuple[SeedWanted, float]], unit: str) -> Grid:
     return Grid(
         title="By crop",
         columns=("Crop", "Trays", "Wanted", "Here", "On order", "To buy"),
         rows=tuple(
-            (one.crop, str(one.trays), *(f"{grams:.0f} g" for grams in (one.wanted_g, one.here_g, one.coming_g, buy)))
+            (
+                one.crop,
+                str(one.trays),
+                *(_to_buy(grams, unit) for grams in (one.wanted_g, one.here_g, one.coming_g, buy)),
+            )
             for one, buy in rows
         ),
     )
+
+
+def _to_buy(grams: float, unit: str) -> str:
+    """Whole grams: nobody buys seed nearer."""
+    return f"{grams:.0f} g" if unit == "g" else show_mass(grams, unit)

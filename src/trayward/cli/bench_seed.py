@@ -212,7 +212,7 @@ def need(
     if trays is None and has_farm(given):
         from trayward.cli.seed_wanted import wanted_by_plan
 
-        sheet = need_sheet(wanted_by_plan(given, crop, weeks), over, span, "by the farm's plan")
+        sheet = need_sheet(wanted_by_plan(given, crop, weeks), over, span, "by the farm's plan", units.mass)
     else:
         from trayward.cli.seed_wanted import wanted_by_week
 
@@ -222,7 +222,7 @@ def need(
                 "need", "nothing to work out", rule, 'For instance: need broccoli --trays 6 --grams "20 g".'
             )
         row = wanted_by_week(given, crop, trays, weeks, grams, have, units)
-        sheet = need_sheet([row], over, span, f"{trays:g} trays a week")
+        sheet = need_sheet([row], over, span, f"{trays:g} trays a week", units.mass)
     show_sheet(given, sheet, units)
 
 

@@ -118,6 +118,16 @@ def is_volume(text: str) -> bool:
     )
 
 
+def _germination(text: str | None) -> float | None:
+    """By the label; seed of which none sprouts is not sown at all. [-]"""
+    share = people.share(text, "germination")
+    if share == 0:
+        raise InputError(
+            "germination", text, "must be above 0 %", 'Seed that is dead is not sown. For instance "92 %".'
+        )
+    return share
+
+
 # The crop and the lot that are meant ----------------------------------------------------------------------------------
 
 
@@ -166,7 +176,7 @@ def meant(given: Given, crop: str, said: Mapping[str, Any], units: ShownUnits) -
     some, whole = people.counted(said["sprouted"]) if said.get("sprouted") else (0, 0)
     typed = Typed(
         tsw_g=people.mass(said["tsw"], units, name="weight of 1000 seeds") if said.get("tsw") else None,
-        label=people.share(said.get("germination"), "germination"),
+        label=_germination(said.get("germination")),
         sprouted=some,
         tested=whole,
         bulk=said.get("bulk"),
