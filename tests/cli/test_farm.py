@@ -94,6 +94,13 @@ def test_a_shelf_is_added_changed_and_closed(shelf: Typed) -> None:
     shelf("place", "set", "K9", "--hours", "14")
     [place] = [place for place in shelf.json("place", "list")["shelves"] if place["name"] == "K9"]
     assert (place["rack"], place["spots"], place["lamp"]["watts"], place["lamp"]["hours"]) == ("K", 3, 40.0, 14.0)
+    shelf("place", "set", "K9", "--lamps", "3", "--photons", "88")
+    light = " ".join(shelf("bench", "light", "map", "--shelf", "K9").split())
+    assert "lamps 3 bars along the shelf photons of a lamp 88 umol/s as said" in light
+    shelf("place", "set", "K9", "--watts", "20")
+    [lamp] = [place["lamp"] for place in shelf.json("place", "list")["shelves"] if place["name"] == "K9"]
+    assert (lamp["count"], lamp["watts"], lamp["umol_s"], lamp["hours"]) == (3, 20.0, None, 14.0)
+    assert "hours = 30 h: must lie in [0, 24] h" in shelf.refused("place", "set", "K9", "--hours", "30", code=2)
     assert "Shelf K9 is closed." in shelf("place", "set", "K9", "--spots", "0")
     assert "a new one needs its kind and spots" in shelf.refused("place", "set", "K8", "--spots", "2", code=2)
 

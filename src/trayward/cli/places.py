@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import string
+from collections.abc import Mapping
+from typing import Any
 
 import click
 import msgspec
@@ -96,7 +98,9 @@ def _lamp(lamp: Lamp | None) -> str:
 @click.option("--rack", metavar="NAME", help="Its rack. Example: B.")
 @click.option("--room", metavar="NAME", help="Its room. Example: loft.")
 @click.option("--order", type=WHOLE, metavar="PLACE", help="Place in the walk, low first. Example: 6.")
-@click.option("--watts", type=NUMBER, metavar="WATTS", help="Power of its lamp. Example: 40.")
+@click.option("--lamps", type=whole(1, 100), metavar="COUNT", help="Lamps over it. Example: 3.")
+@click.option("--watts", type=NUMBER, metavar="WATTS", help="Power of one lamp. Example: 40.")
+@click.option("--photons", type=NUMBER, metavar="UMOL/S", help="Light of one lamp, by its sheet. Example: 88.")
 @click.option("--hours", type=NUMBER, metavar="HOURS", help="Hours of light a day. Example: 16.")
 def set_(
     given: Given,
@@ -107,23 +111,35 @@ def set_(
     rack: str | None,
     room: str | None,
     order: int | None,
+    lamps: int | None,
     watts: float | None,
+    photons: float | None,
     hours: float | None,
 ) -> None:
     """A SHELF is as you say from now on; what you leave out stays as it was."""
     before = given.state.shelves.get(name) or _new_shelf(given, name, kind, spots)
-    lamp = before.lamp
-    if watts is not None or hours is not None:
-        known = lamp or Lamp()
-        lamp = msgspec.structs.replace(
-            known, watts=known.watts if watts is None else watts, hours=known.hours if hours is None else hours
-        )
+    lamp = _lamp_said(before.lamp, {"count": lamps, "watts": watts, "umol_s": photons, "hours": hours})
     said = {"kind": kind, "spots": spots, "stack": stack, "rack": rack, "room": room, "order": order, "lamp": lamp}
     after = msgspec.structs.replace(before, **{key: value for key, value in said.items() if value is not None})
     receipt = given.farm.set_shelf(after, **given.said)
     high = f", {after.stack} high" if after.stack > 1 else ""
     line = f"Shelf {name}: {after.kind}, {after.spots} spots{high}." if after.spots else f"Shelf {name} is closed."
     written(given, receipt, line)
+
+
+def _lamp_said(known: Lamp | None, said: Mapping[str, float | None]) -> Lamp | None:
+    """The lamp with what was said of it; another lamp's light is not taken over with other watts."""
+    told: dict[str, Any] = {key: value for key, value in said.items() if value is not None}
+    if not told:
+        return None
+    for key, most, unit in (("watts", 5000.0, "W"), ("umol_s", 20000.0, "umol/s"), ("hours", 24.0, "h")):
+        value = told.get(key, 0.0)
+        if not 0 <= value <= most:
+            name = {"umol_s": "photons"}.get(key, key)
+            raise InputError(name, f"{value:g}", f"must lie in [0, {most:g}] {unit}", "Read the lamp's sheet.", unit)
+    if "watts" in told and "umol_s" not in told:
+        told["umol_s"] = None
+    return msgspec.structs.replace(known or Lamp(), **told)
 
 
 def _new_shelf(given: Given, name: str, kind: str | None, spots: int | None) -> Shelf:
