@@ -184,6 +184,7 @@ GROUPS: dict[str, dict[str, str]] = {
     "The bench": {
         "bath-off": "A bath for seed was too cold, too hot or too short. Seed of it is not treated, or may be hurt.",
         "chlorine-ph": "At this pH little of the chlorine acts quickly. Lower it as the label says.",
+        "sanitiser-too-strong": "Above the rule for what food touches. Mix it weaker, rinse, or do as the label says.",
         "water-hot-for-sanitiser": "Hot water drives fumes off a sanitiser and weakens it. Take cool water.",
         "efficacy-high": "Hardly any lamp gives so much light for its watts. Read the sheet again.",
         "lamp-no-point": "So near, a lamp is no point, and distance does not tell its light. Work out the map.",
@@ -212,12 +213,18 @@ def said(tree: ast.AST) -> Iterator[tuple[str, str]]:
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
             name, words = node.func.id, {word.arg: word.value for word in node.keywords}
             code, severity = words.get("code"), words.get("severity")
-            if name == "Finding" and isinstance(code, ast.Constant) and isinstance(severity, ast.Constant):
-                yield str(code.value), str(severity.value)
+            if name == "Finding" and isinstance(code, ast.Constant):
+                yield from ((str(code.value), each) for each in _either(severity))
             elif name in SAYS:
                 yield from [(str(word.value), SAYS[name]) for word in node.args[:2] if isinstance(word, ast.Constant)][
                     :1
                 ]
+
+
+def _either(severity: ast.expr | None) -> Iterator[str]:
+    """A severity, or both of `"odd" if near else "wrong"`."""
+    branches = (severity.body, severity.orelse) if isinstance(severity, ast.IfExp) else (severity,)
+    yield from (str(each.value) for each in branches if isinstance(each, ast.Constant))
 
 
 def codes(source: Path = SOURCE) -> dict[str, set[str]]:

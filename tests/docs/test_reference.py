@@ -151,10 +151,13 @@ def test_findings_are_read_from_the_source() -> None:
 found = [wrong(entry, "tray-lost", message, "Look for it."), _wrong("book-torn", "Torn.")]
 more = odd(entry, "seed-wet", message) if damp else Finding(code="mat-worn", severity="odd", message=message)
 other = elsewhere(entry, "no-finding", message)
+either = Finding(code="mix-hot", severity="odd" if warm else "wrong", message=message)
 """
     assert sorted(reference_findings.said(ast.parse(source))) == [
         ("book-torn", "wrong"),
         ("mat-worn", "odd"),
+        ("mix-hot", "odd"),
+        ("mix-hot", "wrong"),
         ("seed-wet", "odd"),
         ("tray-lost", "wrong"),
     ]
