@@ -49,6 +49,7 @@ GROUPS: dict[str, dict[str, str]] = {
         "alkalinity-high": "So much alkalinity is hard to hold with acid alone. Blend with rain or reverse osmosis.",
         "buffer-thin": "Next to nothing holds the pH there, so a drop too much overshoots. Go by the meter.",
         "feed-strong": "A stronger feed than microgreens usually get. Right if you tried it before.",
+        "refill-much": "By its weights a tray lost more than it holds. Weigh it again, and look at the units.",
         "over-the-top": "Water would stand over the top of the mat, where stems rot. Pour less, or tip some out.",
     },
     "Spots": {

@@ -102,3 +102,9 @@ def test_a_bath_a_jug_and_the_seed_to_buy_are_told_as_the_country_does(bare: Typ
     need = bare("bench", "seed", "need", "broccoli", "--trays", "6", "--grams", "20 g", "--us")
     assert "18.6 oz" in need or "1.16 lb" in need
     assert " g " not in need.partition("By crop")[2].partition("Given")[0]
+
+
+def test_a_refill_that_no_tray_holds_is_pointed_out(bare: Typed) -> None:
+    said = bare("bench", "water", "refill", "--now", "2310 g", "--full", "2690 kg")
+    assert "more than a tray holds. Weigh it again" in " ".join(said.split())
+    assert "look:" not in bare("bench", "water", "refill", "--now", "2310 g", "--full", "2690 g")

@@ -24,6 +24,10 @@ NEAR_MM = 2.0
 """Water is kept so far below the top of the mat, so that no stem stands in it. Common practice, no source. [mm]"""
 
 
+MOST_ML = 4000.0
+"""A tray of 20 x 10 inches and 30 mm holds 3.9 l up to its brim: no refill is more. [ml]"""
+
+
 class TrayInside(msgspec.Struct, frozen=True, kw_only=True):
     """The inside of a tray that water goes into, and what stands in it. [mm], shares [-]"""
 
@@ -233,8 +237,15 @@ def refill_sheet(
         found=tuple(found),
         steps=("Pour it in from below, never over the top.", "Weigh the tray again: that is its new full weight."),
         holds=("The plants have grown meanwhile, so a little less goes back than was drunk: look, and weigh anew.",),
+        findings=(_too_much(ml),) if ml > MOST_ML else (),
         sources=("computed",),
     )
+
+
+def _too_much(ml: float) -> Finding:
+    message = f"water to put back = {ml / 1000:.3g} l: more than a tray holds."
+    remedy = "Weigh it again, and look at the units of both weights."
+    return Finding(code="refill-much", severity="odd", message=message, remedy=remedy)
 
 
 def tank_sheet(
