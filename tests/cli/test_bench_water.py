@@ -158,7 +158,7 @@ def test_the_rounds_figures_are_the_benchs(stated: Typed) -> None:
     amounts = {one["what"]: one for one in row["amounts"]}
     acid = found(told(stated.book, "acid"), "in hard water")
     assert amounts["mix in citric acid 50 %"]["value"] == pytest.approx(acid, rel=5e-3)
-    assert "to begin with, soft water takes 0.398 ml/l" in amounts["mix in citric acid 50 %"]["note"]
+    assert "begin with this, soft water takes 0.398 ml/l" in amounts["mix in citric acid 50 %"]["note"]
     assert amounts["mix in citric acid 50 %"]["unit"] == "ml/l"
     assert amounts["mix in leaf feed"]["value"] == pytest.approx((1.2 - 0.4) / 0.35, rel=5e-3)
     assert "for the row's 0.48 l" in amounts["mix in leaf feed"]["note"]

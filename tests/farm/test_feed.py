@@ -70,7 +70,7 @@ def test_what_is_missing_is_the_rest_of_the_dose(acid: str) -> None:
 def test_citric_acid_begins_as_for_hard_water_where_nobody_said_how_hard_it_is() -> None:
     first, soft = mix_of(WATER, (5.5, 6.0)).parts[-1], dose_of(WATER, WATER.acid, 5.75).amount
     assert 0.7 * soft < first.each < 0.85 * soft
-    assert first.note == f"to begin with, soft water takes {soft:.3g} ml/l"
+    assert first.note == f"begin with this, soft water takes {soft:.3g} ml/l"
     assert "about 0.31 ml" in ph_remedy(WATER, 8.2, (5.5, 6.0))
 
 

@@ -109,7 +109,7 @@ def mix_of(water: FarmWater, feed_ph: tuple[float, float]) -> Mix:
     >>> mix.parts[0].name, round(mix.parts[0].each, 2)
     ('citric acid 50 %', 0.31)
     >>> mix.parts[0].note
-    'to begin with, soft water takes 0.405 ml/l'
+    'begin with this, soft water takes 0.405 ml/l'
     """
     parts, notes = [], []
     for make in (_feed, lambda known: _acid(known, feed_ph)):
@@ -143,7 +143,7 @@ def _acid(water: FarmWater, feed_ph: tuple[float, float]) -> Part | None:
     if hard is None:
         return Part(product.label, full, product.unit)
     first = float(dose_of(hard, water.acid, target).amount)
-    return Part(product.label, first, product.unit, f"to begin with, soft water takes {full:.3g} {product.unit}/l")
+    return Part(product.label, first, product.unit, f"begin with this, soft water takes {full:.3g} {product.unit}/l")
 
 
 def ph_remedy(water: FarmWater | None, ph: float, feed_ph: tuple[float, float]) -> str:
