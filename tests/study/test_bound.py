@@ -24,7 +24,7 @@ from trayward.farm.state import FarmState
 from trayward.plan.days import Floats, Ints
 from trayward.plan.uses import CUT, LIVE
 from trayward.study.account import Rates, price_of_seed, tray_cost
-from trayward.study.bound import all_knowing, clairvoyant, season_laid_open, seed_of, worth_of_relaxing
+from trayward.study.bound import Bound, all_knowing, clairvoyant, season_laid_open, seed_of, worth_of_relaxing
 from trayward.study.bound_crops import _by_day
 from trayward.study.bound_layout import Given, Layout, Sown, lay_out
 from trayward.study.bound_limits import Limits
@@ -469,6 +469,13 @@ def test_a_bound_stopped_at_once_still_holds() -> None:
     best = best_of_all(state, orders(2), Luck(2))
     found = clairvoyant(state, orders(2), Luck(2), MONDAY, DAYS, seed=OnlyThen(), seconds=0.0, most=MOST)
     assert found.margin >= best - 1e-6
+
+
+@pytest.mark.parametrize("whole", [True, False])
+def test_a_bound_can_be_written_down_whether_it_was_proven_or_not(whole: bool) -> None:
+    state = farm()
+    found = clairvoyant(state, orders(2), Luck(2), MONDAY, DAYS, seed=OnlyThen(), seconds=0.0, most=MOST, whole=whole)
+    assert msgspec.json.decode(msgspec.json.encode(found), type=Bound) == found
 
 
 def test_a_farm_without_settings_has_no_bound() -> None:

@@ -192,18 +192,19 @@ def clairvoyant(
     best = _all_crops(book, at, ends, whole=whole)
     slack = _pack_slack(lines, settings.money.shortfall)
     crops = book.layout.crops
-    bounds = sum(each.bound for each in best)
+    # Plain numbers: the result is written down, and a number of numpy's cannot be.
+    bounds = float(sum(each.bound for each in best))
     full, grams = _met(book, lines, loose.met)
     return Bound(
         margin=at.offset + bounds + slack,
-        loose=at.offset + sum(each.loose for each in best) + slack,
+        loose=at.offset + float(sum(each.loose for each in best)) + slack,
         pack_slack=slack,
-        reached=at.offset + sum(each.reached for each in best) + slack,
-        proven=sum(each.bound for each in best if each.proven) / bounds if bounds else 1.0,
+        reached=at.offset + float(sum(each.reached for each in best)) + slack,
+        proven=float(sum(each.bound for each in best if each.proven)) / bounds if bounds else 1.0,
         lines=len(lines),
         full=full,
         delivered_g=grams,
-        by_crop={crop: each.bound for crop, each in zip(crops, best, strict=True)},
+        by_crop={crop: float(each.bound) for crop, each in zip(crops, best, strict=True)},
         seconds=time.perf_counter() - began,
     )
 
