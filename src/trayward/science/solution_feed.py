@@ -385,9 +385,9 @@ def share_for_alkalinity(one_meq: float, other_meq: float, target_meq: float) ->
     low, high = sorted((one_meq, other_meq))
     if not low <= target_meq <= high or low == high:
         inside = " and ".join(f"{meq:.3g} meq/l ({meq * CACO3_MG_PER_MEQ:.3g} mg/l)" for meq in (low, high))
-        value = f"{target_meq:.3g} meq/l ({target_meq * CACO3_MG_PER_MEQ:.3g} mg/l)"
+        wanted = f"{target_meq:.3g} meq/l ({target_meq * CACO3_MG_PER_MEQ:.3g} mg/l)"
         rule = f"must lie between those of the two waters, {inside}"
-        raise InputError("target alkalinity", value, rule, "Take other waters, or use acid.")
+        raise InputError("target alkalinity", wanted, rule, "Take other waters, or use acid.")
     return (target_meq - other_meq) / (one_meq - other_meq)
 
 
