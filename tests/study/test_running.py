@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import signal
-import socket
 import subprocess
 import sys
 import time
@@ -259,21 +259,25 @@ class Engine:
     """A scheduler and two workers, each a process of its own."""
 
     def __init__(self, folder: Path) -> None:
-        with socket.socket() as free:
-            free.bind(("127.0.0.1", 0))
-            self.address = f"tcp://127.0.0.1:{free.getsockname()[1]}"
         self.folder = folder
         self.processes: list[subprocess.Popen[bytes]] = []
-        self._start("scheduler", "--host", self.address, "--no-dashboard")
+        self._start("scheduler", "--host", "127.0.0.1", "--port", "0", "--no-dashboard")
+        # The scheduler takes a port and says which: one chosen for it could be a worker's by then.
+        self.address = self._said(0, rb"Scheduler at:\s+(tcp://[\d.]+:\d+)")
 
     def worker(self) -> subprocess.Popen[bytes]:
         """Start a worker, without a nanny that would start it again, and wait until the scheduler has it."""
         words = ("--no-nanny", "--no-dashboard", "--nthreads", "1", "--local-directory", str(self.folder))
-        log = self.folder / f"{len(self.processes)}.log"
         process = self._start("worker", self.address, *words)
-        for _ in range(300):
-            if b"Registered to" in log.read_bytes():
-                return process
+        self._said(len(self.processes) - 1, rb"(Registered to)")
+        return process
+
+    def _said(self, number: int, words: bytes) -> str:
+        """Wait until a process has said something; what of it was asked for."""
+        log = self.folder / f"{number}.log"
+        for _ in range(600):
+            if found := re.search(words, log.read_bytes()):
+                return found[1].decode()
             time.sleep(0.1)
         raise AssertionError(log.read_text())
 
