@@ -6,7 +6,7 @@ import msgspec
 
 from trayward.bench.light_layout import MAINS
 from trayward.bench.types import Amount, Sheet
-from trayward.science.light import within
+from trayward.science.either import require_each
 from trayward.science.light_power import kwh_a_day
 
 MONTH = 365.25 / 12
@@ -102,10 +102,10 @@ def _unsaid(use: LampUse) -> list[str]:
 
 
 def _require_use(use: LampUse) -> None:
-    within("trays", use.trays, 0, 1000, "", "Say how many trays stand on the shelf.", above=True)
+    require_each("trays", use.trays, 0, 1000, "", "Say how many trays stand on the shelf.", above=True)
     if use.days is not None:
-        within("days", use.days, 0, 365, "d", "Say how many days a tray stands in the light.", above=True)
+        require_each("days", use.days, 0, 365, "d", "Say how many days a tray stands in the light.", above=True)
     if use.grams is not None:
-        within("weight", use.grams, 0, 100_000, "g", "Weigh what you cut of a tray.", above=True)
+        require_each("weight", use.grams, 0, 100_000, "g", "Weigh what you cut of a tray.", above=True)
     if use.price is not None:
-        within("price", use.price, 0, 100_000, use.currency, "Look on your electricity bill for a kilowatt hour.")
+        require_each("price", use.price, 0, 100_000, use.currency, "Look on your electricity bill for a kilowatt hour.")

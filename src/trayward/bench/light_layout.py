@@ -8,7 +8,8 @@ import msgspec
 
 from trayward.errors import Finding, InputError
 from trayward.farm.recipes import TraySize
-from trayward.science.light import require_hours, within
+from trayward.science.either import require_each
+from trayward.science.light import require_hours
 from trayward.science.light_power import EFFICACY_OF_LEDS, photon_output, require_efficacy
 
 if TYPE_CHECKING:
@@ -180,11 +181,11 @@ def make_layout(
     (3, 44.0, 1016.0, 169)
     """
     tray = tray or TraySize()
-    within("lamps", count, 1, 100, "", "Say how many lamps hang over the shelf.")
-    within("trays", trays if trays is not None else 1, 1, 200, "", "Say how many trays stand on the shelf.")
+    require_each("lamps", count, 1, 100, "", "Say how many lamps hang over the shelf.")
+    require_each("trays", trays if trays is not None else 1, 1, 200, "", "Say how many trays stand on the shelf.")
     length, width = size_mm or ((trays or TRAYS) * tray.width_mm, tray.length_mm)
-    within("shelf length", length, 0, 20_000, "mm", "Measure the ground where trays stand.", above=True)
-    within("shelf width", width, 0, 20_000, "mm", "Measure the ground where trays stand.", above=True)
+    require_each("shelf length", length, 0, 20_000, "mm", "Measure the ground where trays stand.", above=True)
+    require_each("shelf width", width, 0, 20_000, "mm", "Measure the ground where trays stand.", above=True)
     side, along = (length, width) if across else (width, length)
     photons, words, power = _photons(watts, efficacy, umol_s)
     found = Layout(
@@ -226,12 +227,14 @@ def _photons(watts: float | None, efficacy: float | None, umol_s: float | None) 
         rule = "the lamp's photons are already said"
         raise InputError("efficacy", f"{efficacy:g}", rule, "Give one of the two.", "umol/J")
     if umol_s is not None:
-        within("photon output", umol_s, 0, 1e6, "umol/s", "Look on the lamp's sheet for umol/s.", above=True)
+        require_each("photon output", umol_s, 0, 1e6, "umol/s", "Look on the lamp's sheet for umol/s.", above=True)
         if watts:
             require_efficacy(umol_s / watts)
         return umol_s, "as said", watts
     power = WATTS if watts is None else watts
-    within("watts", power, 0, 1e6, "W", "Read the power at the wall from the lamp's label or a meter.", above=True)
+    require_each(
+        "watts", power, 0, 1e6, "W", "Read the power at the wall from the lamp's label or a meter.", above=True
+    )
     usual = efficacy is None
     each = EFFICACY if efficacy is None else efficacy
     return photon_output(power, each), f"{power:g} W x {each:g} umol/J" + (", usual" if usual else ""), power

@@ -5,7 +5,8 @@ from __future__ import annotations
 from trayward.bench.light_layout import MAINS, better_than_built
 from trayward.bench.types import Amount, Sheet
 from trayward.errors import Finding, InputError
-from trayward.science.light import dli, hours_for_dli, ppfd_for_dli, within
+from trayward.science.either import require_each
+from trayward.science.light import dli, hours_for_dli, ppfd_for_dli
 from trayward.science.light_power import EFFICACY_LIMIT, ideal_efficacy, photon_energy
 from trayward.science.light_readings import SIZES_AWAY, like_a_point, lux_factor, lux_of_ppfd, ppfd_at, ppfd_of_lux
 
@@ -185,7 +186,7 @@ def photon_sheet(nm: float, efficacy: float | None = None) -> Sheet:
     ]
     if efficacy is not None:
         remedy = f"Light of {nm:g} nm has {ideal:.2f} umol in each joule; look again at the lamp's sheet."
-        within("efficacy", efficacy, 0, ideal, "umol/J", remedy, above=True)
+        require_each("efficacy", efficacy, 0, ideal, "umol/J", remedy, above=True)
         found.insert(0, Amount(name="power that becomes light", value=efficacy / ideal, unit="-", kind="share"))
     lamp = (Amount(name="photons a joule of the lamp", value=efficacy, unit="umol/J"),) if efficacy is not None else ()
     return Sheet(

@@ -5,12 +5,10 @@ from __future__ import annotations
 import re
 
 from trayward.errors import InputError
+from trayward.science.solution_constants import MG_OR_DEGREES_PER_MEQ
 
 ALKALINITY_EXAMPLE = 'For instance "180 mg/l" (as calcium carbonate), "3.6 meq/l", "220 mg/l hco3" or "10 dkh".'
 EC_EXAMPLE = 'For instance "1.2 dS/m", "1200 uS/cm" or "600 ppm 500" (a meter\'s ppm with its scale).'
-CACO3_MG, HCO3_MG, DKH = 50.0435, 61.017, 2.80385
-"""What 1 meq/l is as calcium carbonate [mg/l], as bicarbonate [mg/l]; and in German degrees. From IUPAC
-masses, from memory."""
 
 _ALKALINITY = re.compile(
     r"(?P<value>[\d.,]+)\s*(?P<unit>meq(?:/l)?|mval(?:/l)?|mmol/l|mg/l|ppm|dkh|°dh|dh)?\s*(?:as\s*)?"
@@ -45,12 +43,15 @@ def read_alkalinity(words: str) -> float:
     value = _number(found["value"]) if found else None
     if found is None or value is None:
         raise InputError("alkalinity", repr(words), "must be a number with a unit of alkalinity", ALKALINITY_EXAMPLE)
-    unit, kind = found["unit"] or "mg/l", found["kind"]
+    return value / MG_OR_DEGREES_PER_MEQ[_reported_in(found["unit"] or "mg/l", found["kind"])]
+
+
+def _reported_in(unit: str, kind: str | None) -> str:
     if unit.startswith(("meq", "mval", "mmol")):
-        return value
+        return "meq"
     if unit in ("dkh", "°dh", "dh"):
-        return value / DKH
-    return value / (HCO3_MG if kind in ("hco3", "bicarbonate") else CACO3_MG)
+        return "dkh"
+    return "hco3" if kind in ("hco3", "bicarbonate") else "caco3"
 
 
 def read_ec(words: str) -> float:

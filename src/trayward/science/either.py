@@ -36,6 +36,20 @@ def require_each(
         raise InputError(name, f"{wrong:g}", _rule(low, high, unit, above), remedy, unit)
 
 
+def require_positive(name: str, value: object, unit: str, remedy: str = "") -> None:
+    """Raise `InputError` unless every value is above zero, and a number."""
+    for one in extremes(value):
+        if not 0 < one < math.inf:
+            raise InputError(name, f"{one:g}", "must be above zero", remedy, unit)
+
+
+def require_not_negative(name: str, value: object, unit: str, remedy: str = "") -> None:
+    """Raise `InputError` where a value is below zero, or no number."""
+    for one in extremes(value):
+        if not 0 <= one < math.inf:
+            raise InputError(name, f"{one:g}", "must not be below zero", remedy, unit)
+
+
 def _inside(value: float, low: float, high: float, above: bool) -> bool:
     return (low < value if above else low <= value) and value <= high and math.isfinite(value)
 

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 import msgspec
 
 from trayward.errors import InputError
-from trayward.science.light import within
+from trayward.science.either import require_each
 
 MOST_POWER = 100.0
 """Beams narrower than about 13 degrees belong on a stage. [-]"""
@@ -64,7 +64,7 @@ def beam_of_angle(degrees: float) -> Beam:
     (1.0, 4.82)
     """
     remedy = "Bare LED bars have about 120 degrees; the lamp's sheet says."
-    within("beam angle", degrees, 15, 180, "degrees", remedy)
+    require_each("beam angle", degrees, 15, 180, "degrees", remedy)
     edge = math.cos(math.radians(degrees / 2))
     return Beam(power=math.log(0.5) / math.log(edge) if edge > 1e-12 else 0.0)
 
@@ -95,17 +95,28 @@ class HungLamp(msgspec.Struct, frozen=True, kw_only=True):
         return (self.x_mm - across, self.y_mm - up), (self.x_mm + across, self.y_mm + up)
 
 
+def require_lamp_height(height_mm: float) -> None:
+    """Refuse heights no lamp hangs at over a shelf. [mm]"""
+    remedy = "Measure from the lamp's face down to the leaves."
+    require_each("lamp height", height_mm, 0, 20_000, "mm", remedy, above=True)
+
+
+def require_spacing(spacing_mm: float) -> None:
+    """Refuse spacings no shelf has. [mm]"""
+    remedy = "Measure from the middle of one lamp to the middle of the next."
+    require_each("spacing", spacing_mm, 0, 20_000, "mm", remedy)
+
+
 def require_lamps(lamps: Sequence[HungLamp]) -> None:
     """Refuse lamps that cannot hang so."""
     if not lamps:
         raise InputError("lamps", 0, "there must be one at least", "Say how many lamps hang over the shelf.")
     for lamp in lamps:
-        remedy = "Measure from the lamp's face down to the leaves."
-        within("lamp height", lamp.height_mm, 0, 20_000, "mm", remedy, above=True)
-        within("photon output", lamp.umol_s, 0, 1e6, "umol/s", "Watts x umol/J gives it.")
-        within("lamp length", lamp.length_mm, 0, 20_000, "mm", "Measure the part that shines.")
-        within("lamp width", lamp.width_mm, 0, 20_000, "mm", "Measure the part that shines.")
-        within("beam power", lamp.beam.power, 0, MOST_POWER, "", "Bare LED bars have 1.")
+        require_lamp_height(lamp.height_mm)
+        require_each("photon output", lamp.umol_s, 0, 1e6, "umol/s", "Watts x umol/J gives it.")
+        require_each("lamp length", lamp.length_mm, 0, 20_000, "mm", "Measure the part that shines.")
+        require_each("lamp width", lamp.width_mm, 0, 20_000, "mm", "Measure the part that shines.")
+        require_each("beam power", lamp.beam.power, 0, MOST_POWER, "", "Bare LED bars have 1.")
         if not all(math.isfinite(value) for value in (lamp.x_mm, lamp.y_mm, lamp.angle_deg)):
             place = f"{lamp.x_mm:g}, {lamp.y_mm:g}, {lamp.angle_deg:g}"
             raise InputError("lamp place", place, "must be numbers", "Measure from a corner of the shelf.")
@@ -159,8 +170,8 @@ def lamps_in_rows(
     >>> [lamp.y_mm for lamp in lamps_in_rows(3, over_mm=(1016, 508), height_mm=300, spacing_mm=170, umol_s=44)]
     [84.0, 254.0, 424.0]
     """
-    within("lamps", count, 1, 1000, "", "Say how many lamps hang over the shelf.")
-    within("spacing", spacing_mm, 0, 20_000, "mm", "Measure from the middle of one lamp to the middle of the next.")
+    require_each("lamps", count, 1, 1000, "", "Say how many lamps hang over the shelf.")
+    require_spacing(spacing_mm)
     middle = (over_mm[0] / 2, over_mm[1] / 2)
     steps = [(number - (count - 1) / 2) * spacing_mm for number in range(count)]
     lamps = tuple(

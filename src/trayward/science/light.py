@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Any, TypeVar
 
 from trayward.errors import InputError
+from trayward.science.either import require_each
 
 Value = TypeVar("Value", float, Any)
 """A number, or a numpy array of them."""
@@ -19,32 +20,15 @@ MOST_PPFD = 10_000.0
 """More than four times full sun is a slip of the unit. [umol/m2/s] Our choice."""
 
 
-def within(name: str, value: Any, low: float, high: float, unit: str, remedy: str, *, above: bool = False) -> None:
-    """Refuse what is not a number, or lies outside; `above`: the lower end itself is refused too."""
-    worst = value
-    if not isinstance(value, (int, float)):
-        import numpy as np
-
-        values = np.asarray(value, float)
-        inside = (values <= high) & ((values > low) if above else (values >= low))
-        if inside.all():
-            return
-        worst = float(values[~inside].flat[0])
-    elif value <= high and (value > low if above else value >= low):
-        return
-    start = f"above {low:g} and up to {high:g}" if above else f"in [{low:g}, {high:g}]"
-    raise InputError(name, f"{worst:g}", f"must lie {start} {unit}".strip(), remedy, unit)
-
-
 def require_ppfd(ppfd: Any) -> None:
     """Refuse what no lamp or sky gives. [umol/m2/s]"""
     remedy = "Full sun at noon is about 2000. If this is lux, turn it into PPFD first."
-    within("ppfd", ppfd, 0, MOST_PPFD, "umol/m2/s", remedy)
+    require_each("ppfd", ppfd, 0, MOST_PPFD, "umol/m2/s", remedy)
 
 
 def require_hours(hours: Any) -> None:
     """Refuse more hours than a day has. [h]"""
-    within("hours", hours, 0, 24, "h", "A day has 24 h; say how many of them the lamps are on.")
+    require_each("hours", hours, 0, 24, "h", "A day has 24 h; say how many of them the lamps are on.")
 
 
 # Daily light ----------------------------------------------------------------------------------------------------------
@@ -113,7 +97,7 @@ def hours_for_dli(mol_m2_d: Value, ppfd: Value) -> Value:
     """
     _require_dli(mol_m2_d)
     require_ppfd(ppfd)
-    within("ppfd", ppfd, 0, MOST_PPFD, "umol/m2/s", "Without light no hours are enough.", above=True)
+    require_each("ppfd", ppfd, 0, MOST_PPFD, "umol/m2/s", "Without light no hours are enough.", above=True)
     hours = mol_m2_d / (ppfd * MOL_PER_UMOL_H)
     most = hours if isinstance(hours, (int, float)) else hours.max()
     if most > 24:
@@ -151,10 +135,10 @@ def ppfd_for_dli(mol_m2_d: Value, hours: Value) -> Value:
     174
     """
     _require_dli(mol_m2_d)
-    within("hours", hours, 0, 24, "h", "A day has 24 h; say how many of them the lamps are on.", above=True)
+    require_each("hours", hours, 0, 24, "h", "A day has 24 h; say how many of them the lamps are on.", above=True)
     return mol_m2_d / (hours * MOL_PER_UMOL_H)
 
 
 def _require_dli(mol_m2_d: Any) -> None:
     remedy = "Outdoors a bright summer day brings about 60; microgreens grow well on 5 to 15."
-    within("dli", mol_m2_d, 0, 100, "mol/m2/d", remedy)
+    require_each("dli", mol_m2_d, 0, 100, "mol/m2/d", remedy)

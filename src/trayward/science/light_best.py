@@ -9,8 +9,8 @@ import msgspec
 import numpy as np
 
 from trayward.errors import InputError
-from trayward.science.lamps import HungLamp
-from trayward.science.light import require_ppfd, within
+from trayward.science.lamps import HungLamp, require_lamp_height, require_spacing
+from trayward.science.light import require_ppfd
 from trayward.science.light_map import LightMap, LitShelf, Walls, light_map, middles, straight_map
 from trayward.science.light_readings import uniformity
 
@@ -208,11 +208,11 @@ def _ends(best: Tried, heights: tuple[float, float], widest: float) -> tuple[str
 
 def _require(heights: tuple[float, float], widest: float, evenness: float | None, ppfd: float | None) -> None:
     for height in heights:
-        within("lamp height", height, 0, 20_000, "mm", "Measure from the lamp's face down to the leaves.", above=True)
+        require_lamp_height(height)
     if heights[0] > heights[1]:
         rule = f"the lowest height is above the highest, {heights[1]:g} mm"
         raise InputError("lamp height", f"{heights[0]:g}", rule, "Give them the other way round.", "mm")
-    within("spacing", widest, 0, 20_000, "mm", "Measure from the middle of one lamp to the middle of the next.")
+    require_spacing(widest)
     if evenness is None and ppfd is None:
         rule = "evenness or light must be asked for"
         raise InputError("wanted", "nothing", rule, "Higher is evener, lower is brighter: say which you need.")

@@ -11,7 +11,7 @@ import math
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from trayward.science.light import within
+from trayward.science.either import require_each
 
 Floats = NDArray[np.float64]
 TINY = 1e-300
@@ -260,7 +260,7 @@ def exchange_parallel(one: ArrayLike, other: ArrayLike, apart: float) -> Floats:
     >>> round(float(exchange_parallel([[0, 1, 0, 1]], [[0, 1, 0, 1]], 1.0)[0, 0]), 4)
     0.1998
     """
-    within("distance", apart, 0, math.inf, "", "Planes that touch have no light between them.", above=True)
+    require_each("distance", apart, 0, math.inf, "", "Planes that touch have no light between them.", above=True)
 
     def corner(x: Floats, y: Floats) -> Floats:
         over_x, over_y = np.hypot(x, apart), np.hypot(y, apart)
@@ -319,8 +319,8 @@ def _over_corners(one: Floats, other: Floats, corner: object) -> Floats:
 
 def _require(**values: float) -> None:
     for name, value in values.items():
-        within(name, value, 0, math.inf, "", "Give a number from 0 on.")
+        require_each(name, value, 0, math.inf, "", "Give a number from 0 on.")
 
 
 def _require_height(value: float, name: str = "height") -> None:
-    within(name, value, 0, math.inf, "", "Give a number above 0.", above=True)
+    require_each(name, value, 0, math.inf, "", "Give a number above 0.", above=True)

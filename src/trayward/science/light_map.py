@@ -11,8 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trayward.errors import InputError
+from trayward.science.either import require_each
 from trayward.science.lamps import HungLamp, require_lamps
-from trayward.science.light import within
 from trayward.science.light_bars import M2, gauss, light_on
 from trayward.science.light_readings import Evenness, uniformity
 
@@ -176,10 +176,10 @@ def _gauss(length: float, lowest: float) -> tuple[Floats, Floats]:
 
 
 def _require_shelf(shelf: LitShelf, cells: tuple[int, int]) -> None:
-    within("shelf length", shelf.length_mm, 0, 20_000, "mm", "Measure the ground where trays stand.", above=True)
-    within("shelf width", shelf.width_mm, 0, 20_000, "mm", "Measure the ground where trays stand.", above=True)
+    require_each("shelf length", shelf.length_mm, 0, 20_000, "mm", "Measure the ground where trays stand.", above=True)
+    require_each("shelf width", shelf.width_mm, 0, 20_000, "mm", "Measure the ground where trays stand.", above=True)
     for count in cells:
-        within("cells", count, 2, 1000, "", "60 by 120 is fine enough.")
+        require_each("cells", count, 2, 1000, "", "60 by 120 is fine enough.")
 
 
 def require_walls(walls: Walls, lamps: Sequence[HungLamp], shelf: LitShelf) -> None:
@@ -189,7 +189,7 @@ def require_walls(walls: Walls, lamps: Sequence[HungLamp], shelf: LitShelf) -> N
         if not 0 <= share < 1:
             raise InputError("wall share", f"{share:g}", "must lie from 0 up to, not with, 1", remedy)
     top = max(lamp.height_mm for lamp in lamps)
-    within("wall height", walls.height_mm, top, 20_000, "mm", "Walls end at the shelf above, over the lamps.")
+    require_each("wall height", walls.height_mm, top, 20_000, "mm", "Walls end at the shelf above, over the lamps.")
     for lamp in lamps:
         half = lamp.width_mm / 2
         for x, y in lamp.ends:

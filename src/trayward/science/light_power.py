@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from trayward.science.light import Value, require_hours, require_ppfd, within
+from trayward.science.either import require_each
+from trayward.science.light import Value, require_hours, require_ppfd
 
 AVOGADRO = 6.02214076e23
 """[1/mol] Exact by the definition of the mole, SI 2019."""
@@ -26,7 +27,7 @@ EFFICACY_OF_LEDS = 4.1
 def require_efficacy(efficacy: Any) -> None:
     """Refuse what would take more than all of a lamp's power. [umol/J]"""
     remedy = "Look on the lamp's sheet for umol/J; LED bars have 1.5 to 3."
-    within("efficacy", efficacy, 0, EFFICACY_LIMIT, "umol/J", remedy, above=True)
+    require_each("efficacy", efficacy, 0, EFFICACY_LIMIT, "umol/J", remedy, above=True)
 
 
 def photon_energy(nm: Value) -> Value:
@@ -91,7 +92,7 @@ def ideal_efficacy(nm: Value) -> Value:
 
 
 def _require_wavelength(nm: Any) -> None:
-    within("wavelength", nm, 100, 3000, "nm", "Light that plants use has 400 to 700 nm.")
+    require_each("wavelength", nm, 100, 3000, "nm", "Light that plants use has 400 to 700 nm.")
 
 
 def photon_output(watts: Value, efficacy: Value) -> Value:
@@ -160,9 +161,9 @@ def watts_for(ppfd: Value, area_m2: float, efficacy: float, share_on_shelf: floa
     80.0
     """
     require_ppfd(ppfd)
-    within("area", area_m2, 0, math.inf, "m2", "Length x width of what is lit.", above=True)
+    require_each("area", area_m2, 0, math.inf, "m2", "Length x width of what is lit.", above=True)
     require_efficacy(efficacy)
-    within("share on the shelf", share_on_shelf, 0, 1, "", "Give a share, for instance 0.6 for 60 %.", above=True)
+    require_each("share on the shelf", share_on_shelf, 0, 1, "", "Give a share, for instance 0.6 for 60 %.", above=True)
     return ppfd * area_m2 / (efficacy * share_on_shelf)
 
 
@@ -224,9 +225,9 @@ def kwh_per_mol(efficacy: Value, share_on_shelf: Value = 1.0) -> Value:
     0.1111
     """
     require_efficacy(efficacy)
-    within("share on the shelf", share_on_shelf, 0, 1, "", "Give a share, for instance 0.6 for 60 %.", above=True)
+    require_each("share on the shelf", share_on_shelf, 0, 1, "", "Give a share, for instance 0.6 for 60 %.", above=True)
     return 1 / (3.6 * efficacy * share_on_shelf)
 
 
 def _require_watts(watts: Any) -> None:
-    within("watts", watts, 0, 1e6, "W", "Read the power at the wall from the lamp's label or a meter.")
+    require_each("watts", watts, 0, 1e6, "W", "Read the power at the wall from the lamp's label or a meter.")

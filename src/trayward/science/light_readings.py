@@ -7,7 +7,8 @@ from typing import Any
 import msgspec
 
 from trayward.errors import InputError, NotFoundError
-from trayward.science.light import Value, require_ppfd, within
+from trayward.science.either import require_each
+from trayward.science.light import Value, require_ppfd
 
 FARTHEST_MM = 20_000.0
 """No lamp over trays hangs farther. [mm]"""
@@ -96,7 +97,7 @@ def ppfd_of_lux(lux: Value, light: str) -> Value:
     >>> round(ppfd_of_lux(108_000, "sun")), round(ppfd_of_lux(14_800, "cool white fluorescent"))
     (2000, 200)
     """
-    within("lux", lux, 0, 500_000, "lux", "Full sun at noon is about 110000 lux.")
+    require_each("lux", lux, 0, 500_000, "lux", "Full sun at noon is about 110000 lux.")
     return lux / lux_factor(light).factor
 
 
@@ -170,7 +171,7 @@ def ppfd_at(ppfd: Value, measured_mm: float, distance_mm: Value) -> Value:
     """
     require_ppfd(ppfd)
     for name, value in (("distance measured", measured_mm), ("distance", distance_mm)):
-        within(name, value, 0, FARTHEST_MM, "mm", "Measure from the lamp's face to the leaves.", above=True)
+        require_each(name, value, 0, FARTHEST_MM, "mm", "Measure from the lamp's face to the leaves.", above=True)
     return ppfd * (measured_mm / distance_mm) ** 2
 
 

@@ -2,22 +2,8 @@
 
 from __future__ import annotations
 
-import math
-
 from trayward.errors import InputError, require_between
-from trayward.science.either import Either, extremes
-
-
-def _require_positive(name: str, value: object, unit: str, remedy: str = "") -> None:
-    for one in extremes(value):
-        if not 0 < one < math.inf:
-            raise InputError(name, f"{one:g}", "must be above zero", remedy, unit)
-
-
-def _require_not_negative(name: str, value: object, unit: str) -> None:
-    for one in extremes(value):
-        if not 0 <= one < math.inf:
-            raise InputError(name, f"{one:g}", "must not be below zero", "", unit)
+from trayward.science.either import Either, require_not_negative, require_positive
 
 
 def _require_live_share(live_share: float) -> None:
@@ -52,8 +38,8 @@ def seeds_in_grams(grams: Either, tsw_g: float) -> Either:
     >>> round(seeds_in_grams(20.0, 3.17))
     6309
     """
-    _require_not_negative("grams", grams, "g")
-    _require_positive("tsw_g", tsw_g, "g", "Count 100 seeds, weigh them, and multiply by 10.")
+    require_not_negative("grams", grams, "g")
+    require_positive("tsw_g", tsw_g, "g", "Count 100 seeds, weigh them, and multiply by 10.")
     return grams / tsw_g * 1000
 
 
@@ -83,8 +69,8 @@ def tsw_of_count(seeds: float, grams: float) -> float:
     >>> round(tsw_of_count(75, 1.0), 2)
     13.33
     """
-    _require_positive("seeds", seeds, "")
-    _require_positive("grams", grams, "g")
+    require_positive("seeds", seeds, "")
+    require_positive("grams", grams, "g")
     return grams / seeds * 1000
 
 
@@ -122,9 +108,9 @@ def grams_for_density(live_seeds_per_cm2: Either, area_cm2: float, tsw_g: float,
     >>> round(grams_for_density(4.4, 1290.32, 3.15, 0.9), 1)
     19.9
     """
-    _require_not_negative("live_seeds_per_cm2", live_seeds_per_cm2, "1/cm2")
-    _require_positive("area_cm2", area_cm2, "cm2", "Measure the inside of the tray: length x width.")
-    _require_positive("tsw_g", tsw_g, "g", "Count 100 seeds, weigh them, and multiply by 10.")
+    require_not_negative("live_seeds_per_cm2", live_seeds_per_cm2, "1/cm2")
+    require_positive("area_cm2", area_cm2, "cm2", "Measure the inside of the tray: length x width.")
+    require_positive("tsw_g", tsw_g, "g", "Count 100 seeds, weigh them, and multiply by 10.")
     _require_live_share(live_share)
     return live_seeds_per_cm2 * area_cm2 * tsw_g / 1000 / live_share
 
@@ -159,7 +145,7 @@ def density_of_grams(grams: Either, area_cm2: float, tsw_g: float, live_share: f
     >>> round(density_of_grams(20.0, 1290.32, 3.17), 2)
     4.89
     """
-    _require_positive("area_cm2", area_cm2, "cm2", "Measure the inside of the tray: length x width.")
+    require_positive("area_cm2", area_cm2, "cm2", "Measure the inside of the tray: length x width.")
     _require_live_share(live_share)
     return seeds_in_grams(grams, tsw_g) * live_share / area_cm2
 
@@ -190,7 +176,7 @@ def volume_of_grams(grams: Either, density_g_per_ml: float) -> Either:
     >>> round(volume_of_grams(20.0, 0.676), 1)
     29.6
     """
-    _require_not_negative("grams", grams, "g")
+    require_not_negative("grams", grams, "g")
     _require_bulk_density(density_g_per_ml)
     return grams / density_g_per_ml
 
@@ -221,14 +207,14 @@ def grams_of_volume(ml: Either, density_g_per_ml: float) -> Either:
     >>> round(grams_of_volume(29.57, 0.676), 1)
     20.0
     """
-    _require_not_negative("ml", ml, "ml")
+    require_not_negative("ml", ml, "ml")
     _require_bulk_density(density_g_per_ml)
     return ml * density_g_per_ml
 
 
 def _require_bulk_density(density_g_per_ml: float) -> None:
     remedy = "Fill a level cup with seed, weigh it, divide by the cup's millilitres."
-    _require_positive("density_g_per_ml", density_g_per_ml, "g/ml", remedy)
+    require_positive("density_g_per_ml", density_g_per_ml, "g/ml", remedy)
     require_between("density_g_per_ml", density_g_per_ml, 0, 2, "g/ml", "If this is kg/m3, divide by 1000.")
 
 

@@ -13,14 +13,15 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from trayward.errors import InputError
+from trayward.errors import InputError, require_between
+from trayward.science.either import require_each, require_not_negative
 from trayward.science.solution_constants import (
     CA_G,
-    CACO3_MG_PER_MEQ,
     COLDEST_C,
     LIGANDS,
     METALS,
     MG_G,
+    MG_OR_DEGREES_PER_MEQ,
     N_G,
     SO4_G,
     SPECIES,
@@ -43,6 +44,7 @@ LEAST = 1e-30
 """Stands for nothing of it where a logarithm is taken. [mol/l]"""
 MOST_CARBON = 0.5
 """More carbon dioxide than water holds under the pressure of fizzy drinks. [mol/l]"""
+CHECK_UNIT = "Check the number and its unit."
 STEPS = 120
 COMB = 65
 DAVIES = 0.3
@@ -119,26 +121,21 @@ def plain(value: Any) -> Number:
 
 def require_temperature(temp_c: float) -> None:
     """Raise `InputError` where the constants do not hold."""
-    if not COLDEST_C <= temp_c <= WARMEST_C:
-        rule = f"must lie in [{COLDEST_C:g}, {WARMEST_C:g}] C"
-        raise InputError("water temperature", f"{temp_c:g}", rule, "Give the water's temperature as it is mixed.", "C")
+    remedy = "Give the water's temperature as it is mixed."
+    require_between("water temperature", temp_c, COLDEST_C, WARMEST_C, "C", remedy)
 
 
 def require_ph(ph: Number, name: str = "pH", low: float = LOWEST_PH, high: float = HIGHEST_PH) -> None:
     """Raise `InputError` where a pH cannot be, or lies outside what a task allows; NaN is refused."""
-    values = np.asarray(ph, dtype=float)
-    if not np.all((values >= low) & (values <= high)):
-        wrong = values[~((values >= low) & (values <= high))].flat[0]
-        raise InputError(name, f"{wrong:g}", f"must lie in [{low:g}, {high:g}]", "Read the meter again.")
+    require_each(name, ph, low, high, "", "Read the meter again.")
 
 
 def require_amount(name: str, value: Number, unit: str, most: float = np.inf) -> None:
     """Raise `InputError` unless a value is a number from 0 to `most`; NaN is refused."""
-    values = np.asarray(value, dtype=float)
-    good = (values >= 0) & (values <= most) & np.isfinite(values)
-    if not np.all(good):
-        rule = "must not be below zero" if most == np.inf else f"must lie in [0, {most:g}] {unit}"
-        raise InputError(name, f"{values[~good].flat[0]:g}", rule, "Check the number and its unit.", unit)
+    if most == np.inf:
+        require_not_negative(name, value, unit, CHECK_UNIT)
+    else:
+        require_each(name, value, 0.0, most, unit, CHECK_UNIT)
 
 
 # At rest, at a given pH -----------------------------------------------------------------------------------------------
@@ -548,11 +545,11 @@ def alkalinity_from(value: Number, unit: str) -> Number:
     >>> round(alkalinity_from(50.04, "caco3"), 3), round(alkalinity_from(61.0, "hco3"), 3)
     (1.0, 1.0)
     """
-    sizes = {"meq": 1.0, "caco3": CACO3_MG_PER_MEQ, "hco3": 61.017, "dkh": 56.077 / 2 / 10}
-    if unit not in sizes:
-        raise InputError("alkalinity unit", unit, "is none that is known", f"Take one of {', '.join(sizes)}.")
+    if unit not in MG_OR_DEGREES_PER_MEQ:
+        known = ", ".join(MG_OR_DEGREES_PER_MEQ)
+        raise InputError("alkalinity unit", unit, "is none that is known", f"Take one of {known}.")
     require_amount("alkalinity", value, unit)
-    return plain(np.asarray(value, dtype=float) / sizes[unit])
+    return plain(np.asarray(value, dtype=float) / MG_OR_DEGREES_PER_MEQ[unit])
 
 
 def charge_at(solution: Solution, ph: Number, co2_atm: float | None) -> Number:

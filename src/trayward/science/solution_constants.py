@@ -15,11 +15,12 @@ CAL_J = 4.184
 
 N_G, P_G, S_G, K_G, CA_G, MG_G, NA_G = 14.007, 30.974, 32.06, 39.098, 40.078, 24.305, 22.990
 """Molar masses. [g/mol] IUPAC, from memory."""
-CACO3_G, HCO3_G, SO4_G, CL_G = 100.087, 61.017, 96.06, 35.45
+CACO3_G, HCO3_G, SO4_G, CL_G, CAO_G = 100.087, 61.017, 96.06, 35.45, 56.077
 CACO3_MG_PER_MEQ = CACO3_G / 2
 """What a milliequivalent of alkalinity is as calcium carbonate. [mg/meq]"""
-HCO3_MG_PER_MEQ = HCO3_G
-"""What a milliequivalent of alkalinity is as bicarbonate. [mg/meq]"""
+MG_OR_DEGREES_PER_MEQ = {"meq": 1.0, "caco3": CACO3_MG_PER_MEQ, "hco3": HCO3_G, "dkh": CAO_G / 2 / 10}
+"""What a milliequivalent of alkalinity is in the units it is reported in: itself, mg as calcium carbonate, mg as
+bicarbonate, German degrees (each 10 mg of lime)."""
 
 LIGANDS = ("carbon", "phosphorus", "sulfur", "citrate", "ammonium")
 """What has a total and takes up or gives off protons; written here as CO3, PO4, SO4, citrate and NH4."""

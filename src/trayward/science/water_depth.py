@@ -5,21 +5,12 @@ from __future__ import annotations
 import math
 from itertools import pairwise
 
-from trayward.errors import InputError
+from trayward.errors import InputError, require_between
+from trayward.science.either import require_positive
 from trayward.science.solution_constants import water_density
 
 MM3_PER_ML = 1000.0
 MM3_PER_L = 1e6
-
-
-def _above(name: str, value: float, unit: str, remedy: str = "") -> None:
-    if not 0 < value < math.inf:
-        raise InputError(name, f"{value:g}", "must be above zero", remedy, unit)
-
-
-def _within(name: str, value: float, low: float, high: float, unit: str, remedy: str = "") -> None:
-    if not low <= value <= high:
-        raise InputError(name, f"{value:g}", f"must lie in [{low:g}, {high:g}] {unit}".strip(), remedy, unit)
 
 
 def tray_ml(
@@ -72,14 +63,14 @@ def tray_ml(
     >>> round(tray_ml(520.0, 260.0, 10.0))
     1352
     """
-    _above("tray length", length_mm, "mm")
-    _above("tray width", width_mm, "mm")
-    _within("water depth", depth_mm, 0.0, 300.0, "mm", "Measure from the bottom of the tray up.")
-    _within("mat thickness", mat_mm, 0.0, 100.0, "mm")
-    _within("height of the mat", mat_from_mm, 0.0, 300.0, "mm")
-    _within("solid share of the mat", mat_solid, 0.0, 0.95, "", "A wet hemp mat is about 0.1, a wire mesh 0.3.")
-    _within("share of the bottom under ribs", ribs, 0.0, 0.9, "")
-    _within("height of the ribs", ribs_mm, 0.0, 300.0, "mm")
+    require_positive("tray length", length_mm, "mm")
+    require_positive("tray width", width_mm, "mm")
+    require_between("water depth", depth_mm, 0.0, 300.0, "mm", "Measure from the bottom of the tray up.")
+    require_between("mat thickness", mat_mm, 0.0, 100.0, "mm")
+    require_between("height of the mat", mat_from_mm, 0.0, 300.0, "mm")
+    require_between("solid share of the mat", mat_solid, 0.0, 0.95, "", "A wet hemp mat is about 0.1, a wire mesh 0.3.")
+    require_between("share of the bottom under ribs", ribs, 0.0, 0.9, "")
+    require_between("height of the ribs", ribs_mm, 0.0, 300.0, "mm")
     in_mat = min(max(depth_mm - mat_from_mm, 0.0), mat_mm)
     # Where the mat hangs down between ribs, it fills the gaps alone.
     between = max(min(depth_mm, ribs_mm, mat_from_mm + mat_mm) - mat_from_mm, 0.0)
@@ -127,7 +118,7 @@ def tray_depth_mm(
             mat_mm=mat_mm, mat_from_mm=mat_from_mm, mat_solid=mat_solid, ribs=ribs, ribs_mm=ribs_mm,
         )  # fmt: skip
 
-    _within("water", ml, 0.0, held(300.0), "ml", "Measure the tray again.")
+    require_between("water", ml, 0.0, held(300.0), "ml", "Measure the tray again.")
     # The volume rises in straight pieces between these heights.
     corners = sorted({0.0, min(ribs_mm, 300.0), mat_from_mm, min(mat_from_mm + mat_mm, 300.0), 300.0})
     for low, high in pairwise(corners):
@@ -169,9 +160,9 @@ def refill_g(weight_now_g: float, weight_full_g: float, weight_empty_g: float = 
     >>> refill_g(2310.0, 2690.0)
     380.0
     """
-    _above("weight now", weight_now_g, "g")
-    _above("weight when full", weight_full_g, "g")
-    _within("weight of the dry tray", weight_empty_g, 0.0, weight_now_g, "g", "Is it the same tray?")
+    require_positive("weight now", weight_now_g, "g")
+    require_positive("weight when full", weight_full_g, "g")
+    require_between("weight of the dry tray", weight_empty_g, 0.0, weight_now_g, "g", "Is it the same tray?")
     if weight_now_g > weight_full_g:
         rule = f"is more than the {weight_full_g:g} g after the last watering"
         raise InputError("weight now", f"{weight_now_g:g}", rule, "Was it watered since? Then weigh it as full.", "g")
@@ -187,7 +178,7 @@ def litres_of_grams(grams: float, temp_c: float = 20.0) -> float:
     >>> round(litres_of_grams(998.2), 3)
     1.0
     """
-    _within("water temperature", temp_c, 0.0, 50.0, "C")
+    require_between("water temperature", temp_c, 0.0, 50.0, "C")
     if not 0 <= grams < math.inf:
         raise InputError("weight", f"{grams:g}", "must not be below zero", "", "g")
     return grams / water_density(temp_c) / 1000
@@ -219,11 +210,11 @@ def box_litres(length_mm: float, width_mm: float, depth_mm: float, displaced_l: 
     >>> box_litres(1200.0, 600.0, 25.0), round(box_litres(1200.0, 600.0, 25.0, 8 * 0.9), 1)
     (18.0, 10.8)
     """
-    _above("tank length", length_mm, "mm")
-    _above("tank width", width_mm, "mm")
-    _within("water depth", depth_mm, 0.0, 10_000.0, "mm", "Measure from the bottom up.")
+    require_positive("tank length", length_mm, "mm")
+    require_positive("tank width", width_mm, "mm")
+    require_between("water depth", depth_mm, 0.0, 10_000.0, "mm", "Measure from the bottom up.")
     whole = length_mm * width_mm * depth_mm / MM3_PER_L
-    _within("what stands in the water", displaced_l, 0.0, whole, "l", "It cannot take up more than there is.")
+    require_between("what stands in the water", displaced_l, 0.0, whole, "l", "It cannot take up more than there is.")
     return whole - displaced_l
 
 
@@ -250,10 +241,10 @@ def box_depth_mm(length_mm: float, width_mm: float, litres: float, displaced_l: 
     >>> round(box_depth_mm(1200.0, 600.0, 10.8, 7.2), 6)
     25.0
     """
-    _above("tank length", length_mm, "mm")
-    _above("tank width", width_mm, "mm")
-    _within("water", litres, 0.0, 1e6, "l")
-    _within("what stands in the water", displaced_l, 0.0, 1e6, "l")
+    require_positive("tank length", length_mm, "mm")
+    require_positive("tank width", width_mm, "mm")
+    require_between("water", litres, 0.0, 1e6, "l")
+    require_between("what stands in the water", displaced_l, 0.0, 1e6, "l")
     return (litres + displaced_l) * MM3_PER_L / (length_mm * width_mm)
 
 
@@ -282,9 +273,9 @@ def barrel_litres(radius_mm: float, length_mm: float, depth_mm: float) -> float:
     >>> round(barrel_litres(300.0, 1000.0, 200.0), 1)
     82.5
     """
-    _above("tank radius", radius_mm, "mm")
-    _above("tank length", length_mm, "mm")
-    _within("water depth", depth_mm, 0.0, 2 * radius_mm, "mm", "It cannot stand higher than the tank.")
+    require_positive("tank radius", radius_mm, "mm")
+    require_positive("tank length", length_mm, "mm")
+    require_between("water depth", depth_mm, 0.0, 2 * radius_mm, "mm", "It cannot stand higher than the tank.")
     below = radius_mm - depth_mm
     chord = math.sqrt(max(depth_mm * (2 * radius_mm - depth_mm), 0.0))
     segment = radius_mm**2 * math.acos(max(min(below / radius_mm, 1.0), -1.0)) - below * chord
@@ -313,7 +304,7 @@ def barrel_depth_mm(radius_mm: float, length_mm: float, litres: float) -> float:
     200.0
     """
     full = barrel_litres(radius_mm, length_mm, 2 * radius_mm)
-    _within("water", litres, 0.0, full, "l", "It holds no more.")
+    require_between("water", litres, 0.0, full, "l", "It holds no more.")
     low, high = 0.0, 2 * radius_mm
     for _ in range(60):
         middle = (low + high) / 2

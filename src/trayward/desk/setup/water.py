@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from trayward.bench.water_words import CACO3_MG, read_alkalinity, read_ec
+from trayward.bench.water_words import read_alkalinity, read_ec
 from trayward.desk.setup.table import Table
 from trayward.errors import InputError
 from trayward.farm.settings import FarmWater
+from trayward.science.solution_constants import CACO3_MG_PER_MEQ
 from trayward.science.solution_reagents import read_product
 from trayward.units import parse_temperature
 
@@ -20,7 +21,7 @@ def read_water(farm: Table) -> FarmWater | None:
     span = table.amounts("feed_ec", read_ec, "dS/m", (1, 2))
     water = FarmWater(
         ph=table.number("ph", low=4.5, high=10.5, unit="pH"),
-        alkalinity_meq=table.amount("alkalinity", _caco3_mg, "mg/l", high=MOST_ALKALINITY) / CACO3_MG,
+        alkalinity_meq=table.amount("alkalinity", _caco3_mg, "mg/l", high=MOST_ALKALINITY) / CACO3_MG_PER_MEQ,
         ec_ds_m=table.amount("ec", read_ec, "dS/m", 0.0, high=MOST_EC),
         temp_c=table.amount("temperature", parse_temperature, "C", 20.0, high=WARMEST),
         calcium_mg=table.number("calcium", 0.0, high=MOST_MG, unit="mg/l"),
@@ -36,7 +37,7 @@ def read_water(farm: Table) -> FarmWater | None:
 
 
 def _caco3_mg(text: str) -> float:
-    return read_alkalinity(text) * CACO3_MG
+    return read_alkalinity(text) * CACO3_MG_PER_MEQ
 
 
 def _acid(table: Table) -> str:
