@@ -11,6 +11,7 @@ import msgspec
 
 from trayward.cli import people
 from trayward.cli.bench_shown import has_farm
+from trayward.cli.given import typed_together
 from trayward.cli.numbers import NUMBER
 from trayward.errors import InputError
 
@@ -19,7 +20,6 @@ if TYPE_CHECKING:
     from trayward.cli.given import Given
     from trayward.farm.settings import ShownUnits
 
-Work = Callable[..., None]
 TYPED = "typed"
 """Said of a figure somebody typed."""
 
@@ -51,26 +51,9 @@ OPTIONS = (
     click.option("--price", metavar="PRICE", help='What it sells for; bare: a pack. Example: "4.50/100 g".'),
     click.option("--currency", metavar="CODE", help="Three letters. Example: EUR."),
 )  # fmt: skip
-NAMES = (
-    "crop", "weight", "seed", "seed_price", "medium", "uses", "wear", "water", "water_price", "feed", "feed_price",
-    "lamps", "hours", "shelf_trays", "lit_days", "kwh_price", "rent", "shelf_days", "hands", "wage", "pack_weight",
-    "pack_price", "trim", "lost", "price", "currency",
-)  # fmt: skip
+about_a_tray = typed_together(OPTIONS)
+"""Give a command the figures of a tray; it gets them together as `typed`."""
 FEE = click.option("--fee", metavar="SHARE", help="Of the price, to a market or a shop. Example: 15 %.")
-
-
-def about_a_tray(work: Work) -> Work:
-    """Give a command the figures of a tray; it gets them together as `typed`."""
-
-    def call(given: Given, **values: Any) -> None:
-        typed = {name: values.pop(name) for name in NAMES}
-        work(given, typed=typed, **values)
-
-    call.__doc__ = work.__doc__
-    call.__click_params__ = list(getattr(work, "__click_params__", []))  # type: ignore[attr-defined]
-    for option in reversed(OPTIONS):
-        call = option(call)
-    return call
 
 
 def told_of(given: Given, units: ShownUnits, typed: dict[str, Any]) -> Told:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date, datetime
 from functools import cached_property
 from pathlib import Path
@@ -209,6 +209,23 @@ def group(name: str, *, example: str) -> Callable[[Work], Group]:
             epilog=_example(example),
             context_settings=dict(HELP_NAMES),
         )
+
+    return made
+
+
+def typed_together(options: Sequence[Callable[[Work], Work]]) -> Callable[[Work], Work]:
+    """Give commands the same options, in that order; each command gets what was typed for them together, as `typed`."""
+
+    def made(work: Work) -> Work:
+        def call(given: Given, **values: Any) -> None:
+            work(given, typed={name: values.pop(name) for name in names}, **values)
+
+        own = list(getattr(work, "__click_params__", []))
+        call.__doc__, call.__click_params__ = work.__doc__, list(own)  # type: ignore[attr-defined]
+        for option in reversed(options):
+            option(call)
+        names = [parameter.name for parameter in call.__click_params__[len(own) :]]  # type: ignore[attr-defined]
+        return call
 
     return made
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from trayward.cli import people
 from trayward.cli.bench_shown import has_farm
+from trayward.cli.given import typed_together
 from trayward.cli.numbers import NUMBER, whole
 from trayward.errors import InputError, NotFoundError
 from trayward.units import parse_length
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from trayward.farm.recipes import TraySize
     from trayward.farm.settings import ShownUnits
 
-Work = Callable[..., None]
 
 SHELF = click.option(
     "--shelf", metavar="SHELF", help='A lit shelf of the farm, or a size. Example: A1, or "1220 x 460 mm".'
@@ -46,28 +45,12 @@ OPTIONS = (
     click.option("--gap", metavar="LENGTH", help="Leaves to the shelf above, with --walls. Example: 400 mm."),
     HOURS,
 )
-NAMES = (
-    "shelf", "trays", "lamps", "efficacy", "length", "width", "spacing", "across", "beam", "walls", "open_", "gap",
-    "hours",
-)  # fmt: skip
+about_a_shelf = typed_together(OPTIONS)
+"""Give a command the figures of a shelf and its lamps; it gets them together as `typed`."""
 
 _SIZE = re.compile(r"\s*(.*?\d[^x×*]*?)\s*[x×*]\s*(\d.*?)\s*", re.IGNORECASE)
 _LAMPS = re.compile(r"\s*(?:(\d+)\s*[x×*]\s*)?([\d.,]+)\s*(w|watts?|(?:u|µ|μ)mol(?:/s)?)?\s*", re.IGNORECASE)
 _UNIT = re.compile(r"[^\d.,\s/]+\.?$")
-
-
-def about_a_shelf(work: Work) -> Work:
-    """Give a command the figures of a shelf and its lamps; it gets them together as `typed`."""
-
-    def call(given: Given, **values: Any) -> None:
-        typed = {name: values.pop(name) for name in NAMES}
-        work(given, typed=typed, **values)
-
-    call.__doc__ = work.__doc__
-    call.__click_params__ = list(getattr(work, "__click_params__", []))  # type: ignore[attr-defined]
-    for option in reversed(OPTIONS):
-        call = option(call)
-    return call
 
 
 def layout_of(given: Given, units: ShownUnits, typed: dict[str, Any], **more: Any) -> Layout:
