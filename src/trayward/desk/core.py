@@ -60,6 +60,10 @@ class Receipt(msgspec.Struct, frozen=True, kw_only=True):
     names: tuple[str, ...] = ()
     """Names the call made: of a sowing and its trays, a harvest lot, a pack, ..."""
 
+    def with_findings(self, more: Iterable[Finding]) -> Receipt:
+        """The receipt, with what else about it deserves a look."""
+        return msgspec.structs.replace(self, findings=(*self.findings, *more))
+
 
 class Said(TypedDict, total=False):
     """How a thing is said: every call that records takes these by name."""

@@ -136,7 +136,7 @@ class Selling(DeskCore):
             best_before=good_until,
         )
         receipt = self._say(body, **said, names=(name,))
-        return msgspec.structs.replace(receipt, findings=(*receipt.findings, *last_day(name, good_until, day)))
+        return receipt.with_findings(last_day(name, good_until, day))
 
     @worked_out(Delivered)
     def deliver(
@@ -152,7 +152,7 @@ class Selling(DeskCore):
         name = next_name(local_day(said["at"], self.settings(said["at"])), Taken(self.book, "delivery"), "D")
         body = Delivered(delivery=name, customer=customer, lines=tuple(lines), document=document)
         receipt = self._say(body, **said, names=(name,))
-        return msgspec.structs.replace(receipt, findings=(*receipt.findings, *odd))
+        return receipt.with_findings(odd)
 
     @worked_out(Delivered)
     def deliver_due(

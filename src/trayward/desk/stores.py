@@ -6,8 +6,6 @@ from collections.abc import Sequence
 from datetime import date, datetime
 from typing import Literal, Unpack
 
-import msgspec
-
 from trayward.desk.care_doubts import reading_doubts
 from trayward.desk.core import DeskCore, Receipt, Said, worked_out
 from trayward.desk.doubts import delivery_doubts, thousand_doubts, weighed_doubts
@@ -138,7 +136,7 @@ class Stores(DeskCore):
         )
         receipt = self.record(body, **said)
         odd = sanitised_findings(agent, strength_ppm)
-        return msgspec.structs.replace(receipt, findings=(*receipt.findings, *odd))
+        return receipt.with_findings(odd)
 
     def count_kit(self, pool: str, count: int, reason: str = "", **said: Unpack[Said]) -> Receipt:
         """How many of a pool there are in all."""
@@ -174,7 +172,7 @@ class Stores(DeskCore):
         if what not in ("temperature", "humidity"):
             return receipt
         odd = air_findings(self.state(said["at"]), said["at"], where)
-        return msgspec.structs.replace(receipt, findings=(*receipt.findings, *odd))
+        return receipt.with_findings(odd)
 
     def note(self, text: str, about: Sequence[str] = (), **said: Unpack[Said]) -> Receipt:
         """Words, about anything. `about` holds subjects as `kind:name`."""

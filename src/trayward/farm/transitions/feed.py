@@ -8,10 +8,10 @@ from trayward.farm.entries import Entry, ReadingTaken
 from trayward.farm.state import FarmState
 from trayward.farm.transitions.say import Findings, odd, show
 
-FEED_STRAY_PH = 0.5
-"""A feed this far outside the recipe's range deserves a look. [pH]"""
-FEED_STRAY_EC = 0.2
-"""And so does one this far outside the EC wanted. Our choice. [dS/m]"""
+STRAY = {"ph": 0.5, "ec": 0.2}
+"""A feed this far outside what is wanted deserves a look. Our choice. [pH], [dS/m]"""
+SAID = {"ph": ("pH", ""), "ec": ("EC", " dS/m")}
+"""How it is called, and its unit."""
 SOURCE_WORDS = frozenset(
     {"tap", "source", "well", "rain", "raw", "ro", "osmosis", "plain", "mains", "spring", "runoff"}
 )
@@ -40,6 +40,25 @@ def feed_ph_wanted(state: FarmState) -> tuple[float, float] | None:
     return (min(low for low, _ in ranges), max(high for _, high in ranges)) if ranges else None
 
 
+def stray_feed(
+    state: FarmState,
+    entry: Entry,
+    what: Literal["ph", "ec"],
+    value: float,
+    wanted: tuple[float, float],
+    *,
+    subject: str,
+    who: str,
+) -> Findings:
+    """What to say of a feed far outside what is wanted. `subject`: what was measured; `who`: who wants it otherwise."""
+    low, high = wanted
+    if low - STRAY[what] <= value <= high + STRAY[what]:
+        return []
+    message = f"{subject} = {show(value)}{SAID[what][1]}: {who} {low:g} to {high:g}."
+    remedy = feed_remedy(state, what, value, wanted)
+    return [odd(entry, "feed-ph", message, remedy) if what == "ph" else odd(entry, "feed-ec", message, remedy)]
+
+
 def feed_reading(state: FarmState, body: ReadingTaken, entry: Entry) -> Findings:
     """A reading of pH or EC of the feed, on a farm that states its water, against what is wanted."""
     if body.what not in ("ph", "ec") or state.settings is None or state.settings.water is None:
@@ -47,10 +66,8 @@ def feed_reading(state: FarmState, body: ReadingTaken, entry: Entry) -> Findings
     if SOURCE_WORDS & set(body.where.lower().replace("-", " ").split()):
         return []
     wanted = feed_ph_wanted(state) if body.what == "ph" else feed_ec_wanted(state)
-    stray = FEED_STRAY_PH if body.what == "ph" else FEED_STRAY_EC
-    if wanted is None or wanted[0] - stray <= body.value <= wanted[1] + stray:
+    if wanted is None:
         return []
-    name, unit, who = ("pH", "", "its recipes want") if body.what == "ph" else ("EC", " dS/m", "the farm wants")
-    at = f" at {body.where}" if body.where else ""
-    message = f"{name}{at} = {show(body.value)}{unit}: {who} {wanted[0]:g} to {wanted[1]:g}."
-    return [odd(entry, f"feed-{body.what}", message, feed_remedy(state, body.what, body.value, wanted))]
+    subject = SAID[body.what][0] + (f" at {body.where}" if body.where else "")
+    who = "its recipes want" if body.what == "ph" else "the farm wants"
+    return stray_feed(state, entry, body.what, body.value, wanted, subject=subject, who=who)

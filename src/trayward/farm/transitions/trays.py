@@ -7,7 +7,7 @@ import math
 from trayward.farm.entries import Discarded, Entry, Fed, Measured, RoundAnswered, StageChanged, Watered
 from trayward.farm.recipes import Recipe
 from trayward.farm.state import FarmState, StageStep
-from trayward.farm.transitions.feed import FEED_STRAY_EC, FEED_STRAY_PH, feed_ec_wanted, feed_remedy
+from trayward.farm.transitions.feed import feed_ec_wanted, stray_feed
 from trayward.farm.transitions.holding import done_with, hold_kit, kit_missing, kit_needed, leave_spot
 from trayward.farm.transitions.recipes import LAST_STAGE
 from trayward.farm.transitions.say import (
@@ -111,16 +111,15 @@ def check_fed(state: FarmState, body: Fed, entry: Entry) -> Findings:
     found += between(entry, "feed", body.ec, 0, 20, "dS/m")
     found += between(entry, "feed, pH", body.ph, 0, 14)
     recipes = dict.fromkeys(tray.recipe for name in body.trays if (tray := grows(state, name)))
-    for name in recipes if body.ph is not None and not found else ():
-        low, high = state.recipes[name].feed_ph
-        if body.ph is not None and not low - FEED_STRAY_PH <= body.ph <= high + FEED_STRAY_PH:
-            message = f"feed, pH = {show(body.ph)}: the recipe {name} wants {low:g} to {high:g}."
-            found.append(odd(entry, "feed-ph", message, feed_remedy(state, "ph", body.ph, (low, high))))
-    if body.ec is not None and not found and (wanted := feed_ec_wanted(state)) is not None:
-        low, high = wanted
-        if not low - FEED_STRAY_EC <= body.ec <= high + FEED_STRAY_EC:
-            message = f"feed, EC = {show(body.ec)} dS/m: the farm wants {low:g} to {high:g}."
-            found.append(odd(entry, "feed-ec", message, feed_remedy(state, "ec", body.ec, wanted)))
+    if found:
+        return found
+    if body.ph is not None:
+        for name in recipes:
+            wanted, who = state.recipes[name].feed_ph, f"the recipe {name} wants"
+            found += stray_feed(state, entry, "ph", body.ph, wanted, subject="feed, pH", who=who)
+    ec_wanted = feed_ec_wanted(state)
+    if body.ec is not None and not found and ec_wanted is not None:
+        found += stray_feed(state, entry, "ec", body.ec, ec_wanted, subject="feed, EC", who="the farm wants")
     return found or _too_much(state, entry, body, "feed")
 
 
