@@ -77,7 +77,7 @@ def state(
         wet,
         wet_bulb_c=_maybe(wet_bulb, units, "wet bulb"),
         leaf_c=_maybe(leaf, units, "leaf"),
-        altitude_m=air_words.altitude(altitude) if altitude is not None else 0.0,
+        altitude_m=_altitude(altitude),
     )
     show_sheet(given, sheet, units)
 
@@ -110,7 +110,7 @@ def dew(
         wet,
         wet_bulb_c=_maybe(wet_bulb, units, "wet bulb"),
         surface_c=_maybe(surface, units, "surface"),
-        altitude_m=air_words.altitude(altitude) if altitude is not None else 0.0,
+        altitude_m=_altitude(altitude),
     )
     show_sheet(given, sheet, units)
 
@@ -241,6 +241,11 @@ def _maybe(text: str | None, units: ShownUnits, name: str) -> float | None:
     return air_words.temperature(text, units, name) if text is not None else None
 
 
+def _altitude(text: str | None) -> float:
+    """A height above the sea, which is meant where nobody says. [m]"""
+    return air_words.altitude(text) if text is not None else 0.0
+
+
 def _air(
     given: Given,
     temperature: str | None,
@@ -290,7 +295,7 @@ def _room(
         outside_pct=around[1],
         leaks_per_h=USUAL_LEAKS if leaks is None else leaks,
         fan_m3_h=air_words.air_flow(fan) if fan is not None else 0.0,
-        altitude_m=air_words.altitude(altitude) if altitude is not None else 0.0,
+        altitude_m=_altitude(altitude),
     )
 
 

@@ -143,9 +143,14 @@ def dates_along(axes: Axes, first: date, low: float, high: float, *, top: bool =
         axes.spines["top"].set_visible(True)
 
 
+def day_words(day: date) -> str:
+    """`Wed 25 Nov`."""
+    return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]}"
+
+
 def day_and_date(day: date) -> str:
     """`Wed` over `25 Nov`."""
-    return f"{WEEKDAYS[day.weekday()]}\n{day.day} {MONTHS[day.month - 1]}"
+    return day_words(day).replace(" ", "\n", 1)
 
 
 def now_line(axes: Axes, at: float, size: Size, *, word: str = "now") -> None:
@@ -213,7 +218,7 @@ def days_words(low: date, likely: date, high: date) -> str:
     >>> days_words(date(2026, 12, 2), date(2026, 12, 3), date(2026, 12, 4))
     '2 to 4 Dec, likely Thu 3 Dec'
     """
-    middle = f"{WEEKDAYS[likely.weekday()]} {likely.day} {MONTHS[likely.month - 1]}"
+    middle = day_words(likely)
     if low == high:
         return middle
     first = str(low.day) if (low.year, low.month) == (high.year, high.month) else f"{low.day} {MONTHS[low.month - 1]}"

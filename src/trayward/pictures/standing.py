@@ -110,7 +110,7 @@ def title_of(groups: Sequence[TrayGroup], zone: tzinfo) -> str:
     if not trays:
         return f"Sown now, {first.crop} is ready first."
     likely = first.ready.likely.astimezone(zone)
-    day = f"{bars.WEEKDAYS[likely.weekday()]} {likely.day} {bars.MONTHS[likely.month - 1]}"
+    day = bars.day_words(likely)
     return f"{counted}; the next ready is {first.crop}, likely {day}."
 
 

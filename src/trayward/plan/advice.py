@@ -6,7 +6,7 @@ import numpy as np
 
 from trayward.plan.crop_search import one_tray_moves, seed_suffices
 from trayward.plan.limits import LIT
-from trayward.plan.plots import AT_ONCE, Plot
+from trayward.plan.plots import CLEARED, Plot
 from trayward.plan.told import Told, cut_day, given_by, serves_of, standing_choices, together
 from trayward.plan.types import CutAdvice, Earning, Serve
 from trayward.plan.uses import CUT, DISCARD, LIVE
@@ -41,7 +41,7 @@ def cut_advice(told: Told) -> tuple[CutAdvice, ...]:
 
 def _makes_room(plot: Plot, choice: int) -> bool:
     """Whether trays are thrown away at once, not when their time is over: something else has their place."""
-    return bool(plot.choices.how[choice] == DISCARD and plot.choices.stand[choice] == AT_ONCE)
+    return bool(plot.choices.how[choice] == DISCARD and plot.choices.stand[choice] == CLEARED)
 
 
 def _first_day(told: Told) -> int:

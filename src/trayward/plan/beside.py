@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 from math import sqrt
-from statistics import NormalDist
 from typing import NamedTuple
 
 import numpy as np
@@ -171,15 +170,10 @@ def between(as_it_is: Told, with_it: Told) -> Between:
 
 
 def _half(more: Sequence[float] | Floats) -> float:
-    """Half the width of the range of a mean, by Student's t (expanded about the normal). [currency]
-
-    References
-    ----------
-    Abramowitz, M. and Stegun, I. (1964). Handbook of mathematical functions, 26.7.5. (From memory.)
-    """
+    """Half the width of the range of a mean, by Student's t. [currency]"""
     count = len(more)
     if count < 2:
         return 0.0
-    z, left = NormalDist().inv_cdf((1 + SURE) / 2), count - 1
-    t = z + (z**3 + z) / (4 * left) + (5 * z**5 + 16 * z**3 + 3 * z) / (96 * left**2)
-    return t * float(np.std(more, ddof=1)) / sqrt(count)
+    from scipy.special import stdtrit
+
+    return float(stdtrit(count - 1, (1 + SURE) / 2)) * float(np.std(more, ddof=1)) / sqrt(count)

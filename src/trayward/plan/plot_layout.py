@@ -14,7 +14,7 @@ from trayward.plan.demand import CropDemand
 from trayward.plan.futures import Futures, SownFuture, StoodFuture
 from trayward.plan.limits import HANDS, LIT, OFF
 from trayward.plan.plot_uses import Growing, Piece, taken_up
-from trayward.plan.plots import AT_ONCE, Choices, Halves, Plot
+from trayward.plan.plots import CLEARED, Choices, Halves, Plot
 from trayward.plan.uses import CUT, DISCARD, LIVE
 from trayward.plan.ways import Way
 
@@ -185,7 +185,7 @@ class _Layout:
         today = np.full((len(grams), 1), int(self.days.next_open(np.zeros(1, dtype=np.int64))[0]), dtype=np.int64)
         late = np.maximum(begins[..., -1] + recipe.cut_window_days, today)
         spot, none = np.zeros_like(today), np.full(1, -1, dtype=np.int64)
-        for stand, leave in ((AT_ONCE, today), (max(recipe.cut_window_days, 1), late)):
+        for stand, leave in ((CLEARED, today), (max(recipe.cut_window_days, 1), late)):
             self.pieces.append(
                 Piece(-1, number, sow, stand, DISCARD, none, begins, leave, nothing, spot, spot - 1, size)
             )
@@ -233,6 +233,6 @@ class _Layout:
         whole: Floats = cost
         # What grows is not thrown away to spare work and light, for an order may still come; only to make room.
         let_go = np.flatnonzero(choices.how == DISCARD)
-        soon, late = let_go[choices.stand[let_go] == AT_ONCE], let_go[choices.stand[let_go] != AT_ONCE]
+        soon, late = let_go[choices.stand[let_go] == CLEARED], let_go[choices.stand[let_go] != CLEARED]
         whole[soon] = np.maximum(cost[soon], cost[late]) + max(LET_GO, self.settings.calm)
         return whole

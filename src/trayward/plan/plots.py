@@ -20,8 +20,8 @@ from trayward.plan.seed import SeedStock
 from trayward.plan.uses import DISCARD
 
 Halves = NDArray[np.float32]
-AT_ONCE = 0
-"""How long trays stand ready that are thrown away today; what is thrown away in its time stands longer. [d]"""
+CLEARED = 0
+"""How long trays stand ready that are cleared today; what is thrown away in its time stands longer. [d]"""
 
 
 class Choices(NamedTuple):
