@@ -9,9 +9,17 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
+from trayward.cli.bench import bench
 from trayward.cli.main import cli
 
 MORNING = "2026-11-25T07:30:00+00:00"
+
+
+def type_bench(name: str, *words: str, book: Path | str, now: str = MORNING, catch_exceptions: bool = True) -> Result:
+    """Type a sum of a bench, beside a book or where there is none; all that came of it, errors as they were raised."""
+    env = {"TRAYWARD_BOOK": str(book), "TRAYWARD_NOW": now, "TRAYWARD_TRACE": "", "COLUMNS": "80"}
+    typed = CliRunner(env=env)
+    return typed.invoke(bench, [name, *words], prog_name="trayward bench", catch_exceptions=catch_exceptions)
 
 
 class Typed:

@@ -7,20 +7,16 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner
 
-from tests.cli.conftest import Typed
-from trayward.cli.bench import bench
+from tests.cli.conftest import Typed, type_bench
 from trayward.errors import InputError, NotFoundError
 
-NOW = "2026-11-25T07:30:00+00:00"
 LOOKS = "temperature,not yet,seen,trays\n14,4.5,5,2\n14,5,5.5,2\n18,3.5,4,3\n22,2.5,3,4\n"
 
 
 def run(*words: str, book: str = "nowhere.sqlite") -> str:
     """Type a bench command that must work; what it says."""
-    env = {"TRAYWARD_BOOK": book, "TRAYWARD_NOW": NOW, "COLUMNS": "80"}
-    done = CliRunner(env=env).invoke(bench, ["growth", *words], prog_name="trayward bench", catch_exceptions=False)
+    done = type_bench("growth", *words, book=book, catch_exceptions=False)
     assert done.exit_code == 0, done.output
     return done.stdout
 

@@ -8,18 +8,16 @@ from typing import Any
 
 import click
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import Result
 
-from tests.cli.conftest import Typed
-from trayward.cli.bench import bench
+from tests.cli.conftest import Typed, type_bench
 from trayward.cli.bench_hygiene import ANSWERS, hygiene
 from trayward.errors import InputError
 
 
 def run(tmp_path: Path, *words: str) -> Result:
     """Type `trayward bench hygiene ...` where there is no farm."""
-    env = {"TRAYWARD_BOOK": str(tmp_path / "none.sqlite"), "TRAYWARD_NOW": "2026-11-25T07:30:00+00:00"}
-    return CliRunner(env=env).invoke(bench, ["hygiene", *words], prog_name="trayward bench")
+    return type_bench("hygiene", *words, book=tmp_path / "none.sqlite")
 
 
 def told(tmp_path: Path, *words: str) -> dict[str, Any]:
@@ -108,11 +106,10 @@ def test_a_solution_and_its_strips(tmp_path: Path) -> None:
 
 
 def test_a_solution_by_the_farms_clock(shelf: Typed) -> None:
-    env = {"TRAYWARD_BOOK": str(shelf.book), "TRAYWARD_NOW": "2026-11-25T08:15:00+00:00"}
-    words = ["hygiene", "solution", "bleach", "--least", "100", "--json"]
+    words = ["solution", "bleach", "--least", "100", "--json"]
 
     def age(*more: str) -> float:
-        done = CliRunner(env=env).invoke(bench, [*words, *more], prog_name="trayward bench")
+        done = type_bench("hygiene", *words, *more, book=shelf.book, now="2026-11-25T08:15:00+00:00")
         assert done.exit_code == 0, repr(done.exception)
         return float(next(one["value"] for one in json.loads(done.stdout)["given"] if one["name"] == "age"))
 
@@ -184,8 +181,7 @@ def test_what_cannot_be_is_refused_in_the_house_form(tmp_path: Path, words: tupl
 
 
 def test_in_a_farm_its_own_units_are_shown(shelf: Typed) -> None:
-    env = {"TRAYWARD_BOOK": str(shelf.book), "TRAYWARD_NOW": shelf.now}
-    words = ["hygiene", "dilute", "bleach", "--label", "8.25 %", "--to", "200 ppm", "--make", "1 gal"]
-    shown = CliRunner(env=env).invoke(bench, words, prog_name="trayward bench")
+    words = ["dilute", "bleach", "--label", "8.25 %", "--to", "200 ppm", "--make", "1 gal"]
+    shown = type_bench("hygiene", *words, book=shelf.book, now=shelf.now)
     assert shown.exit_code == 0, shown.output
     assert "bleach to measure" in shown.stdout

@@ -7,10 +7,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import Result
 
-from tests.cli.conftest import Typed
-from trayward.cli.bench import bench
+from tests.cli.conftest import Typed, type_bench
 from trayward.cli.bench_light import ANSWERS, light
 from trayward.cli.light_words import beam, lamps, sides, size_of
 from trayward.errors import InputError, NotFoundError
@@ -23,12 +22,10 @@ class Bench:
     """Types sums of the light bench, beside a book or none."""
 
     def __init__(self, book: Path) -> None:
-        self.env = {
-            "TRAYWARD_NOW": "2026-11-25T07:30:00+00:00", "TRAYWARD_BOOK": str(book), "TRAYWARD_BY": "Ada",
-        }  # fmt: skip
+        self.book = book
 
     def run(self, *words: str) -> Result:
-        return CliRunner(env=self.env).invoke(bench, ["light", *words], prog_name="trayward bench")
+        return type_bench("light", *words, book=self.book)
 
     def __call__(self, *words: str) -> str:
         """A sum that must work; what it says."""

@@ -7,11 +7,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import Result
 
-from tests.cli.conftest import MORNING, Typed
+from tests.cli.conftest import MORNING, Typed, type_bench
 from trayward.bootstrap import Farm
-from trayward.cli.bench import bench
 from trayward.study.account import Rates, price_of_seed, tray_cost
 
 SUMS = (
@@ -24,8 +23,7 @@ SUMS = (
 
 
 def typed(folder: Path, *words: str, book: Path | None = None) -> Result:
-    env = {"TRAYWARD_NOW": MORNING, "TRAYWARD_BOOK": str(book or folder / "none.sqlite"), "TRAYWARD_TRACE": ""}
-    return CliRunner(env=env).invoke(bench, ["money", *words], prog_name="trayward bench")
+    return type_bench("money", *words, book=book or folder / "none.sqlite")
 
 
 def found(result: Result) -> dict[str, Any]:

@@ -8,22 +8,18 @@ from typing import Any
 
 import click
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import Result
 
-from tests.cli.conftest import Typed
+from tests.cli.conftest import Typed, type_bench
 from trayward.cli import seed_words
-from trayward.cli.bench import bench
 from trayward.cli.bench_seed import ANSWERS, seed
 from trayward.errors import InputError, NotFoundError
 from trayward.farm.settings import ShownUnits
 
-NOW = "2026-11-25T07:30:00+00:00"
-
 
 def run(book: Path, *words: str) -> Result:
     """Type `trayward bench seed ...`."""
-    env = {"TRAYWARD_BOOK": str(book), "TRAYWARD_NOW": NOW}
-    return CliRunner(env=env).invoke(bench, ["seed", *words], prog_name="trayward bench")
+    return type_bench("seed", *words, book=book)
 
 
 def told(book: Path, *words: str) -> dict[str, Any]:

@@ -8,10 +8,9 @@ from typing import Any
 
 import click
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import Result
 
-from tests.cli.conftest import Typed
-from trayward.cli.bench import bench
+from tests.cli.conftest import Typed, type_bench
 from trayward.cli.bench_water import ANSWERS, water
 from trayward.errors import InputError
 
@@ -20,8 +19,7 @@ ACID = ("acid", "citric 50 %", "--ph", "7.8", "--alkalinity", "180 mg/l", "--to"
 
 def run(book: Path, *words: str) -> Result:
     """Type `trayward bench water ...`."""
-    env = {"TRAYWARD_BOOK": str(book), "TRAYWARD_NOW": "2026-11-25T07:30:00+00:00"}
-    return CliRunner(env=env).invoke(bench, ["water", *words], prog_name="trayward bench")
+    return type_bench("water", *words, book=book)
 
 
 @pytest.fixture
