@@ -39,7 +39,7 @@ help: ## Say what there is
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  %-11s %s\n", $$1, $$2 }' $(firstword $(MAKEFILE_LIST))
 	@echo "One step of \`make test\` alone: make lock-check, format-check, lint, types, layers or tests."
 
-demo: ## Make the environment, then Lantern Loft: two months of records, its plan and its round
+demo: ## Make the environment, then Lantern Loft: two months of records, its plan, its round and its pages
 	$(call make-environment,run)
 	@"$(VENV)/bin/python" -m compileall -q src
 	@"$(VENV)/bin/trayward" demo $(DEMO_WORDS)
@@ -53,7 +53,8 @@ quick: ## The same without the slow tests
 	@"$(VENV)/bin/python" tools/check.py --quick
 
 lock: ## Pin the packages anew from pyproject.toml (needs network); UPGRADE=1 moves to the newest
-	$(call make-environment,dev)
+# An environment that stands is taken as it is: after a new package in pyproject.toml it cannot fit before the lock does.
+	$(if $(wildcard $(VENV)/bin/python),,$(call make-environment,dev))
 	@test -x "$(VENV)/lock-tool/bin/uv" || { "$(VENV)/bin/python" -m venv "$(VENV)/lock-tool" && \
 	  "$(VENV)/lock-tool/bin/python" -m pip install --quiet uv==$(UV_VERSION); }
 	@PATH="$(abspath $(VENV))/lock-tool/bin:$$PATH" "$(VENV)/bin/python" tools/lock.py $(if $(UPGRADE),--upgrade)

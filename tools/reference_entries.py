@@ -10,6 +10,7 @@ import types
 import typing
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, time
+from decimal import Decimal
 from functools import cache
 from typing import Any
 
@@ -22,6 +23,7 @@ from trayward.farm.entries import KINDS, Body, Entry, Washed
 PLAIN: dict[Any, str] = {
     str: "words", int: "whole number", float: "number", bool: "true or false", date: "day", datetime: "moment",
     time: "time of day", types.NoneType: "nothing", msgspec.Raw: "JSON",
+    Decimal: "amount in quotes",
 }  # fmt: skip
 INTRO = """# Entries
 
@@ -66,6 +68,8 @@ def type_words(kind: Any) -> str:
     if typing.get_origin(kind) is tuple:
         inner = f"list of {type_words(of[0])}"
         return inner if of[-1] is Ellipsis else f"{inner}, {len(of)} of them"
+    if typing.get_origin(kind) is dict:
+        return f"{type_words(of[1])} by {type_words(of[0])}"
     if isinstance(kind, types.UnionType) or typing.get_origin(kind) is typing.Union:
         return " or ".join(type_words(part) for part in of)
     raise TypeError(f"{kind} = no words: the page of entries cannot say this type. Add it to `type_words`.")

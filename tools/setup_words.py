@@ -67,6 +67,7 @@ TABLES = (
             "money": "What things cost and bring.",
             "units": "The units you read.",
             "water": "The water you water with, its acid and its feed.",
+            "paper": "What stands on sheets and labels.",
         },
     ),
     Described(
@@ -92,6 +93,28 @@ TABLES = (
                 )
             },
         },
+    ),
+    Described(
+        "farm.paper",
+        "`[farm.paper]`",
+        "What stands on sheets and labels, in your own words. What has to be on a label of food you sell is said by "
+        "your local codes.",
+        {
+            "size": ('one of `"A4"`, `"Letter"`', "as your units suggest", "Your printer's paper."),
+            "address": ("list of words", "none", "Lines under the farm's name, on labels, notes and invoices."),
+            "storage": ("words", '"Keep cold."', "How a pack is to be stored."),
+            "words": "Your own wording on pack labels.",
+            "web": "Address of your pages; a label's code then leads to the pack's own page there.",
+            "gs1_prefix": ("figures", "none", "Your GS1 company prefix; labels then may carry GS1 codes."),
+            "gs1_items": ("table", "none", "The item reference of each product, by its name."),
+        },
+    ),
+    Described(
+        "farm.paper.gs1_items",
+        "`[farm.paper.gs1_items]`",
+        "The item reference of each product that has one, by the product's name; with the prefix it makes its GTIN.",
+        {"radish": "For instance; the name of any product. Figures, as many as fit beside the prefix."},
+        own_keys=True,
     ),
     Described(
         "farm.water",
@@ -138,9 +161,18 @@ TABLES = (
             "disposal_kg": "Throwing a kilogram away.",
             "shortfall": "How much a gram not delivered hurts, as a multiple of its price, on top of the sale lost.",
             "worth_home_100g": "What 100 g on your own table is worth to you.",
+            "overheads": ("table", "none", "What comes every month: rent, water, insurance."),
             "calm": "What a tray more or less, today or tomorrow, must bring for a new plan to change what the plan "
             "before it said of these days. 0: never keep to the plan before.",
         },
+    ),
+    Described(
+        "farm.money.overheads",
+        "`[farm.money.overheads]`",
+        "What comes every month whether you sow or not, each under a name of your own: `rent = 350`. It is spread over "
+        "the trays by the days they stand on a spot.",
+        {"rent": "For instance; any name will do. What it comes to in a month."},
+        own_keys=True,
     ),
     Described(
         "farm.units",
@@ -201,6 +233,16 @@ TABLES = (
             "sanitise": "Whether it is sanitised, too, before its next use. Defer to the label of what you use, local "
             "codes and licensed practice.",
             "wear": "Cost of one use.",
+            "lasts": "Uses that one is expected to last; 0: not said.",
+            "steps": "Your own steps of a washing, in order; none may be left out.",
+            "rinse": "The rinse is at least this warm; a washing without it written down clears nothing.",
+            "ppm_least": "Your agent is measured at least this strong. The label and local codes go first.",
+            "ppm_most": "And no stronger than this.",
+            "contact": "Your agent stays on at least this long.",
+            "agent_water_least": "The agent's water is at least this warm.",
+            "agent_water_most": "And no warmer than this.",
+            "after_mould": "True: what held a tray with suspected mould is sanitised before its next use.",
+            "refuse": "True: nothing is sown on what is not cleared. False: it is said, and kept.",
         },
     ),
     Described(
@@ -234,7 +276,7 @@ TABLES = (
                 "number or word",
                 "as the library has it",
                 "A figure by its column of the crop table, for instance "
-                "`tsw_g_typ`, `bulk_density_g_per_ml`, `germ_pct_usual`.",
+                "`tsw_g_typ`, `bulk_density_g_per_ml`, `germ_pct_usual`, `seed_lead_days`.",
             ),
             "note": "Where they come from.",
         },

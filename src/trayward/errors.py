@@ -94,6 +94,7 @@ class RefusedError(TraywardError):
 
     def __init__(self, findings: tuple[Finding, ...]) -> None:
         self.findings = findings
+        self.remedy = " ".join(finding.remedy for finding in findings if finding.remedy)
         super().__init__("\n".join(finding.sentence() for finding in findings))
 
 
@@ -136,6 +137,9 @@ class NotFoundError(TraywardError, LookupError):
 
 NEAR = 0.7
 """Names at least this alike may be a slip of the finger, by the share of letters they have in common. [-]"""
+MANY_NAMES = 1000
+NEAR_OF_MANY = 0.85
+"""Among so many names, as lots have, only nearer ones are offered: one letter of eight. [-]"""
 NEARLY_AS_NEAR = 0.1
 """Names less alike than the likeliest by more than this are not offered beside it. [-]"""
 NEAR_NAMES = 3
@@ -154,19 +158,27 @@ def near_names(name: str, known: tuple[str, ...]) -> tuple[str, ...]:
     >>> near_names("A9", ("A1", "A2")), near_names("Zebra", ("radish",))
     ((), ())
     """
-    from difflib import SequenceMatcher
-
     said = name.casefold().strip()
     if len(said) < 3:
         return ()
     words, found = len(said.split()), []
-    for one in dict.fromkeys(known):
-        begins = " ".join(one.casefold().split()[:words])
-        alike = max(SequenceMatcher(None, said, other).ratio() for other in (one.casefold(), begins))
-        if alike >= NEAR:
+    names = dict.fromkeys(known)
+    near = NEAR if len(names) <= MANY_NAMES else NEAR_OF_MANY
+    for one in names:
+        whole = one.casefold()
+        alike = max(_alike(said, other, near) for other in {whole, " ".join(whole.split()[:words])})
+        if alike >= near:
             found.append((-alike, one))
     best = min(found)[0] if found else 0.0
     return tuple(one for alike, one in sorted(found)[:NEAR_NAMES] if alike <= best + NEARLY_AS_NEAR)
+
+
+def _alike(said: str, other: str, near: float) -> float:
+    """The share of letters two names have in common; 0 where it cannot reach `near`, told before looking closely."""
+    from difflib import SequenceMatcher
+
+    both = SequenceMatcher(None, said, other)
+    return both.ratio() if both.real_quick_ratio() >= near and both.quick_ratio() >= near else 0.0
 
 
 class ConflictError(TraywardError):
@@ -179,6 +191,23 @@ class BookError(TraywardError):
 
 class PlanError(TraywardError):
     """No plan could be made at all; the message names why."""
+
+
+KINDS: tuple[tuple[type[TraywardError], str], ...] = (
+    (InputError, "input"),
+    (NotFoundError, "not found"),
+    (SetupError, "setup"),
+    (RefusedError, "refused"),
+    (DoubtError, "doubt"),
+    (ConflictError, "conflict"),
+    (BookError, "book"),
+    (PlanError, "plan"),
+)
+
+
+def kind_of(error: Exception) -> str:
+    """What an error's kind is called where programs are told of it; empty for one of no kind that is listed."""
+    return next((word for kind, word in KINDS if isinstance(error, kind)), "")
 
 
 def require_between(name: str, value: float, low: float, high: float, unit: str, remedy: str = "") -> None:

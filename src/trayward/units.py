@@ -14,8 +14,12 @@ import math
 import re
 from collections.abc import Mapping
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 from trayward.errors import InputError
+
+if TYPE_CHECKING:
+    from decimal import Decimal
 
 GRAMS_PER_POUND = 453.59237
 GRAMS_PER_OUNCE = GRAMS_PER_POUND / 16
@@ -118,11 +122,16 @@ def _read(name: str, text: str, remedy: str) -> list[tuple[float, str]] | None:
     """The parts of `text`, after refusing what is too long to be an amount or can be read two ways."""
     if len(text) > _LONGEST:
         raise _refuse(name, f"{text[:_LONGEST]}...", "is too long to be an amount", remedy)
+    require_one_meaning(text, name=name, remedy=remedy)
+    return _parts(re.sub(r"\bfl\.?\s*oz", "floz", text.strip(), flags=re.IGNORECASE))
+
+
+def require_one_meaning(text: str, *, name: str, remedy: str = "") -> None:
+    """Raise `InputError` for figures that can be read two ways: `1,500`."""
     if found := _TWO_WAYS.search(text):
         plain = found[0].replace(",", "")
         rule = f"can be read as {plain} or as a decimal number"
-        raise _refuse(name, text, rule, f"Write {plain} without a mark, or a decimal point. {remedy}")
-    return _parts(re.sub(r"\bfl\.?\s*oz", "floz", text.strip(), flags=re.IGNORECASE))
+        raise _refuse(name, text, rule, f"Write {plain} without a mark, or a decimal point. {remedy}".rstrip())
 
 
 def _sum(name: str, text: str, units: Mapping[str, float], default: str, accepted: str, example: str) -> float:
@@ -492,8 +501,12 @@ def show_temperature(celsius: float, unit: str = "C") -> str:
 
 
 _MINOR_DIGITS = dict.fromkeys(
-    ("CLP", "ISK", "JPY", "KRW", "PYG", "UGX", "VND", "XAF", "XOF", "XPF"), 0
-) | dict.fromkeys(("BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"), 3)
+    (
+        "BIF", "CLP", "DJF", "GNF", "ISK", "JPY", "KMF", "KRW", "PYG", "RWF", "UGX", "UYI", "VND", "VUV", "XAF", "XOF",
+        "XPF",
+    ),
+    0,
+) | dict.fromkeys(("BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"), 3) | dict.fromkeys(("CLF", "UYW"), 4)  # fmt: skip
 """Digits after the point of a currency that has not two: ISO 4217, from memory."""
 
 
@@ -502,13 +515,13 @@ def money_places(currency: str = "") -> int:
     return _MINOR_DIGITS.get(currency, 2)
 
 
-def show_money(amount: float, currency: str = "", *, places: int | None = None) -> str:
+def show_money(amount: float | Decimal, currency: str = "", *, places: int | None = None) -> str:
     """
     An amount of money, rounded as people do: half a cent goes up.
 
     Parameters
     ----------
-    amount : float
+    amount : float or Decimal
         The amount. [currency]
     currency : str
         Its three letters (ISO 4217), shown after it; as many digits as it has.
@@ -523,6 +536,7 @@ def show_money(amount: float, currency: str = "", *, places: int | None = None) 
     from decimal import ROUND_HALF_UP, Decimal
 
     digits = money_places(currency) if places is None else places
-    rounded = Decimal(repr(round(amount, 9))).quantize(Decimal(1).scaleb(-digits), ROUND_HALF_UP)
+    exact = amount if isinstance(amount, Decimal) else Decimal(repr(round(amount, 9)))
+    rounded = exact.quantize(Decimal(1).scaleb(-digits), ROUND_HALF_UP)
     shown = f"{abs(rounded):,}".replace(",", " ")
     return f"{'-' if rounded < 0 else ''}{shown} {currency}".strip()

@@ -11,8 +11,9 @@ import pytest
 from click.testing import Result
 
 from tests.cli.conftest import Typed, type_bench
-from trayward.cli.bench_hygiene import ANSWERS, hygiene
+from trayward.cli.bench_hygiene import hygiene
 from trayward.errors import InputError
+from trayward.web.bench.sums.hygiene import ANSWERS
 
 
 def run(tmp_path: Path, *words: str) -> Result:
@@ -119,7 +120,7 @@ def test_a_solution_by_the_farms_clock(shelf: Typed) -> None:
 
 
 def test_a_solution_made_before_midnight_is_not_a_day_old() -> None:
-    from trayward.cli.hygiene_words import age_at, clock
+    from trayward.web.bench.sums.hygiene_words import age_at, clock
 
     assert age_at(clock("0:10", "now"), clock("23:50", "made")) == 20
 

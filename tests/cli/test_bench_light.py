@@ -10,10 +10,11 @@ import pytest
 from click.testing import Result
 
 from tests.cli.conftest import Typed, type_bench
-from trayward.cli.bench_light import ANSWERS, light
-from trayward.cli.light_words import beam, lamps, sides, size_of
+from trayward.cli.bench_light import light
 from trayward.errors import InputError, NotFoundError
 from trayward.farm.settings import ShownUnits
+from trayward.web.bench.sums.light import ANSWERS
+from trayward.web.bench.sums.light_words import beam, lamps, sides, size_of
 
 METRIC, US = ShownUnits(), ShownUnits(length="in")
 

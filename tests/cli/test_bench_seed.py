@@ -11,10 +11,11 @@ import pytest
 from click.testing import Result
 
 from tests.cli.conftest import Typed, type_bench
-from trayward.cli import seed_words
-from trayward.cli.bench_seed import ANSWERS, seed
+from trayward.cli.bench_seed import seed
 from trayward.errors import InputError, NotFoundError
 from trayward.farm.settings import ShownUnits
+from trayward.web.bench.sums import seed_words
+from trayward.web.bench.sums.seed import ANSWERS
 
 
 def run(book: Path, *words: str) -> Result:

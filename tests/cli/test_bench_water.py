@@ -11,8 +11,9 @@ import pytest
 from click.testing import Result
 
 from tests.cli.conftest import Typed, type_bench
-from trayward.cli.bench_water import ANSWERS, water
+from trayward.cli.bench_water import water
 from trayward.errors import InputError
+from trayward.web.bench.sums.water import ANSWERS
 
 ACID = ("acid", "citric 50 %", "--ph", "7.8", "--alkalinity", "180 mg/l", "--to", "5.8", "--make", "10 l")
 

@@ -58,7 +58,7 @@ def test_the_listed_line_of_a_command_names_a_command_that_is_there() -> None:
 
 
 def test_help_imports_nothing_heavy() -> None:
-    heavy = "numpy scipy highspy sqlalchemy alembic rich dateutil python_calamine"
+    heavy = "numpy scipy highspy sqlalchemy alembic rich dateutil python_calamine starlette uvicorn jinja2 babel"
     code = (
         "import sys; from trayward.cli.main import cli\n"
         "try: cli.main(['--help'])\n"

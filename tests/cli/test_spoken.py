@@ -8,9 +8,9 @@ import pytest
 
 from tests.cli.conftest import Typed, bare, shelf
 from trayward.bench.types import Amount
-from trayward.cli.bench_shown import US, amount_words
-from trayward.cli.spoken import spoken
-from trayward.farm.settings import ShownUnits
+from trayward.farm.settings import US, ShownUnits
+from trayward.rounds.spoken import spoken
+from trayward.web.bench.sums.shown import amount_words
 
 __all__ = ["bare", "shelf"]
 

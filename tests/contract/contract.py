@@ -13,12 +13,13 @@ from datetime import UTC, datetime, timedelta, timezone
 from itertools import pairwise
 from pathlib import Path
 from random import Random
+from typing import Any
 
 import msgspec
 import pytest
 
 from tests.contract.telling import AWKWARD, START, entry, every_kind, ids, note, say, strike, tamper
-from trayward.desk.ports import Book, Checkpoint, Head
+from trayward.desk.ports import Book, Checkpoint, Found, Head, Place, Wanted
 from trayward.errors import BookError, ConflictError, InputError
 from trayward.farm.codec import encode_entry
 from trayward.farm.entries import Note, SeedWeighed, Watered
@@ -234,6 +235,9 @@ class ReadingContract(Opening):
         assert ids(book.timeline()) == ["0", "a", "b1", "b2", "b3", "c", "d"]
         assert ids(book.timeline(until=after(20))) == ["0", "a", "b1", "b2", "b3"]
         assert ids(book.timeline(until=after(19.99))) == ["0", "a"]
+        assert ids(book.timeline(later_than=after(10))) == ["b1", "b2", "b3", "c", "d"]
+        assert ids(book.timeline(later_than=after(9.99), until=after(30))) == ["a", "b1", "b2", "b3", "c"]
+        assert ids(book.timeline(later_than=after(40))) == []
 
     def test_times_before_1970_and_parts_of_a_second_sort_too(self, book: Book) -> None:
         book.append([note("c", 1e-6 / 60), note("b", 0), note("a", -60 * 24 * 365 * 80), note("d", 2e-6 / 60)])
@@ -254,6 +258,9 @@ class ReadingContract(Opening):
         assert ids(book.about("tray:1")) == ["a", "d", "b"]
         assert ids(book.about("tray:2")) == ["a", "d"]
         assert book.about("tray:") == []
+        assert ids(book.about("tray:12", "tray:2", "tray:1")) == ["c", "a", "d", "b"]
+        assert ids(book.about(*(f"tray:{number}" for number in range(3000, 0, -1)))) == ["c", "a", "d", "b"]
+        assert book.about() == []
 
     def test_an_entry_by_its_id(self, book: Book) -> None:
         kept = book.append([note("a"), note("b")])
@@ -278,6 +285,110 @@ class ReadingContract(Opening):
         with open_book(url) as other:
             other.append([strike("t", "s")])
         assert book.struck() == {"device-s"}
+
+
+class SearchContract(Opening):
+    """Finding entries."""
+
+    @pytest.fixture
+    def small_chunks(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        """Looking in goes is only seen to work where there are several."""
+        monkeypatch.setattr("trayward.store.search.CHUNK", 3)
+        monkeypatch.setattr("trayward.store.search.MOST_LOOKED", 2)
+
+    @pytest.fixture
+    def filled(self, book: Book) -> Book:
+        book.append(
+            [
+                note("fan", 1, "shelf:A2", text="Fan of A2 was OFF"),
+                entry("wet", Watered(trays=("1", "2"), ml=30.0, way="mist"), 2),
+                entry("dry", Watered(trays=("2",), ml=40.0, way="below"), 3, by="Ida"),
+                note("late", 5, "tray:2", text="100 % up, Gemüse_GRÜN"),
+                note("first", 0, text="looks well"),
+                strike("gone", "fan", 6),
+            ]
+        )
+        return book
+
+    def found(self, book: Book, **wanted: Any) -> list[str]:
+        return ids(book.search(Wanted(**wanted)).kept)
+
+    def test_the_newest_come_first_by_when_they_happened(self, filled: Book) -> None:
+        assert self.found(filled) == ["gone", "late", "dry", "wet", "fan", "first"]
+
+    def test_entries_are_found_by_kind_person_subject_and_day(self, filled: Book) -> None:
+        assert self.found(filled, kinds=("watered", "note")) == ["late", "dry", "wet", "fan", "first"]
+        assert self.found(filled, by="Ida") == ["dry"]
+        assert self.found(filled, by="Mo", kinds=("watered",)) == ["wet"]
+        assert self.found(filled, by="nobody") == []
+        assert self.found(filled, about=("tray:2",)) == ["late", "dry", "wet"]
+        assert self.found(filled, about=("tray:1", "tray:2", "shelf:A2")) == ["late", "dry", "wet", "fan"]
+        assert self.found(filled, about=("tray:2",), kinds=("watered",), by="Mo") == ["wet"]
+        assert self.found(filled, since=after(2), until=after(5)) == ["dry", "wet"]
+
+    def test_entries_are_found_by_the_words_in_them(self, filled: Book) -> None:
+        assert self.found(filled, words=("fan",)) == ["fan"]
+        assert self.found(filled, words=("off", "FAN")) == ["fan"]
+        assert self.found(filled, words=("off", "well")) == []
+        assert self.found(filled, words=("gemüse_grün",)) == ["late"]
+        assert self.found(filled, words=("100 %",)) == ["late"], "a per cent sign is itself, not any letters"
+        assert self.found(filled, words=("1%",)) == []
+        assert self.found(filled, words=("typed twice",)) == ["gone"]
+        assert self.found(filled, words=("up",), about=("tray:2",)) == ["late"]
+        assert self.found(filled, words=("up",), about=("tray:1",)) == []
+        assert self.found(filled, words=("l",), kinds=("note",), by="Mo", until=after(1)) == ["first"]
+
+    @pytest.mark.parametrize("wanted", [Wanted(), Wanted(kinds=("note",)), Wanted(by="Mo"), Wanted(about=("tray:1",))])
+    def test_going_on_gives_each_entry_once(self, book: Book, wanted: Wanted) -> None:
+        book.append([note(f"n{number}", number % 4, "tray:1") for number in range(23)])
+        seen, before = [], None
+        for _ in range(9):
+            found = book.search(wanted, before=before, limit=3)
+            seen += list(found.kept)
+            before = found.older
+            if before is None:
+                break
+        assert sorted(ids(seen)) == sorted(f"n{number}" for number in range(23))
+        assert [(one.entry.at, one.seq) for one in seen] == sorted(
+            ((one.entry.at, one.seq) for one in seen), reverse=True
+        )
+
+    def test_a_long_search_for_words_says_how_far_it_came_and_goes_on(self, book: Book, small_chunks: None) -> None:
+        book.append(
+            [note(f"n{number:02d}", number, text="mould" if number in (1, 2) else "well") for number in range(20)]
+        )
+        found = book.search(Wanted(words=("mould",)))
+        assert (found.kept, found.full) == ((), False)
+        assert found.older is not None
+        assert found.older.at == after(14), "twice three were looked at, of minutes 0 to 19"
+        seen = []
+        while found.older is not None:
+            found = book.search(Wanted(words=("mould",)), before=found.older)
+            seen += list(found.kept)
+        assert ids(seen) == ["n02", "n01"]
+        assert found.full
+
+    def test_enough_words_found_end_the_search(self, book: Book, small_chunks: None) -> None:
+        book.append([note(f"n{number}", number, text="mould") for number in range(9)])
+        found = book.search(Wanted(words=("mould",)), limit=4)
+        assert ids(found.kept) == ["n8", "n7", "n6", "n5"]
+        assert (found.full, found.older) == (True, Place(at=after(5), seq=6))
+
+    def test_names_and_people_that_the_book_knows(self, filled: Book) -> None:
+        assert filled.known(("tray:2", "lot:2", "shelf:A2")) == ("tray:2", "shelf:A2")
+        assert filled.known(()) == ()
+        assert filled.people() == ("Ida", "Mo")
+
+    def test_an_empty_book_has_nothing_to_find(self, book: Book) -> None:
+        assert book.search(Wanted()) == Found()
+        assert book.search(Wanted(words=("fan",))) == Found()
+        assert book.people() == ()
+
+    def test_every_kind_of_entry_is_found_again_by_its_kind(self, book: SqlBook) -> None:
+        said = every_kind(Random(11), times=2)
+        book.append(said)
+        for kind in {one.kind for one in said}:
+            assert sorted(self.found(book, kinds=(kind,))) == sorted(ids(one for one in said if one.kind == kind))
 
 
 class CheckpointContract(Opening):
@@ -600,6 +711,23 @@ class CareContract(Opening):
         assert told.projection_bytes() == before
         assert told.verify() == []
 
+    @pytest.mark.parametrize(
+        "statement",
+        [
+            "UPDATE entry_words SET words = 'looks ill' WHERE seq = 4",
+            "DELETE FROM entry_words WHERE seq = 4",
+        ],
+    )
+    def test_words_that_disagree_are_found_and_rebuilt(self, told: SqlBook, url: str, statement: str) -> None:
+        before = told.projection_bytes()
+        tamper(url, statement)
+        (finding,) = told.verify()
+        assert (finding.code, finding.severity) == ("book-look-up", "odd")
+        assert "Entry 4: it is not found by the words" in finding.message
+        told.rebuild()
+        assert told.projection_bytes() == before
+        assert told.verify() == []
+
     def test_rebuilding_gives_the_same_bytes_and_drops_checkpoints(self, book: SqlBook) -> None:
         book.append(every_kind(Random(8), times=3))
         head = book.head()
@@ -793,6 +921,7 @@ class BookContract(
     KeepingContract,
     TogetherContract,
     ReadingContract,
+    SearchContract,
     CheckpointContract,
     WorkedOutContract,
     CareContract,

@@ -8,6 +8,7 @@ import typing
 from collections.abc import Sequence
 from contextlib import closing
 from datetime import UTC, date, datetime, time, timedelta
+from decimal import Decimal
 from random import Random
 from typing import Any
 
@@ -86,6 +87,9 @@ _PLAIN = {
     str: lambda random: random.choice(AWKWARD[:-1]) + str(random.randint(0, 99)) * random.randint(0, 1),
     int: lambda random: random.randint(-5, 10**9),
     float: lambda random: random.choice([0.0, -0.0, 0.1 + 0.2, 1e-7, 1e22, 20.0, random.random()]),
+    Decimal: lambda random: Decimal(
+        random.choice(["0", "-0.00", "1.50", "0.1", "1E+3", "12345678901234567890.123456789"])
+    ),
     bool: lambda random: random.random() < 0.5,
     type(None): lambda _: None,
     date: lambda random: date(2026, 1, 1) + timedelta(days=random.randint(0, 700)),

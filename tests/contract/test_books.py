@@ -15,6 +15,7 @@ from tests.contract.contract import (
     CopyContract,
     KeepingContract,
     ReadingContract,
+    SearchContract,
     WorkedOutContract,
 )
 from tests.contract.telling import note
@@ -36,7 +37,9 @@ class TestSqliteBook(BookContract):
         return lambda: str(tmp_path / f"fresh-{next(numbers)}.book")
 
 
-class TestMemoryBook(KeepingContract, ReadingContract, CheckpointContract, WorkedOutContract, CopyContract):
+class TestMemoryBook(
+    KeepingContract, ReadingContract, SearchContract, CheckpointContract, WorkedOutContract, CopyContract
+):
     """A book for tests and simulated time keeps every promise but those about files, others, and the power going."""
 
     @pytest.fixture

@@ -16,6 +16,7 @@ from trayward.desk.ports import Checkpoint
 from trayward.errors import ConflictError, InputError, NotFoundError, RefusedError
 from trayward.farm.codec import encode_state
 from trayward.farm.entries import Cut, Discarded, Note, SeedReceived, TrayCut, Watered
+from trayward.farm.fold import fold
 
 MORNING = datetime(2026, 11, 25, 7, 0, tzinfo=UTC)
 HOUR = timedelta(hours=1)
@@ -182,6 +183,36 @@ def test_what_others_write_while_the_book_is_read_is_folded_in_once(
         monkeypatch.setattr(reader.book, "checkpoint", while_somebody_writes)
         reader.state(MORNING)
         assert encode_state(reader.state(MORNING)) == encode_state(farm.state(MORNING))
+
+
+@pytest.mark.parametrize("struck", [False, True])
+def test_what_others_say_late_or_strike_as_a_checkpoint_is_read_is_not_missed(
+    tmp_path: Path, farm: Farm, monkeypatch: pytest.MonkeyPatch, struck: bool
+) -> None:
+    """The checkpoint is read, somebody says what makes it untrue, the rest is read: it is begun further back."""
+    monkeypatch.setattr(core, "CHECKPOINT_EVERY", 5)
+    tray = farm.sow("broccoli", 1, at=MORNING).names[1]
+    watered = farm.water([tray], 30.0, at=MORNING + HOUR).kept[0].entry.id
+    for hour in range(2, 12):
+        farm.answer([tray], moisture="moist", at=MORNING + hour * HOUR)
+    end = MORNING + 12 * HOUR
+    with Farm.open(tmp_path / "home.sqlite") as reader:
+        look_up = reader.book.checkpoint
+
+        def while_somebody_speaks(**until: datetime | None) -> Checkpoint | None:
+            found = look_up(**until)
+            assert found is not None
+            assert found.horizon > MORNING + HOUR
+            monkeypatch.undo()
+            if struck:
+                farm.strike(watered, "it was another tray", at=end)
+            else:
+                farm.water([tray], 40.0, at=MORNING + HOUR)
+            return found
+
+        monkeypatch.setattr(reader.book, "checkpoint", while_somebody_speaks)
+        read = encode_state(reader.state(end))
+    assert read == encode_state(fold(farm.book.timeline(), struck=farm.book.struck()))
 
 
 def test_who_writes_against_another_sowing_takes_the_next_name_and_spot(

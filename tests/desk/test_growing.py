@@ -61,7 +61,7 @@ def test_the_day_is_the_one_on_the_farms_wall(farm: Farm, hour: int, day: str) -
 
 
 def test_seed_comes_out_of_the_oldest_lot_first(farm: Farm) -> None:
-    farm.receive_seed("K-BRO-2", "broccoli", 500.0, at=MORNING + HOUR)
+    farm.receive_seed("K-BRO-2", "broccoli", 500.0, germination=0.92, at=MORNING + HOUR)
     farm.sow("broccoli", 2, grams_per_tray=20.0, at=MORNING + HOUR)
     held = farm.state(MORNING + HOUR).seed
     assert (held["K-BRO-1"].left_g, held["K-BRO-2"].left_g) == (210.0, 500.0)
@@ -69,7 +69,7 @@ def test_seed_comes_out_of_the_oldest_lot_first(farm: Farm) -> None:
 
 def test_seed_is_shared_over_two_lots_where_one_does_not_hold_enough(farm: Farm) -> None:
     farm.weigh_seed("K-BRO-1", 30.0006, at=MORNING)
-    farm.receive_seed("K-BRO-2", "broccoli", 500.0, at=MORNING + HOUR)
+    farm.receive_seed("K-BRO-2", "broccoli", 500.0, germination=0.92, at=MORNING + HOUR)
     receipt = farm.sow("broccoli", 2, grams_per_tray=20.0, at=MORNING + HOUR)
     state = farm.state(MORNING + HOUR)
     assert state.seed["K-BRO-1"].left_g == 0.0, "no crumb is left behind"
@@ -154,7 +154,7 @@ def test_a_sowing_with_too_little_clean_kit_is_kept_and_odd(farm: Farm) -> None:
 def test_a_sowing_told_late_takes_no_name_spot_or_seed_of_a_later_one(farm: Farm) -> None:
     """At 8:00 all that the sowing of 9:00 took was still free; taking it would make that true sowing wrong."""
     farm.weigh_seed("K-BRO-1", 25.0, at=MORNING, sure=True)
-    farm.receive_seed("K-BRO-2", "broccoli", 100.0, at=MORNING)
+    farm.receive_seed("K-BRO-2", "broccoli", 100.0, germination=0.92, at=MORNING)
     nine = sown(farm, at=MORNING + 2 * HOUR)
     eight = farm.sow("broccoli", 1, grams_per_tray=20.0, at=MORNING + HOUR, recorded=MORNING + 3 * HOUR)
     state = farm.state(MORNING + 3 * HOUR)

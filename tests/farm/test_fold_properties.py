@@ -46,10 +46,13 @@ from trayward.farm.entries import (
     ThrownAway,
     TrayCut,
     TraySown,
+    TroubleCleared,
+    TroubleSeen,
     Washed,
     Watered,
 )
 from trayward.farm.fold import apply, check, fold
+from trayward.farm.holds import hold_of, lot_held, pack_held
 from trayward.farm.orders import LineAsked, Order
 from trayward.farm.spots import free_spots, stage_of
 from trayward.farm.state import FarmState, Tray
@@ -138,7 +141,7 @@ def discard(state: FarmState, a: int, b: int) -> Body | None:
 
 
 def pack(state: FarmState, a: int, b: int) -> Body | None:
-    lot = pick((lot for lot in state.harvests.values() if lot.left_g >= 50), a)
+    lot = pick((lot for lot in state.harvests.values() if lot.left_g >= 50 and not lot_held(state, lot)), a)
     if lot is None:
         return None
     packs = 1 + b % int(lot.left_g // 50)
@@ -159,9 +162,9 @@ def cancel(state: FarmState, a: int, b: int) -> Body | None:
 
 def deliver(state: FarmState, a: int, b: int) -> Body | None:
     line = f"{pick(state.orders, a) or 'O9'}/1"
-    packs = pick((lot for lot in state.packs.values() if lot.left), b)
-    loose = pick((lot for lot in state.harvests.values() if lot.left_g > 0.1), b)
-    live = pick(state.growing(), b)
+    packs = pick((lot for lot in state.packs.values() if lot.left and not pack_held(state, lot.parts)), b)
+    loose = pick((lot for lot in state.harvests.values() if lot.left_g > 0.1 and not lot_held(state, lot)), b)
+    live = pick((tray for tray in state.growing() if not hold_of(tray)), b)
     went = (
         LineDelivered(line=line, packs=(PackCount(pack=packs.pack, packs=1 + b % packs.left),)) if packs else None,
         LineDelivered(line=line, loose=(LotGrams(harvest=loose.harvest, grams=loose.left_g / 3),)) if loose else None,
@@ -203,6 +206,15 @@ def look_at_seed(state: FarmState, a: int, b: int) -> Body | None:
     return SeedWeighed(lot=lot.lot, grams=max(0.0, lot.left_g) * (1 - b / 100))
 
 
+def suspect(state: FarmState, a: int, b: int) -> Body | None:
+    """Mould seen on a tray now and then; half of what is held back is cleared again."""
+    held = pick((tray for tray in (*state.trays.values(), *state.ended.values()) if hold_of(tray)), a)
+    if held is not None and b % 2:
+        return TroubleCleared(trays=(held.tray,), found="root hairs")
+    tray = pick((tray for tray in state.growing() if not tray.cuts), a)
+    return tray and TroubleSeen(trays=(tray.tray,), sign="white fuzz", share=b / 32, hold="suspected mould")
+
+
 def widen(state: FarmState, a: int, b: int) -> Body | None:
     shelf = pick(state.shelves.values(), a)
     return shelf and PlaceSet(shelf=msgspec.structs.replace(shelf, spots=min(6, shelf.spots + 1)))
@@ -210,7 +222,7 @@ def widen(state: FarmState, a: int, b: int) -> Body | None:
 
 VALID: tuple[Callable[[FarmState, int, int], Body | None], ...] = (
     *(sow, sow, answer, water, feed, go_on, go_on, go_on, move, move, swap, cut, cut, strip, discard, pack, order),
-    *(cancel, deliver, deliver, throw, wash, wash, sanitise, buy, look_at_seed, widen),
+    *(cancel, deliver, deliver, throw, wash, wash, sanitise, buy, look_at_seed, widen, suspect),
 )
 
 

@@ -35,6 +35,16 @@ def test_a_growing_book_is_learned_from_as_if_it_were_read_anew() -> None:
         assert same(state, memory)
 
 
+def test_what_was_learned_in_parts_is_not_learned_again() -> None:
+    state, memory = fold(books.entries(4_000, spots=96)), Memory()
+    assert sum(1 for _ in memory.learn(state)) > 3
+    with pytest.MonkeyPatch.context() as patch:
+        for learner in ("YieldLearner", "StageLearner", "LossLearner"):
+            patch.setattr(f"trayward.outlook.memory.{learner}", lambda *_, **__: pytest.fail("learned again"))
+        memory.lessons(state)
+    assert same(state, memory)
+
+
 def test_a_standing_tray_is_read_again_only_when_something_was_said_of_it() -> None:
     state, memory, read = fold(books.entries(4_000, spots=96)), Memory(), list[str]()
     memory.lessons(state)

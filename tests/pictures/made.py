@@ -14,6 +14,8 @@ from trayward.pictures.types import (
     Delivery,
     DensityFigures,
     Earned,
+    EarnedBar,
+    EarnedFigures,
     Factor,
     LightFigures,
     OnCurve,
@@ -126,6 +128,14 @@ PROMISES = Calibration(
     words="The ranges held.",
 )
 GAINS = {"published priors": 9100, "learning": 10_900, "known biology": 11_400}
+EARNED = EarnedFigures(
+    currency="EUR",
+    bars=(
+        EarnedBar(name="pea", sales=189.17, costs=85.85, left=103.32),
+        EarnedBar(name="kale", sales=114.53, costs=199.11, left=-84.58),
+        EarnedBar(name="cut, thrown away", sales=0.0, costs=46.2, left=-46.2, nobody=True),
+    ),
+)
 STUDY = StudyFigures(
     earned=(
         Earned(what="rule of thumb", margin=8200),

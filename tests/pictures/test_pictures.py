@@ -21,6 +21,7 @@ from trayward.errors import InputError
 from trayward.pictures import bars
 from trayward.pictures.calibration import calibration_picture
 from trayward.pictures.density import density_picture
+from trayward.pictures.earned import earned_picture, earned_report_picture
 from trayward.pictures.forest import forest_picture
 from trayward.pictures.hundred import counted_in, hundred, hundred_weights
 from trayward.pictures.light_map import light_map_picture
@@ -42,6 +43,10 @@ PICTURES: dict[str, Callable[[Wide], Picture]] = {
     "tray": lambda wide: tray_picture(made.TRAY, made.REASONS, made.AT, made.ZONE, wide=wide),
     "lots": lambda wide: forest_picture(made.LOTS, "1 of 3 seed lots stands out.", heading="Weight", wide=wide),
     "drift": lambda wide: forest_picture(made.SEASONS, "Trays became lighter.", in_time=True, wide=wide),
+    "earned": lambda wide: earned_picture(made.EARNED, "65.07 EUR are left.", wide=wide),
+    "earned in a month": lambda wide: earned_report_picture(
+        made.EARNED, made.EARNED, "November 2026: 303.70 EUR sold.", wide=wide
+    ),
     "shares": lambda wide: shares_picture(made.PARTS, "Half of the spread comes from the seed lot.", wide=wide),
     "density": lambda wide: density_picture(made.DENSITY, "Radish: go up to 2.7.", wide=wide),
     "density untried": lambda wide: density_picture(made.UNTRIED, "Broccoli: 6 pays best.", wide=wide),

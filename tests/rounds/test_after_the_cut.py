@@ -181,7 +181,49 @@ def test_a_mix_is_packed_only_as_far_as_its_scarcest_part_goes():
     # 70 g of radish at half a 40 g pack each: 3 packs, 60 g of each crop; 2 packs, 80 g, are missing.
     assert row.count == 3
     assert amounts(row) == {"net weight of a pack": 40.0, "of H-broccoli": 60.0, "of H-radish": 60.0}
-    assert row.why == "House mix for Kite Cafe is short by 80 g."
+    assert row.why == "House mix for Kite Cafe is short by 80 g, for want of radish."
+
+
+LOOSE_MIX = ProductSet(
+    product=Product(name="soup mix", parts=(Part(crop="broccoli", share=0.6), Part(crop="radish", share=0.4)))
+)
+
+
+def test_a_scrap_of_a_mix_is_not_asked_to_be_packed_but_said_with_the_crop_that_is_scarce():
+    # 2 g of radish at 0.4 of the mix is enough for 5 g of 200 g.
+    loft = with_crop(LOOSE_MIX, order("O1", THU, 200.0, "soup mix"), radish=2.0)
+    assert loft.rows(on_day(1, 9), "pack") == []
+    said = "soup mix: only 5 g of 200 g is there, for want of radish; leave it out, or agree on less."
+    assert f"Kite Cafe, Thu 26 Nov: {said}" in loft.round(on_day(1, 9)).notes
+    assert f"Kite Cafe, due today: soup mix, 200 g. S{said[1:]}" in loft.round(on_day(2, 9)).notes
+
+
+def test_a_scrap_left_by_one_line_is_there_for_who_wants_less():
+    loft = with_crop(
+        LOOSE_MIX, order("O1", THU, 200.0, "soup mix"), order("O2", THU, 5.0, "radish"), radish=6.0, broccoli=6.0
+    )
+    (row,) = loft.rows(on_day(1, 9), "pack")
+    assert row.do == "Pack: radish, 1 pack of 5 g. For Kite Cafe, Thu 26 Nov."
+
+
+def test_a_weight_that_is_short_says_so_where_it_asks_to_pack():
+    loft = with_crop(LOOSE_MIX, order("O1", THU, 200.0, "soup mix"), radish=40.0)
+    row = loft.row(on_day(1, 9), "pack")
+    assert row.do == "Pack: soup mix, 1 pack of 100 g, short of the 200 g asked for. For Kite Cafe, Thu 26 Nov."
+    assert row.why == "Soup mix for Kite Cafe is short by 100 g, for want of radish."
+
+
+def test_less_than_one_pack_is_left_out_and_said():
+    loft = with_crop(order("O1", WED, 2, "broccoli pack", "packs"), broccoli=30.0)
+    assert loft.rows(on_day(1, 9), "pack", "deliver") == []
+    said = "Kite Cafe, due today: broccoli pack, 2 packs. Broccoli pack: only 30 g for a 50 g pack; leave it out."
+    assert said in loft.round(on_day(1, 9)).notes
+
+
+def test_at_home_a_scrap_is_taken_home_too():
+    home = CustomerSet(customer=Customer(name="Home", home=True))
+    loft = with_crop(home, order("O1", WED, 95.0, "broccoli", who="Home"), broccoli=10.0)
+    assert loft.row(on_day(1, 9), "pack", "deliver").do == "Take home: broccoli, 95 g."
 
 
 def test_nothing_cut_means_nothing_to_pack_or_deliver_but_it_is_said_what_is_owed():

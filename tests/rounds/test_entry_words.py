@@ -33,7 +33,7 @@ from trayward.farm.kit import Pool
 from trayward.farm.orders import Customer, LineAsked, Order, Part, Pause, Product, StandingOrder
 from trayward.farm.places import Lamp, Shelf
 from trayward.farm.recipes import YieldPrior
-from trayward.farm.settings import FarmSettings, FarmWater, ShownUnits
+from trayward.farm.settings import FarmSettings, FarmWater, GS1Item, Overhead, ShownUnits
 from trayward.rounds.change_words import change_words
 from trayward.rounds.entry_words import entry_words
 from trayward.rounds.traits import differences, told, traits_of
@@ -189,6 +189,10 @@ INSTEAD: dict[str, Any] = {
     "except_on": (date(2026, 12, 25),), "also_on": (date(2026, 12, 24),), "days_off": (date(2026, 12, 25),),
     "pauses": (Pause(first=date(2026, 12, 24), last=date(2026, 12, 31)),), "umol_s": 60.0, "aperture_mm": 1.5,
     "base_c": 4.0, "at_c": 24.0, "pack_g": 60.0, "price": 4.0, "stages": ("blackout",), "at": time(8, 0),
+    "address": ("Under the Roof 1",), "gs1_items": (GS1Item(product="pea", item="0001"),),
+    "steps": ("scrape", "rinse warm"), "rinse_c": 60.0, "ppm_least": 50.0, "ppm_most": 200.0, "contact_min": 2.0,
+    "water_least_c": 10.0, "water_most_c": 40.0,
+    "overheads": (Overhead(name="rent", month=300.0),),
     "top_mm": 12.0, "low_g": 80.0, "typical_g": 95.0, "high_g": 115.0,
 }  # fmt: skip
 

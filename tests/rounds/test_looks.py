@@ -9,7 +9,16 @@ import pytest
 
 from tests.rounds.loft import BROCCOLI, DAY_ONE, Loft, lantern_loft, on_day, sow
 from trayward.errors import BookError
-from trayward.farm.entries import PlaceSet, RecipeSet, RoundAnswered, SeedReceived, SeedUsed, SowingMade, TraySown
+from trayward.farm.entries import (
+    PlaceSet,
+    RecipeSet,
+    RoundAnswered,
+    SeedReceived,
+    SeedUsed,
+    SowingMade,
+    TraySown,
+    TroubleCleared,
+)
 from trayward.farm.places import Shelf
 from trayward.farm.recipes import Stage
 from trayward.farm.state import FarmState
@@ -186,9 +195,18 @@ def test_root_hairs_that_vanished_close_the_row_and_the_tray_is_looked_at_as_bef
     loft.say(DAY_ONE, sow("S", "A1.1a"))
     loft.answer(EVENING, problem="mould")
     assert loft.row(EVENING).kind == "discard"
-    loft.answer(EVENING, moisture="moist", note="vanished when misted")
-    assert loft.rows(EVENING) == []
+    loft.say(EVENING, TroubleCleared(trays=("S.1",), found="root hairs"))
+    assert [row.kind for row in loft.rows(EVENING)] != ["discard"]
     assert loft.row(on_day(2, 7.5)).kind == "look"
+
+
+def test_an_answer_that_says_nothing_of_mould_does_not_clear_a_tray_on_which_somebody_saw_it():
+    loft = lantern_loft()
+    loft.say(DAY_ONE, sow("S", "A1.1a"))
+    loft.answer(EVENING, problem="mould")
+    loft.answer(EVENING, moisture="moist", note="looks well to me")
+    assert loft.row(EVENING).kind == "discard"
+    assert loft.row(on_day(2, 7.5)).kind == "discard"
 
 
 def test_other_trouble_stays_in_the_look_and_is_told_again():

@@ -109,7 +109,7 @@ def test_a_day_off_has_no_sowing_and_says_that_it_waits():
 
 def test_two_sowings_are_never_sent_to_the_same_spot_nor_to_the_same_seed():
     loft = lantern_loft(dark=2, stack=4)
-    lots = SeedReceived(lot="B2", crop="broccoli", grams=100.0, germination=0.9)
+    lots = SeedReceived(lot="B2", crop="broccoli", grams=100.0, germination=0.97)
     loft.say(on_day(0, 12), lots)
     radish = planned("radish", trays=2)
     loft.keep_plan(
@@ -120,7 +120,7 @@ def test_two_sowings_are_never_sent_to_the_same_spot_nor_to_the_same_seed():
     assert len(spots) == len(set(spots)) == 7
     grams = [amounts(row).get("of lot B1", 0.0) for row in rows]
     assert sum(grams) == 400.0
-    assert rows[0].count == 2  # the older one is served first, wholly from the older lot
+    assert rows[0].count == 2  # the older one is served first, wholly from the lot that goes off first
     assert amounts(rows[0])["of lot B1"] == 60.0
     assert {name: grams for name, grams in amounts(rows[1]).items() if "lot" in name} == {
         "of lot B1": 340.0,
@@ -238,3 +238,13 @@ def test_more_trays_than_spots_or_more_seed_than_there_is_cannot_be_sown():
     look = msgspec.structs.replace(row, kind="look")
     with pytest.raises(InputError, match="it is a row to look, not to sow"):
         sowing_from_row(loft.state, look, sowing="S")
+
+
+def test_seed_that_goes_off_first_is_weighed_out_first_although_the_plan_named_another():
+    """The plan named the strong old lot; since then a weaker one came. Its grams follow from the density then."""
+    loft = lantern_loft()
+    loft.say(on_day(0, 12), SeedReceived(lot="B2", crop="broccoli", grams=500.0, germination=0.76))
+    loft.keep_plan(DAY_ONE, planned(trays=1, lots=(SeedTaken(lot="B1", grams=20.0),)))
+    row = loft.row(DAY_ONE, "sow")
+    assert row.lots == ("B2",)
+    assert amounts(row)["seed"] > 20.0

@@ -187,9 +187,9 @@ def test_a_harvest_lot_tells_what_became_of_it():
 def test_every_kind_of_entry_that_can_be_about_a_tray_or_a_lot_has_a_sentence():
     """A new kind of entry about trays or lots must not fall back on its bare name."""
     of_tray = {"sowing made", "round answered", "watered", "fed", "moved", "stage changed", "measured", "discarded"}
-    of_tray |= {"cut", "stripped", "delivered", "note"}
+    of_tray |= {"trouble seen", "trouble cleared", "cut", "stripped", "delivered", "note", "photo"}
     of_lot = {"seed received", "seed tested", "seed weighed", "sowing made", "cut", "packed", "delivered", "note"}
-    of_lot |= {"thrown away"}
+    of_lot |= {"thrown away", "photo", "recall kept", "record written"}
     for kind, body in KINDS.items():
         assert (tray_words.dispatch(body) is not tray_words.dispatch(Body)) == (kind in of_tray), kind
         assert (lot_words.dispatch(body) is not lot_words.dispatch(Body)) == (kind in of_lot), kind

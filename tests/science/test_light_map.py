@@ -61,7 +61,7 @@ def test_a_bar_is_as_many_points_in_a_row(lamp: HungLamp, x: float, y: float) ->
     away = np.stack([x - (x0 + parts * (x1 - x0)), y - (y0 + parts * (y1 - y0)), np.full(count, -lamp.height_mm)], 1)
     r = np.sqrt((away**2).sum(1))
     wanted = (lamp.umol_s * lamp.beam.straight_down * (lamp.height_mm / r) ** (lamp.beam.power + 1) / r**2).mean()
-    assert float(light_on([lamp], spot)[0]) == pytest.approx(1e6 * wanted, rel=1e-5)
+    assert float(light_on([lamp], spot)[0]) == pytest.approx(1e6 * wanted, rel=1e-5, abs=1e-9)
 
 
 @given(st.floats(0, 30), st.floats(-50, 50))

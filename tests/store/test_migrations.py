@@ -21,7 +21,7 @@ from trayward.errors import BookError
 from trayward.store import SqlBook, open_book
 from trayward.store.engine import postgres_engine, sqlite_engine, writing
 from trayward.store.migrate import alembic_config, upgrade
-from trayward.store.schema import APPLICATION_ID, BOOK_HEAD, CURRENT, ENTRY, REVISIONS
+from trayward.store.schema import APPLICATION_ID, BOOK_HEAD, CURRENT, ENTRY, PEOPLE, PEOPLE_SETTING, REVISIONS
 
 __all__ = ["postgres", "postgres_url"]
 
@@ -124,6 +124,10 @@ def test_an_older_book_is_brought_up_to_date_and_is_the_same_book(url: str, mode
         assert book.append([note("afterwards")])[0].seq == model.head().seq + 1
         book.keep_worked_out("spreads", b"figures")
         assert book.worked_out("spreads") == b"figures"
+        with book.writing() as connection:
+            for table in PEOPLE:
+                assert connection.execute(table.select()).all() == []
+            connection.execute(PEOPLE_SETTING.insert().values(name="lock_minutes", value=3))
 
 
 def test_a_copy_of_the_older_book_is_kept_beside_it(tmp_path: Path, model: SqlBook) -> None:
@@ -159,7 +163,7 @@ def test_a_newer_book_is_refused_and_not_touched(url: str) -> None:
     with open_book(url, create=True) as book:
         book.append([note("a")])
     tamper(url, "UPDATE alembic_version SET version_num = '0099'")
-    with pytest.raises(BookError, match=r"a newer Trayward made it \(schema 0099; this one knows up to 0003\)"):
+    with pytest.raises(BookError, match=rf"a newer Trayward made it \(schema 0099; this one knows up to {CURRENT}\)"):
         open_book(url)
     tamper(url, f"UPDATE alembic_version SET version_num = '{CURRENT}'")
     with open_book(url) as book:

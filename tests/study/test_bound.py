@@ -457,7 +457,7 @@ def _as_done(season: Lived, layout: Layout, days: Season) -> tuple[Ints, Ints]:
 @pytest.mark.slow
 @pytest.mark.parametrize("number", [1, 2, 3])
 def test_no_rule_of_thumb_earns_more_than_the_bound(number: int) -> None:
-    bound = all_knowing(world_named("home shelf"), number, seconds=8.0)
+    bound = all_knowing(world_named("home shelf"), number, seconds=3.0)
     assert bound.task.policy == BOUND
     assert bound.lines == len(lived(number, 0.2).lines)
     for buffer in (0.0, 0.2, 0.5):

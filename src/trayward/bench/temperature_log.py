@@ -70,13 +70,13 @@ def read_log(text: str, *, fahrenheit: bool | None = None, day_first: bool | Non
     >>> log.hours, log.temps_c
     ([0.0, 12.0], (20.5, 22.5))
     """
-    rows = _rows(text)
-    head, body = (rows[0], rows[1:]) if not _is_time(rows[0]) else ([], rows)
+    rows = rows_of(text)
+    head, body = (rows[0], rows[1:]) if not is_time_row(rows[0]) else ([], rows)
     time_at, warm_at = _columns(head, body)
     in_f = fahrenheit if fahrenheit is not None else _says_fahrenheit(head, warm_at)
-    reads = _dates_of([row[time_at] for row in body if len(row) > time_at], day_first)
+    reads = dates_of([row[time_at] for row in body if len(row) > time_at], day_first)
     left: dict[str, list[str]] = {}
-    wet_at = _named([name.lower() for name in head], _WET_WORDS)
+    wet_at = column_named([name.lower() for name in head], _WET_WORDS)
     taken = list(_taken(body, (time_at, warm_at, wet_at), reads, in_f, left))
     kept = _rising(taken, left)
     if len(kept) < 2:
@@ -89,7 +89,8 @@ def read_log(text: str, *, fahrenheit: bool | None = None, day_first: bool | Non
     )
 
 
-def _rows(text: str) -> list[list[str]]:
+def rows_of(text: str) -> list[list[str]]:
+    """Lines of cells, whatever the file puts between them; comments and blanks left out."""
     lines = [line for line in text.lstrip("\ufeff").splitlines() if line.strip() and not line.lstrip().startswith("#")]
     if not lines:
         raise InputError("log", "nothing", "the file is empty", EXAMPLE)
@@ -98,7 +99,8 @@ def _rows(text: str) -> list[list[str]]:
     return [[cell.strip() for cell in row] for row in csv.reader(io.StringIO("\n".join(lines)), delimiter=mark)]
 
 
-def _is_time(row: Sequence[str]) -> bool:
+def is_time_row(row: Sequence[str]) -> bool:
+    """Whether a line holds readings rather than names: one of its cells is a date."""
     return any(_DATE.fullmatch(cell) for cell in row)
 
 
@@ -106,20 +108,22 @@ def _columns(head: Sequence[str], body: Sequence[Sequence[str]]) -> tuple[int, i
     """Where the times and the temperatures are: by their names, else the first that looks so."""
     first = body[0] if body else []
     names = [name.lower() for name in head]
-    time_at = _named(names, _TIME_WORDS)
+    time_at = column_named(names, _TIME_WORDS)
     if time_at is None or not _DATE.fullmatch(first[time_at] if time_at < len(first) else ""):
         time_at = next((place for place, cell in enumerate(first) if _DATE.fullmatch(cell)), None)
     if time_at is None:
         raise InputError("log", ", ".join(head or first)[:50], "no column of it is a date and a time", EXAMPLE)
-    warm_at = _named(names, _WARM_WORDS)
+    warm_at = column_named(names, _WARM_WORDS)
     if warm_at is None:
-        warm_at = next((place for place in range(time_at + 1, len(first)) if _number(first[place]) is not None), None)
+        behind = range(time_at + 1, len(first))
+        warm_at = next((place for place in behind if cell_number(first[place]) is not None), None)
     if warm_at is None:
         raise InputError("log", ", ".join(head or first)[:50], "no column of it is a temperature", EXAMPLE)
     return time_at, warm_at
 
 
-def _named(names: Sequence[str], words: Iterable[str]) -> int | None:
+def column_named(names: Sequence[str], words: Iterable[str]) -> int | None:
+    """The column with one of these words in its name, the first word first; None where there is none."""
     return next((place for word in words for place, name in enumerate(names) if word in name), None)
 
 
@@ -128,7 +132,8 @@ def _says_fahrenheit(head: Sequence[str], warm_at: int) -> bool:
     return "fahr" in name or "°f" in name or re.search(r"(_|\(|\[|\s)f(\)|\]|$)", name) is not None
 
 
-def _number(cell: str) -> float | None:
+def cell_number(cell: str) -> float | None:
+    """A number with a point or a comma, with or without C or F behind it; None where it is none."""
     found = re.fullmatch(r"([-−]?\d+(?:[.,]\d+)?)\s*°?\s*[CcFf]?", cell)
     return float(found[1].replace(",", ".").replace("−", "-")) if found else None
 
@@ -136,7 +141,7 @@ def _number(cell: str) -> float | None:
 # Dates ----------------------------------------------------------------------------------------------------------------
 
 
-def _dates_of(cells: Sequence[str], day_first: bool | None) -> Callable[[str], datetime | None]:
+def dates_of(cells: Sequence[str], day_first: bool | None) -> Callable[[str], datetime | None]:
     """How the dates of a file are read: year first, else by which part goes beyond twelve."""
     parts = [(int(found[1]), int(found[2])) for cell in cells if (found := _DATE.fullmatch(cell))]
     if all(first > 31 for first, _ in parts):
@@ -190,7 +195,7 @@ def _taken(
 ) -> Iterable[_Reading]:
     for row in body:
         when, warm, wet = (row[place] if place is not None and place < len(row) else "" for place in places)
-        at, temp, humidity = reads(when), _number(warm), _number(wet.rstrip("% "))
+        at, temp, humidity = reads(when), cell_number(warm), cell_number(wet.rstrip("% "))
         if at is None or temp is None:
             left.setdefault("log-unreadable", []).append(f"{when}: {warm or 'blank'}")
             continue

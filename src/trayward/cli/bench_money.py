@@ -2,31 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
-
 import click
 
-from trayward.cli import people
-from trayward.cli.bench_money_given import FEE, a_day, a_week_bought, about_a_tray, told_of
-from trayward.cli.bench_shown import US_OPTION, show_sheet, units_of
-from trayward.cli.drawing import Drawing, with_picture
+from trayward.cli.bench_made import add_sums
 from trayward.cli.given import Given, group
-from trayward.cli.numbers import NUMBER
 from trayward.cli.show import answer, table, wrapped
+from trayward.web.bench.sums.money import money as sums
 
-if TYPE_CHECKING:
-    from trayward.bench.money_moves import Moves
-    from trayward.pictures.look import Wide
-    from trayward.pictures.page import Picture
-
-SUMS = (
-    ("tray", "What a tray costs, line by line, and 100 g and a pack of it."),
-    ("price", "What to ask so that a share of the price is left."),
-    ("break-even", "How many trays a week pay the rent and what else always comes."),
-    ("density", "What one gram more of seed costs and brings, and how much pays best."),
-    ("moves", "Which figure moves the cost, or what is left, most; with a picture."),
-)
-DAYS_A_WEEK = 7
+SUMS = sums.answers
 
 
 @group("money", example="trayward bench money tray broccoli")
@@ -42,111 +25,4 @@ def money(given: Given) -> None:
     answer(given, {"sums": [{"name": name, "says": says} for name, says in SUMS]}, human)
 
 
-@money.add("tray", example='trayward bench money tray broccoli --seed-price "28/kg"')
-@about_a_tray
-@US_OPTION
-def tray(given: Given, typed: dict[str, Any], us: bool | None) -> None:
-    """
-    What a tray of CROP costs, and 100 g that can be sold.
-
-    With a farm, its own account: lots, recipe, wages, kit and lamps, and what its trays weigh. What you type counts
-    before that. Without one, the library's tray with example prices, marked as such: type yours.
-    """
-    from trayward.bench.money import tray_sheet
-
-    units = units_of(given, us)
-    show_sheet(given, tray_sheet(told_of(given, units, typed)), units)
-
-
-@money.add("price", example='trayward bench money price broccoli --margin "40 %"')
-@click.option("--margin", required=True, metavar="SHARE", help="Of the price, to be left. Example: 40 %.")
-@FEE
-@about_a_tray
-@US_OPTION
-def price(given: Given, typed: dict[str, Any], margin: str, fee: str | None, us: bool | None) -> None:
-    """What to ask for CROP so that a share of the price is left once all is paid."""
-    from trayward.bench.money import price_sheet
-
-    units = units_of(given, us)
-    shares = people.share(margin, "margin") or 0.0, people.share(fee, "fee") or 0.0
-    show_sheet(given, price_sheet(told_of(given, units, typed), *shares), units)
-
-
-@money.add("break-even", example='trayward bench money break-even pea --price 4.50 --fixed "rent=350 a month"')
-@click.option("--fixed", multiple=True, metavar="NAME=MONEY", help='Again for more. Example: "rent=350 a month".')
-@click.option("--bought", multiple=True, metavar="NAME=MONEY", help='Its wear. Example: "rack=480 over 5 years".')
-@click.option("--planned", type=NUMBER, metavar="TRAYS", help="Trays sold a week. Example: 30.")
-@FEE
-@about_a_tray
-@US_OPTION
-def break_even(
-    given: Given,
-    typed: dict[str, Any],
-    fixed: tuple[str, ...],
-    bought: tuple[str, ...],
-    planned: float | None,
-    fee: str | None,
-    us: bool | None,
-) -> None:
-    """How many trays of CROP a week pay the costs that come whether you sow or not."""
-    from trayward.bench.money import break_even_sheet
-
-    units = units_of(given, us)
-    weekly = {name: DAYS_A_WEEK * a_day(text, name) for name, text in people.pairs(fixed, "rent=350").items()}
-    weekly |= {
-        name: a_week_bought(text, name) for name, text in people.pairs(bought, '"rack=480 over 5 years"').items()
-    }
-    told = told_of(given, units, typed)
-    sheet = break_even_sheet(told, weekly, fee=people.share(fee, "fee") or 0.0, planned=planned)
-    show_sheet(given, sheet, units)
-
-
-@money.add("density", example="trayward bench money density radish --price 4.50")
-@FEE
-@about_a_tray
-@US_OPTION
-def density(given: Given, typed: dict[str, Any], fee: str | None, us: bool | None) -> None:
-    """
-    What one gram more of seed on a tray of CROP costs and brings, and how much seed pays best.
-
-    With a farm whose trays were sown at several densities, by their own answer; else by published trials.
-    """
-    from trayward.bench.money_density import density_sheet
-
-    units, share = units_of(given, us), people.share(fee, "fee") or 0.0
-    told, answering = told_of(given, units, typed), None
-    if told.asked:
-        from trayward.cli.bench_money_farm import farm_answering
-
-        answering = farm_answering(given, told, share)
-    show_sheet(given, density_sheet(told, answering, share), units)
-
-
-@money.add("moves", example='trayward bench money moves broccoli --swing "20 %" --picture moves.svg')
-@click.option("--swing", default="20 %", show_default=True, metavar="SHARE", help="Lower and higher. Example: 10 %.")
-@click.option("--of", type=click.Choice(["cost", "margin"]), default="cost", help="The sum. Example: margin.")
-@with_picture
-@about_a_tray
-@US_OPTION
-def moves(
-    given: Given, typed: dict[str, Any], swing: str, of: Any, picture: str | None, phone: bool, us: bool | None
-) -> None:
-    """Which figure moves the cost of 100 g of CROP, or what a tray leaves, most when it is lower and higher."""
-    from trayward.bench.money_moves import moves as what_moves
-    from trayward.bench.money_moves import moves_sheet
-
-    drawing, units = Drawing(picture, phone=phone), units_of(given, us)
-    share, told = people.share(swing, "swing") or 0.0, told_of(given, units, typed)
-    sheet, found = moves_sheet(told, share, of), what_moves(told, share, of)
-    more = drawing.save(lambda wide: _picture(found, share, told.currency, wide))
-    show_sheet(given, sheet, units, {"moves": found.rows} | more)
-    drawing.tell(given)
-
-
-def _picture(found: Moves, share: float, currency: str, wide: Wide) -> Picture:
-    from trayward.pictures.swings import swings_picture
-    from trayward.pictures.types import SwingFigures, Swung
-
-    rows = tuple(Swung(what=row.what, now=row.now, lower=row.lower, higher=row.higher) for row in found.rows)
-    figures = SwingFigures(what=found.what, base=found.base, share=share, currency=currency, rows=rows)
-    return swings_picture(figures, found.title, wide=wide)
+add_sums(money, sums)

@@ -1,4 +1,4 @@
-"""Commands for the book itself: show, verify, strike, export, import, backup, rebuild."""
+"""Commands for the book itself: show, verify, strike, export, import, rebuild; copies of it are in `book_copies`."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from pathlib import Path
 
 import click
 
+from trayward.cli.book_copies import COMMANDS as COPIES
 from trayward.cli.given import Given, group
 from trayward.cli.numbers import whole
 from trayward.cli.saying import subjects_of
@@ -24,7 +25,7 @@ from trayward.cli.show import (
 from trayward.desk.ports import Kept
 from trayward.errors import InputError
 from trayward.farm.entries import KINDS, Body, Struck
-from trayward.rounds.entry_words import entry_words
+from trayward.rounds.entry_words import entry_words, strike_words
 from trayward.rounds.words import counted, sentence
 
 LONGEST = 300
@@ -129,11 +130,10 @@ def _show_entry(given: Given, kept: Kept, struck: bool) -> bool:
 
 def says_words(given: Given, body: Body) -> str:
     """What an entry says, as a sentence; of one that takes another back, what that one said."""
-    words = entry_words(body, given.units)
-    taken = given.farm.book.get(body.entry) if isinstance(body, Struck) else None
-    if isinstance(body, Struck) and taken is not None:
-        words = f"took back “{entry_words(taken.entry.body, given.units)}” ({body.entry[:SHORT_ID]}): {body.reason}"
-    return sentence(words)
+    if not isinstance(body, Struck):
+        return sentence(entry_words(body, given.units))
+    taken = given.farm.book.get(body.entry)
+    return sentence(strike_words(body, None if taken is None else taken.entry.body, given.units))
 
 
 def _show_one(given: Given, kept: Kept) -> None:
@@ -211,17 +211,13 @@ def _taken_in(kept: int, already: int, book: str) -> str:
     return f"Imported {_entries_words(kept)} into {book}; {there}."
 
 
-@book.add("backup", example="trayward book backup farm-friday.sqlite")
-@click.argument("target", type=FILE)
-def backup(given: Given, target: Path) -> None:
-    """Copy the whole book to the new file TARGET, while others go on using it."""
-    given.farm.book.backup(target)
-    answer(given, {"backup": str(target)}, lambda: click.echo(f"Copied the book to {target}."))
-
-
 @book.add("rebuild", example="trayward book rebuild")
 def rebuild(given: Given) -> None:
     """Throw away what was worked out from the entries, for speed, and work it out again. No entry changes."""
     given.farm.book.rebuild()
     entries = given.farm.book.head().seq
     answer(given, {"rebuilt": entries}, lambda: click.echo(f"Rebuilt from {_entries_words(entries)}."))
+
+
+for _copying in COPIES:
+    book.add_command(_copying)

@@ -14,6 +14,7 @@ from trayward.cli.given import DEFAULT_BOOK, Given, command
 from trayward.cli.numbers import whole
 from trayward.cli.plan_shown import show_plan
 from trayward.cli.round_sheet import show_round
+from trayward.cli.serving import HOST, PORT, serve_pages
 from trayward.cli.show import answer, wrapped
 from trayward.farm.calendar import rounds_of
 
@@ -23,8 +24,10 @@ WEEKS = 6
 
 @command("demo", example="trayward demo --book lantern-loft.sqlite", records=True)
 @click.option("--days", type=whole(20, 400), default=60, show_default=True, help="History. Example: 90.")
-def demo(given: Given, days: int) -> None:
-    """Make Lantern Loft, an invented farm with two months of history; take in its orders, plan, and show the round."""
+@click.option("--serve/--no-serve", "serves", default=True, help="Open the pages at the end, or only print.")
+@click.option("--port", type=whole(0, 65535), default=PORT, show_default=True, help="Of the pages. Example: 8471.")
+def demo(given: Given, days: int, serves: bool, port: int) -> None:
+    """Make Lantern Loft, an invented farm with two months of history; take in its orders, plan, and open its pages."""
     if given.book == DEFAULT_BOOK:
         given.book = DEMO_BOOK
     started = monotonic()
@@ -51,6 +54,9 @@ def demo(given: Given, days: int) -> None:
         _next_steps(given, sheet)
 
     answer(given, told, human)
+    if serves and not given.json:
+        click.echo()
+        serve_pages(given, HOST, port, or_any_port=True)
 
 
 def _farm(given: Given, days: int, tell: Callable[[str], None]) -> Farm:
@@ -62,7 +68,7 @@ def _farm(given: Given, days: int, tell: Callable[[str], None]) -> Farm:
         )
         return Farm.open(given.book)
     tell(f"Lantern Loft, an invented farm, lives {days} days into {given.shown_book}")
-    return make_demo(given.book, now=given.now, tell=tell, days=days)
+    return make_demo(given.book, now=given.now, tell=tell, days=days, careful=True)
 
 
 def _take_in_orders(given: Given, tell: Callable[[str], None]) -> str:
@@ -96,6 +102,7 @@ def _next_steps(given: Given, sheet: str) -> None:
     click.echo()
     wrapped("Lantern Loft, its people and its customers are invented. Type next:")
     for words, what in (
+        ("serve", "the pages: round, racks, orders in a browser"),
         ("round", "the present round again; answer with: round answer 1 moist"),
         ("plan --look-only", "the plan, without keeping it"),
         ("tray", "every tray that stands; tray story NAME tells one's life"),

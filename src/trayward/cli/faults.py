@@ -13,19 +13,16 @@ import click
 import msgspec
 
 from trayward.cli.given import Given
-from trayward.cli.spoken import spoken
 from trayward.errors import (
-    BookError,
-    ConflictError,
     DoubtError,
     InputError,
     NotFoundError,
-    PlanError,
-    RefusedError,
     SetupError,
     TraywardError,
+    kind_of,
     without_password,
 )
+from trayward.rounds.spoken import spoken
 
 WRONG_USE = 2
 REFUSED = 1
@@ -33,20 +30,6 @@ OUR_FAULT = 70
 """EX_SOFTWARE of BSD's sysexits: the program itself is at fault."""
 STOPPED = 130
 TRACE_VARIABLE = "TRAYWARD_TRACE"
-
-
-KINDS: tuple[tuple[type[Exception], str], ...] = (
-    (click.ClickException, "input"),
-    (InputError, "input"),
-    (NotFoundError, "not found"),
-    (SetupError, "setup"),
-    (RefusedError, "refused"),
-    (DoubtError, "doubt"),
-    (ConflictError, "conflict"),
-    (BookError, "book"),
-    (PlanError, "plan"),
-)
-"""What an error's kind is called in JSON; everything else is a fault of ours."""
 
 
 def exit_code(error: TraywardError) -> int:
@@ -58,9 +41,6 @@ def as_json(error: Exception) -> dict[str, Any]:
     """The error in the one shape that programs may rely on; what looks mistyped is listed beside it as `doubts`."""
     if isinstance(error, DoubtError):
         return _doubted(error)
-    remedy = getattr(error, "remedy", "")
-    if isinstance(error, RefusedError):
-        remedy = " ".join(finding.remedy for finding in error.findings if finding.remedy)
     value = getattr(error, "value", getattr(error, "name", None) if isinstance(error, NotFoundError) else None)
     name = error.kind if isinstance(error, NotFoundError) else getattr(error, "name", "")
     return {
@@ -70,7 +50,7 @@ def as_json(error: Exception) -> dict[str, Any]:
             "name": str(name or ""),
             "value": None if value is None else str(value),
             "rule": str(getattr(error, "rule", "")),
-            "remedy": str(remedy or ""),
+            "remedy": str(getattr(error, "remedy", "")),
         }
     }
 
@@ -89,7 +69,8 @@ def _doubted(error: DoubtError) -> dict[str, Any]:
 
 
 def _kind(error: Exception) -> str:
-    return next((word for kind, word in KINDS if isinstance(error, kind)), "fault")
+    """What an error's kind is called in JSON; whatever is not foreseen is a fault of ours."""
+    return "input" if isinstance(error, click.ClickException) else kind_of(error) or "fault"
 
 
 def _message(error: Exception) -> str:

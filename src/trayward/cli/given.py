@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from datetime import date, datetime
 from functools import cached_property
 from pathlib import Path
@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from trayward.farm.state import FarmState
 
 DEFAULT_BOOK = "trayward.sqlite"
+LONGEST_NAME = 255
+"""Letters a file's name may have."""
 HELP_NAMES = {"help_option_names": ["-h", "--help"], "max_content_width": 80}
 
 
@@ -41,6 +43,16 @@ class Given:
         ctx.find_root().obj = self
 
     @property
+    def has_farm(self) -> bool:
+        """Whether there is a book to look into; a bench does without."""
+        return "://" in self.book or Path(self.book).is_file()
+
+    def text_in(self, name: str) -> str | None:
+        """What a file of that name holds; None where there is none."""
+        path = Path(name)
+        return path.read_text(encoding="utf-8") if len(name) < LONGEST_NAME and path.is_file() else None
+
+    @property
     def shown_book(self) -> str:
         """Where the book is, as it may be shown: an address without its password."""
         return without_password(self.book)
@@ -48,7 +60,7 @@ class Given:
     @cached_property
     def farm(self) -> Farm:
         """The farm in the book. Raises `BookError` where there is no book yet."""
-        if "://" not in self.book and not Path(self.book).is_file():
+        if not self.has_farm:
             raise BookError(
                 f"book = {self.shown_book}: there is no book here. Make one: trayward init --setup shelf, "
                 "or say where it is with --book or TRAYWARD_BOOK."
@@ -196,11 +208,11 @@ class Group(click.Group):
         return list(self.commands)
 
 
-def group(name: str, *, example: str) -> Callable[[Work], Group]:
+def group(name: str, *, example: str, kind: type[Group] = Group) -> Callable[[Work], Group]:
     """Make a group of commands; called without one of them it does its own work, which only looks."""
 
     def made(work: Work) -> Group:
-        return Group(
+        return kind(
             name,
             callback=_with_given(work, unless_subcommand=True),
             invoke_without_command=True,
@@ -209,23 +221,6 @@ def group(name: str, *, example: str) -> Callable[[Work], Group]:
             epilog=_example(example),
             context_settings=dict(HELP_NAMES),
         )
-
-    return made
-
-
-def typed_together(options: Sequence[Callable[[Work], Work]]) -> Callable[[Work], Work]:
-    """Give commands the same options, in that order; each command gets what was typed for them together, as `typed`."""
-
-    def made(work: Work) -> Work:
-        def call(given: Given, **values: Any) -> None:
-            work(given, typed={name: values.pop(name) for name in names}, **values)
-
-        own = list(getattr(work, "__click_params__", []))
-        call.__doc__, call.__click_params__ = work.__doc__, list(own)  # type: ignore[attr-defined]
-        for option in reversed(options):
-            option(call)
-        names = [parameter.name for parameter in call.__click_params__[len(own) :]]  # type: ignore[attr-defined]
-        return call
 
     return made
 

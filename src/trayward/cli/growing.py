@@ -13,6 +13,7 @@ from trayward.cli.show import written
 from trayward.desk.lookup import facts_of, recipe_named, trays_named
 from trayward.errors import InputError
 from trayward.farm.entries import SowingMade
+from trayward.farm.kit_marks import marks_words, read_marks
 from trayward.rounds.amount_words import amount_value
 from trayward.rounds.types import Amount
 from trayward.rounds.words import counted, listed
@@ -32,6 +33,7 @@ SPOTS_HELP = "Where each tray goes, with commas. Example: A1.1,A1.2."
 @click.option("--stage", default="", metavar="STAGE", help="Stage they begin in. Example: germinate.")
 @click.option("--name", default="", metavar="NAME", help="Name of the sowing; made up if left out. Example: 261125B.")
 @click.option("--trial", default="", metavar="WORDS", help='What is tried out. Example: "denser".')
+@click.option("--marks", metavar="MARKS", help="Marked mats; the longest rested if left out. Example: M3,M7.")
 def sow(
     given: Given,
     recipe: str,
@@ -42,6 +44,7 @@ def sow(
     stage: str,
     name: str,
     trial: str,
+    marks: str | None,
 ) -> None:
     """Sow trays of RECIPE (its name, or its crop). Seed, lots and spots are worked out where you do not say them."""
     each = _seed_grams(given, recipe, grams)
@@ -55,6 +58,7 @@ def sow(
         stage=stage,
         sowing=name,
         trial=trial,
+        marks=read_marks(marks) if marks is not None else None,
         **given.said,
     )
     body = receipt.kept[0].entry.body
@@ -94,7 +98,9 @@ def _sown(given: Given, body: SowingMade) -> str:
     spots = [tray.spot for tray in body.trays if tray.spot]
     where = f", on {listed(spots)}" if spots else ", on the bench"
     seed = f"{show_mass(grams / len(body.trays), given.units.mass)} of seed each from {lots}"
-    return f"Sown {body.sowing}: {counted(len(body.trays), 'tray')} of {body.recipe}, {seed}{where}."
+    marks = marks_words(mark for on in body.marks for mark in on.marks)
+    kit = f" Kit: {marks}; other ones? trayward kit use {body.trays[0].tray} MARK" if marks else ""
+    return f"Sown {body.sowing}: {counted(len(body.trays), 'tray')} of {body.recipe}, {seed}{where}.{kit}"
 
 
 @command("look", example="trayward look 261125A --not-yet --moist", records=True, doubts=True)

@@ -112,15 +112,12 @@ def _line(given: Given, line: str, trays: Sequence[str], packs: Sequence[str], l
 
 
 def _went_out(given: Given, body: Delivered) -> str:
+    from trayward.trace.words import went_words
+
     packs = sum(count.packs for line in body.lines for count in line.packs)
     grams = sum(part.grams for line in body.lines for part in line.loose)
     trays = sum(len(line.trays) for line in body.lines)
-    told = [
-        counted(packs, "pack") if packs else "",
-        f"{show_mass(grams, given.units.mass)} loose" if grams else "",
-        counted(trays, "live tray") if trays else "",
-    ]
-    return f"{counted(len(body.lines), 'line')}, {', '.join(part for part in told if part) or 'nothing'}"
+    return f"{counted(len(body.lines), 'line')}, {went_words(packs, grams, trays, given.units.mass)}"
 
 
 @command("throw", example='trayward throw H261204A=40g P261204A=2 --reason "past its day"', records=True, doubts=True)

@@ -242,6 +242,29 @@ def _lots_picture(effects: Sequence[LotEffect], named: set[str], words: str, wid
 # Drift ----------------------------------------------------------------------------------------------------------------
 
 
+@learn.add("trouble", example="trayward learn trouble")
+def trouble(given: Given) -> None:
+    """How often each trouble came with a crop, seed lot, shelf, density or damp air, against all other sowings."""
+    found = given.farm.trouble_patterns(given.at)
+    shown = found.named or found.rows[:MOST_RANKED]
+    figures = (Column(name, right=True) for name in ("In", "Likely", "Others"))
+    columns: list[Column | str] = ["Trouble", "With", *figures, "Stands out"]
+    rows = [
+        (
+            row.sign, f"{row.kind} {row.name}", f"{row.cases} of {row.sowings}", f"{row.low:.0%} to {row.high:.0%}",
+            f"{row.other_cases} of {row.other_sowings}", "yes" if row.stands_out else "no",
+        )
+        for row in shown
+    ]  # fmt: skip
+
+    def human() -> None:
+        wrapped(found.words)
+        if rows:
+            table(columns, rows)
+
+    answer(given, {"at": given.at, "trouble": found}, human)
+
+
 @learn.add("drift", example="trayward learn drift --picture drift.svg")
 @with_picture
 def drift(given: Given, picture: str | None, phone: bool) -> None:

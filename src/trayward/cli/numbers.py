@@ -8,6 +8,7 @@ import click
 from click.types import FloatParamType, IntParamType
 
 from trayward.errors import InputError
+from trayward.units import require_one_meaning
 
 
 class _Refusing:
@@ -17,6 +18,8 @@ class _Refusing:
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
         """The number; a comma may mark its decimals. Raises `InputError` where it is none, or out of bounds."""
+        if isinstance(value, str):
+            require_one_meaning(value, name=_name(param))
         plain = value.replace(",", ".") if isinstance(value, str) else value
         try:
             return super().convert(plain, param, ctx)  # type: ignore[misc]

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from trayward.pictures.types import Delivery, PlanFigures, RackFigures, SowingBar, StageSpan
-from trayward.plan.types import LineOutlook, Plan, PlannedSowing, Serve
+from trayward.plan.due_days import due_days
+from trayward.plan.types import Plan, PlannedSowing
 
 if TYPE_CHECKING:
     from trayward.pictures.look import Wide
@@ -50,19 +50,5 @@ def _bar(one: PlannedSowing) -> SowingBar:
 
 
 def _deliveries(made: Plan) -> tuple[Delivery, ...]:
-    """The days each crop is due, by the lines it serves, and by those that ask for it alone and get nothing."""
-    lines = {line.line: line for line in made.lines}
-    crops = {sowing.crop for sowing in made.sowings} | {cut.crop for cut in made.cuts}
-    found: dict[tuple[str, object], Delivery] = {}
-    for crop, line in (*_served(made, lines), *((line.crop, line) for line in made.lines if line.crop in crops)):
-        before = found.get((crop, line.due))
-        sure = line.met and (before is None or before.sure)
-        found[crop, line.due] = Delivery(crop=crop, due=line.due, sure=sure)
-    return tuple(sorted(found.values(), key=lambda one: (one.due, one.crop)))
-
-
-def _served(made: Plan, lines: dict[str, LineOutlook]) -> Iterable[tuple[str, LineOutlook]]:
-    groups: list[tuple[str, tuple[Serve, ...]]] = [(one.crop, one.serves) for one in made.sowings]
-    groups += [(one.crop, one.serves) for one in made.advice]
-    for crop, serves in groups:
-        yield from ((crop, lines[serve.line]) for serve in serves if serve.line in lines)
+    found = [Delivery(crop=crop, due=due, sure=sure) for (crop, due), sure in due_days(made).items()]
+    return tuple(sorted(found, key=lambda one: (one.due, one.crop)))

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Sequence
+from collections.abc import Sequence
 
 import click
 
 from trayward.cli import people
 from trayward.cli.given import Given, command
 from trayward.cli.show import written
+from trayward.desk.looking_up import subjects_named
 from trayward.errors import InputError, NotFoundError
 from trayward.farm.entries import ReadingTaken
 from trayward.farm.state import FarmState
@@ -35,18 +36,7 @@ def subjects_of(state: FarmState, name: str) -> list[str]:
     """What a name means, as subjects of the book; a name with a colon is taken as it is."""
     if ":" in name:
         return [name]
-    kinds: dict[str, Container[str]] = {
-        "lot": state.seed, "sowing": state.sowings, "shelf": state.shelves, "kit": state.kit, "recipe": state.recipes,
-        "customer": state.customers, "order": {**state.orders, **state.standing}, "product": state.products,
-        "harvest": state.harvests, "pack": state.packs,
-    }  # fmt: skip
-    if state.tray(name) is not None:
-        return [f"tray:{name}"]
-    if name in state.spots:
-        return [f"tray:{state.spots[name]}"]
-    found = [f"{kind}:{name}" for kind, held in kinds.items() if name in held]
-    if name in state.sowings:
-        found += [f"tray:{tray}" for tray in state.sowings[name].trays]
+    found = subjects_named(state, name)
     if not found:
         raise NotFoundError("anything", name, remedy="Name a tray, lot, shelf, order, or say kind:name.")
     return found

@@ -10,6 +10,7 @@ import json
 import os
 from pathlib import Path
 
+from trayward.cli.files import write_whole
 from trayward.errors import InputError
 from trayward.rounds.types import Round, RoundRow
 
@@ -19,9 +20,7 @@ def remember(book: str, shown: Round) -> None:
     path = _path(book)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        part = path.with_suffix(f".{os.getpid()}")
-        part.write_text(json.dumps({"round": shown.round, "rows": [row.row for row in shown.rows]}), encoding="utf-8")
-        part.replace(path)
+        write_whole(path, json.dumps({"round": shown.round, "rows": [row.row for row in shown.rows]}).encode())
     except OSError:
         return
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from trayward.pictures.types import Earned, PromisesKept, StudyFigures
     from trayward.study.figures import Estimate
     from trayward.study.report import StudyReport
+    from trayward.study.types import SeasonTask
 
 FAILED = 1
 """Exit code where a season failed: figures lack it, and a program that reads them should know."""
@@ -64,7 +65,7 @@ def study(
     tasks = season_tasks(world, range(1, seeds + 1), policies=_named(policies), buffers=_shares(buffers))
     mark = mark_of(world)
     keep = KeptSeasons(Path(folder or _folder_of(world)), mark)
-    with _telling(keep) as tell:
+    with _telling(keep, tasks) as tell:
         lived = run_all(
             tasks, run=live, keep=keep, workers=workers or os.cpu_count() or 1, scheduler=scheduler, tell=tell
         )
@@ -104,16 +105,18 @@ def _folder_of(world: str) -> str:
 
 
 @contextmanager
-def _telling(keep: KeptSeasons) -> Iterator[Callable[[Progress], None]]:
-    """Say how far it is on the error stream; broken off, say how to go on."""
+def _telling(keep: KeptSeasons, tasks: Sequence[SeasonTask]) -> Iterator[Callable[[Progress], None]]:
+    """
+    Say how far it is on the error stream; broken off, say how to go on.
+
+    What is kept is counted where it is kept: a break may fall between the keeping of a season and the telling of it.
+    """
     from rich.console import Console
 
     console = Console(stderr=True, highlight=False, markup=False, emoji=False, soft_wrap=True)
-    last: list[Progress] = []
     with console.status("beginning") as line:
 
         def tell(progress: Progress) -> None:
-            last[:] = [progress]
             if progress.last is not None:
                 console.print(f"failed: {progress.last.sentence}")
             line.update(progress.words)
@@ -124,7 +127,7 @@ def _telling(keep: KeptSeasons) -> Iterator[Callable[[Progress], None]]:
             yield tell
         except KeyboardInterrupt:
             line.stop()
-            done = f"{last[0].done} of {last[0].asked}" if last else "None"
+            done = f"{len(keep.found(tasks))} of {len(set(tasks))}"
             console.print(f"Stopped. {done} seasons are kept in {keep.folder}; the same command goes on from there.")
             raise
 

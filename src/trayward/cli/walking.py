@@ -15,6 +15,7 @@ from trayward.cli.faults import as_json, exit_code
 from trayward.cli.given import Given, group
 from trayward.cli.numbers import WHOLE
 from trayward.cli.round_sheet import show_round, show_row
+from trayward.cli.sheet_answers import answer_sheet
 from trayward.cli.show import answer, looks, receipt_json, wrapped
 from trayward.cli.shown import numbered, remember, row_by_name
 from trayward.desk.core import Receipt
@@ -102,6 +103,7 @@ def hear(words: Sequence[str]) -> Heard:
 @click.option("--trays", type=WHOLE, help="How many were sown, if not all. Example: 2.")
 @click.option("--agent", default="", metavar="NAME", help='What kit was sanitised with. Example: "peroxyacetic acid".')
 @click.option("--note", default="", metavar="WORDS", help='What else you saw. Example: "front corner thin".')
+@click.option("--sheet", default="", metavar="NAME", help="ROWS are those of a printed sheet. Example: 261127-0710.")
 def answer_(
     given: Given,
     rows: str,
@@ -114,6 +116,9 @@ def answer_(
     (sow, turn, strip, wash, sanitise, pack, deliver, discard); cut with the grams of each tray.
     """
     heard = hear(words)
+    if options["sheet"]:
+        answer_sheet(given, rows, heard, options)
+        return
     now = given.farm.round(given.at)
     looks_only = not (heard.done or heard.cut)
     chosen = _chosen(given, now, rows, looks_only=looks_only)

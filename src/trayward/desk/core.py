@@ -7,7 +7,7 @@ the book must not lose what was said.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 from functools import wraps
 from itertools import count
@@ -17,6 +17,7 @@ from typing import Any, Concatenate, ParamSpec, Required, TypedDict, TypeVar, Un
 import msgspec
 
 from trayward.desk.advice import advice
+from trayward.desk.back import Back
 from trayward.desk.doubts import moment_doubts
 from trayward.desk.hindsight import less_what_went_since
 from trayward.desk.naming import names_made, new_entry_id
@@ -32,7 +33,7 @@ from trayward.errors import (
     RefusedError,
 )
 from trayward.farm.codec import decode_state, encode_state, normal
-from trayward.farm.entries import Body, Entry, Struck
+from trayward.farm.entries import Body, Entry, InvoiceCredited, InvoiceMade, Struck
 from trayward.farm.fold import apply, check, fold
 from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FOLD, FarmState
@@ -105,6 +106,9 @@ class DeskCore:
         self._seq = -1
         self._state: FarmState | None = None
         self._since_checkpoint = 0
+        self._back = Back(book)
+        self._past: tuple[int, datetime, FarmState] | None = None
+        """The farm at the earlier moment asked for last: where the book ended, the moment, the state."""
 
     # Reading ---------------------------------------------------------------------------------------------------------
 
@@ -114,7 +118,10 @@ class DeskCore:
         head = self.book.head()
         if head.horizon is None or at >= head.horizon:
             return self._present(head)
-        return self._folded(at)
+        # A call about the past asks for it several times, and whoever has it only reads it.
+        if self._past is None or self._past[:2] != (head.seq, at):
+            self._past = head.seq, at, self._folded(at)
+        return self._past[2]
 
     def settings(self, at: datetime) -> FarmSettings:
         """The farm's settings. Raises `BookError` for a book that was never set up, `InputError` before it was."""
@@ -146,7 +153,10 @@ class DeskCore:
         fresh = [kept.entry for kept in self.book.entries(after=self._seq, until_seq=head.seq)]
         before = state.horizon
         for entry in fresh:
-            if isinstance(entry.body, Struck) or (before is not None and entry.at < before):
+            if before is not None and entry.at < before:
+                self._back.expect(min(entry.at for entry in fresh), self._seq)
+                return False
+            if isinstance(entry.body, Struck):
                 return False
             before = entry.at
         for entry in fresh:
@@ -154,19 +164,32 @@ class DeskCore:
         return True
 
     def _folded(self, until: datetime | None) -> FarmState:
-        """The book folded up to a moment, from the nearest checkpoint on."""
-        checkpoint = self.book.checkpoint(until=until)
-        start = usable_state(checkpoint)
-        if checkpoint is not None and start is not None:
-            timeline = self.book.timeline_after(checkpoint, until=until)
-        else:
-            timeline = self.book.timeline(until=until)
-        before = start.entries if start is not None else 0  # the fold goes on in the same state
-        state = fold(timeline, start=start, struck=self.book.struck())
+        """The book folded up to a moment, from the nearest state on that is at hand."""
+        begun = self._back.begun(until)
+        state, timeline = begun or self._begun_in_store(until)
+        before = state.entries  # the fold goes on in the same state
+        fold(self._noting(timeline, state, until), start=state, struck=self.book.struck())
         folded = state.entries - before
-        if until is None and folded >= CHECKPOINT_EVERY:
+        if begun is None and until is None and folded >= CHECKPOINT_EVERY:
             self._keep_checkpoint(state)
         return state
+
+    def _begun_in_store(self, until: datetime | None) -> tuple[FarmState, Iterator[Entry]]:
+        """The farm as of the store's nearest checkpoint and what happened since; from the start where there is none."""
+        checkpoint = self.book.checkpoint(until=until)
+        while checkpoint is not None and (state := usable_state(checkpoint)) is not None:
+            timeline = self.book.timeline_after(checkpoint, until=until)
+            # The timeline ends where the book ends now. A late entry or a strike kept before that took the checkpoint
+            # away with it: only one that still stands is true of the whole timeline.
+            newest = self.book.checkpoint(until=until)
+            if newest == checkpoint:
+                return state, timeline
+            checkpoint = newest
+        return FarmState(), self.book.timeline(until=until)
+
+    def _noting(self, timeline: Iterator[Entry], state: FarmState, until: datetime | None) -> Iterator[Entry]:
+        """What is folded, with an eye on what will be folded again soon; of the whole book only."""
+        return self._back.noting(timeline, state) if until is None else timeline
 
     def _keep_checkpoint(self, state: FarmState) -> None:
         head = self.book.head()
@@ -270,7 +293,7 @@ class DeskCore:
                 self._check_strike(entry.body)
         late = head.horizon is not None and entries[0].at < head.horizon
         if late or any(isinstance(entry.body, Struck) for entry in entries):
-            return self._keep_and_fold_again(entries, head, names)
+            return self._keep_and_fold_again(entries, head, names, late=late)
         state = self._present(head)
         try:
             findings = self._rehearse(state, fresh)
@@ -282,6 +305,7 @@ class DeskCore:
             raise
         apply(state, fresh[-1])
         self._seq = max(each.seq for each in kept)
+        self._past = None
         self._since_checkpoint += len(fresh)
         self._checkpoint_when_due()
         return Receipt(kept=tuple(kept), findings=findings, names=names)
@@ -300,10 +324,13 @@ class DeskCore:
                 apply(state, entry)
         return tuple(findings)
 
-    def _keep_and_fold_again(self, entries: list[Entry], head: Head, names: tuple[str, ...]) -> Receipt:
+    def _keep_and_fold_again(self, entries: list[Entry], head: Head, names: tuple[str, ...], *, late: bool) -> Receipt:
         before = set(self._present(head).findings)
         kept = self.book.append(entries, expected_seq=head.seq)
         self._forget()
+        self._since_checkpoint += len(entries)
+        if late:
+            self._back.expect(entries[0].at, head.seq)
         after = self._present(self.book.head()).findings
         return Receipt(kept=tuple(kept), findings=tuple(f for f in after if f not in before), names=names)
 
@@ -320,18 +347,12 @@ class DeskCore:
             return None
         if first.entry.at != said["at"] or first.entry.by != said.get("by", "grower"):
             return None
-        names = ids if len(ids) > 1 else (id_of(ids[0], number) for number in count(1))
-        kept: list[Kept] = []
-        for name in names:
-            found = self.book.get(name)
-            if found is None:
-                break
-            kept.append(found)
-        return Receipt(kept=tuple(kept), names=names_made(each.entry.body for each in kept))
+        kept = kept_under(self.book, ids)
+        return Receipt(kept=kept, names=names_made(each.entry.body for each in kept))
 
     def _forget(self) -> None:
         """Drop the state in memory; the next reader folds it again from the book."""
-        self._state = None
+        self._state, self._past = None, None
         self._seq = -1
 
     # Striking --------------------------------------------------------------------------------------------------------
@@ -363,12 +384,24 @@ class DeskCore:
         return found[0]
 
     def _check_strike(self, body: Struck) -> None:
-        if self.book.get(body.entry) is None:
+        found = self.book.get(body.entry)
+        if found is None:
             raise NotFoundError("entry", body.entry, remedy="Find it with: trayward book show")
+        _require_no_invoice(found.entry)
         if body.entry in self.book.struck():
             raise InputError("entry", body.entry, "it is struck already", "There is nothing more to do.")
         if not body.reason.strip():
             raise InputError("reason", "nothing", "a struck entry needs one", "Say in a few words what was wrong.")
+
+
+def _require_no_invoice(entry: Entry) -> None:
+    """Raise `InputError` for an entry that made an invoice or a credit note: their numbers leave no gap."""
+    if not isinstance(entry.body, InvoiceMade | InvoiceCredited):
+        return
+    bill = entry.body.bill
+    rule = f"it made {'credit note' if bill.credits else 'invoice'} {bill.name}, and such a number stays"
+    remedy = "Make another invoice." if bill.credits else f"Credit it instead: trayward money credit {bill.name}"
+    raise InputError("entry", entry.id, rule, remedy)
 
 
 Told = ParamSpec("Told")
@@ -410,10 +443,31 @@ def id_of(first: str, number: int) -> str:
     return first if number == 1 else f"{first}-{number}"
 
 
-def usable_state(checkpoint: Checkpoint | None) -> FarmState | None:
-    """The state of a checkpoint; None where there is none, or where another version of the fold made it."""
-    if checkpoint is None:
-        return None
+def first_id(entry_id: str) -> str:
+    """The id that a call was given, from that of one of its entries."""
+    stem, _, number = entry_id.rpartition("-")
+    return stem if stem and number.isdecimal() and len(number) < 4 else entry_id
+
+
+def call_of(entry: Entry) -> str:
+    """What the entries of one call have in common: the id they were given, else who said them and when."""
+    return first_id(entry.id) if "-" in entry.id else f"{entry.by} {entry.at} {entry.recorded}"
+
+
+def kept_under(book: Book, ids: Sequence[str]) -> tuple[Kept, ...]:
+    """What a call left in the book that was given these ids, or this one id; nothing where it was not made before."""
+    names = ids if len(ids) > 1 else (id_of(ids[0], number) for number in count(1))
+    kept: list[Kept] = []
+    for name in names:
+        found = book.get(name)
+        if found is None:
+            break
+        kept.append(found)
+    return tuple(kept)
+
+
+def usable_state(checkpoint: Checkpoint) -> FarmState | None:
+    """The state of a checkpoint; None where another version of the fold made it."""
     try:
         state = decode_state(checkpoint.state)
     except BookError:

@@ -29,9 +29,9 @@ from trayward.outlook.doubt import (
     Slip,
     Suspicion,
     heaviest,
-    least_factor,
     outside,
     suspect,
+    weight_bounds,
     weight_expected,
     within_factor,
 )
@@ -50,9 +50,10 @@ LOT_FACTOR = 25.0
 """A delivery so many times outside those before it is more likely grams for kilograms, or the other way round. [-]"""
 LEAST_GERMINATION = 40.0
 """Where no law says how much seed must sprout at least. [%]"""
-LOT_LEFT, FAR_LEFT, SAME_WEIGHT = 1.5, 5.0, 1.05
-"""Seed left: more than so many times what was delivered is doubted; a weight so many times off the book's, where a slip
-brings it this near. [-]"""
+LOT_LEFT = 1.5
+"""Seed left: more than so many times what was delivered is doubted. [-]"""
+FAR_OFF, SAME_AMOUNT = 5.0, 1.05
+"""What is left or counted so many times off the book's is doubted, where a slip brings it this near. [-]"""
 
 Doubts = Iterator[Doubt]
 Look = Callable[[datetime], "Outlook"]
@@ -109,9 +110,8 @@ def _cut_doubt(state: FarmState, ahead: Outlook, tray: Tray, grams: float, name:
     if expected is None:
         return _too_heavy(state, recipe, about, grams, sharing)
     slips = (*OF_WEIGHT, Slip(sharing, each=True)) if sharing > 1 else OF_WEIGHT
-    early = ahead.at < told.ready.low
-    least = least_factor(told.grams_basis)
-    found = suspect(grams, expected, slips, only_above=early or tray.cuts > 0, least_factor=least)
+    bounds = weight_bounds(tray, told, expected, ahead.at)
+    found = bounds.suspect(grams, slips) if bounds is not None else None
     if found is None:
         return None
     here = " here" if told.grams_basis.own_trays else ""
@@ -224,12 +224,17 @@ def weighed_doubts(state: FarmState, name: str, grams: float) -> Doubts:
 
 
 def _weighed_wrong(lot: SeedLot, grams: float) -> Suspicion | None:
-    ratio = grams / lot.left_g if lot.left_g > 0 and math.isfinite(grams) else 0.0
-    if ratio > 0 and not 1 / FAR_LEFT < ratio < FAR_LEFT:
+    return slipped(grams, lot.left_g) or outside(grams, -math.inf, LOT_LEFT * max(lot.received_g, lot.left_g))
+
+
+def slipped(value: float, held: float) -> Suspicion | None:
+    """A figure far off what the book holds, where a slip of the finger brings it near: a point, or a figure more."""
+    ratio = value / held if held > 0 and math.isfinite(value) else 0.0
+    if ratio > 0 and not 1 / FAR_OFF < ratio < FAR_OFF:
         for slip in OF_WEIGHT:
-            if 1 / SAME_WEIGHT <= ratio * slip.factor <= SAME_WEIGHT:
-                return Suspicion(grams * slip.factor, slip.unit)
-    return outside(grams, -math.inf, LOT_LEFT * max(lot.received_g, lot.left_g))
+            if 1 / SAME_AMOUNT <= ratio * slip.factor <= SAME_AMOUNT:
+                return Suspicion(value * slip.factor, slip.unit)
+    return None
 
 
 # Words ----------------------------------------------------------------------------------------------------------------

@@ -9,6 +9,7 @@ from trayward.errors import Finding, InputError
 from trayward.farm.calendar import local_day
 from trayward.farm.due import lines_due
 from trayward.farm.entries import LineDelivered, LotGrams, PackCount
+from trayward.farm.holds import lot_held, pack_held
 from trayward.farm.orders import LineDue, Product
 from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState, HarvestLot
@@ -75,7 +76,8 @@ def _too_much(asked: LineDue, grams: float, trays: int) -> str:
 def oldest_lots(state: FarmState, product: Product, grams: float, day: date | None = None) -> dict[str, float]:
     """Harvest lots to take `grams` of a product from: each crop its share, oldest cut first. [g]
 
-    With `day`, the farm's day, lots that have been in the cold room longer than they keep are left alone.
+    With `day`, the farm's day, lots that have been in the cold room longer than they keep are left alone; lots with
+    crop of trays that are held back always are.
 
     Raises
     ------
@@ -94,8 +96,11 @@ def _oldest_of(state: FarmState, crop: str, grams: float, day: date | None) -> d
     lots = sorted((lot for lot in of_crop if _good(state, lot, day)), key=lambda lot: (lot.cut_at, lot.harvest))
     held = sum(lot.left_g for lot in lots)
     if held < grams - 0.01:
-        old = ", ".join(lot.harvest for lot in of_crop if lot not in lots)
+        held_back = [lot.harvest for lot in of_crop if lot_held(state, lot)]
+        old = ", ".join(lot.harvest for lot in of_crop if lot not in lots and lot.harvest not in held_back)
         remedy = f"Cut more, or pack fewer; {old} is past its days." if old else "Cut more, or pack fewer."
+        if held_back:
+            remedy += f" {', '.join(held_back)} is held back for suspected trouble: see trayward trouble list."
         raise InputError(f"cut {crop}", show(held), f"this takes {show(grams)} g", remedy, "g")
     taken: dict[str, float] = {}
     for lot in lots:
@@ -111,7 +116,9 @@ def rounded(grams: float, held: float) -> float:
 
 
 def _good(state: FarmState, lot: HarvestLot, day: date | None) -> bool:
-    """Whether a lot is within the days its crop keeps cold."""
+    """Whether a lot is within the days its crop keeps cold, and none of its trays is held back."""
+    if lot_held(state, lot):
+        return False
     if day is None or state.settings is None:
         return True
     return day <= local_day(lot.cut_at, state.settings) + timedelta(days=lot.cold_room_days)
@@ -151,7 +158,9 @@ def fill_lines(
     packs_left = {
         lot.pack: lot.left
         for lot in sorted(state.packs.values(), key=lambda lot: lot.packed_at)
-        if lot.left > 0 and (day is None or lot.best_before is None or day <= lot.best_before)
+        if lot.left > 0
+        and (day is None or lot.best_before is None or day <= lot.best_before)
+        and not pack_held(state, lot.parts)
     }
     loose_left = {
         name: lot.left_g for name, lot in state.harvests.items() if lot.left_g > LITTLE_G and _good(state, lot, day)

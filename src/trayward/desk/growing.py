@@ -16,7 +16,7 @@ from trayward.desk.core import Receipt, Said, worked_out
 from trayward.desk.doubts import Doubts, cut_doubts, cut_height_doubts, sow_doubts
 from trayward.desk.lookup import facts_of, lots_for, recipe_named, stage_named, trays_named
 from trayward.desk.naming import Taken, next_name, tray_names
-from trayward.desk.planning import Planning
+from trayward.desk.trouble import Troubling, held_doubts
 from trayward.errors import Doubt, InputError, NotFoundError
 from trayward.farm.calendar import local_day, present_round
 from trayward.farm.density import seed_for_tray
@@ -25,6 +25,7 @@ from trayward.farm.entries import (
     Cut,
     Discarded,
     Fed,
+    MarksOn,
     Measured,
     Moved,
     RoundAnswered,
@@ -36,9 +37,11 @@ from trayward.farm.entries import (
     TraySown,
     Watered,
 )
+from trayward.farm.kit_marks import dealt, proposed
 from trayward.farm.recipes import Recipe
 from trayward.farm.spots import free_spots
 from trayward.farm.state import FarmState, SeedLot, Tray
+from trayward.farm.transitions.holding import kit_needed
 from trayward.farm.transitions.say import show
 from trayward.rounds.answer import answer_trays
 from trayward.rounds.moves import new_spots
@@ -47,7 +50,7 @@ CRUMB_G = 0.001
 """Less than any scale of a farm shows. [g]"""
 
 
-class Growing(Planning):
+class Growing(Troubling):
     """Sow, look, water, feed, move, turn, discard, cut and strip.
 
     A figure that looks mistyped raises `DoubtError` and nothing is kept; said again with `sure=True` it is.
@@ -66,6 +69,7 @@ class Growing(Planning):
         stage: str = "",
         sowing: str = "",
         trial: str = "",
+        marks: Sequence[str] | None = None,
         **said: Unpack[Said],
     ) -> Receipt:
         """Sow trays of a recipe.
@@ -79,11 +83,13 @@ class Growing(Planning):
         grams_per_tray : float, optional
             Seed on each tray [g]; from the recipe's density and the lot's figures if left out.
         lots : mapping of str to float, optional
-            Grams from each lot for all trays together [g]; oldest lots first if left out.
+            Grams from each lot for all trays together [g]; what goes off first comes first if left out.
         lot : str, optional
             Take all of it from this lot.
         spots : sequence of str, optional
             Where each tray goes; the first free ones in walking order if left out.
+        marks : sequence of str, optional
+            Marked mats, trays and covers, dealt out to the trays in order; the longest rested ones if left out.
 
         Returns
         -------
@@ -109,9 +115,26 @@ class Growing(Planning):
             lots=used,
             stage=stage,
             trial=trial,
+            marks=self._marks_for(state, chosen, begin.name, names, marks, said["at"]),
         )
         doubts = sow_doubts(state, chosen, trays, used, said["at"]) if said_seed else ()
         return self._say(body, doubts=doubts, names=(name, *names), **said)
+
+    def _marks_for(
+        self,
+        state: FarmState,
+        recipe: Recipe,
+        stage: str,
+        trays: Sequence[str],
+        marks: Sequence[str] | None,
+        at: datetime,
+    ) -> tuple[MarksOn, ...]:
+        """Marked kit for each tray. Of a sowing that is written down late nobody guesses which it was."""
+        needed = kit_needed(recipe, stage)
+        if marks is None:
+            horizon = self.book.head().horizon
+            marks = proposed(state, needed, len(trays), at) if horizon is None or at >= horizon else ()
+        return dealt(state, marks, needed, trays)
 
     def _sowings(self, state: FarmState) -> Taken:
         return Taken(self.book, "sowing", state.sowings)
@@ -275,7 +298,8 @@ class Growing(Planning):
     def _cut_doubts(
         self, state: FarmState, grams: Mapping[str, float], height_mm: float | None, at: datetime
     ) -> Doubts:
-        """What looks mistyped in a cut, the outlook of each tray being asked."""
+        """What looks mistyped in a cut, the outlook of each tray being asked; and trays that are held back."""
+        yield from held_doubts(state, trays_named(state, list(grams)))
         yield from cut_doubts(state, self.outlook, grams, at)
         yield from cut_height_doubts(state, tuple(grams), height_mm)
 
@@ -308,7 +332,7 @@ def _cuts(state: FarmState, grams: Mapping[str, float]) -> tuple[tuple[TrayCut, 
 def seed_to_use(
     state: FarmState, recipe: Recipe, trays: int, at: datetime, grams_per_tray: float | None, lot: str | None
 ) -> tuple[SeedUsed, ...]:
-    """Which lots a sowing takes its seed from, oldest first, and how much of each. [g]
+    """Which lots a sowing takes its seed from, what goes off first before the rest, and how much of each. [g]
 
     Raises
     ------

@@ -20,7 +20,8 @@ def less_what_went_since(then: FarmState, now: FarmState) -> FarmState:
     -------
     FarmState
         Only for choosing from: spots on which a tray stands now are taken, and no more seed, crop or packs are left
-        than now. What was taken and is free again does not show.
+        than now; what has gone out for an order line since need not go out again. What was taken and is free again does
+        not show.
     """
     for name, lot in then.seed.items():
         lot.left_g = min(lot.left_g, now.seed[name].left_g) if name in now.seed else lot.left_g
@@ -32,4 +33,8 @@ def less_what_went_since(then: FarmState, now: FarmState) -> FarmState:
         if spot not in then.spots:
             then.spots[spot] = tray
             then.trays.setdefault(tray, now.trays[tray])
+    for line, grams in now.delivered.items():
+        then.delivered[line] = max(grams, then.delivered.get(line, 0.0))
+    for line, trays in now.delivered_trays.items():
+        then.delivered_trays[line] = max(trays, then.delivered_trays.get(line, 0))
     return then

@@ -9,6 +9,7 @@ import msgspec
 
 from trayward.desk.lookup import recipe_named
 from trayward.desk.planning import Planning
+from trayward.outlook.types import Calibration, Range, TrayOutlook
 
 if TYPE_CHECKING:
     from trayward.outlook.learning.density import DensityResponse
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
     from trayward.outlook.learning.effects import LotEffect
     from trayward.outlook.learning.shares import Spread
     from trayward.outlook.learning.standouts import StandOuts
-    from trayward.outlook.types import Calibration
+    from trayward.outlook.learning.troubles import Patterns
 
 
 class Loss(msgspec.Struct, frozen=True, kw_only=True):
@@ -35,8 +36,37 @@ class StageLesson(msgspec.Struct, frozen=True, kw_only=True):
     stand_outs: StandOuts
 
 
+class RecipeLesson(msgspec.Struct, frozen=True, kw_only=True):
+    """A recipe as this farm's trays have taught it, beside what it began with: the published or the setup's figures.
+
+    Weight of a tray on the day it is ready [g], None where nobody knows; days from sowing to ready. [d]
+    """
+
+    recipe: str
+    crop: str
+    grams: Range | None
+    began_grams: Range | None
+    days: Range
+    began_days: Range
+    cut: int
+    """Own trays that the weight rests on."""
+    seen: int
+    """Own trays that the days rest on."""
+    grams_words: str
+    days_words: str
+
+
 class Learning(Planning):
     """What this farm's own trays have taught. Nothing is recorded."""
+
+    def recipes_learned(self, at: datetime) -> tuple[RecipeLesson, ...]:
+        """Each recipe that is sown: what a tray weighs and how long it takes, and what was believed before any tray."""
+        from trayward.outlook.ahead import untaught
+
+        state = self.state(at)
+        taught, bare = self._look_ahead(state, at), untaught(state, at)
+        recipes = [recipe for name, recipe in state.recipes.items() if name not in state.dropped_recipes]
+        return tuple(_lesson(taught.proposed(recipe, at), bare.proposed(recipe, at), at) for recipe in recipes)
 
     def spread(self, at: datetime) -> Spread:
         """What explains the spread of the weights."""
@@ -84,6 +114,12 @@ class Learning(Planning):
         ]
         return tuple(sorted(found, key=lambda one: (-one.chance, one.recipe)))
 
+    def trouble_patterns(self, at: datetime) -> Patterns:
+        """How often each trouble comes with a crop, seed lot, shelf, density or damp air, against the rest."""
+        from trayward.outlook.learning.troubles import trouble_patterns
+
+        return trouble_patterns(self.state(at), at)
+
     def density_response(self, name: str, at: datetime) -> DensityResponse:
         """How the weight of a recipe (or its crop) answers to density, and which density pays best."""
         from trayward.outlook.learning.of_farm import density_response
@@ -96,3 +132,25 @@ class Learning(Planning):
         from trayward.outlook.calibration import calibration
 
         return calibration(self.state(at), at, weeks=weeks)
+
+
+def _lesson(taught: TrayOutlook, bare: TrayOutlook, at: datetime) -> RecipeLesson:
+    return RecipeLesson(
+        recipe=taught.recipe,
+        crop=taught.crop,
+        grams=taught.grams,
+        began_grams=bare.grams,
+        days=_days(taught, at),
+        began_days=_days(bare, at),
+        cut=taught.grams_basis.own_trays,
+        seen=taught.time_basis.own_trays,
+        grams_words=taught.grams_basis.words,
+        days_words=taught.time_basis.words,
+    )
+
+
+def _days(told: TrayOutlook, at: datetime) -> Range:
+    low, likely, high = (
+        (moment - at).total_seconds() / 86400 for moment in (told.ready.low, told.ready.likely, told.ready.high)
+    )
+    return Range(low=low, likely=likely, high=high)

@@ -9,6 +9,7 @@ from trayward.errors import InputError, NotFoundError
 from trayward.farm.crops import CropFacts
 from trayward.farm.recipes import Recipe, Stage
 from trayward.farm.state import FarmState, SeedLot, Tray
+from trayward.farm.use_first import seed_in_line
 from trayward.library.crops import facts_for
 
 
@@ -78,6 +79,7 @@ def facts_of(state: FarmState, crop: str) -> CropFacts:
 
 
 def lots_for(state: FarmState, crop: str, at: datetime) -> list[SeedLot]:
-    """The crop's seed lots that are here and not empty, oldest first."""
+    """The crop's seed lots that are here and not empty, the one to use first before the others."""
     lots = [lot for lot in state.seed.values() if lot.crop == crop and lot.left_g > 0.05 and lot.expected_on is None]
-    return sorted((lot for lot in lots if lot.received_at <= at), key=lambda lot: (lot.received_at, lot.lot))
+    came = [lot for lot in lots if lot.received_at <= at]
+    return seed_in_line(came, facts_of(state, crop), at, state.settings) if len(came) > 1 else came

@@ -9,7 +9,18 @@ from datetime import date
 from itertools import count
 
 from trayward.desk.ports import Book
-from trayward.farm.entries import Body, Cut, Delivered, OrderPlaced, Packed, SowingMade
+from trayward.farm.entries import (
+    Body,
+    Cut,
+    Delivered,
+    InvoiceCredited,
+    InvoiceMade,
+    OrderPlaced,
+    Packed,
+    RecallKept,
+    SowingMade,
+    SupplyReceived,
+)
 
 
 def letters(index: int) -> str:
@@ -70,4 +81,10 @@ def _names_made(body: Body) -> tuple[str, ...]:
             return (delivery,)
         case OrderPlaced(order=order):
             return (order.order,)
+        case InvoiceMade(bill=bill) | InvoiceCredited(bill=bill):
+            return (bill.name,)
+        case SupplyReceived(lot=lot):
+            return (lot,)
+        case RecallKept(recall=recall):
+            return (recall.recall,)
     return ()

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Unpack
 
 import msgspec
 
+from trayward.desk.backups import with_late_backup
 from trayward.desk.core import DeskCore, Receipt, Said
 from trayward.desk.lookup import trays_named
 from trayward.desk.naming import new_entry_id
@@ -55,7 +56,7 @@ class Planning(DeskCore):
         if finding.entries or not finding.about:
             return finding
         struck = self.book.struck()
-        said = [entry for entry in self._said_about(finding.about, at) if entry.id not in struck]
+        said = [entry for entry in self.said_about(finding.about, at) if entry.id not in struck]
         bodies = (Cut,) if finding.code.startswith("weight") else (StageChanged, SowingMade)
         ids = tuple(entry.id for entry in said if isinstance(entry.body, bodies))
         return msgspec.structs.replace(finding, entries=ids[-1:] if finding.code.startswith("weight") else ids)
@@ -123,7 +124,7 @@ class Planning(DeskCore):
         """What to do now, in walking order."""
         self.settings(at)
         state = self.state(at)
-        return make_round(state, self._look_ahead(state, at), at)
+        return with_late_backup(make_round(state, self._look_ahead(state, at), at), self.book, at)
 
     def row(self, name: str, at: datetime) -> RoundRow:
         """A row of the present round, by its name or its number."""
@@ -137,27 +138,28 @@ class Planning(DeskCore):
         """A tray's whole history in plain words, struck entries included and marked."""
         state = self.state(at)
         # A tray whose sowing was struck stands nowhere any more; its story is still in the book.
-        said = [] if state.tray(tray) else self._said_about(f"tray:{tray}", at)
+        said = [] if state.tray(tray) else self.said_about(f"tray:{tray}", at)
         name = tray if said else trays_named(state, [tray])[0].tray
-        return tray_story(name, said or self._said_about(f"tray:{name}", at), state, self.settings(at))
+        return tray_story(name, said or self.said_about(f"tray:{name}", at), state, self.settings(at))
 
     def tray_weights(self, tray: str, at: datetime) -> TrayWeights:
         """A tray's weight right after its last watering, and the last one since. [g]"""
         name = trays_named(self.state(at), [tray])[0].tray
-        return tray_weights(name, self._said_about(f"tray:{name}", at))
+        return tray_weights(name, self.said_about(f"tray:{name}", at))
 
     def lot_story(self, lot: str, at: datetime) -> list[StoryLine]:
         """A seed lot's history in plain words, struck entries included and marked."""
         state = self.state(at)
         if lot not in state.seed:
             raise NotFoundError("seed lot", lot, tuple(state.seed))
-        return lot_story(lot, self._said_about(f"lot:{lot}", at), state, self.settings(at))
+        return lot_story(lot, self.said_about(f"lot:{lot}", at), state, self.settings(at))
 
-    def _said_about(self, subject: str, at: datetime) -> list[Entry]:
+    def said_about(self, subject: str, at: datetime) -> list[Entry]:
         """The entries about a subject, those that strike them, and so on; in the order of happening."""
-        found = self.book.about(subject)
-        looked = 0
-        while looked < len(found):
-            found += self.book.about(f"entry:{found[looked].entry.id}")
-            looked += 1
-        return sorted((kept.entry for kept in found if kept.entry.at <= at), key=lambda entry: entry.at)
+        found: dict[str, Entry] = {}
+        fresh = self.book.about(subject)
+        while fresh:
+            found |= {kept.entry.id: kept.entry for kept in fresh}
+            about = self.book.about(*(f"entry:{kept.entry.id}" for kept in fresh))
+            fresh = [kept for kept in about if kept.entry.id not in found]
+        return sorted((entry for entry in found.values() if entry.at <= at), key=lambda entry: entry.at)

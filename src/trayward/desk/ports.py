@@ -14,6 +14,7 @@ import msgspec
 
 from trayward.errors import Finding
 from trayward.farm.entries import Entry
+from trayward.sensors.types import Reading, ReadingsKept, Taken
 
 
 class Kept(msgspec.Struct, frozen=True, kw_only=True):
@@ -48,6 +49,40 @@ class Checkpoint(msgspec.Struct, frozen=True, kw_only=True):
     state: bytes
 
 
+class Place(msgspec.Struct, frozen=True, kw_only=True, order=True):
+    """Where an entry stands in the order of happening."""
+
+    at: datetime
+    seq: int
+
+
+class Wanted(msgspec.Struct, frozen=True, kw_only=True):
+    """Which entries are looked for; what is left out keeps none away."""
+
+    kinds: tuple[str, ...] = ()
+    """Any of these kinds."""
+    by: str = ""
+    """Said by that person."""
+    about: tuple[str, ...] = ()
+    """About any of these subjects (`kind:name`)."""
+    since: datetime | None = None
+    """Happened then or later."""
+    until: datetime | None = None
+    """Happened before."""
+    words: tuple[str, ...] = ()
+    """Every one of these stands in what was written freely, small letters or capital."""
+
+
+class Found(msgspec.Struct, frozen=True, kw_only=True):
+    """Entries that were looked for, the newest first."""
+
+    kept: tuple[Kept, ...] = ()
+    older: Place | None = None
+    """Where to go on from for older ones (`before`); None where the book was looked through to its beginning."""
+    full: bool = True
+    """False: the search for words stopped at `older` although it found fewer than asked, so as not to take too long."""
+
+
 class Book(Protocol):
     """The append-only record. Thread-safe; two processes may use it at once."""
 
@@ -65,8 +100,11 @@ class Book(Protocol):
     def entries(self, *, after: int = 0, until_seq: int | None = None) -> Iterator[Kept]:
         """Entries in the order of keeping, `seq` > `after`; the book as it is at the call, read in small pieces."""
 
-    def timeline(self, *, until: datetime | None = None) -> Iterator[Entry]:
-        """Entries in the order of happening (`at`, then `seq`), up to and including `until`."""
+    def timeline(self, *, later_than: datetime | None = None, until: datetime | None = None) -> Iterator[Entry]:
+        """Entries in the order of happening (`at`, then `seq`), those after one moment, up to and including `until`.
+
+        The book as it is at the call, read in small pieces.
+        """
 
     def timeline_after(self, checkpoint: Checkpoint, *, until: datetime | None = None) -> Iterator[Entry]:
         """Entries kept after the checkpoint, in the order of happening, up to and including `until`.
@@ -75,11 +113,24 @@ class Book(Protocol):
         `timeline(until=until)`.
         """
 
-    def about(self, subject: str) -> list[Kept]:
-        """Entries about a subject (`kind:name`), in the order of happening."""
+    def about(self, *subjects: str) -> list[Kept]:
+        """Entries about any of the subjects (`kind:name`), each once, in the order of happening."""
 
     def get(self, entry_id: str) -> Kept | None:
         """The entry with that id."""
+
+    def search(self, wanted: Wanted, *, before: Place | None = None, limit: int = 50) -> Found:
+        """Entries that are wanted, the newest first in the order of happening, from `before` backwards.
+
+        Never reads the whole book: every look goes along an index. A search for words alone looks at so many entries
+        with words and then says how far it came (`Found.full`); from there it can be gone on with.
+        """
+
+    def known(self, subjects: Sequence[str]) -> tuple[str, ...]:
+        """Those of the subjects that any entry is about."""
+
+    def people(self) -> tuple[str, ...]:
+        """Everybody who ever said anything, sorted."""
 
     def struck(self) -> frozenset[str]:
         """Ids of the entries that are struck by another that is not itself struck.
@@ -95,6 +146,28 @@ class Book(Protocol):
 
     def save_checkpoint(self, checkpoint: Checkpoint) -> None:
         """Keep a checkpoint, dropping old ones as it sees fit; one that is already out of date is not kept."""
+
+    def keep_photo(self, picture: bytes) -> str:
+        """Keep the bytes of a picture, durably, and give the SHA-256 it is called by; the same bytes are kept once."""
+
+    def photo(self, name: str) -> bytes | None:
+        """The bytes of a picture by its SHA-256; None where there is none of that name."""
+
+    def keep_readings(self, taken: Sequence[Taken], at: datetime) -> ReadingsKept:
+        """Keep readings of sensors that came in at a moment, durably, beside the entries.
+
+        The same sensor and moment is kept once, and the first value stays: sent again they change nothing. They are
+        never changed or removed, and backups, exports and `verify` hold them.
+        """
+
+    def readings(self, sensor: str, since: datetime, until: datetime) -> list[Reading]:
+        """Readings of a sensor from one moment up to, not including, another, oldest first."""
+
+    def last_readings(self, sensors: Sequence[str]) -> dict[str, Reading]:
+        """The newest reading of each sensor that has any."""
+
+    def reading_hours(self, sensor: str, since: datetime, until: datetime) -> list[datetime]:
+        """Beginnings of the hours in which a sensor told anything, oldest first."""
 
     def worked_out(self, name: str) -> bytes | None:
         """What was worked out before and kept for speed; None where nothing was, or it was thrown away.

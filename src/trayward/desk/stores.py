@@ -8,13 +8,19 @@ from typing import Literal, Unpack
 
 from trayward.desk.care_doubts import reading_doubts
 from trayward.desk.core import DeskCore, Receipt, Said, worked_out
-from trayward.desk.doubts import delivery_doubts, thousand_doubts, weighed_doubts
-from trayward.errors import InputError, NotFoundError
+from trayward.desk.doubts import Doubts, delivery_doubts, thousand_doubts, weighed_doubts
+from trayward.desk.kit_doubts import sanitise_doubts, wash_doubts
+from trayward.desk.lookup import trays_named
+from trayward.errors import DoubtError, InputError, NotFoundError
 from trayward.farm.entries import (
+    Body,
     CropFactSet,
     KitCounted,
+    KitMarked,
+    KitRetired,
     KitReturned,
     KitSet,
+    KitUsed,
     Note,
     PlaceSet,
     ReadingTaken,
@@ -25,9 +31,11 @@ from trayward.farm.entries import (
     Washed,
 )
 from trayward.farm.kit import Pool, PoolState
+from trayward.farm.kit_marks import marks_words, pool_of, which
 from trayward.farm.places import Shelf
 from trayward.rounds.air import air_findings
 from trayward.rounds.sanitised import sanitised_findings
+from trayward.rounds.words import listed
 
 
 class Stores(DeskCore):
@@ -96,14 +104,38 @@ class Stores(DeskCore):
 
     @worked_out(Washed)
     def wash(
-        self, pool: str, count: int | None = None, *, soap: str = "", rinse_c: float | None = None, **said: Unpack[Said]
+        self,
+        pool: str,
+        count: int | None = None,
+        *,
+        marks: Sequence[str] = (),
+        soap: str = "",
+        rinse_c: float | None = None,
+        left_out: Sequence[str] = (),
+        note: str = "",
+        **said: Unpack[Said],
     ) -> Receipt:
-        """Kit washed; all that is dirty if no count is given."""
+        """Kit washed; all that is dirty if neither a count nor marks are given.
+
+        `left_out` names steps of the farm's washing that were not done: then it stays dirty.
+        """
         held = self._pool(pool, said["at"])
-        number = count if count is not None else held.dirty
+        number, names = which(held, "dirty", held.dirty, count, marks, "washed")
         if number < 1:
             raise InputError(pool, number, "there is none to wash", "Strip trays first, or count the pool.")
-        body = Washed(pool=pool, count=number, soap=soap, rinse_c=rinse_c)
+        unknown = [step for step in left_out if step not in held.pool.wash_steps]
+        if unknown:
+            raise InputError("left out", unknown[0], "it is no step of this pool", listed(held.pool.wash_steps))
+        body = Washed(
+            pool=pool, count=number, marks=names, soap=soap, rinse_c=rinse_c, left_out=tuple(left_out), note=note
+        )
+        return self._clean(body, wash_doubts(held.pool, body), **said)
+
+    def _clean(self, body: Body, doubts: Doubts, **said: Unpack[Said]) -> Receipt:
+        """Keep a cleaning; what does not keep the farm's own limits is asked about first, and clears nothing."""
+        found = () if said.get("sure") else tuple(doubts)
+        if found:
+            raise DoubtError(found)
         return self.record(body, **said)
 
     @worked_out(Sanitised)
@@ -113,9 +145,11 @@ class Stores(DeskCore):
         agent: str,
         count: int | None = None,
         *,
+        marks: Sequence[str] = (),
         strength_ppm: float | None = None,
         contact_min: float | None = None,
         water_c: float | None = None,
+        note: str = "",
         **said: Unpack[Said],
     ) -> Receipt:
         """Kit sanitised; all that waits for it if no count is given.
@@ -125,16 +159,18 @@ class Stores(DeskCore):
         """
         held = self._pool(pool, said["at"])
         # On a farm that only washes, what was washed dries already and is sanitised as it does.
-        there = held.washed if held.pool.sanitise else held.still_drying(said["at"])
-        number = count if count is not None else there
+        waits = held.pool.sanitise or held.washed > 0
+        there = held.washed if waits else held.still_drying(said["at"])
+        number, names = which(held, "washed", there, count, marks, "sanitised")
         if number < 1:
             raise InputError(pool, number, "there is none to sanitise", "Wash some first.")
         if not agent.strip():
             raise InputError("agent", "not said", "what was used belongs in the book", "Name it, as on its label.")
         body = Sanitised(
-            pool=pool, count=number, agent=agent, strength_ppm=strength_ppm, contact_min=contact_min, water_c=water_c
-        )
-        receipt = self.record(body, **said)
+            pool=pool, count=number, marks=names, agent=agent, strength_ppm=strength_ppm, contact_min=contact_min,
+            water_c=water_c, note=note,
+        )  # fmt: skip
+        receipt = self._clean(body, sanitise_doubts(held.pool, body), **said)
         odd = sanitised_findings(agent, strength_ppm)
         return receipt.with_findings(odd)
 
@@ -143,10 +179,49 @@ class Stores(DeskCore):
         self._pool(pool, said["at"])
         return self.record(KitCounted(pool=pool, count=count, reason=reason), **said)
 
-    def return_kit(self, pool: str, count: int, **said: Unpack[Said]) -> Receipt:
-        """Kit back from customers; it comes back dirty."""
+    def return_kit(
+        self, pool: str, count: int | None = None, *, marks: Sequence[str] = (), **said: Unpack[Said]
+    ) -> Receipt:
+        """Kit back from customers; it comes back dirty. All that is away if neither a count nor marks are given."""
+        held = self._pool(pool, said["at"])
+        number, names = which(held, "away", held.away, count, marks, "brought back")
+        return self.record(KitReturned(pool=pool, count=number, marks=names), **said)
+
+    def mark_kit(self, pool: str, marks: Sequence[str], *, uses: int = 0, **said: Unpack[Said]) -> Receipt:
+        """Things of a pool carry these marks from now on; `uses` is how often each was used before."""
         self._pool(pool, said["at"])
-        return self.record(KitReturned(pool=pool, count=count), **said)
+        return self.record(KitMarked(pool=pool, marks=tuple(marks), uses=uses), **said)
+
+    def use_kit(self, tray: str, marks: Sequence[str], **said: Unpack[Said]) -> Receipt:
+        """Which marked kit a standing tray is on, where its sowing did not say or said others."""
+        names = [each.tray for each in trays_named(self.state(said["at"]), [tray])]
+        if len(names) != 1:
+            raise InputError("tray", tray, "marks are said of one tray", "Name the tray, for instance 261125A.1.")
+        return self.record(KitUsed(tray=names[0], marks=tuple(marks)), **said)
+
+    def retire_kit(
+        self,
+        marks: Sequence[str],
+        *,
+        reason: str = "",
+        lost: bool = False,
+        replaced_by: Sequence[str] = (),
+        **said: Unpack[Said],
+    ) -> Receipt:
+        """Marked things are used no more, or are lost; new ones may take their place."""
+        state = self.state(said["at"])
+        pools = {held.pool.name for mark in marks if (held := pool_of(state, mark)) is not None}
+        unknown = [mark for mark in marks if pool_of(state, mark) is None]
+        if unknown or not marks:
+            known = tuple(name for held in state.kit.values() for name in held.marks)
+            raise NotFoundError("mark", unknown[0] if unknown else "", known, "See them with: trayward kit marks")
+        if len(pools) > 1:
+            raise InputError("marks", marks_words(marks), "they are of several pools", "Say each pool's on their own.")
+        body = KitRetired(
+            pool=pools.pop(), marks=tuple(marks), fate="lost" if lost else "retired", reason=reason,
+            replaced_by=tuple(replaced_by),
+        )  # fmt: skip
+        return self.record(body, **said)
 
     def set_kit(self, pool: Pool, **said: Unpack[Said]) -> Receipt:
         """A pool of kit is as said from now on."""

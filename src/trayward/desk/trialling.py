@@ -135,7 +135,7 @@ class Trialling(Walking):
 
     @staticmethod
     def _one_lot(state: FarmState, recipe: Recipe, trial: Trial, at: datetime) -> str:
-        """The oldest lot that holds a whole day of the trial: levels from different lots could not be told apart."""
+        """The first lot in line that holds a whole day of the trial: levels of several lots could not be told apart."""
         lots = lots_for(state, recipe.crop, at)
         for lot in lots:
             wanted = _grams_a_day(state, recipe, trial, lot, at)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from datetime import date, datetime, timedelta
+from datetime import datetime
 from typing import Literal, Unpack
 
 from trayward.desk.core import Receipt, Said, worked_out
@@ -12,10 +13,10 @@ from trayward.desk.planning import Planning
 from trayward.desk.selling import Selling
 from trayward.desk.stores import Stores
 from trayward.errors import InputError
-from trayward.farm.calendar import local_day
 from trayward.farm.entries import Body, Cut, RoundAnswered, TrayCut
 from trayward.farm.state import FarmState
-from trayward.rounds.answer import answer_row
+from trayward.rounds.answer import answer_row, answer_trays
+from trayward.rounds.told import due_day
 from trayward.rounds.types import RoundRow
 
 OF_LOT = "of lot "
@@ -60,6 +61,46 @@ class Walking(Growing, Selling, Stores, Planning):
         )
         doubts = self._look_doubts(tuple(only) if only else row.trays, height_mm, water_ml, said["at"])
         return self._say(*bodies, doubts=doubts, **said)
+
+    @worked_out(RoundAnswered)
+    def look_over(
+        self,
+        waiting: Sequence[str],
+        others: Sequence[str] = (),
+        *,
+        moisture: Literal["moist", "dry"] | None = None,
+        **said: Unpack[Said],
+    ) -> Receipt:
+        """
+        Answer for all trays that are left of a rack at once: each was looked at, and none is ready.
+
+        Parameters
+        ----------
+        waiting : sequence of str
+            Trays the round asks a question of: "not yet" is said of each.
+        others : sequence of str
+            Trays it asks nothing of yet.
+        moisture : "moist" or "dry", optional
+            Of all of them; dry ones are given their usual water.
+
+        Raises
+        ------
+        InputError
+            If none of the trays grows any more.
+        """
+        state, name = self._at_hand(said["at"]), self._round_name(said["at"])
+        growing = {tray.tray for tray in state.growing()}
+        bodies: list[Body] = []
+        asked: tuple[tuple[Sequence[str], Literal["not yet"] | None], ...] = ((waiting, "not yet"), (others, None))
+        for trays, cue in asked:
+            # Trays that were cut, gone out or thrown away since are answered for already.
+            here = [tray for tray in trays if tray in growing]
+            if here:
+                bodies += answer_trays(state, here, round_name=name, cue=cue, moisture=moisture)
+        if not bodies:
+            remedy = "Look at the round again: others have answered for them."
+            raise InputError("trays", len((*waiting, *others)), "none of them grows any more", remedy)
+        return self._say(*bodies, **said)
 
     @worked_out(Body)
     def cut_row(
@@ -106,6 +147,7 @@ class Walking(Growing, Selling, Stores, Planning):
         grams_per_tray: float | None = None,
         spots: Sequence[str] | None = None,
         agent: str = "",
+        marks: Sequence[str] | None = None,
         **said: Unpack[Said],
     ) -> Receipt:
         """Say that the job of a row is done as the row proposes it.
@@ -124,6 +166,8 @@ class Walking(Growing, Selling, Stores, Planning):
             Where trays went, where it was not as proposed.
         agent : str
             What kit was sanitised with.
+        marks : sequence of str, optional
+            Which marked kit was sown on, washed or sanitised, where it was not as proposed.
 
         Raises
         ------
@@ -133,23 +177,22 @@ class Walking(Growing, Selling, Stores, Planning):
         mine = tuple(only) if only else row.trays
         match row.kind:
             case "sow":
-                return self._sow_row(row, trays, grams_per_tray, spots, **said)
+                return self._sow_row(row, trays, grams_per_tray, spots, marks, **said)
             case "turn":
                 return self.answer_row(row, cue="ready", only=only, spots=spots, **said)
             case "strip":
                 return self.strip(mine, **said)
             case "wash":
-                return self.wash(row.pool, row.count, **said)
+                return self.wash(row.pool, None if marks else row.count, marks=marks or row.marks, **said)
             case "sanitise":
-                return self._sanitise_row(row, agent, **said)
+                return self._sanitise_row(row, agent, marks, **said)
             case "pack":
                 return self._pack_row(row, **said)
             case "deliver":
-                return self.deliver_due(row.customer, self._due_day(row, said["at"]), trays=mine, **said)
+                day = due_day(row, said["at"], self.settings(said["at"]))
+                return self.deliver_due(row.customer, day, trays=mine, **said)
             case "discard":
-                first = self.state(said["at"]).tray(mine[0])
-                reason = (first.problem if first is not None else "") or "suspected mould"
-                return self.discard(mine, reason, **said)
+                return self.discard(mine, self._why_held(mine, said["at"]), **said)
             case "cut":
                 raise InputError("row", row.row, "a cut wants the grams of each tray", "Say them: cut 95 101.")
         raise InputError("row", row.row, "it is a look, not a job", "Answer ready, not-yet, moist or dry.")
@@ -160,6 +203,7 @@ class Walking(Growing, Selling, Stores, Planning):
         trays: int | None,
         grams_per_tray: float | None,
         spots: Sequence[str] | None,
+        marks: Sequence[str] | None = None,
         **said: Unpack[Said],
     ) -> Receipt:
         count = trays if trays is not None else row.count
@@ -167,24 +211,26 @@ class Walking(Growing, Selling, Stores, Planning):
         as_proposed = count == row.count and grams_per_tray is None and _covers(row, proposed)
         each = grams_per_tray if grams_per_tray is not None else _each(row)
         where = spots if spots is not None else (row.spots[:count] or None)
+        if marks is None and row.marks and count == row.count:
+            marks = row.marks
         if as_proposed:
-            return self.sow(row.recipe, count, lots=proposed, spots=where, **said)
-        return self.sow(row.recipe, count, grams_per_tray=each, spots=where, **said)
+            return self.sow(row.recipe, count, lots=proposed, spots=where, marks=marks, **said)
+        return self.sow(row.recipe, count, grams_per_tray=each, spots=where, marks=marks, **said)
 
-    def _sanitise_row(self, row: RoundRow, agent: str, **said: Unpack[Said]) -> Receipt:
+    def _sanitise_row(
+        self, row: RoundRow, agent: str, marks: Sequence[str] | None = None, **said: Unpack[Said]
+    ) -> Receipt:
         if not agent.strip():
             raise InputError("agent", "not said", "a sanitised row says with what", "Name the agent, as on its label.")
-        return self.sanitise(row.pool, agent, row.count, **said)
+        return self.sanitise(row.pool, agent, None if marks else row.count, marks=marks or row.marks, **said)
 
-    def _pack_row(self, row: RoundRow, **said: Unpack[Said]) -> Receipt:
+    def _pack_row(self, row: RoundRow, packs: int | None = None, **said: Unpack[Said]) -> Receipt:
+        """Fill the packs of a row, or so many: fewer take their share of each lot, more what is oldest."""
+        count = row.count if packs is None else packs
         net = next((amount.value for amount in row.amounts if amount.what.startswith("net weight")), None)
-        return self.pack(row.product, row.count, pack_g=net, parts=amounts_named(row, OF_HARVEST), **said)
-
-    def _due_day(self, row: RoundRow, at: datetime) -> date:
-        """The day a delivery row is for; a late one has been overdue since the day after."""
-        settings = self.settings(at)
-        late = row.overdue and row.since is not None
-        return local_day(row.since, settings) - timedelta(days=1) if late and row.since else local_day(at, settings)
+        share = count / row.count if row.count else math.inf
+        parts = {lot: grams * share for lot, grams in amounts_named(row, OF_HARVEST).items()} if share <= 1 else None
+        return self.pack(row.product, count, pack_g=net, parts=parts, **said)
 
 
 def amounts_named(row: RoundRow, before: str) -> dict[str, float]:

@@ -6,8 +6,9 @@ so that differences between them are real hours (two moments in one local zone w
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from calendar import monthrange
 from datetime import UTC, date, datetime, time, timedelta
+from functools import lru_cache
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
@@ -46,12 +47,28 @@ def moment(day: date, wall_clock: time, settings: FarmSettings) -> datetime:
     datetime
         The moment, in UTC.
     """
-    return datetime.combine(day, wall_clock, tzinfo=zone(settings)).astimezone(UTC)
+    return _moment(day, wall_clock, zone(settings))
+
+
+def _moment(day: date, wall_clock: time, where: ZoneInfo) -> datetime:
+    return datetime.combine(day, wall_clock, tzinfo=where).astimezone(UTC)
 
 
 def day_start(day: date, settings: FarmSettings) -> datetime:
     """When that day begins on the farm, in UTC."""
     return moment(day, time(0), settings)
+
+
+def month_end(day: date) -> date:
+    """
+    The last day of the month a day lies in.
+
+    Examples
+    --------
+    >>> month_end(date(2028, 2, 3))
+    datetime.date(2028, 2, 29)
+    """
+    return day.replace(day=monthrange(day.year, day.month)[1])
 
 
 def work_minutes(settings: FarmSettings, day: date) -> float:
@@ -66,7 +83,7 @@ def is_work_day(settings: FarmSettings, day: date) -> bool:
 
 def rounds_of(day: date, settings: FarmSettings) -> tuple[tuple[datetime, str], ...]:
     """The walks of a day in the order they come: when each begins, in UTC, and its name (`2026-11-25 morning`)."""
-    return tuple(sorted(_starts(day, settings.rounds, settings)))
+    return _walks(day, settings.rounds, zone(settings))
 
 
 EARLY = timedelta(hours=1)
@@ -101,6 +118,15 @@ def present_round(settings: FarmSettings, at: datetime) -> tuple[str, datetime]:
     return name, began
 
 
-def _starts(day: date, walks: tuple[RoundTime, ...], settings: FarmSettings) -> Iterator[tuple[datetime, str]]:
-    for walk in walks:
-        yield moment(day, walk.at, settings), f"{day.isoformat()} {walk.name}"
+def next_round(settings: FarmSettings, at: datetime) -> tuple[str, datetime]:
+    """The round after the present one: its name, and from when on what is said belongs to it, in UTC."""
+    mine, today = present_round(settings, at)[0], local_day(at, settings)
+    walks = (walk for ahead in range(3) for walk in rounds_of(today + timedelta(days=ahead), settings))
+    begun = (present_round(settings, set_for) for set_for, _ in walks if set_for > at)
+    return next(walk for walk in begun if walk[0] != mine)
+
+
+@lru_cache(maxsize=1024)
+def _walks(day: date, walks: tuple[RoundTime, ...], where: ZoneInfo) -> tuple[tuple[datetime, str], ...]:
+    """Kept, for a round of a large farm and the story of a tray ask for the same few days hundreds of times."""
+    return tuple(sorted((_moment(day, walk.at, where), f"{day.isoformat()} {walk.name}") for walk in walks))

@@ -104,6 +104,11 @@ def seed_for_tray(recipe: Recipe, facts: CropFacts, lot: SeedLot | None, at: dat
     )
 
 
+def missing_for_tray(facts: CropFacts, lot: SeedLot | None) -> tuple[str, ...]:
+    """What `seed_for_tray` would say is missing, without working the amount out."""
+    return (*_seed_weight(facts, lot)[2], *_germination_missing(facts, lot))
+
+
 def _seed_weight(facts: CropFacts, lot: SeedLot | None) -> tuple[float | None, str, tuple[str, ...]]:
     if lot is not None and lot.tsw_g is not None:
         return lot.tsw_g, f"1000 seeds of lot {lot.lot} weigh {lot.tsw_g:.3g} g", ()
@@ -117,14 +122,22 @@ def _seed_weight(facts: CropFacts, lot: SeedLot | None) -> tuple[float | None, s
 def _live_share(
     facts: CropFacts, lot: SeedLot | None, at: datetime | None
 ) -> tuple[float | None, str, tuple[str, ...]]:
+    missing = _germination_missing(facts, lot)
     if lot is not None and lot.tested and not lot.sprouted:
-        return None, "", (f"another lot: no seed of lot {lot.lot} sprouts",)
-    ask = (f"the germination of lot {lot.lot}" if lot is not None else f"the germination of the {facts.crop} seed",)
-    if lot is not None and lot.live_share is not None:
+        return None, "", missing
+    if lot is not None and not missing:
         share = live_seed(lot, facts, at)
-        if share is not None:
-            return share.mean, f"{share.mean * 100:.0f} % of lot {lot.lot} sprout, {share.basis}", ()
+        assert share is not None, "a label or a test says something"
+        return share.mean, f"{share.mean * 100:.0f} % of lot {lot.lot} sprout, {share.basis}", ()
     ordinary = ordinary_live_share(facts)
     if ordinary is None:
-        return None, "", ask
-    return ordinary, f"an ordinary lot is assumed, of which {ordinary * 100:.0f} % sprout", ask
+        return None, "", missing
+    return ordinary, f"an ordinary lot is assumed, of which {ordinary * 100:.0f} % sprout", missing
+
+
+def _germination_missing(facts: CropFacts, lot: SeedLot | None) -> tuple[str, ...]:
+    if lot is None:
+        return (f"the germination of the {facts.crop} seed",)
+    if lot.tested and not lot.sprouted:
+        return (f"another lot: no seed of lot {lot.lot} sprouts",)
+    return () if lot.live_share is not None else (f"the germination of lot {lot.lot}",)

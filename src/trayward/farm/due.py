@@ -7,12 +7,9 @@ from datetime import date
 
 from trayward.errors import Finding, InputError
 from trayward.farm.orders import Customer, LineAsked, LineDue, Order, Part, Product, StandingOrder
+from trayward.farm.prices import comes_to, price_asked
 from trayward.farm.repeats import check_rule, occurrences
-from trayward.farm.settings import FarmSettings, Money
 from trayward.farm.state import FarmState
-
-LIVE_HOME_G = 100.0
-"""A live tray on the grower's own table counts as this much [g], where its product has no price."""
 
 
 def lines_due(state: FarmState, first: date, last: date) -> list[LineDue]:
@@ -69,7 +66,7 @@ def line_due(state: FarmState, name: str, customer: Customer, due: date, asked: 
         trays=round(asked.quantity) if live else 0,
         done_g=state.delivered.get(name, 0.0),
         done_trays=state.delivered_trays.get(name, 0),
-        value=_value(state, customer, product, asked, grams),
+        value=_value(state, customer, product, asked, grams, due),
         weight=customer.weight,
         packs=asked.quantity if asked.unit == "packs" else 0.0,
         pack_g=product.pack_g if asked.unit == "packs" else None,
@@ -147,39 +144,10 @@ def _lines(state: FarmState, order: str, customer: str, due: date, asked: tuple[
     ]
 
 
-def _value(state: FarmState, customer: Customer, product: Product, asked: LineAsked, grams: float) -> float:
-    """What the whole line brings: its own price first, then the product's; at home what the grower says it is worth."""
-    if asked.price is not None:
-        return asked.price * asked.quantity
-    settings = state.settings or FarmSettings(name="")
-    if customer.home or not settings.sells:
-        return _home_value(settings.money, product, asked, grams)
-    return _priced(product, asked, grams) or _priced(_alike(state, product, asked), asked, grams)
-
-
-def _home_value(money: Money, product: Product, asked: LineAsked, grams: float) -> float:
-    if asked.unit == "trays":
-        return _priced(product, asked, grams) or money.worth_home_100g * LIVE_HOME_G / 100.0 * asked.quantity
-    return money.worth_home_100g * grams / 100.0
-
-
-def _priced(product: Product, asked: LineAsked, grams: float) -> float:
-    """The line at the product's price; 0 where that price does not measure what is asked."""
-    if asked.unit == "trays":
-        return product.price * asked.quantity if product.price_per == "tray" else 0.0
-    if product.price_per == "100 g":
-        return product.price * grams / 100.0
-    if product.price_per == "pack" and product.pack_g:
-        return product.price * grams / product.pack_g
-    return 0.0
-
-
-def _alike(state: FarmState, product: Product, asked: LineAsked) -> Product:
-    """A priced product of the same one crop, for a line that names the crop or a way of selling without a price."""
-    for other in state.products.values():
-        if other.parts == product.parts and other.live == (asked.unit == "trays") and other.price > 0:
-            return other
-    return product
+def _value(state: FarmState, customer: Customer, product: Product, asked: LineAsked, grams: float, due: date) -> float:
+    """What a whole line brings; 0 where nobody said a price."""
+    found = price_asked(state, customer, product, asked, due)
+    return comes_to(found, asked, grams) if found is not None else 0.0
 
 
 def _findings(state: FarmState, order: Order | StandingOrder) -> list[Finding]:

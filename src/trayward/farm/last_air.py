@@ -6,9 +6,11 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
 from itertools import islice
+from statistics import mean
 from typing import NamedTuple
 
-from trayward.farm.state import FarmState, Reading
+from trayward.farm.places import shelf_of
+from trayward.farm.state import FarmState, Reading, Tray
 
 TOGETHER = timedelta(hours=2)
 """Readings further apart are of other air: our choice. [h]"""
@@ -48,3 +50,30 @@ def last_of(state: FarmState, what: str, at: datetime, since: datetime | None = 
 
 def _when(reading: Reading) -> datetime:
     return reading.at
+
+
+def readings_between(state: FarmState, since: datetime, until: datetime) -> list[Reading]:
+    """Readings of every kind and place from one moment up to another, in the order they were taken."""
+    first, last = bisect_left(state.readings, since, key=_when), bisect_right(state.readings, until, key=_when)
+    return state.readings[first:last]
+
+
+def air_near(state: FarmState, tray: Tray, what: str, since: datetime, until: datetime) -> float | None:
+    """The mean of what was read in a time at the nearest of its spot, shelf, rack and room. [%], [C]"""
+    read = [each for each in readings_between(state, since, until) if each.what == what]
+    for place in _near(state, tray) if read else ():
+        here = [each.value for each in read if each.where.casefold() == place.casefold()]
+        if here:
+            return mean(here)
+    return None
+
+
+def _near(state: FarmState, tray: Tray) -> Iterator[str]:
+    """Places whose air it stands in, the nearest first; at last those that were read without a place."""
+    spot = tray.spot or tray.steps[-1].spot
+    if spot:
+        yield spot
+        shelf = state.shelves.get(shelf_of(spot))
+        if shelf is not None:
+            yield from (shelf.name, shelf.rack, shelf.room)
+    yield ""

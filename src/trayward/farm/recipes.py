@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from datetime import datetime, timedelta
 from typing import Literal
 
 import msgspec
@@ -139,6 +140,10 @@ class Recipe(msgspec.Struct, frozen=True, kw_only=True):
         follows = names.index(name) + 1
         return self.stages[follows] if follows < len(names) else None
 
+    def days_waited(self, ready_at: datetime, until: datetime) -> float:
+        """Days a tray that was ready has waited, never more than the cut window. [d]"""
+        return min(max((until - ready_at) / timedelta(days=1), 0.0), float(self.cut_window_days))
+
     @property
     def growing_stages(self) -> tuple[Stage, ...]:
         """All stages before the last; the last one is `ready`, in which the tray waits to be cut."""
@@ -148,3 +153,8 @@ class Recipe(msgspec.Struct, frozen=True, kw_only=True):
     def days_to_ready(self) -> float:
         """Typical days from sowing to ready. [d]"""
         return sum(stage.days_typical for stage in self.growing_stages)
+
+
+def stage_called(recipe: Recipe | None, name: str) -> Stage | None:
+    """A recipe's stage of that name; None where it has none, or there is no recipe."""
+    return next((stage for stage in recipe.stages if stage.name == name), None) if recipe is not None else None

@@ -22,11 +22,23 @@ class ShownUnits(msgspec.Struct, frozen=True, kw_only=True):
     length: LengthUnit = "mm"
 
 
+METRIC = ShownUnits()
+US = ShownUnits(mass="oz", volume="cup", temperature="F", length="in")
+
+
 class RoundTime(msgspec.Struct, frozen=True, kw_only=True):
     """One walk of the day and when it begins, on the farm's own clock."""
 
     name: str
     at: time
+
+
+class Overhead(msgspec.Struct, frozen=True, kw_only=True):
+    """A cost that comes every month whether one sows or not: rent, water, insurance. [farm's currency]"""
+
+    name: str
+    month: float
+    """A month. [currency]"""
 
 
 class Money(msgspec.Struct, frozen=True, kw_only=True):
@@ -45,6 +57,8 @@ class Money(msgspec.Struct, frozen=True, kw_only=True):
     """Price of a gram not delivered, as a multiple of its sale value, on top of the sale lost. [-]"""
     worth_home_100g: float = 1.0
     """What 100 g on the grower's own table is worth. [currency]"""
+    overheads: tuple[Overhead, ...] = ()
+    """What comes every month; spread over the trays by the days they stand on a spot."""
 
 
 class FarmWater(msgspec.Struct, frozen=True, kw_only=True):
@@ -72,6 +86,31 @@ class FarmWater(msgspec.Struct, frozen=True, kw_only=True):
     """From and to; what the feed mix is to have. [dS/m]"""
 
 
+class GS1Item(msgspec.Struct, frozen=True, kw_only=True):
+    """A product's item reference, which with the company prefix makes its GTIN."""
+
+    product: str
+    item: str
+
+
+class FarmPaper(msgspec.Struct, frozen=True, kw_only=True):
+    """What stands on the farm's sheets and labels, in the farm's own words."""
+
+    size: Literal["", "A4", "Letter"] = ""
+    """Of its paper; empty: as its units suggest."""
+    address: tuple[str, ...] = ()
+    """Lines under the farm's name, on labels and on papers for customers."""
+    storage: str = "Keep cold."
+    """How a pack is to be stored."""
+    words: str = ""
+    """The farm's own wording on pack labels."""
+    web: str = ""
+    """Address of the farm's pages, as a label's code is to lead to; empty: the code holds the lot code alone."""
+    gs1_prefix: str = ""
+    """GS1 company prefix; empty: the farm has none, and labels carry no GS1 code."""
+    gs1_items: tuple[GS1Item, ...] = ()
+
+
 class FarmSettings(msgspec.Struct, frozen=True, kw_only=True):
     """A farm's settings. `work_minutes` runs Monday to Sunday. [min]"""
 
@@ -95,3 +134,4 @@ class FarmSettings(msgspec.Struct, frozen=True, kw_only=True):
     """True: the plan also counts on spot orders that usually come and are not placed yet."""
     water: FarmWater | None = None
     """The water, its acid and its feed; None: not said, and rounds work no feed out."""
+    paper: FarmPaper = FarmPaper()

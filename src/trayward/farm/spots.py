@@ -9,11 +9,12 @@ from __future__ import annotations
 import re
 import string
 from collections.abc import Iterator, Mapping
+from functools import lru_cache
 from typing import Literal
 
 from trayward.errors import Finding
 from trayward.farm.places import Shelf, shelf_of, spot_name
-from trayward.farm.recipes import Stage
+from trayward.farm.recipes import Stage, stage_called
 from trayward.farm.state import FarmState, Tray
 
 UNMOVED: Mapping[str, str | None] = {}
@@ -40,8 +41,7 @@ def find_spot(state: FarmState, spot: str) -> tuple[Shelf, int, int] | None:
 
 def stage_of(state: FarmState, tray: Tray) -> Stage | None:
     """The stage a tray is in, as its recipe has it now; None where the recipe no longer has it."""
-    recipe = state.recipes.get(tray.recipe)
-    return next((stage for stage in recipe.stages if stage.name == tray.stage), None) if recipe else None
+    return stage_called(state.recipes.get(tray.recipe), tray.stage)
 
 
 def holder_of(state: FarmState, spot: str, moved: Mapping[str, str | None] = UNMOVED) -> str | None:
@@ -163,6 +163,12 @@ def _free_levels(
     moved: Mapping[str, str | None],
     turning: Mapping[str, Stage],
 ) -> Iterator[str]:
+    if shelf.stack == 1:
+        # Nearly all spots of a large farm: nothing to be weighed against what stands above or below.
+        name = spot_name(shelf.name, position, 0, 1)
+        if stack >= 1 and holder_of(state, name, moved) is None:
+            yield name
+        return
     names = [spot_name(shelf.name, position, level, shelf.stack) for level in range(shelf.stack)]
     held = {name: holder for name in names if (holder := holder_of(state, name, moved)) is not None}
     stages = [turning.get(tray) or stage_of(state, state.trays[tray]) for tray in held.values()]
@@ -185,9 +191,14 @@ def _stack_of(state: FarmState, tray: str, same_sowing: Stage) -> int:
     return stage.stack if stage is not None else 1
 
 
-def _walking_key(shelf: Shelf) -> tuple[int, list[tuple[int, str]]]:
-    parts = re.findall(r"\d+|\D+", shelf.name)
-    return shelf.order, [(int(part), "") if part.isdecimal() else (-1, part) for part in parts]
+def _walking_key(shelf: Shelf) -> tuple[int, tuple[tuple[int, str], ...]]:
+    return shelf.order, _by_number(shelf.name)
+
+
+@lru_cache(maxsize=4096)
+def _by_number(name: str) -> tuple[tuple[int, str], ...]:
+    parts = re.findall(r"\d+|\D+", name)
+    return tuple((int(part), "") if part.isdecimal() else (-1, part) for part in parts)
 
 
 def _near(state: FarmState, spot: str) -> str:

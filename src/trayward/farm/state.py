@@ -11,18 +11,23 @@ from typing import Literal
 import msgspec
 
 from trayward.errors import Finding
+from trayward.farm.bills import BillHeld, Billing, Buyer, DeliveryMade, PriceList, Thrown
 from trayward.farm.crops import Fact
 from trayward.farm.kit import PoolState
 from trayward.farm.orders import Customer, Order, Product, StandingOrder
 from trayward.farm.places import Shelf
+from trayward.farm.recalls import Contact, Recall
 from trayward.farm.recipes import Recipe
+from trayward.farm.records import Habit, RecordHeld
+from trayward.farm.sensors import AlarmHeld, Sensor
 from trayward.farm.settings import FarmSettings
+from trayward.farm.supplies import Offer, SupplyHeld
 from trayward.farm.trials import Trial
 
 Fate = Literal["growing", "cut", "discarded", "delivered"]
 
 
-FOLD = 3
+FOLD = 9
 """Grows whenever the same entries fold to another state than before: states kept by an older fold are then let go."""
 
 
@@ -38,6 +43,29 @@ class StageStep(msgspec.Struct, kw_only=True):
     until: datetime | None = None
     spot: str | None = None
     """The spot it stood on in this stage, the last one if it moved within it; kept when the tray ends."""
+
+
+class Trouble(msgspec.Struct, kw_only=True):
+    """Trouble seen on a tray once, and what became of it."""
+
+    at: datetime
+    by: str
+    entry: str
+    """The entry that says so."""
+    sign: str
+    cause: str = ""
+    where: str = ""
+    share: float | None = None
+    hold: str = ""
+    """Why the tray is held back, until it is cleared."""
+    stage: str = ""
+    """The stage it was in then."""
+    spot: str | None = None
+    """Where it stood then."""
+    cleared_at: datetime | None = None
+    cleared_by: str = ""
+    found: str = ""
+    """What it was instead."""
 
 
 class Tray(msgspec.Struct, kw_only=True):
@@ -67,6 +95,8 @@ class Tray(msgspec.Struct, kw_only=True):
     share_emerged: float | None = None
     height_mm: float | None = None
     problem: str = ""
+    troubles: list[Trouble] = []
+    """Trouble seen on it, in the order of happening."""
     ended_at: datetime | None = None
     grams: float | None = None
     """Cut weight, all cuts together. [g]"""
@@ -147,6 +177,8 @@ class HarvestLot(msgspec.Struct, kw_only=True):
     left_g: float
     trays: tuple[str, ...]
     cold_room_days: int
+    by_tray: dict[str, float] = {}
+    """What each tray gave to it. [g]"""
 
 
 class PackLot(msgspec.Struct, kw_only=True):
@@ -169,6 +201,8 @@ class Reading(msgspec.Struct, frozen=True):
     what: str
     value: float
     where: str
+    sensor: str = ""
+    """The sensor whose hour it is the mean of; empty: read by hand."""
 
 
 class FarmState(msgspec.Struct, kw_only=True):
@@ -203,6 +237,40 @@ class FarmState(msgspec.Struct, kw_only=True):
     delivered: dict[str, float] = {}
     """Line -> grams delivered. [g]"""
     delivered_trays: dict[str, int] = {}
+    deliveries: list[DeliveryMade] = []
+    """What went out, delivery by delivery, in the order of happening, at the prices of its day."""
+    thrown: list[Thrown] = []
+    """Cut crop that was thrown away, in the order of happening."""
+    price_lists: dict[str, list[PriceList]] = {}
+    """Customer -> their own price lists, by the day they hold from."""
+    billing: Billing | None = None
+    """How invoices are written; None: nobody said."""
+    buyers: dict[str, Buyer] = {}
+    """Customer -> whom invoices are written to."""
+    bills: dict[str, BillHeld] = {}
+    """Invoices and credit notes by their names, in the order of their numbers."""
+    billed: dict[str, str] = {}
+    """Delivered line (`BillLine.source`) -> the invoice that asks for it."""
+    contacts: dict[str, Contact] = {}
+    """Customer -> how they are reached at once."""
+    recalls: dict[str, Recall] = {}
+    """Recalls that were tried out or had to be, by their names."""
+    record_habits: dict[str, Habit] = {}
+    """How often hygiene records are kept, by kind and area (`farm.records.key_of`)."""
+    records_last: dict[str, datetime] = {}
+    """When each kind of record was last written down for an area, by kind and area."""
+    records_open: dict[str, RecordHeld] = {}
+    """Records that somebody in charge has not looked at yet, by their entries."""
+    sensors: dict[str, Sensor] = {}
+    """Sensors by their names, ended ones too: their readings are still there."""
+    alarms: dict[str, AlarmHeld] = {}
+    """Alarms of sensors by their names, answered ones too, in the order they were raised."""
+    hours_summed: datetime | None = None
+    """The end of the latest hour of the sensors that stands in the book."""
+    supplies: dict[str, SupplyHeld] = {}
+    """Supplies other than seed, by name."""
+    offers: dict[str, Offer] = {}
+    """What suppliers ask, by thing and supplier (`farm.supplies.offer_key`)."""
     readings: list[Reading] = []
     last_plan: str = ""
     """The last plan kept, as JSON; empty: none."""

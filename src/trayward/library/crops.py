@@ -59,9 +59,13 @@ def library_facts(crop: str) -> CropFacts:
 
 
 def fact_columns() -> tuple[str, ...]:
-    """What a farm may say of a crop: every column of the table, and its usual germination (`germ_pct_usual`) in %."""
+    """What a farm may say of a crop: every column of the table, and what only it knows.
+
+    The latter are its usual germination (`germ_pct_usual`) [%] and how long ordered seed takes to come
+    (`seed_lead_days`) [d].
+    """
     columns = (column for facts in _table().values() for column in facts.facts)
-    return (*dict.fromkeys(columns), "germ_pct_usual")
+    return (*dict.fromkeys(columns), "germ_pct_usual", "seed_lead_days")
 
 
 def facts_for(crop: str, farm_facts: dict[str, dict[str, Fact]]) -> CropFacts:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from trayward.errors import Finding
 from trayward.farm.calendar import local_day
+from trayward.farm.holds import hold_of
 from trayward.farm.recipes import Recipe, YieldPrior
 from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState, Tray
@@ -55,6 +56,11 @@ class Outlook:
         return (memory or Memory()).lessons(self.state)
 
     @property
+    def learned(self) -> Lessons | None:
+        """The lessons, where something was asked already; None: they are yet to be learned."""
+        return self.__dict__.get("lessons")
+
+    @property
     def yields(self) -> YieldModel:
         """What the cut trays teach about weight."""
         return self.lessons.yields
@@ -84,11 +90,23 @@ class Outlook:
     def standing(self, tray: Tray) -> TrayOutlook:
         """The outlook of a tray that is growing: what it and its sowing have been through counts."""
         step = tray.steps[-1]
-        key = (tray.sowing, tray.recipe, step.stage, step.since, step.last_not_yet, tray.spot and step.spot)
+        # Of where it stands only the room's warmth and the lamp's light count.
+        room, light = self.lessons.climate.room_of(tray.spot or step.spot), self.lessons.reader.likely_light(tray)
+        key = (tray.sowing, tray.recipe, step.stage, step.since, step.last_not_yet, room, light, hold_of(tray))
         if key not in self._standing:
             self._standing[key] = self._stood(tray)
         found = self._standing[key]
         return found if found.tray == tray.tray else _renamed(found, tray.tray)
+
+    def take_over(self, earlier: Outlook) -> None:
+        """Trays of an earlier outlook with the same lessons of which nothing was said since need no new look."""
+        before, now = earlier.state, self.state
+        if before.readings != now.readings:
+            return
+        for key, told in earlier._standing.items():
+            then, tray = before.trays.get(told.tray), now.trays.get(told.tray)
+            if tray is not None and then == tray and before.sowings.get(tray.sowing) == now.sowings.get(tray.sowing):
+                self._standing[key] = told
 
     def explain(self, tray: Tray) -> tuple[Reason, ...]:
         """What moves a standing tray's outlook away from the published figures, the most first."""
@@ -177,7 +195,8 @@ class Outlook:
 
     def _stood(self, tray: Tray) -> TrayOutlook:
         wait = self.wait(tray)
-        return self._told(wait, self._ends(wait), tray)
+        told = self._told(wait, self._ends(wait), tray)
+        return _held(told) if hold_of(tray) else told
 
     def _ends(self, wait: Wait) -> Floats:
         from trayward.outlook.times import EvenChances
@@ -237,6 +256,37 @@ def look_ahead(state: FarmState, at: datetime, memory: Memory | Callable[[], Mem
     return Outlook(state, at, memory)
 
 
+def look_again(kept: Outlook, state: FarmState) -> Outlook | None:
+    """
+    An outlook of the same moment by another state of the same farm, with what was learned for the one before.
+
+    For a book in which something was said late. Which trays stand, and what they and their sowings have been through,
+    is as the new state says. None where nothing was learned yet, or where recipes, shelves or settings are others: what
+    was learned would not fit.
+    """
+    before, lessons = kept.state, kept.learned
+    if lessons is None:
+        return None
+    if (before.recipes, before.shelves, before.settings) != (state.recipes, state.shelves, state.settings):
+        return None
+    again = _taught(Outlook(state, kept.at), lessons)
+    again.take_over(kept)
+    return again
+
+
+def _taught(outlook: Outlook, lessons: Lessons) -> Outlook:
+    """The outlook with these lessons; rooms, sowings and seed lots are read from its own state."""
+    import msgspec
+
+    from trayward.outlook.clock import Climate
+    from trayward.outlook.rows import RowReader
+
+    climate = Climate(outlook.state)
+    reader = RowReader(outlook.state, climate)
+    outlook.lessons = msgspec.structs.replace(lessons, climate=climate, reader=reader)
+    return outlook
+
+
 def _shares_of(ends: Floats) -> list[list[float]]:
     """Of each stage (n, stages), the days that `SHARES` of cases stay below. [d]"""
     import numpy as np
@@ -286,6 +336,13 @@ def _later(when: When, by: timedelta) -> When:
     )
 
 
+def _held(told: TrayOutlook) -> TrayOutlook:
+    """A tray that is held back counts as lost, unless somebody clears it."""
+    import msgspec
+
+    return msgspec.structs.replace(told, loss=1.0)
+
+
 def _renamed(told: TrayOutlook, tray: str) -> TrayOutlook:
     import msgspec
 
@@ -294,15 +351,7 @@ def _renamed(told: TrayOutlook, tray: str) -> TrayOutlook:
 
 def untaught(state: FarmState, at: datetime) -> Outlook:
     """The outlook by the published figures only, as if no tray had taught anything; what stands is still seen."""
-    import msgspec
-
-    from trayward.outlook.clock import Climate
     from trayward.outlook.memory import Memory
-    from trayward.outlook.rows import RowReader
 
     bare = FarmState(settings=state.settings, shelves=state.shelves, recipes=state.recipes)
-    climate = Climate(state)
-    lessons = Memory().lessons(bare)
-    found = Outlook(state, at)
-    found.lessons = msgspec.structs.replace(lessons, climate=climate, reader=RowReader(state, climate))
-    return found
+    return _taught(Outlook(state, at), Memory().lessons(bare))

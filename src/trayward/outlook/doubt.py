@@ -113,18 +113,55 @@ def suspect(
     >>> suspect(45.0, Range(low=70.0, likely=95.0, high=130.0)) is None
     True
     """
-    usable = 0 < expected.low <= expected.likely <= expected.high < math.inf
-    if not usable or not math.isfinite(value) or value < 0 or (only_above and value <= expected.likely):
+    bounds = bounds_of(expected, only_above=only_above, least_factor=least_factor)
+    return bounds.suspect(value, slips) if bounds is not None else None
+
+
+class Bounds(msgspec.Struct, frozen=True, kw_only=True):
+    """What `suspect` goes by, for a page that asks before it sends, with no signal too."""
+
+    expected: Range
+    sd_below: float
+    sd_above: float
+    """Standard deviations of the log to either side of the middle. [-]"""
+    least_factor: float
+    """Within so many times the likely figure nothing is doubted. [-]"""
+    only_above: bool
+
+    def suspect(self, value: float, slips: Sequence[Slip]) -> Suspicion | None:
+        """Whether a figure looks mistyped; see `suspect`."""
+        likely = self.expected.likely
+        if not math.isfinite(value) or value < 0 or (self.only_above and value <= likely):
+            return None
+        far = abs(math.log(value / likely)) if value > 0 else math.inf
+        sd = self.sd_above if value > likely else self.sd_below
+        least = math.log(self.least_factor)
+        if far <= max(NEAR_SD * sd, least):
+            return None
+        slip = next((slip for slip in slips if self._fits(value * slip.factor)), None)
+        if slip is not None:
+            return Suspicion(value * slip.factor, slip.unit, slip.each)
+        return Suspicion() if far > max(FAR_SD * sd, least) else None
+
+    def _fits(self, value: float) -> bool:
+        """Whether 19 of 20 figures lie as near to the middle as this one."""
+        if value <= 0:
+            return False
+        sd = self.sd_above if value > self.expected.likely else self.sd_below
+        return abs(math.log(value / self.expected.likely)) <= NINETY_FIVE * max(sd, math.log(1.1))
+
+
+def bounds_of(expected: Range, *, only_above: bool = False, least_factor: float = LEAST_FACTOR) -> Bounds | None:
+    """What `suspect` would go by; None where nothing can be doubted by that range."""
+    if not 0 < expected.low <= expected.likely <= expected.high < math.inf:
         return None
-    far = abs(math.log(value / expected.likely)) if value > 0 else math.inf
-    sd = _side_sd(expected, above=value > expected.likely)
-    least = math.log(least_factor)
-    if far <= max(NEAR_SD * sd, least):
-        return None
-    slip = next((slip for slip in slips if _fits(value * slip.factor, expected)), None)
-    if slip is not None:
-        return Suspicion(value * slip.factor, slip.unit, slip.each)
-    return Suspicion() if far > max(FAR_SD * sd, least) else None
+    return Bounds(
+        expected=expected,
+        sd_below=_side_sd(expected, above=False),
+        sd_above=_side_sd(expected, above=True),
+        least_factor=least_factor,
+        only_above=only_above,
+    )
 
 
 def outside(value: float, low: float, high: float, tried: Sequence[tuple[float, str]] = ()) -> Suspicion | None:
@@ -151,14 +188,6 @@ def _side_sd(expected: Range, *, above: bool) -> float:
     return max(sd, abs(math.log(far_end / expected.likely)) / NINETY_FIVE)
 
 
-def _fits(value: float, expected: Range) -> bool:
-    """Whether 19 of 20 figures lie as near to the middle as this one."""
-    if value <= 0:
-        return False
-    sd = _side_sd(expected, above=value > expected.likely)
-    return abs(math.log(value / expected.likely)) <= NINETY_FIVE * max(sd, math.log(1.1))
-
-
 def within_factor(middle: float, factor: float) -> Range:
     """What is expected of a figure of which 8 in 10 lie within a factor of a known one."""
     return Range(low=middle / factor, likely=middle, high=middle * factor)
@@ -183,6 +212,12 @@ def weight_expected(tray: Tray, recipe: Recipe, ahead: TrayOutlook, at: datetime
     return Range(low=grams.low * more, likely=grams.likely * more, high=grams.high * more, most=most)
 
 
+def weight_bounds(tray: Tray, ahead: TrayOutlook, expected: Range, at: datetime) -> Bounds | None:
+    """From where on the weight of a tray cut at a moment is doubted; None where nothing can be by that range."""
+    early = at < ahead.ready.low
+    return bounds_of(expected, only_above=early or tray.cuts > 0, least_factor=least_factor(ahead.grams_basis))
+
+
 def heaviest(recipe: Recipe) -> float:
     """More than any tray of this size has been seen to bring. [g]"""
     return HEAVIEST_G_PER_CM2 * recipe.tray.area_cm2
@@ -192,4 +227,4 @@ def _days_waited(tray: Tray, recipe: Recipe, at: datetime) -> float:
     """Days it has stood ready, never more than the cut window. [d]"""
     if tray.stage != recipe.stages[-1].name:
         return 0.0
-    return min(max((at - tray.stage_since).total_seconds() / 86400, 0.0), float(recipe.cut_window_days))
+    return recipe.days_waited(tray.stage_since, at)

@@ -18,6 +18,7 @@ from numpy.random import Generator
 
 from trayward.errors import InputError
 from trayward.farm.calendar import local_day
+from trayward.farm.holds import hold_of
 from trayward.farm.recipes import Recipe
 from trayward.farm.state import Tray
 from trayward.outlook import priors
@@ -403,7 +404,9 @@ class _Drawing:
     # Whether ---------------------------------------------------------------------------------------------------------
 
     def _lost(self, one: _One, ready: Floats) -> Floats:
-        """1 where it is lost in the time it still has to grow, else 0."""
+        """1 where it is lost in the time it still has to grow, else 0; what is held back counts as lost."""
+        if hold_of(one.tray):
+            return np.ones(self.points)
         if not one.wait.stages:
             return np.zeros(self.points)
         chance = 1 / (1 + np.exp(-self._loss_logit(one)))

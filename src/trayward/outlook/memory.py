@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 import struct
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import datetime
 from operator import attrgetter
 from typing import Any, TypeVar
@@ -110,16 +110,29 @@ class Memory:
         reader = RowReader(state, climate)
         self._read_ended(state, reader)
         standing = self._read_standing(state, reader)
-        stages = {
-            name: self._stage(name, state.recipes, standing)
-            for name in dict.fromkeys(
-                stage.name for recipe in state.recipes.values() for stage in recipe.growing_stages
-            )
-        }
+        stages = {name: self._stage(name, state.recipes, standing) for name in _stage_names(state)}
         yields, losses = self._yields(state.recipes, standing), self._losses(state.recipes, standing)
         self._tell_what_is_new(state)
         findings = (*climate.findings, *self._rows.findings, *standing.findings, *yields.findings)
         return Lessons(yields, stages, losses, climate, reader, findings)
+
+    def learn(self, state: FarmState) -> Iterator[None]:
+        """What `lessons` learns, a part at a time; between two of them the farm may go on, or be asked about."""
+        self._all_read(state)
+        yield
+        for name in _stage_names(state):
+            self._stage(name, state.recipes, self._all_read(state))
+            yield
+        self._yields(state.recipes, self._all_read(state))
+        yield
+        self._losses(state.recipes, self._all_read(state))
+        yield
+
+    def _all_read(self, state: FarmState) -> Sorted:
+        """Read what is new of a state; gives the rows of the trays that stand."""
+        reader = RowReader(state, self._climate_of(state))
+        self._read_ended(state, reader)
+        return self._read_standing(state, reader)
 
     def _climate_of(self, state: FarmState) -> Climate:
         if self._climate is None or self._state is not state or self._readings != len(state.readings):
@@ -255,6 +268,11 @@ class Memory:
         return kept[2]
 
 
+def _stage_names(state: FarmState) -> list[str]:
+    """The stages in which any recipe's trays grow, in the order they are met."""
+    return list(dict.fromkeys(stage.name for recipe in state.recipes.values() for stage in recipe.growing_stages))
+
+
 def _read(rows: Sorted, reader: RowReader, trays: Iterable[Tray]) -> None:
     """Read more trays."""
     fresh = Rows.none()
@@ -279,10 +297,9 @@ def lessons_upto(state: FarmState, upto: datetime) -> Lessons:
     known = Sorted()
     _read(known, reader, (tray for tray in (*state.ended.values(), *state.trays.values()) if tray.sown_at <= upto))
     recipes = state.recipes
-    names = dict.fromkeys(stage.name for recipe in recipes.values() for stage in recipe.growing_stages)
     return Lessons(
         YieldLearner(recipes, known.yields).with_rows([]),
-        {name: StageLearner(name, recipes, known.stages.get(name, [])).with_rows([]) for name in names},
+        {name: StageLearner(name, recipes, known.stages.get(name, [])).with_rows([]) for name in _stage_names(state)},
         LossLearner(recipes, known.losses).with_rows([]),
         climate,
         reader,

@@ -415,7 +415,7 @@ def days_waited(tray: Tray, recipe: Recipe) -> float:
     """Days a tray stood ready before it was cut, never more than the cut window. [d]"""
     if tray.ended_at is None or tray.stage != recipe.stages[-1].name:
         return 0.0
-    return min(max((tray.ended_at - tray.stage_since) / DAY, 0.0), float(recipe.cut_window_days))
+    return recipe.days_waited(tray.stage_since, tray.ended_at)
 
 
 class _Known:

@@ -84,6 +84,24 @@ class Earned(msgspec.Struct, frozen=True, kw_only=True):
     high: float | None = None
 
 
+class EarnedBar(msgspec.Struct, frozen=True, kw_only=True):
+    """What was sold of something, what that cost, and what is left. [farm's currency]"""
+
+    name: str
+    sales: float
+    costs: float
+    left: float
+    nobody: bool = False
+    """True: it went to nobody, such as trays thrown away."""
+
+
+class EarnedFigures(msgspec.Struct, frozen=True, kw_only=True):
+    """What a farm earned, row by row."""
+
+    bars: tuple[EarnedBar, ...]
+    currency: str
+
+
 class Closed(msgspec.Struct, frozen=True, kw_only=True):
     """How much of a gap is closed, with its 95 % range, and the goal. [-]"""
 

@@ -124,8 +124,10 @@ def decide(
     search = FarmSearch(shared, [CropWorth(model) for model in few], _starts(few, begun.parts, sticking))
     late = _until(effort.search_seconds)
     if sticking is not None:  # all else first, then what is better by more than its price
-        search.run(late, _sticky(few, search, sticking._replace(price=HELD)))
-    search.run(late, _sticky(few, search, sticking))
+        search.settle(late, _sticky(few, search, sticking._replace(price=HELD)))
+        search.run(late, _sticky(few, search, sticking))
+    else:
+        search.settle(late)
     if starts is not None:
         search = _or_from(search, starts, late, sticking)
     bound = _proven(shared, plots, asked, task, begun.price, search.cost(), effort)

@@ -11,6 +11,7 @@ import msgspec
 import numpy as np
 
 from trayward.farm.due import lines_due
+from trayward.farm.holds import pack_held
 from trayward.farm.orders import LineDue
 from trayward.farm.settings import Money
 from trayward.farm.state import FarmState
@@ -65,7 +66,8 @@ def open_lines(state: FarmState, days: Days) -> list[OpenLine]:
 def _take_packs(state: FarmState, lines: list[OpenLine]) -> None:
     """Packs already filled go to the first lines of their product they are still good for."""
     packs = sorted(
-        (pack for pack in state.packs.values() if pack.left > 0), key=lambda pack: (pack.packed_at, pack.pack)
+        (pack for pack in state.packs.values() if pack.left > 0 and not pack_held(state, pack.parts)),
+        key=lambda pack: (pack.packed_at, pack.pack),
     )
     left = {pack.pack: pack.left * pack.pack_g for pack in packs}
     for line in lines:

@@ -33,6 +33,10 @@ LIKELY = 100
 EXCHANGES = 60
 """So many exchanges are made at most. [-]"""
 
+FIRMER = (0.003, 0.01, 0.03, 0.1, 0.3)
+"""Shares of its price that going beyond a limit costs on the way: trays of all crops find their places while much is
+still allowed, and give way to one another as less is. [-]"""
+
 SURE = 20.0
 """What is sown beyond a limit in the mean over scenarios costs this many times what it costs in one of them: what is
 sure not to fit is not sown, however much it would bring. [-]"""
@@ -87,6 +91,20 @@ class FarmSearch:
             for worth, brought, take in zip(self.worths, self.brings, self.takes, strict=True)
         )
         return own + self.limits_cost()
+
+    def settle(self, late: Callable[[], bool], sticky: Sticky | None = None) -> None:
+        """
+        Change trays while limits grow firm step by step, until nothing is worth it or time is up.
+
+        Where limits are tight this ends nearer the best than limits that are firm from the first: a tray in the wrong
+        place then has all others around it, and none can move alone.
+        """
+        firm = self.shared
+        for share in FIRMER:
+            self.shared = firm._replace(beyond=firm.beyond * share)
+            self.run(late, sticky)
+        self.shared = firm
+        self.run(late, sticky)
 
     def run(self, late: Callable[[], bool], sticky: Sticky | None = None) -> None:
         """Change trays until nothing is worth it, or time is up."""

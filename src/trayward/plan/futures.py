@@ -14,6 +14,7 @@ import numpy as np
 from numpy.random import Generator
 
 from trayward.errors import InputError
+from trayward.farm.holds import hold_of
 from trayward.farm.recipes import Recipe, Stage
 from trayward.farm.state import FarmState, Tray
 from trayward.outlook.ahead import SAME_DAY, Outlook
@@ -176,7 +177,7 @@ def _alike(tray: Tray) -> tuple[object, ...]:
 def _groups(state: FarmState, biology: Biology | None = None) -> list[tuple[tuple[object, ...], list[Tray]]]:
     """Standing trays of one sowing that have come equally far, and that whoever knows says go on alike: key, trays."""
     found: dict[tuple[object, ...], list[Tray]] = {}
-    for tray in state.growing():
+    for tray in (tray for tray in state.growing() if not hold_of(tray)):
         told = () if biology is None else (biology.standing(tray).stage_days,)
         found.setdefault((*told, *_alike(tray)), []).append(tray)
     return list(found.items())

@@ -33,7 +33,7 @@ class Read(NamedTuple):
 
 
 def read_sowings(read: Read) -> tuple[PlannedSowing, ...]:
-    """The sowings, by day, crop and recipe; seed is taken from the oldest lots first."""
+    """The sowings, by day, crop and recipe; seed is taken from the lot to use first."""
     options, trays = read.board.options, read.given.trays
     chosen: dict[tuple[int, str, int], list[int]] = {}
     for option in np.flatnonzero((options.way >= 0) & (trays > 0)).tolist():

@@ -12,6 +12,7 @@ from trayward.farm.crops import CropFacts
 from trayward.farm.density import seed_for_tray
 from trayward.farm.recipes import Recipe
 from trayward.farm.state import FarmState, SeedLot
+from trayward.farm.use_first import seed_place
 from trayward.library.crops import facts_for
 from trayward.plan.days import Days
 from trayward.plan.types import SeedTaken
@@ -27,7 +28,7 @@ class LotStock(msgspec.Struct, kw_only=True):
 
 
 class SeedStock(msgspec.Struct, kw_only=True):
-    """The lots of a crop, oldest first."""
+    """The lots of a crop, the one to use first before the others."""
 
     crop: str
     facts: CropFacts
@@ -63,7 +64,7 @@ class SeedStock(msgspec.Struct, kw_only=True):
         return msgspec.structs.replace(self, lots=[msgspec.structs.replace(lot) for lot in self.lots])
 
     def take(self, grams: float, day: int) -> tuple[SeedTaken, ...]:
-        """Take grams (of the first lot's kind) on a day from the oldest lots that have come; grams of each lot."""
+        """Take grams (of the first lot's kind) on a day from the lots that have come, in line; grams of each lot."""
         taken = []
         for stock in self.lots:
             here = min(stock.left_g * stock.worth, grams) if stock.day <= day else 0.0
@@ -104,7 +105,8 @@ def seed_stock(state: FarmState, crop: str, recipes: Sequence[Recipe], days: Day
             late = f"Seed lot {lot.lot} of {crop} was expected on {lot.expected_on} and is not recorded as received"
             notes.append(f"{late}; it is counted from tomorrow.")
         stocks.append(LotStock(lot=lot, day=_day_here(lot, days), left_g=grams))
-    stocks.sort(key=lambda stock: (stock.day, stock.lot.received_at, stock.lot.lot))
+    if len(stocks) > 1:
+        stocks.sort(key=lambda stock: (stock.day, seed_place(stock.lot, facts, at, state.settings)))
     found = SeedStock(crop=crop, facts=facts, lots=stocks, at=at, notes=tuple(notes))
     _weigh(found, recipes[0])
     return found

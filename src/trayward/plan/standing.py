@@ -7,6 +7,7 @@ from datetime import timedelta
 import msgspec
 
 from trayward.farm.calendar import local_day
+from trayward.farm.holds import hold_of
 from trayward.farm.recipes import Recipe, Stage
 from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState, Tray
@@ -34,9 +35,9 @@ class Standing(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def standing_trays(state: FarmState, outlook: Outlook, settings: FarmSettings, days: Days) -> list[Standing]:
-    """The growing trays in groups, in the order they were sown."""
+    """The growing trays in groups, in the order they were sown. Those held back count as lost, until cleared."""
     groups: dict[tuple[object, ...], tuple[Standing, list[str]]] = {}
-    for tray in state.growing():
+    for tray in (tray for tray in state.growing() if not hold_of(tray)):
         one = _one(state, tray, outlook, settings, days)
         key = (tray.recipe, one.stages, one.starts, one.ready, one.last, one.grams, one.held)
         groups.setdefault(key, (one, []))[1].append(tray.tray)

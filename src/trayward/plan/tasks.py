@@ -7,6 +7,7 @@ from datetime import datetime
 import numpy as np
 
 from trayward.farm.calendar import local_day
+from trayward.farm.holds import lot_held
 from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState
 from trayward.plan.build import Stock, Task
@@ -37,11 +38,11 @@ def task_of(
 
 
 def _stock(state: FarmState, settings: FarmSettings, days: Days) -> list[Stock]:
-    """Cut crop in the cold room that is still good."""
+    """Cut crop in the cold room that is still good, and not held back."""
     found = []
     for lot in state.harvests.values():
         last = days.index(local_day(lot.cut_at, settings)) + lot.cold_room_days
-        if lot.left_g > 0 and last >= 0:
+        if lot.left_g > 0 and last >= 0 and not lot_held(state, lot):
             found.append(Stock(harvest=lot.harvest, crop=lot.crop, grams=lot.left_g, last=last))
     return found
 

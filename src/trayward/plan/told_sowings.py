@@ -17,7 +17,7 @@ from trayward.plan.uses import CUT, LIVE
 
 
 def read_sowings(told: Told, why: Mapping[tuple[int, int], str]) -> tuple[PlannedSowing, ...]:
-    """The sowings, by day, crop and recipe; seed is taken from the oldest lots first."""
+    """The sowings, by day, crop and recipe; seed is taken from the lot to use first."""
     seed = {crop: stock.copied() for crop, stock in told.ways.seed.items()}
     given, found = given_by(told), []
     for (sow, _, way), (plot, group) in sorted(sowings_of(told).items()):

@@ -97,7 +97,7 @@ def weighed(
     futures = _futures(state, outlook, at, ways, days, scenarios, rng, biology, shared)
     crops = list(dict.fromkeys([*task.demand, *(group.recipe.crop for group in futures.stood)]))
     plots, press = relieved(lay_out_plots(task, ways.ways, futures, settings, crops, effort.scenarios), task.limits)
-    task = task._replace(press=press, prices=_prices(wants, lines, plots, settings))
+    task = task._replace(press=press, prices=prices_of(wants, lines, plots, settings))
     starts = None if start is None else takes_of(start, plots, ways.ways, futures, days)
     decision = decide(task, plots, lines, amounts, effort, _sticking(state, ways, days, settings), starts)
     return Told(task, ways, futures, lines, decision, settings, {}, _met(decision)), note
@@ -178,7 +178,9 @@ def _futures(
     return known_futures(state, at, ways.ways, days, biology, scenarios)
 
 
-def _prices(wants: Sequence[Want], lines: Sequence[OpenLine], plots: Sequence[Plot], settings: FarmSettings) -> Floats:
+def prices_of(
+    wants: Sequence[Want], lines: Sequence[OpenLine], plots: Sequence[Plot], settings: FarmSettings
+) -> Floats:
     """What letting down one gram or tray of each want costs beyond the sale, for the chance the farm wants to have."""
     trays = {}
     for plot in plots:

@@ -12,12 +12,12 @@ from typing import Literal
 
 from trayward.errors import InputError, NotFoundError, require_between
 from trayward.farm.entries import Body, Moved, RoundAnswered, StageChanged, TraySown, Watered
+from trayward.farm.holds import hold_of, suspects_mould
 from trayward.farm.recipes import Stage
 from trayward.farm.spots import stage_of
 from trayward.farm.state import FarmState, Tray
 from trayward.rounds.moves import new_spots
 from trayward.rounds.scene import follows
-from trayward.rounds.trouble import suspects_mould
 from trayward.rounds.types import RoundRow
 from trayward.rounds.words import listed
 
@@ -140,6 +140,8 @@ def answer_trays(
             "Answer these trays by themselves, without calling them ready; mist them: root hairs vanish, mould stays."
         )
         raise InputError("problem", problem, "a tray with suspected mould goes no further", remedy)
+    if cue == "ready":
+        _require_free(growing)
     answered = RoundAnswered(
         trays=tuple(tray.tray for tray in growing),
         round=round_name,
@@ -152,6 +154,14 @@ def answer_trays(
     )
     turned = _turned(state, growing, spots, wished or {}) if cue == "ready" else ()
     return (answered, *_watered(state, growing, cue, moisture, water_ml), *turned)
+
+
+def _require_free(trays: Iterable[Tray]) -> None:
+    """Refuse that trays which are held back go on to their next stage."""
+    for tray in trays:
+        if hold := hold_of(tray):
+            remedy = f"Throw it away, or mist it, look close and clear it by name: trayward trouble clear {tray.tray}"
+            raise InputError("tray", tray.tray, f"it is held back, {hold}, and goes no further", remedy)
 
 
 def chosen_trays(row: RoundRow, only: Sequence[str] | None) -> tuple[str, ...]:

@@ -11,7 +11,13 @@ from functools import singledispatch
 import msgspec
 
 from trayward.farm.entries import (
+    AlarmAnswered,
+    AlarmOver,
+    AlarmRaised,
+    BillingSet,
     Body,
+    BuyerSet,
+    ContactSet,
     CropFactSet,
     CustomerSet,
     Cut,
@@ -19,47 +25,76 @@ from trayward.farm.entries import (
     Discarded,
     FarmSet,
     Fed,
+    InvoiceCredited,
+    InvoiceMade,
+    InvoicePaid,
+    InvoiceSent,
     KitBody,
+    KitMarked,
+    KitRetired,
+    KitReturned,
     KitSet,
+    KitUsed,
     LineDelivered,
     Measured,
     Moved,
     Note,
+    OfferSet,
     OrderCancelled,
     OrderChanged,
     OrderPlaced,
     Packed,
+    Photo,
     PlaceSet,
     PlanKept,
+    PriceListSet,
     ProductSet,
+    ReadingsSummed,
     ReadingTaken,
+    RecallKept,
     RecipeSet,
+    RecordHabitSet,
+    RecordsReviewed,
+    RecordWritten,
     RoundAnswered,
     Sanitised,
     SeedReceived,
     SeedTested,
     SeedWeighed,
+    SensorSet,
     SowingMade,
     StageChanged,
     StandingOrderPaused,
     StandingOrderSet,
     Stripped,
     Struck,
+    SupplyCounted,
+    SupplyReceived,
+    SupplySet,
+    SupplyThrownAway,
+    SupplyUsed,
     ThrownAway,
     TrialSet,
+    TroubleCleared,
+    TroubleSeen,
     Washed,
     Watered,
 )
+from trayward.farm.kit_marks import marks_words
 from trayward.farm.settings import ShownUnits
 from trayward.farm.state import FarmState
+from trayward.hygiene.words import habit_words, record_words
 from trayward.plan.types import Plan
-from trayward.rounds.sayings import Life, joined, lot_words, tray_words
+from trayward.rounds.sayings import Life, joined, lot_words, sanitise_details, tray_words, wash_details
 from trayward.rounds.traits import told, traits_of
 from trayward.rounds.words import counted, day_words, listed
+from trayward.sensors.words import value_words
 from trayward.units import show_length, show_mass, show_temperature
 
 MOST = 8
 """So many names are told one by one."""
+SHORT_ID = 8
+"""So many letters of an entry's id are told."""
 
 
 @singledispatch
@@ -128,6 +163,53 @@ def _(body: CustomerSet, units: ShownUnits) -> str:
     return f"customer {body.customer.name}: {told(traits_of(body.customer, units))}"
 
 
+@entry_words.register
+def _(body: PriceListSet, units: ShownUnits) -> str:
+    del units
+    prices = body.prices
+    told_ = _names(f"{each.product} {each.price}" for each in prices.prices) or "none of their own"
+    return f"prices of {prices.customer} from {day_words(prices.valid_from)}: {told_}"
+
+
+@entry_words.register
+def _(body: BillingSet, units: ShownUnits) -> str:
+    del units
+    rates = _names(f"{rate.name} {rate.percent} %" for rate in body.billing.rates) or "no tax"
+    return f"invoices from {body.billing.seller.name}: {counted(body.billing.days, 'day')} to pay, {rates}"
+
+
+@entry_words.register
+def _(body: BuyerSet, units: ShownUnits) -> str:
+    del units
+    return f"invoices of {body.buyer.customer} are written to {body.buyer.party.name}"
+
+
+@entry_words.register
+def _(body: InvoiceMade, units: ShownUnits) -> str:
+    del units
+    return f"invoice {body.bill.name} to {body.bill.customer}: {body.bill.total} {body.bill.currency}"
+
+
+@entry_words.register
+def _(body: InvoiceCredited, units: ShownUnits) -> str:
+    del units
+    bill = body.bill
+    return joined(f"credit note {bill.name} for invoice {bill.credits}: {bill.total} {bill.currency}", bill.reason)
+
+
+@entry_words.register
+def _(body: InvoiceSent, units: ShownUnits) -> str:
+    del units
+    to = f"invoice {body.invoice} sent to {body.sent.to}" if body.sent.to else f"invoice {body.invoice} sent"
+    return joined(to, body.sent.way)
+
+
+@entry_words.register
+def _(body: InvoicePaid, units: ShownUnits) -> str:
+    del units
+    return joined(f"{body.paid.amount} paid for invoice {body.invoice}", body.paid.way)
+
+
 # Seed and orders ------------------------------------------------------------------------------------------------------
 
 
@@ -190,6 +272,7 @@ def _(body: SowingMade, units: ShownUnits) -> str:
         f"on {_names(spots)}" if spots else "on the bench",
         f"begun in {body.stage}" if body.stage else "",
         f"for the trial {body.trial}" if body.trial else "",
+        f"on kit {marks_words(mark for on in body.marks for mark in on.marks)}" if body.marks else "",
     )
 
 
@@ -217,6 +300,12 @@ def _(body: Watered | Fed | Discarded, units: ShownUnits) -> str:
 @entry_words.register
 def _(body: Measured, units: ShownUnits) -> str:
     return f"{_names(body.trays)} {tray_words(body, _life('', units))}"
+
+
+@entry_words.register(TroubleSeen)
+@entry_words.register(TroubleCleared)
+def _(body: TroubleSeen | TroubleCleared, units: ShownUnits) -> str:
+    return f"{_names(body.trays)}: {tray_words(body, _life('', units))}"
 
 
 @entry_words.register
@@ -289,18 +378,16 @@ def _(body: ThrownAway, units: ShownUnits) -> str:
 
 @entry_words.register
 def _(body: Washed, units: ShownUnits) -> str:
-    rinse = f"rinsed at {show_temperature(body.rinse_c, units.temperature)}" if body.rinse_c is not None else ""
-    soap = f"with {body.soap}" if body.soap else ""
-    return joined(f"{body.count} x {body.pool} washed", soap, rinse, body.note)
+    details = wash_details(body, units)
+    return joined(f"{body.count} x {body.pool} washed", marks_words(body.marks), *details, body.note)
 
 
 @entry_words.register
 def _(body: Sanitised, units: ShownUnits) -> str:
     return joined(
         f"{body.count} x {body.pool} sanitised with {body.agent}",
-        f"{body.strength_ppm:g} ppm" if body.strength_ppm is not None else "",
-        f"for {body.contact_min:g} min" if body.contact_min is not None else "",
-        f"in water of {show_temperature(body.water_c, units.temperature)}" if body.water_c is not None else "",
+        marks_words(body.marks),
+        *sanitise_details(body, units),
         body.note,
     )
 
@@ -308,14 +395,36 @@ def _(body: Sanitised, units: ShownUnits) -> str:
 @entry_words.register
 def _(body: KitBody, units: ShownUnits) -> str:
     del units
-    if body.KIND == "kit returned":
-        return f"{body.count} x {body.pool} came back, to be washed"
+    if isinstance(body, KitReturned):
+        return joined(f"{body.count} x {body.pool} came back, to be washed", marks_words(body.marks))
     return joined(f"{body.count} x {body.pool} counted in all", getattr(body, "reason", ""))
+
+
+@entry_words.register
+def _(body: KitMarked, units: ShownUnits) -> str:
+    del units
+    before = f"used {counted(body.uses, 'time')} before" if body.uses else ""
+    return joined(f"{body.pool} marked {marks_words(body.marks)}", before)
+
+
+@entry_words.register
+def _(body: KitUsed, units: ShownUnits) -> str:
+    del units
+    return f"{body.tray} is on {marks_words(body.marks)}"
+
+
+@entry_words.register
+def _(body: KitRetired, units: ShownUnits) -> str:
+    del units
+    instead = f"{marks_words(body.replaced_by)} instead" if body.replaced_by else ""
+    return joined(f"{body.pool} {marks_words(body.marks)} {body.fate}", body.reason, instead)
 
 
 # Reading, saying, striking --------------------------------------------------------------------------------------------
 
 READINGS = {"temperature": "temperature", "humidity": "humidity", "ph": "pH", "ec": "EC", "ppfd": "light"}
+LARGE = 1000.0
+"""From so many g or ml on an amount is told in kg or l."""
 READING_UNITS = {"humidity": " % RH", "ph": "", "ec": " dS/m", "ppfd": " umol/m2/s"}
 
 
@@ -338,6 +447,151 @@ def reading_words(body: ReadingTaken, units: ShownUnits) -> str:
 
 
 @entry_words.register
+def _(body: ContactSet, units: ShownUnits) -> str:
+    del units
+    told = body.contact
+    ways = told.ways
+    return f"{told.customer} is reached by {listed(ways)}" if ways else f"nobody knows how to reach {told.customer}"
+
+
+@entry_words.register
+def _(body: RecallKept, units: ShownUnits) -> str:
+    told = body.recall
+    deed = "recall tried out" if told.exercise else "recall"
+    reached = sum(each.reached for each in told.told)
+    return (
+        f"{deed} {told.recall} of {told.about.partition(':')[2]}, {told.reason}: "
+        f"{counted(len(told.packs), 'pack lot')}, "
+        f"{reached} of {counted(len(told.told), 'customer')} reached, {show_mass(told.accounted_g, units.mass)} of "
+        f"{show_mass(told.cut_g, units.mass)} accounted for, {told.minutes:.0f} min"
+    )
+
+
+@entry_words.register
+def _(body: RecordWritten, units: ShownUnits) -> str:
+    return record_words(body.record, units)
+
+
+@entry_words.register
+def _(body: RecordsReviewed, units: ShownUnits) -> str:
+    del units
+    note = f": {body.note}" if body.note else ""
+    return f"{counted(len(body.entries), 'record')} reviewed{note}"
+
+
+@entry_words.register
+def _(body: RecordHabitSet, units: ShownUnits) -> str:
+    return habit_words(body.habit, units)
+
+
+@entry_words.register
+def _(body: SensorSet, units: ShownUnits) -> str:
+    told = body.sensor
+    if told.ended:
+        return f"sensor {told.name} at {told.place} ended"
+    ends = [f"at least {value_words(told.what, told.low, units)}"] if told.low is not None else []
+    ends += [f"at most {value_words(told.what, told.high, units)}"] if told.high is not None else []
+    title = told.measure.title
+    limits = f", {' and '.join(ends)}" if ends else ""
+    return f"sensor {told.name} at {told.place}: {title}{limits}, every {told.every_min:g} min"
+
+
+@entry_words.register
+def _(body: ReadingsSummed, units: ShownUnits) -> str:
+    told = [f"{each.sensor} {value_words(each.what, each.mean, units)}" for each in body.sensors]
+    return f"an hour of sensors: {', '.join(told)}"
+
+
+@entry_words.register
+def _(body: AlarmRaised, units: ShownUnits) -> str:
+    if body.value is None:
+        return f"alarm: {body.sensor} at {body.place} is silent"
+    shown = value_words(body.what, body.value, units)
+    if body.trouble == "high":
+        return f"alarm: {body.sensor} at {body.place} is too high, {shown}"
+    return f"alarm: {body.sensor} at {body.place} is too low, {shown}"
+
+
+@entry_words.register
+def _(body: AlarmOver, units: ShownUnits) -> str:
+    del units
+    return f"alarm over: {body.sensor}"
+
+
+@entry_words.register
+def _(body: AlarmAnswered, units: ShownUnits) -> str:
+    del units
+    return f"alarm of {body.sensor} answered: {body.done}"
+
+
+@entry_words.register
+def _(body: SupplySet, units: ShownUnits) -> str:
+    del units
+    supply = body.supply
+    if body.dropped:
+        return f"supply {supply.name} is no longer used"
+    least = f", at least {amount_of(supply.keep, supply.unit)} to keep" if supply.keep else ""
+    return f"supply {supply.name}: {supply.kind}, counted in {supply.unit}{least}"
+
+
+@entry_words.register
+def _(body: OfferSet, units: ShownUnits) -> str:
+    del units
+    offer, thing = body.offer, f"seed of {body.offer.thing}" if body.offer.seed else body.offer.thing
+    if body.dropped:
+        return f"{offer.supplier} sells no {thing} any more"
+    packs = ", ".join(f"{pack.price} for {pack.size:.10g}" for pack in offer.packs)
+    return f"{offer.supplier} sells {thing}: {packs}"
+
+
+@entry_words.register
+def _(body: SupplyReceived, units: ShownUnits) -> str:
+    del units
+    here = f"on order for {day_words(body.expected_on)}" if body.expected_on is not None else "received"
+    until = f", best before {day_words(body.best_before)}" if body.best_before is not None else ""
+    return f"{amount_of(body.amount, body.unit)} of {body.supply} {here}, lot {body.lot}{until}"
+
+
+@entry_words.register
+def _(body: SupplyUsed, units: ShownUnits) -> str:
+    del units
+    return f"{amount_of(body.amount, body.unit)} of {body.supply} used{_because(body.reason)}"
+
+
+@entry_words.register
+def _(body: SupplyCounted, units: ShownUnits) -> str:
+    del units
+    lot = f", lot {body.lot}" if body.lot else ""
+    return f"{body.supply}{lot} counted: {amount_of(body.amount, body.unit)}{_because(body.reason)}"
+
+
+@entry_words.register
+def _(body: SupplyThrownAway, units: ShownUnits) -> str:
+    del units
+    return f"{amount_of(body.amount, body.unit)} of {body.supply} thrown away{_because(body.reason)}"
+
+
+def _because(reason: str) -> str:
+    return f": {reason}" if reason else ""
+
+
+def amount_of(amount: float, unit: str) -> str:
+    """
+    An amount of a supply, in the larger unit where that reads better.
+
+    Examples
+    --------
+    >>> amount_of(48.0, "pieces"), amount_of(1.0, "pieces"), amount_of(2500.0, "ml"), amount_of(80.0, "g")
+    ('48 pieces', '1 piece', '2.5 l', '80 g')
+    """
+    if unit == "pieces":
+        return f"{amount:.6g} {'piece' if amount == 1 else 'pieces'}"
+    if abs(amount) >= LARGE:
+        return f"{amount / LARGE:.4g} {'kg' if unit == 'g' else 'l'}"
+    return f"{amount:.4g} {unit}"
+
+
+@entry_words.register
 def _(body: ReadingTaken, units: ShownUnits) -> str:
     return reading_words(body, units)
 
@@ -347,6 +601,13 @@ def _(body: Note, units: ShownUnits) -> str:
     del units
     about = [subject.partition(":")[2] for subject in body.about]
     return f"note{f' about {_names(about)}' if about else ''}: {body.text}"
+
+
+@entry_words.register
+def _(body: Photo, units: ShownUnits) -> str:
+    del units
+    about = [subject.partition(":")[2] for subject in body.about]
+    return f"photo{f' of {_names(about)}' if about else ''}" + (f": {body.note}" if body.note else "")
 
 
 @entry_words.register
@@ -363,5 +624,18 @@ def _(body: PlanKept, units: ShownUnits) -> str:
 
 @entry_words.register
 def _(body: Struck, units: ShownUnits) -> str:
-    del units
-    return f"took entry {body.entry} back: {body.reason}"
+    return strike_words(body, None, units)
+
+
+def strike_words(body: Struck, taken: Body | None, units: ShownUnits) -> str:
+    """
+    What is said by who takes an entry back; `taken` is what that one said, None where the book does not have it.
+
+    Examples
+    --------
+    >>> strike_words(Struck(entry="device-0001", reason="wrong tray"), Note(text="looks well"), ShownUnits())
+    'took back “note: looks well” (device-0): wrong tray'
+    """
+    if taken is None:
+        return f"took entry {body.entry} back: {body.reason}"
+    return f"took back “{entry_words(taken, units)}” ({body.entry[:SHORT_ID]}): {body.reason}"

@@ -10,16 +10,20 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from trayward.farm.calendar import day_start, local_day
+from trayward.farm.holds import hold_of, lot_held, pack_held
 from trayward.farm.orders import LineDue
 from trayward.farm.state import FarmState, HarvestLot
 from trayward.rounds.scene import ENOUGH, Scene, is_last
-from trayward.rounds.trouble import suspects_mould
 from trayward.rounds.types import Amount, RoundRow
 from trayward.rounds.words import counted, day_words, listed, sentences, slug
 from trayward.units import show_mass
 
 PACK_PLACE = "packing table"
 COLD_ROOM = "cold room"
+WORTH_PACKING = 0.25
+"""A smaller part of what an order line still wants is not worth a job, and left for who wants less. Our choice. [-]"""
+WORTH_SAYING = 0.25
+"""A smaller part of a pack is not worth a word either. Our choice. [-]"""
 
 
 @dataclass
@@ -33,6 +37,10 @@ class _Filled:
     lots: dict[str, float] = field(default_factory=dict)
     packs: dict[str, int] = field(default_factory=dict)
     trays: list[str] = field(default_factory=list)
+    scrap_g: float = 0.0
+    """Grams in the cold room that are too few to pack. [g]"""
+    scarce: tuple[str, ...] = ()
+    """The crops that hold up the others of a mix."""
 
     @property
     def open_g(self) -> float:
@@ -64,13 +72,14 @@ class _Stock:
         self._packs: dict[str, dict[str, int]] = defaultdict(dict)
         """Product -> pack lot -> packs left."""
         for name, lot in state.packs.items():
-            if lot.left > 0:
+            if lot.left > 0 and not pack_held(state, lot.parts):
                 self._packs[lot.product][name] = lot.left
         good = [one for one in state.harvests.values() if one.left_g > 0 and not past_life(scene, one)]
+        good = [one for one in good if not lot_held(state, one)]
         self._lots = sorted(good, key=lambda lot: (lot.cut_at, lot.harvest))
         self._left = {lot.harvest: lot.left_g for lot in self._lots}
         ready = [tray for tray in state.growing() if is_last(state.recipes.get(tray.recipe), tray.stage)]
-        sound = [tray for tray in ready if not suspects_mould(tray.problem)]
+        sound = [tray for tray in ready if not hold_of(tray)]
         self._trays = sorted(sound, key=lambda tray: (tray.stage_since, tray.tray))
 
     def fill(self, line: LineDue) -> _Filled:
@@ -105,11 +114,15 @@ class _Stock:
     def _fill_loose(self, filled: _Filled) -> None:
         """Loose crop in the shares of the product; whole packs only, where it goes out in packs."""
         shares = {part.crop: part.share for part in filled.line.parts if part.share > 0}
-        possible = min((self._held(crop) / share for crop, share in shares.items()), default=0.0)
-        grams = min(possible, max(filled.open_g - filled.packed_g, 0.0))
-        if filled.line.pack_g:
-            grams = math.floor(grams / filled.line.pack_g + 1e-6) * filled.line.pack_g
+        enough_for = {crop: self._held(crop) / share for crop, share in shares.items()}
+        wanted = max(filled.open_g - filled.packed_g, 0.0)
+        possible = min(min(enough_for.values(), default=0.0), wanted)
+        home = _eaten_at_home(self._state, filled.line)
+        grams = possible if home else _worth_packing(filled.line, possible, wanted)
+        if grams < wanted - ENOUGH and len(shares) > 1:
+            filled.scarce = tuple(crop for crop, most in enough_for.items() if most < wanted - ENOUGH)
         if grams <= ENOUGH:
+            filled.scrap_g = possible if possible > max(ENOUGH, WORTH_SAYING * (filled.line.pack_g or 0.0)) else 0.0
             return
         filled.loose_g = grams
         for crop, share in shares.items():
@@ -127,6 +140,13 @@ class _Stock:
                 grams -= part
 
 
+def _worth_packing(line: LineDue, possible: float, wanted: float) -> float:
+    """How much of what could be packed for a line is: whole packs, and no scrap of a weight. [g]"""
+    if line.pack_g:
+        return math.floor(possible / line.pack_g + 1e-6) * line.pack_g
+    return possible if possible >= WORTH_PACKING * wanted else 0.0
+
+
 class Goods(NamedTuple):
     """What is to be packed and delivered, and what is owed with nothing at hand for it."""
 
@@ -135,7 +155,7 @@ class Goods(NamedTuple):
 
 
 def goods(scene: Scene) -> Goods:
-    """Pack what goes out today and tomorrow and is cut; deliver what is due today, and what is late.
+    """Pack what goes out today and tomorrow and is cut, and what is late; deliver what is due today, and what is late.
 
     A delivery for which nothing at all is at hand is no job yet: it is noted, and becomes a row once something is cut.
     """
@@ -144,12 +164,13 @@ def goods(scene: Scene) -> Goods:
     stock = _Stock(scene)
     # What is due today goes before what was missed: Friday's crop is not for last Tuesday's order.
     filled = [stock.fill(line) for line in sorted(due, key=lambda line: (line.due < scene.today, line.due, line.line))]
-    soon = [each for each in filled if each.line.due >= scene.today]
     deliveries = _deliveries(each for each in filled if each.line.due <= scene.today)
     ready = [group for group in deliveries if any(each.at_hand for each in group)]
     empty = [group for group in deliveries if not any(each.at_hand for each in group)]
-    rows = [*_pack_rows(scene, soon), *(_deliver_row(scene, group) for group in ready)]
-    return Goods(rows=rows, notes=[_owed_note(scene, group) for group in empty])
+    rows = [*_pack_rows(scene, filled), *(_deliver_row(scene, group) for group in ready)]
+    ahead = [each for each in filled if each.line.due > scene.today and each.scrap_g]
+    notes = [*(_owed_note(scene, group) for group in empty), *(_ahead_note(scene, each) for each in ahead)]
+    return Goods(rows=rows, notes=notes)
 
 
 def past_life(scene: Scene, lot: HarvestLot) -> bool:
@@ -192,14 +213,18 @@ def _pack_row(scene: Scene, group: Sequence[_Filled]) -> RoundRow:
     lots = _summed(each.lots for each in group)
     who = listed(dict.fromkeys(each.line.customer for each in group), most=4)
     shown = show_mass(net, scene.settings.units.mass)
-    stem = f"{slug(line.product)}-{line.due:%m%d}"
+    what = f"Pack: {line.product}, {counted(packs, 'pack')} of {shown}"
+    if not line.pack_g and group[0].short_g > ENOUGH:
+        asked = show_mass(group[0].open_g - group[0].packed_g, scene.settings.units.mass)
+        what = f"Pack: {line.product}, {counted(packs, 'pack')} of {shown}, short of the {asked} asked for"
+    stem, late = f"{slug(line.product)}-{line.due:%m%d}", line.due < scene.today
     return RoundRow(
         row=f"pack-{stem}" if line.pack_g else f"pack-{slug(line.line)}",
         number=0,
         kind="pack",
         place=PACK_PLACE,
         crop=line.product,
-        do=sentences(f"Pack: {line.product}, {counted(packs, 'pack')} of {shown}", f"for {who}, {day_words(line.due)}"),
+        do=sentences(what, f"for {who}, {day_words(line.due)}"),
         amounts=(
             Amount(what="net weight of a pack", value=round(net, 1), unit="g", each=False, note="on the scale"),
             *(Amount(what=f"of {lot}", value=round(part, 1), unit="g", each=False) for lot, part in lots.items()),
@@ -208,7 +233,9 @@ def _pack_row(scene: Scene, group: Sequence[_Filled]) -> RoundRow:
         lines=tuple(each.line.line for each in group),
         product=line.product,
         count=packs,
-        why=sentences(_short_words(scene, group)),
+        overdue=late,
+        since=day_start(line.due + timedelta(days=1), scene.settings) if late else None,
+        why=sentences(f"was due {day_words(line.due)}" if late else "", _short_words(scene, group)),
     )
 
 
@@ -235,7 +262,30 @@ def _owed_note(scene: Scene, group: Sequence[_Filled]) -> str:
     line = group[0].line
     what = listed((_line_words(scene, each) for each in group), most=4)
     when = "due today" if line.due == scene.today else f"was due {day_words(line.due)}"
-    return f"{line.customer}, {when}: {what}. Nothing is cut or ready for it."
+    scraps = [_scrap_words(scene, each) for each in group if each.scrap_g]
+    if not scraps:
+        return f"{line.customer}, {when}: {what}. Nothing is cut or ready for it."
+    return f"{line.customer}, {when}: {what}. {sentences(*scraps)}"
+
+
+def _ahead_note(scene: Scene, filled: _Filled) -> str:
+    return f"{filled.line.customer}, {day_words(filled.line.due)}: {_scrap_words(scene, filled)}."
+
+
+def _scrap_words(scene: Scene, filled: _Filled) -> str:
+    """What there is of a line and why nobody is asked to pack it."""
+    unit = scene.settings.units.mass
+    held, line = show_mass(filled.scrap_g, unit, figures=2), filled.line
+    scarce = listed(filled.scarce)
+    if line.pack_g:
+        each = show_mass(line.pack_g, unit)
+        if scarce:
+            return f"{line.product}: only {held} for a {each} pack, for want of {scarce}; leave it out"
+        return f"{line.product}: only {held} for a {each} pack; leave it out"
+    wanted = show_mass(filled.open_g - filled.packed_g, unit)
+    if scarce:
+        return f"{line.product}: only {held} of {wanted} is there, for want of {scarce}; leave it out, or agree on less"
+    return f"{line.product}: only {held} of {wanted} is there; leave it out, or agree on less"
 
 
 TAKE_HOME = "Take home"
@@ -292,7 +342,13 @@ def _short_words(scene: Scene, group: Sequence[_Filled]) -> str:
             missing.append(f"{each.line.product} is short by {gap} that is ready")
         elif each.short_g > ENOUGH:
             shown = show_mass(each.short_g, scene.settings.units.mass)
-            missing.append(f"{each.line.product} for {each.line.customer} is short by {shown}")
+            product, customer = each.line.product, each.line.customer
+            about = f"{product} for {customer} is short by {shown}"
+            if each.scarce and not each.scrap_g:
+                about = f"{product} for {customer} is short by {shown}, for want of {listed(each.scarce)}"
+            missing.append(about)
+        if each.scrap_g:
+            missing.append(_scrap_words(scene, each))
     return "; ".join(missing)
 
 

@@ -6,15 +6,15 @@ from collections import defaultdict
 
 from trayward.farm.calendar import is_work_day
 from trayward.farm.kit import PoolState
+from trayward.farm.kit_clear import limits_words, steps_words
+from trayward.farm.kit_marks import marks_where, marks_words
 from trayward.farm.state import Tray
 from trayward.rounds.scene import Scene, spot_order
 from trayward.rounds.types import Amount, RoundRow
 from trayward.rounds.words import counted, day_of, sentences, slug
+from trayward.units import show_temperature
 
 WASH_PLACE = "wash place"
-
-WASH_STEPS = "scrape, rinse warm, wash with food-safe soap, rinse hot, stand up to dry"
-"""Common practice, no source."""
 
 SELLERS_TOO = "when selling, sanitise too as your local rules ask"
 
@@ -40,7 +40,7 @@ def wash_rows(scene: Scene) -> list[RoundRow]:
     if not is_work_day(scene.settings, scene.today):
         return []
     rows = [_wash_row(scene, held) for held in scene.state.kit.values() if held.dirty > 0]
-    return rows + [_sanitise_row(held) for held in scene.state.kit.values() if held.pool.sanitise and held.washed > 0]
+    return rows + [_sanitise_row(held) for held in scene.state.kit.values() if held.washed > 0]
 
 
 def _strip_row(scene: Scene, trays: list[Tray]) -> RoundRow:
@@ -65,6 +65,7 @@ def _strip_row(scene: Scene, trays: list[Tray]) -> RoundRow:
 
 
 def _wash_row(scene: Scene, held: PoolState) -> RoundRow:
+    marks = marks_where(held, "dirty")
     too = SELLERS_TOO if scene.settings.sells and not held.pool.sanitise else ""
     return RoundRow(
         row=f"wash-{slug(held.pool.name)}",
@@ -72,11 +73,12 @@ def _wash_row(scene: Scene, held: PoolState) -> RoundRow:
         kind="wash",
         place=WASH_PLACE,
         crop="",
-        do=sentences(f"Wash: {held.pool.name}, {held.dirty}", WASH_STEPS, too),
-        amounts=(Amount(what=held.pool.name, value=held.dirty, unit="pieces", each=False),),
+        do=sentences(f"Wash: {held.pool.name}, {held.dirty}", steps_words(held.pool), _rinse_words(scene, held), too),
+        amounts=(_pieces(held, held.dirty, marks),),
         pool=held.pool.name,
+        marks=tuple(marks),
         count=held.dirty,
-        why=sentences(f"dry {held.pool.dry_hours:g} h after washing", _short_words(scene, held)),
+        why=sentences(f"dry {held.pool.dry_hours:g} h after washing", _short_words(scene, held), _mould_words(held)),
         minutes=round(held.pool.minutes_wash * held.dirty, 1),
     )
 
@@ -87,6 +89,7 @@ def _short_words(scene: Scene, held: PoolState) -> str:
 
 
 def _sanitise_row(held: PoolState) -> RoundRow:
+    marks, limits = marks_where(held, "washed"), limits_words(held.pool)
     return RoundRow(
         row=f"sanitise-{slug(held.pool.name)}",
         number=0,
@@ -94,8 +97,34 @@ def _sanitise_row(held: PoolState) -> RoundRow:
         place=WASH_PLACE,
         crop="",
         do=sentences(f"Sanitise: {held.pool.name}, {held.washed}", SANITISE_CARE),
-        amounts=(Amount(what=held.pool.name, value=held.washed, unit="pieces", each=False),),
+        amounts=(_pieces(held, held.washed, marks),),
         pool=held.pool.name,
+        marks=tuple(marks),
         count=held.washed,
-        why="The label, local codes and licensed practice go before this line.",
+        why=sentences(
+            "after suspected mould" if not held.pool.sanitise else "",
+            f"this farm wants {limits}" if limits else "",
+            "the label, local codes and licensed practice go before this line",
+        ),
     )
+
+
+def _pieces(held: PoolState, count: int, marks: list[str]) -> Amount:
+    """How many, and which where they carry marks."""
+    return Amount(what=held.pool.name, value=count, unit="pieces", each=False, note=marks_words(marks))
+
+
+def _rinse_words(scene: Scene, held: PoolState) -> str:
+    least = held.pool.clearing.rinse_c
+    shown = show_temperature(least, scene.settings.units.temperature) if least is not None else ""
+    return f"rinse at {shown} or more, and write it down" if shown else ""
+
+
+def _mould_words(held: PoolState) -> str:
+    """Kit of a tray with suspected mould is kept apart from the rest of the wash."""
+    if not held.suspect:
+        return ""
+    apart = marks_words([name for name, mark in held.marks.items() if mark.suspect and mark.where == "dirty"])
+    which = apart or f"{held.suspect} of them"
+    then = ", then sanitise" if held.pool.sanitise or held.pool.clearing.after_mould else ""
+    return f"{which} held a tray with suspected mould: wash apart and last{then}"

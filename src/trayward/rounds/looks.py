@@ -7,10 +7,11 @@ again only with a job that is still to be done: to be cut today, to go on by the
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from trayward.farm.holds import hold_of
 from trayward.farm.recipes import Recipe, Stage
 from trayward.farm.spots import walking_shelves
 from trayward.farm.state import FarmState, Tray
@@ -18,7 +19,7 @@ from trayward.rounds.amounts import cover_weight, watering, watering_to_come
 from trayward.rounds.cuts import Words, cut_due, cut_words, last_cut_day
 from trayward.rounds.moves import by_need, must_move
 from trayward.rounds.scene import Scene, is_last, shelf_name, spot_order
-from trayward.rounds.trouble import MOULD_TEST, suspects_mould
+from trayward.rounds.trouble import close_look
 from trayward.rounds.types import RoundRow, RowKind
 from trayward.rounds.words import counted, day_number, day_of, day_words, listed, sentences, slug
 
@@ -37,34 +38,60 @@ class Task:
     why: str = ""
 
 
-def tray_rows(scene: Scene) -> list[RoundRow]:
-    """Rows of the growing trays, not yet numbered or sorted."""
+class LooksKept:
+    """
+    Looks as the last round had them, for a round made anew after an answer: most of hundreds of rows are the same.
+
+    A row is taken again only where all that it rests on is the same, see `_rests_on`.
+    """
+
+    def __init__(self) -> None:
+        self._rows: dict[Hashable, tuple[RoundRow, object]] = {}
+        self._before: dict[Hashable, tuple[RoundRow, object]] = {}
+
+    def begin(self) -> None:
+        """A round is made: what the one before it did not use is let go."""
+        self._before, self._rows = self._rows, {}
+
+    def of(self, key: Hashable, rests: object, made: Callable[[], RoundRow]) -> RoundRow:
+        """The row kept under a key, else a new one; `rests` is held on to, so that no id in a key is given anew."""
+        kept = self._before.get(key)
+        self._rows[key] = kept if kept is not None else (made(), rests)
+        return self._rows[key][0]
+
+
+def tray_rows(scene: Scene, kept: LooksKept | None = None) -> list[RoundRow]:
+    """Rows of the growing trays, not yet numbered or sorted; `kept` has those of the round before."""
     groups: dict[tuple[str, str, str, str], list[Task]] = defaultdict(list)
     for tray in scene.state.growing():
         task = task_of(scene, tray)
         if task is not None:
             groups[task.kind, tray.sowing, tray.stage, shelf_name(tray)].append(task)
-    names, places = _Names(scene), {shelf.name: place for place, shelf in enumerate(walking_shelves(scene.state))}
+    names, worded = _Names(scene), _Worded(scene)
+    places = {shelf.name: place for place, shelf in enumerate(walking_shelves(scene.state))}
     walk = sorted(groups.items(), key=lambda group: (places.get(group[0][3], len(places)), group[0]))
-    return [_row(scene, names, tasks) for _, tasks in walk]
+    kept = kept if kept is not None else LooksKept()
+    kept.begin()
+    return [_row(scene, names, worded, tasks, kept) for _, tasks in walk]
 
 
 def task_of(scene: Scene, tray: Tray) -> Task | None:
     """What a growing tray is due now; None where it was seen to and nothing more is to be done."""
     missed = scene.missed_since(tray)
-    if suspects_mould(tray.problem):
+    if hold_of(tray):
         return Task(tray=tray, kind="discard", asks=False, since=missed)
-    cut = cut_due(scene, tray)
+    cut, seen = cut_due(scene, tray), scene.seen(tray)
     ready = is_last(scene.recipe(tray), tray.stage)
-    asks = could_end(scene, tray)
+    # Whoever was seen to is asked nothing more, but for a cut: its outlook need not be looked up.
+    asks = (cut is not None or not seen) and could_end(scene, tray)
     nearly = asks and (after := scene.next_stage(tray)) is not None and is_last(scene.recipe(tray), after.name)
     if cut is not None and (ready or nearly):
         late = [since for since in (missed, cut.since) if since is not None]
         return None if said_not_yet(scene, tray) else Task(tray, "cut", asks, min(late, default=None), cut.why)
     by_clock = clock_up(scene, tray)
-    if by_clock is not None and (not scene.seen(tray) or scene.seen_at(tray) < by_clock <= scene.at):
+    if by_clock is not None and (not seen or scene.seen_at(tray) < by_clock <= scene.at):
         return Task(tray, "turn", False, missed or (by_clock if by_clock < scene.before else None))
-    if scene.seen(tray):
+    if seen:
         return None
     why = f"The plan counts on it: {cut.why}" if cut is not None else ""
     return Task(tray, "look", asks or ready, missed, why)
@@ -135,18 +162,67 @@ class _Names:
         return begun[-1] if begun else tray.steps[0].stage
 
 
-def _row(scene: Scene, names: _Names, tasks: list[Task]) -> RoundRow:
+class _Worded:
+    """
+    What rows say is to be done, worked out once for all rows that say the same.
+
+    But for a cut, and for trays held back, it depends on the job, the recipe, the stage and how many trays there are:
+    of hundreds of rows on a large farm few differ.
+    """
+
+    def __init__(self, scene: Scene) -> None:
+        self._scene = scene
+        self._kept: dict[tuple[str, str, str, str, int, bool], Words] = {}
+
+    def of(self, kind: RowKind, trays: Sequence[Tray], *, asks: bool) -> Words:
+        scene, first = self._scene, trays[0]
+        recipe, stage = scene.recipe(first), scene.stage(first)
+        if kind == "cut" and recipe is not None:
+            return cut_words(scene, trays, recipe, stage if asks else None)
+        if kind == "discard":
+            return _wording(scene, kind, trays, recipe, stage, asks=asks)
+        key = (kind, first.crop, first.recipe, first.stage, len(trays), asks)
+        if key not in self._kept:
+            self._kept[key] = _wording(scene, kind, trays, recipe, stage, asks=asks)
+        return self._kept[key]
+
+
+def _row(scene: Scene, names: _Names, worded: _Worded, tasks: list[Task], kept: LooksKept) -> RoundRow:
     """One row out of trays of one sowing that want the same on one shelf."""
-    tasks = sorted(tasks, key=lambda task: spot_order(task.tray.spot))
+    if len(tasks) > 1:
+        tasks = sorted(tasks, key=lambda task: spot_order(task.tray.spot))
     first = tasks[0]
-    trays = [task.tray for task in tasks]
-    recipe, stage = scene.recipe(first.tray), scene.stage(first.tray)
-    late = [task.since for task in tasks if task.since is not None]
     goes_on = first.kind == "turn" or (first.kind == "look" and any(task.asks for task in tasks))
-    to = _to(scene, trays) if goes_on else ()
-    words = _wording(scene, first.kind, trays, recipe, stage, asks=any(task.asks for task in tasks))
+    # Where trays would go hangs on every other tray, so that is asked anew for each round.
+    to = _to(scene, [task.tray for task in tasks]) if goes_on else ()
+    name, recipe = names.of(first.kind, first.tray), scene.recipe(first.tray)
+    if first.kind != "look" or is_last(recipe, first.tray.stage):
+        return _made(scene, name, to, worded, tasks)
+    key = _rests_on(scene, name, to, tasks)
+    return kept.of(key, (recipe, scene.settings), lambda: _made(scene, name, to, worded, tasks))
+
+
+def _rests_on(scene: Scene, name: str, to: tuple[str, ...], tasks: Sequence[Task]) -> Hashable:
+    """All that a look at trays not yet ready rests on. What `_made` comes to read of a tray must be said here, too."""
+    first = tasks[0].tray
+    ends = scene.ends(first)
+    trays = tuple(
+        (
+            task.tray.tray, task.tray.spot, task.tray.sown_at, task.tray.lots, task.tray.problem, task.tray.trial,
+            scene.seen_at(task.tray), scene.days_of_dark(task.tray), task.since, task.asks, task.why,
+        )
+        for task in tasks
+    )  # fmt: skip
+    likely = ends.likely if ends is not None else None
+    return (name, to, first.stage, likely, scene.today, id(scene.recipe(first)), id(scene.settings), trays)
+
+
+def _made(scene: Scene, name: str, to: tuple[str, ...], worded: _Worded, tasks: list[Task]) -> RoundRow:
+    first, trays = tasks[0], [task.tray for task in tasks]
+    late = [task.since for task in tasks if task.since is not None]
+    words = worded.of(first.kind, trays, asks=any(task.asks for task in tasks))
     return RoundRow(
-        row=names.of(first.kind, first.tray),
+        row=name,
         number=0,
         kind=first.kind,
         place=shelf_name(first.tray),
@@ -172,10 +248,9 @@ def _wording(
     scene: Scene, kind: RowKind, trays: Sequence[Tray], recipe: Recipe | None, stage: Stage, *, asks: bool
 ) -> Words:
     if kind == "discard":
-        do = sentences(f"Look close: {_crop(trays)}, suspected mould", MOULD_TEST)
+        hold = hold_of(trays[0])
+        do = sentences(f"Look close: {_crop(trays)}, {hold}", close_look(hold))
         return Words(do=do, minutes=_look_minutes(recipe, trays))
-    if kind == "cut" and recipe is not None:
-        return cut_words(scene, trays, recipe, stage if asks else None)
     after = scene.next_stage(trays[0])
     if kind == "turn" and after is not None:
         do = sentences(f"Begin {after.name}: {_crop(trays)}", after.do)

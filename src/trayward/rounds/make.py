@@ -11,15 +11,17 @@ from trayward.farm.calendar import is_work_day, zone
 from trayward.farm.recipes import Recipe
 from trayward.farm.spots import walking_shelves
 from trayward.farm.state import FarmState
+from trayward.hygiene.due import record_findings
 from trayward.rounds.air import air_findings
 from trayward.rounds.amounts import mix_notes
 from trayward.rounds.goods import goods, stale_notes
 from trayward.rounds.hygiene import strip_rows, wash_rows
-from trayward.rounds.looks import tray_rows
+from trayward.rounds.looks import LooksKept, tray_rows
 from trayward.rounds.scene import Asked, Scene, make_scene, round_after, shelf_name, spot_order
 from trayward.rounds.sowing import soak_notes, sow_rows
 from trayward.rounds.types import Round, RoundRow, RowKind
 from trayward.rounds.words import day_words
+from trayward.sensors.words import alarm_findings
 
 AT_A_SHELF: tuple[RowKind, ...] = ("discard", "look", "turn", "cut")
 AFTERWARDS: tuple[RowKind, ...] = ("strip", "sow", "pack", "deliver", "wash", "sanitise")
@@ -29,7 +31,7 @@ OLD_PLAN_DAYS = 7
 """A kept plan older than this is worth making anew. [d]"""
 
 
-def make_round(state: FarmState, outlook: Asked, at: datetime) -> Round:
+def make_round(state: FarmState, outlook: Asked, at: datetime, *, kept: LooksKept | None = None) -> Round:
     """
     What to do now.
 
@@ -41,6 +43,8 @@ def make_round(state: FarmState, outlook: Asked, at: datetime) -> Round:
         What is likely of its trays at that moment.
     at : datetime
         Now, with offset.
+    kept : LooksKept, optional
+        Looks of the round made before this one; this one's are kept there.
 
     Returns
     -------
@@ -57,7 +61,7 @@ def make_round(state: FarmState, outlook: Asked, at: datetime) -> Round:
     """
     scene = make_scene(state, outlook, at)
     going_out = goods(scene)
-    rows = [*tray_rows(scene), *strip_rows(scene), *sow_rows(scene), *going_out.rows, *wash_rows(scene)]
+    rows = [*tray_rows(scene, kept), *strip_rows(scene), *sow_rows(scene), *going_out.rows, *wash_rows(scene)]
     ordered = _numbered(sorted(rows, key=_Order(state)))
     return Round(
         round=scene.name,
@@ -105,7 +109,8 @@ def _done(scene: Scene, rows: tuple[RoundRow, ...]) -> int:
 
 
 def _notes(scene: Scene, rows: tuple[RoundRow, ...]) -> list[str]:
-    notes = [scene.kept.note] if scene.kept.note else []
+    notes = [finding.sentence() for finding in alarm_findings(scene.state)]
+    notes += [scene.kept.note] if scene.kept.note else []
     notes += _old_plan(scene)
     if not is_work_day(scene.settings, scene.today):
         notes.append("A day off: sowing, stripping and washing wait for the next working day.")
@@ -113,6 +118,7 @@ def _notes(scene: Scene, rows: tuple[RoundRow, ...]) -> list[str]:
     notes += stale_notes(scene)
     notes += mix_notes(scene.settings.water, _growing_recipes(scene.state))
     notes += [finding.sentence() for finding in air_findings(scene.state, scene.at)]
+    notes += [finding.sentence() for finding in record_findings(scene.state, scene.settings, scene.today)]
     if not rows:
         begins = round_after(scene.settings, scene.at).astimezone(zone(scene.settings))
         notes.append(f"Nothing is due now. The next round begins {day_words(begins.date())}, {begins:%H:%M}.")

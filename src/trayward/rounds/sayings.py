@@ -18,7 +18,11 @@ from trayward.farm.entries import (
     Moved,
     Note,
     Packed,
+    Photo,
+    RecallKept,
+    RecordWritten,
     RoundAnswered,
+    Sanitised,
     SeedReceived,
     SeedTested,
     SeedUsed,
@@ -27,14 +31,18 @@ from trayward.farm.entries import (
     StageChanged,
     Stripped,
     ThrownAway,
+    TroubleCleared,
+    TroubleSeen,
+    Washed,
     Watered,
 )
-from trayward.farm.recipes import Recipe, Stage
+from trayward.farm.recipes import Recipe, Stage, stage_called
 from trayward.farm.settings import ShownUnits
 from trayward.farm.state import FarmState
+from trayward.hygiene.words import record_words
 from trayward.rounds.scene import is_last
 from trayward.rounds.words import counted, day_words, listed
-from trayward.units import show_length, show_mass, show_volume
+from trayward.units import show_length, show_mass, show_temperature, show_volume
 
 
 @dataclass
@@ -88,7 +96,7 @@ def tray_words(body: Body, life: Life) -> str:
 def _(body: SowingMade, life: Life) -> str:
     recipe = life.state.recipes.get(body.recipe)
     begun = recipe.stages[0].name if recipe is not None and not body.stage else body.stage
-    stage = next((each for each in recipe.stages if each.name == begun), None) if recipe is not None else None
+    stage = stage_called(recipe, begun)
     spot = next((sown.spot for sown in body.trays if sown.tray == life.name), None)
     seed = listed(f"{life.mass(used.grams / len(body.trays))} of lot {used.lot}" for used in body.lots)
     soaking = "in water to soak" if stage is not None and stage.ground == "bench" else ""
@@ -126,6 +134,25 @@ def _(body: Fed, life: Life) -> str:
         f"pH {body.ph:g}" if body.ph is not None else "",
         f"EC {body.ec:g} dS/m" if body.ec is not None else "",
     )
+
+
+@tray_words.register
+def _(body: TroubleSeen, life: Life) -> str:
+    del life
+    return joined(
+        f"trouble seen: {body.sign}",
+        f"likely {body.cause}" if body.cause else "",
+        f"at {body.where}" if body.where and body.where != "all over" else body.where,
+        f"{_percent(body.share)} of the tray" if body.share is not None else "",
+        f"held back, {body.hold}" if body.hold else "",
+        body.note,
+    )
+
+
+@tray_words.register
+def _(body: TroubleCleared, life: Life) -> str:
+    del life
+    return joined(f"cleared, it was {body.found}", body.note)
 
 
 @tray_words.register
@@ -179,6 +206,11 @@ def _(body: Delivered, life: Life) -> str:
 @tray_words.register
 def _(body: Note, life: Life) -> str:
     return f"note: {body.text}"
+
+
+@tray_words.register
+def _(body: Photo, life: Life) -> str:
+    return joined("photo taken", body.note)
 
 
 def _cover_words(stage: Stage | None, before: Stage | None) -> str:
@@ -264,8 +296,24 @@ def _(body: ThrownAway, life: Life) -> str:
 
 
 @lot_words.register
+def _(body: RecallKept, life: Life) -> str:
+    deed = "recall tried out" if body.recall.exercise else "called back"
+    return f"{deed}, {body.recall.recall}: {body.recall.reason}"
+
+
+@lot_words.register
+def _(body: RecordWritten, life: Life) -> str:
+    return record_words(body.record, life.units)
+
+
+@lot_words.register
 def _(body: Note, life: Life) -> str:
     return f"note: {body.text}"
+
+
+@lot_words.register
+def _(body: Photo, life: Life) -> str:
+    return joined("photo taken", body.note)
 
 
 def _of_lot(body: SowingMade, lot: str) -> list[SeedUsed]:
@@ -279,3 +327,21 @@ def _percent(share: float) -> str:
 def joined(*parts: str) -> str:
     """The parts that say something, with commas."""
     return ", ".join(part for part in parts if part)
+
+
+def wash_details(body: Washed, units: ShownUnits) -> tuple[str, ...]:
+    """With what kit was washed, how warm it was rinsed, and which steps were left out; empty where not said."""
+    return (
+        f"with {body.soap}" if body.soap else "",
+        f"rinsed at {show_temperature(body.rinse_c, units.temperature)}" if body.rinse_c is not None else "",
+        f"left out: {listed(body.left_out)}" if body.left_out else "",
+    )
+
+
+def sanitise_details(body: Sanitised, units: ShownUnits) -> tuple[str, ...]:
+    """How strong the agent was, for how long and in what water; empty where not said."""
+    return (
+        f"{body.strength_ppm:g} ppm" if body.strength_ppm is not None else "",
+        f"for {body.contact_min:g} min" if body.contact_min is not None else "",
+        f"in water of {show_temperature(body.water_c, units.temperature)}" if body.water_c is not None else "",
+    )

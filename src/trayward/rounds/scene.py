@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from functools import cached_property
@@ -15,7 +14,7 @@ from trayward.farm.calendar import local_day, present_round, rounds_of
 from trayward.farm.due import lines_due
 from trayward.farm.orders import LineDue
 from trayward.farm.places import floor_position, shelf_of
-from trayward.farm.recipes import Recipe, Stage
+from trayward.farm.recipes import Recipe, Stage, stage_called
 from trayward.farm.settings import FarmSettings
 from trayward.farm.spots import free_spots
 from trayward.farm.state import FarmState, Tray
@@ -56,28 +55,36 @@ class Promised:
         self._free: dict[tuple[str, int], list[str]] = {}
         self._loose: dict[str, int] = {}
         self._firm: dict[str, int] = {}
+        self._floors: dict[str, int] = {}
+        """How high each floor position is stacked by what was promised, loosely or firmly."""
 
     def loosely(self, ground: Literal["dark", "lit"], stack: int, count: int) -> list[str]:
         """Up to `count` spots, in walking order, for trays that may go on."""
-        chosen = self._open(ground, stack, count, {**self._loose, **self._firm})
+        chosen = self._open(ground, stack, count)
         self._loose.update(dict.fromkeys(chosen, stack))
+        self._floors.update((floor_position(spot), stack) for spot in chosen)
         return chosen
 
     def firmly(self, ground: Literal["dark", "lit"], stack: int, count: int) -> list[str]:
         """Up to `count` spots for trays that are sown now; those promised loosely come last."""
-        chosen = self._open(ground, stack, count, {**self._loose, **self._firm})
+        chosen = self._open(ground, stack, count)
         if len(chosen) < count:
-            chosen = self._open(ground, stack, count, self._firm)
+            chosen = self._open(ground, stack, count, firm_alone=True)
         self._firm.update(dict.fromkeys(chosen, stack))
+        self._floors.update((floor_position(spot), stack) for spot in chosen)
         return chosen
 
-    def _open(self, ground: Literal["dark", "lit"], stack: int, count: int, given: Mapping[str, int]) -> list[str]:
+    def _open(self, ground: Literal["dark", "lit"], stack: int, count: int, *, firm_alone: bool = False) -> list[str]:
         key = (ground, stack)
         if key not in self._free:
             self._free[key] = free_spots(self._state, ground, stack)
-        floors = {floor_position(spot): height for spot, height in given.items()}
+        floors, loose = self._floors, self._loose
+        if firm_alone:
+            floors, loose = {floor_position(spot): height for spot, height in self._firm.items()}, {}
         fitting = (
-            spot for spot in self._free[key] if spot not in given and floors.get(floor_position(spot), stack) == stack
+            spot
+            for spot in self._free[key]
+            if spot not in loose and spot not in self._firm and floors.get(floor_position(spot), stack) == stack
         )
         return list(islice(fitting, count))
 
@@ -103,6 +110,7 @@ class Scene:
     """Order lines of late and soon."""
     promised: Promised
     _missed: dict[datetime, datetime] = field(default_factory=dict)
+    _stages: dict[tuple[str, str], tuple[Stage, Stage | None]] = field(default_factory=dict)
     _outlooks: dict[tuple[str, str, str, datetime], TrayOutlook] = field(default_factory=dict)
 
     @cached_property
@@ -130,15 +138,20 @@ class Scene:
 
     def stage(self, tray: Tray) -> Stage:
         """The tray's stage; a bare one where its recipe has none of that name (any more)."""
-        recipe = self.recipe(tray)
-        stages = {stage.name: stage for stage in recipe.stages} if recipe is not None else {}
-        bare = Stage(name=tray.stage, days_low=0.0, days_typical=0.0, days_high=0.0, ground="lit")
-        return stages.get(tray.stage, bare)
+        return self._stage_and_next(tray)[0]
 
     def next_stage(self, tray: Tray) -> Stage | None:
         """The stage after the tray's present one; None after the last."""
-        recipe = self.recipe(tray)
-        return follows(recipe, tray.stage) if recipe is not None else None
+        return self._stage_and_next(tray)[1]
+
+    def _stage_and_next(self, tray: Tray) -> tuple[Stage, Stage | None]:
+        key = (tray.recipe, tray.stage)
+        if key not in self._stages:
+            recipe = self.recipe(tray)
+            bare = Stage(name=tray.stage, days_low=0.0, days_typical=0.0, days_high=0.0, ground="lit")
+            after = follows(recipe, tray.stage) if recipe is not None else None
+            self._stages[key] = (stage_called(recipe, tray.stage) or bare, after)
+        return self._stages[key]
 
     def expects(self, tray: Tray) -> TrayOutlook | None:
         """The outlook of a tray, None without a recipe. Trays of a sowing that began their stage together share one."""

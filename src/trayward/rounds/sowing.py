@@ -8,10 +8,13 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from trayward.farm.calendar import day_start, is_work_day
+from trayward.farm.crops import CropFacts
 from trayward.farm.density import bulk_density, seed_for_tray
+from trayward.farm.kit_marks import by_pools, marks_words, proposed
 from trayward.farm.recipes import Recipe, Stage
-from trayward.farm.state import FarmState, SeedLot
+from trayward.farm.state import SeedLot
 from trayward.farm.transitions.holding import kit_needed
+from trayward.farm.use_first import seed_in_line
 from trayward.library.crops import facts_for
 from trayward.plan.types import PlannedSowing
 from trayward.rounds.amounts import cover_weight
@@ -48,7 +51,8 @@ def sow_rows(scene: Scene) -> list[RoundRow]:
         if left.planned.sow_on <= scene.today:
             due[left.planned.sow_on, left.planned.recipe].append(left)
     taken: dict[str, float] = defaultdict(float)
-    return [_sow_row(scene, taken, due[key]) for key in sorted(due)]
+    marks: set[str] = set()
+    return [_sow_row(scene, taken, due[key], marks) for key in sorted(due)]
 
 
 def soak_notes(scene: Scene) -> list[str]:
@@ -65,7 +69,7 @@ def soak_notes(scene: Scene) -> list[str]:
     return notes
 
 
-def _sow_row(scene: Scene, taken: dict[str, float], due: Sequence[ToSow]) -> RoundRow:
+def _sow_row(scene: Scene, taken: dict[str, float], due: Sequence[ToSow], promised: set[str]) -> RoundRow:
     planned = due[0].planned
     recipe = scene.state.recipes.get(planned.recipe)
     trays = sum(left.trays for left in due)
@@ -75,6 +79,8 @@ def _sow_row(scene: Scene, taken: dict[str, float], due: Sequence[ToSow]) -> Rou
     begin = recipe.stages[0]
     seed = _seed(scene, taken, recipe, due, trays)
     spots = _spots(scene, begin, trays)
+    marks = proposed(scene.state, kit_needed(recipe, begin.name), trays, scene.at, promised)
+    promised.update(marks)
     why = sentences(
         f"planned for {day_words(planned.sow_on)}" if late else "",
         _serves_words(due),
@@ -91,9 +97,10 @@ def _sow_row(scene: Scene, taken: dict[str, float], due: Sequence[ToSow]) -> Rou
         recipe=recipe.name,
         stage=begin.name,
         do=_do(recipe, begin, trays),
-        amounts=(*_seed_amounts(seed, trays), *cover_weight(begin), *_kit_amounts(recipe, begin, trays)),
+        amounts=(*_seed_amounts(seed, trays), *cover_weight(begin), *_kit_amounts(scene, recipe, begin, trays, marks)),
         spots=tuple(spots),
         lots=tuple(lot for lot, _ in seed.lots),
+        marks=marks,
         lines=tuple(dict.fromkeys(serve.line for left in due for serve in left.planned.serves)),
         count=trays,
         overdue=late,
@@ -139,11 +146,14 @@ def _soaks(recipe: Recipe) -> bool:
 
 def _seed(scene: Scene, taken: dict[str, float], recipe: Recipe, due: Sequence[ToSow], trays: int) -> _Seed:
     """Grams for a tray, by the plan or else by the density and the lot; and the lots they come from."""
-    lots = _lots(scene.state, recipe.crop, [part.lot for left in due for part in left.planned.lots])
     known = facts_for(recipe.crop, scene.state.crop_facts)
+    lots = _lots(scene, known)
+    named = {part.lot for left in due for part in left.planned.lots}
     amount = seed_for_tray(recipe, known, lots[0] if lots else None, scene.at)
     planned = sum(_planned_grams(left) for left in due)
-    each = planned / trays if planned > 0 else amount.grams
+    # Grams were planned for the lots the plan names: of another, the density says how much it takes.
+    as_planned = planned > 0 and (not named or not lots or lots[0].lot in named or amount.grams is None)
+    each = planned / trays if as_planned else amount.grams
     if each is None:
         return _Seed(lots=(), each_g=None, spoon=None, short=f"to know the grams, say {listed(amount.missing)}")
     parts, short = _take(taken, lots, each * trays)
@@ -156,15 +166,14 @@ def _planned_grams(left: ToSow) -> float:
     return left.planned.seed_g / left.planned.trays * left.trays if left.planned.trays else 0.0
 
 
-def _lots(state: FarmState, crop: str, named: Sequence[str]) -> list[SeedLot]:
-    """Lots to take from: those the plan names, then the others of the crop, oldest first.
+def _lots(scene: Scene, known: CropFacts) -> list[SeedLot]:
+    """Lots to take from, the one to use first before the others.
 
     None that is still on order, and none that is treated: whether that may be eaten only its label can say.
     """
-    of_crop = [lot for lot in state.seed.values() if lot.crop == crop and not lot.treated]
+    of_crop = [lot for lot in scene.state.seed.values() if lot.crop == known.crop and not lot.treated]
     here = [lot for lot in of_crop if lot.expected_on is None and lot.left_g > 0]
-    place = {name: index for index, name in enumerate(named)}
-    return sorted(here, key=lambda lot: (place.get(lot.lot, len(place)), lot.received_at, lot.lot))
+    return seed_in_line(here, known, scene.at, scene.settings)
 
 
 def _take(
@@ -218,11 +227,16 @@ def _spots_words(begin: Stage, trays: int, spots: Sequence[str]) -> str:
     return f"{none}: turn, cut or move trays first"
 
 
-def _kit_amounts(recipe: Recipe, begin: Stage, trays: int) -> tuple[Amount, ...]:
+def _kit_amounts(scene: Scene, recipe: Recipe, begin: Stage, trays: int, marks: Sequence[str]) -> tuple[Amount, ...]:
+    """Pieces of each pool; of marked ones those that were longest at rest."""
+    mine = by_pools(scene.state, marks)
     return tuple(
-        Amount(what=f"kit: {pool}", value=each * trays, unit="pieces", each=False)
+        Amount(
+            what=f"kit: {pool}", value=each * trays, unit="pieces", each=False,
+            note=marks_words(mine[pool]) if pool in mine else "",
+        )
         for pool, each in kit_needed(recipe, begin.name).items()
-    )
+    )  # fmt: skip
 
 
 def _kit_words(scene: Scene, recipe: Recipe, begin: Stage, trays: int) -> str:
@@ -231,7 +245,8 @@ def _kit_words(scene: Scene, recipe: Recipe, begin: Stage, trays: int) -> str:
         held = scene.state.kit.get(pool)
         ready = max(held.ready(scene.at), 0) if held is not None else 0
         if held is not None and ready < each * trays:
-            short.append(f"{pool}: {ready} clean and dry, {each * trays} needed")
+            rule = ", and this farm sows on cleared kit only" if held.pool.clearing.refuse else ""
+            short.append(f"{pool}: {ready} clean and dry, {each * trays} needed{rule}")
     return "; ".join(short)
 
 

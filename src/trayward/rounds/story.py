@@ -75,7 +75,7 @@ def _told(
     for entry in told:
         body = entry.body
         if isinstance(body, Struck) and body.entry in about:
-            said = f"taken back what was said of {_moment(about[body.entry].at, settings)}: {body.reason}"
+            said = f"taken back what was said of {story_moment(about[body.entry].at, settings)}: {body.reason}"
         elif entry.id in about:
             said = words(body, life)
             if entry.id not in struck and words is tray_words:
@@ -100,11 +100,11 @@ def struck_among(entries: Iterable[Entry]) -> frozenset[str]:
 
 
 def _when(at: datetime, life: Life, settings: FarmSettings) -> str:
-    moment = _moment(at, settings)
+    moment = story_moment(at, settings)
     return moment if life.sown_at is None else f"{moment}, day {day_number(life.sown_at, at, settings)}"
 
 
-def _moment(at: datetime, settings: FarmSettings) -> str:
+def story_moment(at: datetime, settings: FarmSettings) -> str:
     """Day and walk, as a grower names a moment; `early` before the first walk of the day."""
     day = local_day(at, settings)
     walked, _, walk = present_round(settings, at)[0].partition(" ")

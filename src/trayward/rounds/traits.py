@@ -12,11 +12,12 @@ from typing import Any, NamedTuple
 
 from trayward.errors import InputError
 from trayward.farm.kit import Pool
+from trayward.farm.kit_clear import limits_words
 from trayward.farm.orders import Customer, LineAsked, Order, Product, StandingOrder
 from trayward.farm.places import Shelf
 from trayward.farm.recipes import KitNeed, Recipe, Stage, YieldPrior
 from trayward.farm.repeats import rule_in_words
-from trayward.farm.settings import FarmSettings, FarmWater, ShownUnits
+from trayward.farm.settings import FarmPaper, FarmSettings, FarmWater, ShownUnits
 from trayward.rounds.words import WEEKDAYS, between, counted, day_words, listed
 from trayward.units import show_length, show_mass, show_temperature, show_volume
 
@@ -102,13 +103,20 @@ def _(thing: Shelf, units: ShownUnits) -> Traits:
 
 @traits_of.register
 def _(thing: Pool, units: ShownUnits) -> Traits:
-    del units
+    rule, warm = thing.clearing, units.temperature
+    rinse = show_temperature(rule.rinse_c, warm) if rule.rinse_c is not None else ""
     return _made(
         ("count", str(thing.count), "{} in all"),
         ("drying", f"{thing.dry_hours:g} h", "dry {} after washing"),
         ("work", f"{thing.minutes_wash:g} min" if thing.minutes_wash else "", "{} of hands to wash one"),
         ("sanitise", "sanitised as well as washed" if thing.sanitise else "washed only", "{}"),
         ("wear", f"{thing.wear:g}" if thing.wear else "", "{} of wear a use"),
+        ("life", f"{thing.lasts_uses} uses" if thing.lasts_uses else "", "lasts {}"),
+        ("steps", listed(rule.steps, most=12), "washed by: {}"),
+        ("rinse", rinse, "rinsed at {} or more"),
+        ("limits", limits_words(thing), "sanitised with {}"),
+        ("mould", "sanitised after suspected mould" if rule.after_mould else "", "{}"),
+        ("uncleared", "nothing sown on it uncleared" if rule.refuse else "", "{}"),
     )
 
 
@@ -206,11 +214,28 @@ def _(thing: FarmSettings, units: ShownUnits) -> Traits:
         ("wage", f"{money.wage_h:g}" if money.wage_h else "", "{} an hour of hands"),
         ("energy", f"{money.energy_kwh:g}" if money.energy_kwh else "", "{} a kWh"),
         ("packaging", f"{money.packaging:g}" if money.packaging else "", "{} a pack"),
+        ("overheads", ", ".join(f"{each.name} {each.month:g}" for each in money.overheads), "{} a month"),
         ("disposal", f"{money.disposal_kg:g}" if money.disposal_kg else "", "{} a kg thrown away"),
         ("shortfall", f"{money.shortfall:g}", "a gram not delivered costs {} times its price"),
         ("own table", f"{money.worth_home_100g:g}", "100 g at home is worth {}"),
         ("water", _water_words(thing.water, shown), "waters with {}"),
+        ("paper", _paper_words(thing.paper), "{}"),
     )
+
+
+def _paper_words(paper: FarmPaper) -> str:
+    """What stands on sheets and labels, in a line; nothing where it is as it comes."""
+    items = [f"{each.product} {each.item}" for each in paper.gs1_items]
+    parts = (
+        f"prints on {paper.size}" if paper.size else "",
+        f"address {', '.join(paper.address)}" if paper.address else "",
+        f"labels say {paper.storage!r}" if paper.storage != FarmPaper().storage else "",
+        f"labels say {paper.words!r}" if paper.words else "",
+        f"codes lead to {paper.web}" if paper.web else "",
+        f"GS1 prefix {paper.gs1_prefix}" if paper.gs1_prefix else "",
+        f"GS1 items {', '.join(items)}" if items else "",
+    )
+    return ", ".join(part for part in parts if part)
 
 
 def _water_words(water: FarmWater | None, units: ShownUnits) -> str:

@@ -1,9 +1,8 @@
-"""Trouble seen on a tray: which words mean mould, and how to tell mould from root hairs."""
+"""Trouble seen on a tray: how to tell mould from root hairs, and what a round says of trays that are held back."""
 
 from __future__ import annotations
 
-MOULD_WORDS = ("mould", "mold", "fung")
-"""A problem with one of these in it is suspected mould; `fung` for fungus and fungal."""
+from trayward.farm.holds import SUSPECTED_MOULD
 
 MOULD_TEST = (
     "mist it and wait a minute: root hairs vanish, mould stays, spans the seed and smells. If it stays, throw the "
@@ -11,14 +10,9 @@ MOULD_TEST = (
 )
 """Common practice, no source."""
 
+HELD_TEST = "if it is what it seems, throw the whole tray away; never eat or sell it"
 
-def suspects_mould(problem: str) -> bool:
-    """
-    Whether the words for trouble seen mean mould.
 
-    Examples
-    --------
-    >>> suspects_mould("Mould?"), suspects_mould("fallen")
-    (True, False)
-    """
-    return any(word in problem.lower() for word in MOULD_WORDS)
+def close_look(hold: str) -> str:
+    """What is to be done with trays that are held back."""
+    return MOULD_TEST if hold == SUSPECTED_MOULD else HELD_TEST

@@ -48,6 +48,8 @@ class RoundRow(msgspec.Struct, frozen=True, kw_only=True):
     """Order lines it is for."""
     pool: str = ""
     """The kit to wash or sanitise."""
+    marks: tuple[str, ...] = ()
+    """Marked kit to sow on, to wash or to sanitise."""
     product: str = ""
     """What to pack."""
     customer: str = ""

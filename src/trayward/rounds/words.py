@@ -66,9 +66,11 @@ def listed(words: Iterable[str], *, most: int = 6) -> str:
     return " and ".join([", ".join(shown[:-1]), shown[-1]] if len(shown) > 1 else shown)
 
 
-def between(low: str, high: str) -> str:
+def between(low: str, high: str, words: str = "%(low)s to %(high)s") -> str:
     """
     A range, from two figures that carry their unit; the unit is said once, and one figure if both read the same.
+
+    `words`: how a range is said, in another language than ours.
 
     Examples
     --------
@@ -78,7 +80,7 @@ def between(low: str, high: str) -> str:
     if low == high:
         return low
     figure, _, unit = low.rpartition(" ")
-    return f"{figure} to {high}" if unit == high.rpartition(" ")[2] else f"{low} to {high}"
+    return words % {"low": figure if unit == high.rpartition(" ")[2] else low, "high": high}
 
 
 def likely_weight(grams: float, unit: str) -> str:

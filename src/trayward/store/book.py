@@ -5,27 +5,36 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, suppress
 from datetime import datetime
+from operator import attrgetter
 from pathlib import Path
 from threading import Lock
 from typing import Any, Self
 
 from sqlalchemy import ColumnElement, Connection, Engine, Select, func, select, true, tuple_
 
-from trayward.desk.ports import Checkpoint, Head, Kept
+from trayward.desk.ports import Checkpoint, Found, Head, Kept, Place, Wanted
 from trayward.errors import BookError, Finding, TraywardError
 from trayward.farm.codec import decode_entry
 from trayward.farm.entries import Entry, Struck
+from trayward.sensors.types import Reading, ReadingsKept, Taken
 from trayward.store.backup import copy_book
 from trayward.store.chain import from_microseconds, to_microseconds
 from trayward.store.checkpoints import keep_checkpoint, newest_checkpoint
 from trayward.store.engine import reading, writing, writing_shortly
+from trayward.store.held import Key, let_go
 from trayward.store.pen import Pen, prepare
+from trayward.store.photos import find_picture, keep_picture, picture_names
 from trayward.store.projections import PAGE, dump, rebuild_projections
+from trayward.store.readings import find_readings, hours_with, keep_readings, last_readings
 from trayward.store.schema import ENTRY, ENTRY_SUBJECT, STRIKES_ONLY
+from trayward.store.search import known_subjects, look, people, place_of, spot_of
 from trayward.store.strikes import Strike, struck_ids
 from trayward.store.verify import look_through
 from trayward.store.worked_out import find_worked_out, replace_worked_out
 from trayward.store.writers import Request, Writers
+
+SUBJECTS_AT_ONCE = 500
+"""So many subjects are asked for in one query: SQLite once took no more than 999 values. [-]"""
 
 _LATEST = select(func.max(ENTRY.alias().c.at)).scalar_subquery()
 _HEAD = select(ENTRY.c.seq, ENTRY.c.hash, _LATEST).order_by(ENTRY.c.seq.desc()).limit(1)
@@ -49,6 +58,8 @@ class SqlBook:
     def __init__(self, engine: Engine, name: str, path: Path | None = None) -> None:
         self.name = name
         self.path = path
+        self.held: Key | None = None
+        """Its file, as this process holds it open; let go when the book is closed."""
         self._engine = engine
         self._open = True
         self._writers = Writers(self._keep_together)
@@ -101,9 +112,10 @@ class SqlBook:
         query = query.where(column.seq <= (end if until_seq is None else min(until_seq, end)))
         return self._pages(query, column.seq > after, lambda row: column.seq > row.seq)
 
-    def timeline(self, *, until: datetime | None = None) -> Iterator[Entry]:
-        """Entries in the order of happening (`at`, then `seq`), up to and including `until`."""
-        return self._timeline(0, true(), until)
+    def timeline(self, *, later_than: datetime | None = None, until: datetime | None = None) -> Iterator[Entry]:
+        """Entries in the order of happening (`at`, then `seq`), those after one moment, up to and including `until`."""
+        start = true() if later_than is None else ENTRY.c.at > to_microseconds(later_than)
+        return self._timeline(0, start, until)
 
     def timeline_after(self, checkpoint: Checkpoint, *, until: datetime | None = None) -> Iterator[Entry]:
         """Entries kept after the checkpoint, in the order of happening, up to and including `until`."""
@@ -131,18 +143,46 @@ class SqlBook:
             yield from page
             page = self._page(query.where(beyond(page[-1])).limit(PAGE)) if len(page) == PAGE else []
 
-    def about(self, subject: str) -> list[Kept]:
-        """Entries about a subject (`kind:name`), in the order of happening."""
+    def about(self, *subjects: str) -> list[Kept]:
+        """Entries about any of the subjects (`kind:name`), each once, in the order of happening."""
         column = ENTRY.c
-        query = select(column.seq, column.canonical, column.hash).join(ENTRY_SUBJECT)
-        query = query.where(ENTRY_SUBJECT.c.subject == subject).order_by(column.at, column.seq)
-        return [_kept(row) for row in self._page(query)]
+        found: dict[int, Any] = {}
+        for begin in range(0, len(subjects), SUBJECTS_AT_ONCE):
+            asked = subjects[begin : begin + SUBJECTS_AT_ONCE]
+            theirs = select(ENTRY_SUBJECT.c.seq).where(ENTRY_SUBJECT.c.subject.in_(asked))
+            query = select(column.at, column.seq, column.canonical, column.hash).where(column.seq.in_(theirs))
+            found.update((row.seq, row) for row in self._page(query))
+        return [_kept(row) for row in sorted(found.values(), key=attrgetter("at", "seq"))]
 
     def get(self, entry_id: str) -> Kept | None:
         """The entry with that id."""
         column = ENTRY.c
         page = self._page(select(column.seq, column.canonical, column.hash).where(column.id == entry_id))
         return _kept(page[0]) if page else None
+
+    def search(self, wanted: Wanted, *, before: Place | None = None, limit: int = 50) -> Found:
+        """Entries that are wanted, the newest first, from `before` backwards; see the protocol."""
+        column = ENTRY.c
+        with self.reading() as connection:
+            looked = look(connection, wanted, None if before is None else spot_of(before), limit + 1)
+            shown = looked.spots[:limit]
+            query = select(column.seq, column.canonical, column.hash)
+            rows = connection.execute(query.where(column.seq.in_([spot.seq for spot in shown]))).all()
+        by_number = {row.seq: _kept(row) for row in rows}
+        kept = tuple(by_number[spot.seq] for spot in shown)
+        if len(looked.spots) > limit:
+            return Found(kept=kept, older=place_of(shown[-1]))
+        return Found(kept=kept, older=place_of(looked.left_off), full=False) if looked.left_off else Found(kept=kept)
+
+    def known(self, subjects: Sequence[str]) -> tuple[str, ...]:
+        """Those of the subjects that any entry is about."""
+        with self.reading() as connection:
+            return known_subjects(connection, subjects)
+
+    def people(self) -> tuple[str, ...]:
+        """Everybody who ever said anything, sorted."""
+        with self.reading() as connection:
+            return people(connection)
 
     def struck(self) -> frozenset[str]:
         """Ids of the entries that are struck by another that is not itself struck."""
@@ -177,6 +217,41 @@ class SqlBook:
         with self.writing() as connection:
             keep_checkpoint(connection, checkpoint)
 
+    def keep_photo(self, picture: bytes) -> str:
+        """Keep the bytes of a picture, and give the SHA-256 it is called by; the same bytes are kept once."""
+        with self.writing() as connection:
+            return keep_picture(connection, picture)
+
+    def photo(self, name: str) -> bytes | None:
+        """The bytes of a picture by its SHA-256; None where there is none of that name."""
+        with self.reading() as connection:
+            return find_picture(connection, name)
+
+    def photos(self) -> list[str]:
+        """The names of all pictures."""
+        with self.reading() as connection:
+            return picture_names(connection)
+
+    def keep_readings(self, taken: Sequence[Taken], at: datetime) -> ReadingsKept:
+        """Keep readings of sensors that came in at a moment, durably; the same sensor and moment is kept once."""
+        with self.writing() as connection:
+            return keep_readings(connection, taken, at)
+
+    def readings(self, sensor: str, since: datetime, until: datetime) -> list[Reading]:
+        """Readings of a sensor from one moment up to, not including, another, oldest first."""
+        with self.reading() as connection:
+            return find_readings(connection, sensor, since, until)
+
+    def last_readings(self, sensors: Sequence[str]) -> dict[str, Reading]:
+        """The newest reading of each sensor that has any."""
+        with self.reading() as connection:
+            return last_readings(connection, sensors)
+
+    def reading_hours(self, sensor: str, since: datetime, until: datetime) -> list[datetime]:
+        """Beginnings of the hours in which a sensor told anything, oldest first."""
+        with self.reading() as connection:
+            return hours_with(connection, sensor, since, until)
+
     def worked_out(self, name: str) -> bytes | None:
         """What was worked out before and kept for speed; None where nothing was, or it was thrown away."""
         with self.reading() as connection:
@@ -206,12 +281,14 @@ class SqlBook:
     def backup(self, target: Path) -> None:
         """Copy the whole book to a new SQLite file while others go on using it."""
         self._require_open()
-        copy_book(self.rows, self._engine, self.name, Path(target))
+        copy_book(self._engine, self.name, Path(target))
 
     def close(self) -> None:
         """Let go of the database."""
         self._open = False
         self._engine.dispose()
+        held, self.held = self.held, None
+        let_go(held)
 
     def reading(self) -> AbstractContextManager[Connection]:
         """A connection for a short look at the tables; for the store's own use."""
@@ -222,6 +299,11 @@ class SqlBook:
         """A transaction that holds the writers' lock; for the store's own use."""
         self._require_open()
         return writing(self._engine, self.name)
+
+    def writing_shortly(self) -> AbstractContextManager[Connection]:
+        """As `writing`, but gives up soon where others are writing; for the store's own use."""
+        self._require_open()
+        return writing_shortly(self._engine, self.name)
 
     def _require_open(self) -> None:
         if not self._open:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import shutil
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import Any
@@ -15,6 +15,9 @@ import msgspec
 from trayward.errors import BookError
 from trayward.store.book import SqlBook
 from trayward.store.files import new_file
+from trayward.store.photos import FOLDER, photo_folder
+from trayward.store.readings import FILE as READINGS
+from trayward.store.readings import count_readings, readings_file, write_readings
 from trayward.store.sheet_form import ABOUT, ENVELOPE, About, Written, file_name, text_columns, to_cells
 
 _DECODER = msgspec.json.Decoder(Written)
@@ -40,18 +43,47 @@ def export_lines(book: SqlBook, target: Path) -> int:
     Returns
     -------
     int
-        Entries written.
+        Entries written. Photos, where there are any, are written as files into a new folder beside it, called as the
+        file with `-photos` at its end; what sensors said into a CSV file beside it.
     """
     written = 0
+    names = book.photos()
+    folder = photo_folder(target)
+    if names:
+        _require_new(folder)
     with new_file(target) as part, part.open("wb") as file:
         for line in book_lines(book):
             file.write(line)
             written += 1
+        _write_readings(book, readings_file(target))
+        if names:
+            # Before the file gets its name: an export that is there is whole.
+            with _new_folder(folder) as photos:
+                _write_photos(book, names, photos)
     return written
 
 
+def _write_readings(book: SqlBook, target: Path) -> None:
+    """What sensors said, where they said anything: after the entries of its hours, so all they speak of is in it."""
+    with book.reading() as connection:
+        if count_readings(connection):
+            with new_file(target) as part:
+                write_readings(connection, part)
+
+
+def _write_photos(book: SqlBook, names: Iterable[str], folder: Path) -> None:
+    for name in names:
+        picture = book.photo(name)
+        if picture is not None:
+            (folder / f"{name}.jpg").write_bytes(picture)
+
+
 def export_csv(book: SqlBook, folder: Path) -> int:
-    """Write the whole book to a new folder, one CSV file for each kind of entry. Returns how many entries."""
+    """
+    Write the whole book to a new folder: a CSV file for each kind of entry, and photos in a folder of their own.
+
+    Returns how many entries.
+    """
     written = 0
     with _new_folder(folder) as part, ExitStack() as files:
         sheets = _Sheets(part, files)
@@ -59,6 +91,11 @@ def export_csv(book: SqlBook, folder: Path) -> int:
             sheets.add(row)
             written += 1
         (part / ABOUT).write_bytes(msgspec.json.format(msgspec.json.encode(sheets.about), indent=1))
+        _write_readings(book, part / READINGS)
+        names = book.photos()
+        if names:
+            (part / FOLDER).mkdir()
+            _write_photos(book, names, part / FOLDER)
     return written
 
 
@@ -90,11 +127,15 @@ class _Sheets:
         return self._sheets[name]
 
 
+def _require_new(folder: Path) -> None:
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise BookError(f"{folder}: there is something already. Name a folder that does not exist.")
+
+
 @contextmanager
 def _new_folder(folder: Path) -> Iterator[Path]:
     """A folder to write into, that becomes `folder` when all went well. Refuses one that holds anything."""
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise BookError(f"{folder}: there is something already. Name a folder that does not exist.")
+    _require_new(folder)
     if not folder.parent.is_dir():
         raise BookError(f"{folder}: there is no folder {folder.parent}. Make it first, or name another.")
     part = Path(tempfile.mkdtemp(dir=folder.parent, prefix=folder.name, suffix=".part"))

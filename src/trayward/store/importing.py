@@ -18,7 +18,9 @@ from trayward.farm.entries import KINDS
 from trayward.store.book import SqlBook
 from trayward.store.chain import link
 from trayward.store.pen import Pen, Prepared, prepare_canonical
+from trayward.store.photos import keep_picture, photo_folder, pictures_in
 from trayward.store.projections import PAGE
+from trayward.store.readings import keep_rows, readings_file, rows_of_file
 from trayward.store.sheet_form import ABOUT, ENVELOPE, About, to_canonical
 
 TOLD = 20
@@ -101,6 +103,10 @@ def _keep(book: SqlBook, source: Path, lines: Iterator[Line], rechain: bool) -> 
         if problems:
             # Leaving the transaction by an error leaves the book as it was.
             raise BookError(_told(source, problems))
+        for picture in pictures_in(photo_folder(source)):
+            keep_picture(connection, picture)
+        if readings_file(source).is_file():
+            keep_rows(connection, rows_of_file(readings_file(source)))
         if begun and read and pen.seq - begun == read:
             # Only with `rechain`, or of a file that begins in the middle: not one entry is in both.
             raise same.two_farms()

@@ -15,11 +15,14 @@ from trayward.store.backup import copy_sqlite
 from trayward.store.book import SqlBook
 from trayward.store.engine import memory_engine, postgres_engine, reading, sqlite_engine, writing
 from trayward.store.files import new_file, sync
+from trayward.store.held import hold, let_go
 from trayward.store.projections import rebuild_projections
 from trayward.store.schema import APPLICATION_ID, CURRENT, REVISIONS, create_schema
 from trayward.store.trouble import RESTORE, plain_words
 
 MAGIC = b"SQLite format 3\0"
+HEADER = 100
+"""What a SQLite file begins with, which says how large it is (its file format, from memory). [byte]"""
 
 IN_MEMORY = (":memory:", "sqlite://", "sqlite:///:memory:")
 
@@ -61,15 +64,24 @@ def open_book(url: str | Path, *, create: Create = False) -> SqlBook:
     text = str(url)
     if text in IN_MEMORY:
         return _open_engine(memory_engine(), ":memory:", None, create)
+    place = place_of(text)
+    if isinstance(place, Path):
+        return _open_file(place, create)
+    return _open_engine(postgres_engine(place), without_password(text), None, create)
+
+
+def place_of(text: str) -> Path | URL:
+    """The file that somebody names, or the database on a server. Raises `BookError` for any other address."""
     if "://" not in text:
-        return _open_file(Path(text), create)
-    address, shown = _address(text), without_password(text)
+        return Path(text)
+    address = _address(text)
     backend = address.get_backend_name()
     if backend == "sqlite" and address.database:
-        return _open_file(Path(address.database), create)
+        return Path(address.database)
     if backend == "postgresql":
-        return _open_engine(postgres_engine(address), shown, None, create)
-    raise BookError(f"Book {shown}: a book is kept in a file or on PostgreSQL. Give postgresql://user@host/database.")
+        return address
+    rule = "a book is kept in a file or on PostgreSQL. Give postgresql://user@host/database."
+    raise BookError(f"Book {without_password(text)}: {rule}")
 
 
 def _address(text: str) -> URL:
@@ -95,8 +107,14 @@ def _open_file(path: Path, create: Create) -> SqlBook:
         path.touch(exist_ok=True)
         # The folder's mention of the file must survive a power cut as well.
         sync(path.parent)
-    _require_book_file(path, create)
-    return _open_engine(sqlite_engine(path), str(path), path, create)
+    held = hold(path, lambda: _require_book_file(path, create))
+    try:
+        book = _open_engine(sqlite_engine(path), str(path), path, create)
+    except BaseException:
+        let_go(held)
+        raise
+    book.held = held
+    return book
 
 
 def _require_folder(path: Path) -> None:
@@ -132,14 +150,18 @@ def _require_whole_file(path: Path) -> None:
     log = path.with_name(path.name + "-wal")
     if path.stat().st_size == 0 or (log.exists() and log.stat().st_size):
         return
+    there, wanted = sizes(path)
+    if there < wanted:
+        raise BookError(f"Book {path}: the file is cut short, {there} of {wanted} bytes are there. {RESTORE}")
+
+
+def sizes(path: Path) -> tuple[int, int]:
+    """How many bytes a SQLite file has, and how many it says it has in its header. [byte]"""
     with path.open("rb") as file:
-        header = file.read(100)
+        header = file.read(HEADER)
     page = int.from_bytes(header[16:18], "big")
-    wanted = int.from_bytes(header[28:32], "big") * (65536 if page == 1 else page)
-    if len(header) < 100 or path.stat().st_size < wanted:
-        raise BookError(
-            f"Book {path}: the file is cut short, {path.stat().st_size} of {wanted} bytes are there. {RESTORE}"
-        )
+    told = int.from_bytes(header[28:32], "big") * (65536 if page == 1 else page)
+    return path.stat().st_size, max(told, HEADER)
 
 
 # Any database ---------------------------------------------------------------------------------------------------------
@@ -148,7 +170,7 @@ def _require_whole_file(path: Path) -> None:
 def _open_engine(engine: Engine, name: str, path: Path | None, create: Create) -> SqlBook:
     try:
         with reading(engine, name) as connection:
-            revision = _revision(connection, name)
+            revision = revision_of(connection, name)
             if create is True and revision is not None:
                 _require_empty(connection, name)
         if path is not None and (create or revision is not None):
@@ -188,7 +210,7 @@ def _bring_up_to_date(engine: Engine, name: str, path: Path | None, revision: st
             copy_sqlite(engine, name, part)
     with writing(engine, name) as connection:
         # Somebody else may have done it while we waited for the lock.
-        if _revision(connection, name) != CURRENT:
+        if revision_of(connection, name) != CURRENT:
             upgrade(connection)
             rebuild_projections(connection)
 
@@ -203,7 +225,7 @@ def _tables(connection: Connection) -> set[str]:
     return set(connection.exec_driver_sql(TABLES[connection.dialect.name]).scalars())
 
 
-def _revision(connection: Connection, name: str) -> str | None:
+def revision_of(connection: Connection, name: str) -> str | None:
     """The schema of the book in this database; None where there is nothing. `BookError` for something else."""
     tables = _tables(connection)
     if not tables:
@@ -226,5 +248,5 @@ def _begin(engine: Engine, name: str, create: Create) -> None:
         raise BookError(f"Book {name}: there is no book in it yet. Begin one with: trayward init")
     with writing(engine, name) as connection:
         # Somebody else may have begun it while we waited for the lock.
-        if _revision(connection, name) is None:
+        if revision_of(connection, name) is None:
             create_schema(connection)

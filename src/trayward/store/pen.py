@@ -15,8 +15,8 @@ from trayward.farm.codec import decode_entry, encode_entry
 from trayward.farm.entries import Entry, Struck
 from trayward.store.bulk import add_rows
 from trayward.store.chain import link, to_microseconds
-from trayward.store.projections import subject_rows, subjects_of
-from trayward.store.schema import BOOK_HEAD, CHECKPOINT, ENTRY, ENTRY_SUBJECT
+from trayward.store.projections import subject_rows, subjects_of, word_rows
+from trayward.store.schema import BOOK_HEAD, CHECKPOINT, ENTRY, ENTRY_SUBJECT, ENTRY_WORDS
 
 ENTRY_ID = re.compile(r"[A-Za-z0-9_-]{8,64}")
 
@@ -66,6 +66,7 @@ class Pen:
         self._rows: list[tuple[Any, ...]] = []
         self._earliest: int | None = None
         self._subjects: list[tuple[str, int]] = []
+        self._words: list[tuple[int, int, str]] = []
         self._strikes: list[str] = []
         self._known: dict[str, tuple[int, bytes, str]] = {}
 
@@ -104,9 +105,11 @@ class Pen:
         self._drop_checkpoints()
         add_rows(self._connection, ENTRY, self._rows)
         add_rows(self._connection, ENTRY_SUBJECT, self._subjects)
+        if self._words:
+            add_rows(self._connection, ENTRY_WORDS, self._words)
         self._connection.execute(BOOK_HEAD.update().values(seq=self.seq, hash=self.hash))
         self._written_to = self.seq
-        self._rows, self._subjects, self._strikes, self._earliest = [], [], [], None
+        self._rows, self._subjects, self._words, self._strikes, self._earliest = [], [], [], [], None
 
     def forget_known(self) -> None:
         """Let go of the entries looked up so far, so that a long import stays small in memory."""
@@ -143,6 +146,7 @@ class Pen:
             )
         )
         self._subjects += subject_rows(self.seq, one.subjects)
+        self._words += word_rows(entry, self.seq)
         if isinstance(entry.body, Struck):
             self._strikes.append(entry.body.entry)
 

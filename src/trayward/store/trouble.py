@@ -56,6 +56,9 @@ UNREACHABLE = (
     "resolve host",
 )
 
+MOVED = "this book has moved"
+"""What the guards of a book say that was moved away from."""
+
 BUSY = ("database is locked", "lock timeout", "database table is locked")
 
 
@@ -78,6 +81,9 @@ def _translated(name: str, said: str) -> BookError:
     if any(word in said for word in BUSY):
         return BusyError(f"Book {name}: somebody else has been writing for too long. Nothing was kept; try again.")
     first_line = said.strip().partition("\n")[0]
+    if MOVED in first_line:
+        there = first_line.partition(f"{MOVED} to ")[2]
+        return BookError(f"Book {name}: it has moved to {there}. Nothing was kept here; say it there.")
     if any(word in said for word in UNREACHABLE):
         # The answer to the last thing said may be what was lost; ids make saying it again safe.
         way_out = "Look whether it runs and the address is right, and say it again: nothing is kept twice"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from hashlib import sha256
 from itertools import islice
 from typing import Any
 
@@ -11,11 +12,13 @@ from sqlalchemy import Connection, Engine, select
 
 from trayward.errors import BookError, Finding, TraywardError
 from trayward.farm.codec import decode_entry
-from trayward.farm.entries import Entry
+from trayward.farm.entries import Entry, Photo
 from trayward.store.chain import link, to_microseconds
 from trayward.store.engine import reading
-from trayward.store.projections import pages, subjects_between, subjects_of
-from trayward.store.schema import BOOK_HEAD, missing_guards
+from trayward.store.photos import find_picture, picture_names
+from trayward.store.projections import pages, subjects_between, subjects_of, words_between, words_of
+from trayward.store.readings import changed_hours
+from trayward.store.schema import BOOK_HEAD, ENTRY, missing_guards
 
 ENOUGH = 200
 """More findings than this help nobody."""
@@ -50,10 +53,17 @@ def _findings(connection: Connection) -> Iterator[Finding]:
     chain = _Chain()
     for page in pages(connection):
         filed = subjects_between(connection, page[0].seq, page[-1].seq)
+        worded = words_between(connection, page[0].seq, page[-1].seq)
         for row in page:
-            yield from chain.follow(row)
+            odd = list(chain.follow(row))
+            yield from odd
             yield from _text(row, filed.get(row.seq, []))
+            if not odd:  # of a text that was changed its words are no news
+                yield from _words(row, worded.get(row.seq, ""))
     yield from chain.end(connection.execute(select(BOOK_HEAD)).all())
+    yield from _pictures(connection)
+    for seq, entry, rule in changed_hours(connection):
+        yield _wrong("book-readings", f"Entry {seq}: {rule}.", entry)
     for guard in missing_guards(connection):
         message = f"The guard {guard}, which keeps the database from changing entries, is missing or switched off."
         yield Finding(
@@ -66,6 +76,19 @@ def _file(connection: Connection) -> Iterator[Finding]:
         for said in connection.exec_driver_sql("PRAGMA quick_check(20)").scalars():
             if said != "ok":
                 yield _wrong("book-file", f"The file is damaged: {said}.")
+
+
+def _pictures(connection: Connection) -> Iterator[Finding]:
+    """Every picture must be what it is called by, and be there where an entry names it."""
+    kept = set(picture_names(connection))
+    for name in sorted(kept):
+        if sha256(find_picture(connection, name) or b"").hexdigest() != name:
+            yield _wrong("book-photo", f"The photo {name[:12]} is damaged.")
+    for row in connection.execute(select(ENTRY.c.seq, ENTRY.c.id, ENTRY.c.canonical).where(ENTRY.c.kind == "photo")):
+        entry = decode_entry(row.canonical.encode())
+        # What is no name at all the fold finds; here it is asked whether what is named is there.
+        if isinstance(entry.body, Photo) and len(entry.body.sha256) == 64 and entry.body.sha256 not in kept:
+            yield _wrong("book-photo", f"Entry {row.seq}: its photo {entry.body.sha256[:12]} is missing.", row.id)
 
 
 class _Chain:
@@ -118,6 +141,16 @@ def _text(row: Any, filed: list[str]) -> Iterator[Finding]:
     wanted = subjects_of(entry)
     if filed != wanted:
         message = f"Entry {row.seq}: it is filed under {_listed(filed)}, but it is about {_listed(wanted)}."
+        yield Finding(code="book-look-up", severity="odd", message=message, remedy=REBUILD, entries=(row.id,))
+
+
+def _words(row: Any, worded: str) -> Iterator[Finding]:
+    try:
+        wanted = words_of(decode_entry(row.canonical.encode()))
+    except TraywardError:
+        return
+    if worded != wanted:
+        message = f"Entry {row.seq}: it is not found by the words that it holds."
         yield Finding(code="book-look-up", severity="odd", message=message, remedy=REBUILD, entries=(row.id,))
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from sqlalchemy import Connection, select
 
+from trayward.desk.backups import NAME
 from trayward.store.schema import WORKED_OUT
 
 
@@ -20,5 +21,5 @@ def replace_worked_out(connection: Connection, name: str, value: bytes) -> None:
 
 
 def forget_worked_out(connection: Connection) -> None:
-    """Throw all of it away."""
-    connection.execute(WORKED_OUT.delete())
+    """Throw all of it away but what is known of backups, which no program can work out again."""
+    connection.execute(WORKED_OUT.delete().where(WORKED_OUT.c.name != NAME))

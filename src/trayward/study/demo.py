@@ -16,6 +16,7 @@ from trayward.errors import InputError
 from trayward.farm.calendar import local_day, moment
 from trayward.farm.entries import FarmSet
 from trayward.farm.settings import FarmSettings
+from trayward.study.careful import CarefulGrower
 from trayward.study.grower import Grower
 from trayward.study.worlds import World
 
@@ -29,7 +30,7 @@ PERSON = "Maren"
 """Who keeps Lantern Loft's book; invented."""
 
 
-def make_demo(url: str, *, now: datetime, tell: Callable[[str], None], days: int = DAYS) -> Farm:
+def make_demo(url: str, *, now: datetime, tell: Callable[[str], None], days: int = DAYS, careful: bool = False) -> Farm:
     """
     Lantern Loft in a new book, with a history that ends on the evening before today.
 
@@ -43,6 +44,8 @@ def make_demo(url: str, *, now: datetime, tell: Callable[[str], None], days: int
         Told how far it is, in words.
     days : int
         Length of the history. [d]
+    careful : bool
+        Whether its grower counts what stands before sowing, so that the farm runs mostly well.
 
     Returns
     -------
@@ -54,25 +57,32 @@ def make_demo(url: str, *, now: datetime, tell: Callable[[str], None], days: int
     today = local_day(now, settings)
     start = moment(today - timedelta(days=days), time(5, 0), settings)
     if "://" in url:
-        return _lived(Farm.create(url, bodies, at=start, by=PERSON), settings, today, days, tell)
+        return _lived(Farm.create(url, bodies, at=start, by=PERSON), settings, today, days, tell, careful=careful)
     # Two months of waiting for the disk after every word would take a minute; the whole book is written at the end.
-    with _lived(Farm.create(":memory:", bodies, at=start, by=PERSON), settings, today, days, tell) as in_memory:
+    with _lived(
+        Farm.create(":memory:", bodies, at=start, by=PERSON), settings, today, days, tell, careful=careful
+    ) as in_memory:
         in_memory.book.backup(Path(url))
     return Farm.open(url)
 
 
-def _lived(farm: Farm, settings: FarmSettings, today: date, days: int, tell: Callable[[str], None]) -> Farm:
+def _lived(
+    farm: Farm, settings: FarmSettings, today: date, days: int, tell: Callable[[str], None], *, careful: bool
+) -> Farm:
     try:
-        live_through(farm, settings, today, days=days, tell=tell)
+        live_through(farm, settings, today, days=days, tell=tell, careful=careful)
     except BaseException:
         farm.close()
         raise
     return farm
 
 
-def live_through(farm: Desk, settings: FarmSettings, today: date, *, days: int, tell: Callable[[str], None]) -> None:
+def live_through(
+    farm: Desk, settings: FarmSettings, today: date, *, days: int, tell: Callable[[str], None], careful: bool = False
+) -> None:
     """Rounds, sowings, cuts and deliveries of some days, up to the evening before today."""
-    grower = Grower(farm, World(SEED), settings, name=PERSON)
+    kind = CarefulGrower if careful else Grower
+    grower = kind(farm, World(SEED), settings, name=PERSON)
     for number in range(days):
         day = today - timedelta(days=days - number)
         grower.live(day)

@@ -34,11 +34,13 @@ LOOK_AHEAD_DAYS = 35
 class Grower:
     """Somebody who runs a farm day by day."""
 
-    def __init__(self, farm: Desk, world: World, settings: FarmSettings, *, name: str) -> None:
+    def __init__(self, farm: Desk, world: World, settings: FarmSettings, *, name: str, extra: float = EXTRA) -> None:
         self.farm = farm
         self.world = world
         self.settings = settings
         self.name = name
+        self.extra = extra
+        """The bit more that is sown. [-]"""
         self._covered: set[tuple[str, str]] = set()
 
     def live(self, day: date) -> None:
@@ -247,7 +249,7 @@ class Grower:
                 self._covered.add((recipe.crop, line.line))
                 grams += line.grams * share
                 live += line.trays
-        return live + math.ceil(grams * (1 + EXTRA) / self._average(recipe, at) - 1e-9)
+        return live + math.ceil(grams * (1 + self.extra) / self._average(recipe, at) - 1e-9)
 
     def _average(self, recipe: Recipe, at: datetime) -> float:
         state = self.farm.state(at)

@@ -6,13 +6,14 @@ import re
 from datetime import time
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from trayward.desk.setup.paper import read_paper
 from trayward.desk.setup.table import Table
 from trayward.desk.setup.water import read_water
 from trayward.farm.entries import CropFactSet, SeedReceived
-from trayward.farm.kit import Pool
+from trayward.farm.kit import Clearing, Pool
 from trayward.farm.places import Lamp, Shelf
-from trayward.farm.settings import FarmSettings, Money, RoundTime, ShownUnits
-from trayward.units import parse_mass, parse_minutes, parse_share
+from trayward.farm.settings import FarmSettings, Money, Overhead, RoundTime, ShownUnits
+from trayward.units import parse_mass, parse_minutes, parse_share, parse_temperature
 
 WORK_DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 AS_THEY_COME = "as they usually come"
@@ -56,6 +57,7 @@ def read_settings(root: Table) -> FarmSettings:
         calm=calm,
         plan_spot_orders=farm.choice("spot_orders", SPOT_ORDERS, SPOT_ORDERS[0]) == AS_THEY_COME,
         water=read_water(farm),
+        paper=read_paper(farm),
     )
     farm.finish()
     return settings
@@ -145,10 +147,21 @@ def _money(farm: Table) -> tuple[Money, float]:
         disposal_kg=table.number("disposal_kg", 0.0, unit="a kg"),
         shortfall=table.number("shortfall", usual.shortfall, unit="times the sale value"),
         worth_home_100g=table.number("worth_home_100g", usual.worth_home_100g, unit="for 100 g"),
+        overheads=_overheads(table),
     )
     calm = table.number("calm", calm, high=MOST_CALM, unit="a tray")
     table.finish()
     return money, calm
+
+
+def _overheads(money: Table) -> tuple[Overhead, ...]:
+    """What comes every month, by its name."""
+    table = money.table("overheads")
+    if table is None:
+        return ()
+    found = tuple(Overhead(name=name, month=table.number(name, 0.0, unit="a month")) for name in table.values)
+    table.finish()
+    return found
 
 
 # Places and kit -------------------------------------------------------------------------------------------------------
@@ -235,9 +248,32 @@ def _pool(table: Table) -> Pool:
         minutes_wash=table.amount("wash", parse_minutes, "minutes", 0.0),
         sanitise=table.flag("sanitise", False),
         wear=table.number("wear", 0.0, unit="a use"),
+        lasts_uses=table.whole("lasts", 0, high=100_000),
+        clearing=_clearing(table),
     )
     table.finish()
     return pool
+
+
+def _clearing(table: Table) -> Clearing:
+    """What must happen to kit before its next use, where the file says so."""
+    said: dict[str, float] = {}
+    if table.has("rinse"):
+        said["rinse_c"] = table.amount("rinse", parse_temperature, "C", high=100.0)
+    if table.has("ppm_least"):
+        said["ppm_least"] = table.number("ppm_least", high=100_000.0, unit="ppm")
+    if table.has("ppm_most"):
+        said["ppm_most"] = table.number("ppm_most", high=100_000.0, unit="ppm")
+    if table.has("contact"):
+        said["contact_min"] = table.amount("contact", parse_minutes, "minutes", high=1440.0)
+    if table.has("agent_water_least"):
+        said["water_least_c"] = table.amount("agent_water_least", parse_temperature, "C", high=100.0)
+    if table.has("agent_water_most"):
+        said["water_most_c"] = table.amount("agent_water_most", parse_temperature, "C", high=100.0)
+    return Clearing(
+        steps=table.texts("steps"), after_mould=table.flag("after_mould", False), refuse=table.flag("refuse", False),
+        **said,
+    )  # fmt: skip
 
 
 # Crops and seed -------------------------------------------------------------------------------------------------------

@@ -18,6 +18,9 @@ from trayward.units import parse_mass, parse_share
 SHARES_MAY_MISS = 0.011
 """How far the shares of a mix may be from 1 in all, so that three times 33 % passes; they are then scaled to 1."""
 
+OF_SETUP = "setup file"
+"""The source of orders that a setup file placed."""
+
 _NO_DAY = date(2000, 1, 1)
 """Stands in for a day that is missing; the problem is noted, so nothing is made of it."""
 _BEGIN = ("every", "each", "daily", "weekly", "monthly", "fortnightly", "first", "last", "freq")
@@ -174,7 +177,7 @@ def _order(table: Table, sold: Sold) -> Order:
         due=table.day("due") or _NO_DAY,
         lines=_lines(table, sold),
         note=table.text("note"),
-        source="setup file",
+        source=OF_SETUP,
     )
     table.finish()
     return order

@@ -13,6 +13,7 @@ from typing import Literal
 
 import msgspec
 
+from trayward.desk.naming import letters
 from trayward.desk.sheets.order_words import plain_name, unit_word
 from trayward.desk.sheets.reading import Cell, Sheet, SheetRow
 from trayward.desk.sheets.words import DayOrder, header_field, read_day, says_total, slashed
@@ -395,9 +396,4 @@ def _used(mapping: Mapping) -> set[int]:
 
 def column_letters(column: int) -> str:
     """The letters a spreadsheet shows above a column that counts from 0: A, B, ..., Z, AA, ..."""
-    letters = ""
-    column += 1
-    while column:
-        column, rest = divmod(column - 1, 26)
-        letters = chr(ord("A") + rest) + letters
-    return letters
+    return letters(column)

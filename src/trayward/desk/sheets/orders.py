@@ -49,6 +49,8 @@ class OrderSheet(msgspec.Struct, frozen=True, kw_only=True):
     """Every order whose rows could all be read."""
     standing: tuple[StandingOrder, ...] = ()
     """The same for orders that repeat."""
+    wishes: tuple[Wish, ...] = ()
+    """What each row asks for that could be read, also where its order is left out."""
     rejected: tuple[Rejected, ...] = ()
     bodies: tuple[Body, ...] = ()
     placed: tuple[str, ...] = ()
@@ -116,7 +118,8 @@ def read_orders(
     for key, group in kept.items():
         found.take(key, group)
     found.missing(kept, rows.unread)
-    return found.result(tuple(sorted(rejected, key=lambda row: (row.row, row.column))), gone, skip_rejected)
+    wrong = tuple(sorted(rejected, key=lambda row: (row.row, row.column)))
+    return found.result(tuple(rows.wishes), wrong, gone, skip_rejected)
 
 
 class _Key(msgspec.Struct, frozen=True):
@@ -133,6 +136,7 @@ class _Rows:
 
     def __init__(self, lines: Iterable[Draft], reader: RowReader) -> None:
         self.groups: dict[_Key, list[Wish]] = {}
+        self.wishes: list[Wish] = []
         self.rejected: list[Rejected] = []
         self.spoilt: set[tuple[str, date, str]] = set()
         """Orders with a rejected row, as far as such a row tells whose and for which day it is."""
@@ -150,6 +154,7 @@ class _Rows:
     def _take(self, draft: Draft, reader: RowReader) -> None:
         read = reader.read(draft)
         if isinstance(read, Wish):
+            self.wishes.append(read)
             self.groups.setdefault(_Key(read.customer, read.due, read.order, read.rule), []).append(read)
             return
         self.rejected.append(read)
@@ -279,11 +284,14 @@ class _Found:
                 who = f"{order.customer}, {order.due.isoformat()}"
                 self.notes.append(f"Order {order.order} ({who}) is not in the sheet. It stays; cancel it if it is off.")
 
-    def result(self, rejected: tuple[Rejected, ...], past: tuple[str, ...], skip_rejected: bool) -> OrderSheet:
+    def result(
+        self, wishes: tuple[Wish, ...], rejected: tuple[Rejected, ...], past: tuple[str, ...], skip_rejected: bool
+    ) -> OrderSheet:
         held_back = bool(rejected) and not skip_rejected
         return OrderSheet(
             orders=tuple(self.orders),
             standing=tuple(self.standing),
+            wishes=wishes,
             rejected=rejected,
             bodies=() if held_back else tuple(self.bodies),
             placed=tuple(self.names["placed"]),

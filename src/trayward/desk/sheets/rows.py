@@ -12,7 +12,7 @@ import msgspec
 from trayward.desk.sheets.mapping import Mapping, column_letters
 from trayward.desk.sheets.order_words import Amount, parse_amount, plain_name, product_name, slug, unit_word
 from trayward.desk.sheets.reading import Cell, Sheet, SheetRow
-from trayward.desk.sheets.words import plain_number, read_day, read_price, says_total, slashed
+from trayward.desk.sheets.words import FIELDS, plain_number, read_day, read_price, says_total, slashed
 from trayward.errors import InputError
 from trayward.farm.due import line_problem, product_named
 from trayward.farm.orders import LineAsked
@@ -48,6 +48,8 @@ class Rejected(msgspec.Struct, frozen=True, kw_only=True):
     remedy: str = ""
     column: str = ""
     """The column's letters in a wide sheet, where one row holds several lines."""
+    faults: tuple[tuple[str, str], ...] = ()
+    """Each field that is wrong and what is wrong with it, for its cell; none where another row is to blame."""
 
     def sentence(self) -> str:
         """All of it as one line."""
@@ -249,4 +251,10 @@ def _rejected(draft: Draft, problems: list[InputError]) -> Rejected:
         f"{problem.name} = {problem.value} {problem.unit}".strip() + f": {problem.rule}" for problem in problems
     )
     remedy = " ".join(dict.fromkeys(problem.remedy for problem in problems if problem.remedy))
-    return Rejected(row=draft.row, reason=reason, remedy=remedy, column=draft.column)
+    faults = tuple((_field_of(problem.name), f"{problem.value}: {problem.rule}") for problem in problems)
+    return Rejected(row=draft.row, reason=reason, remedy=remedy, column=draft.column, faults=faults)
+
+
+def _field_of(name: str) -> str:
+    """The field a fault is shown at: an amount that does not suit its product is named by its line."""
+    return name if name in FIELDS else "repeat" if name.startswith("repeat") else "quantity"

@@ -3,9 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import timedelta
+from datetime import date, timedelta
 
+from msgspec.structs import replace
+
+from trayward.farm.bills import DeliveryMade, LineGone, Thrown
+from trayward.farm.due import product_named
 from trayward.farm.entries import Delivered, Entry, LineDelivered, LotGrams, PackCount, Packed, ThrownAway
+from trayward.farm.orders import Customer, LineAsked
+from trayward.farm.prices import price_asked
 from trayward.farm.state import FarmState, PackLot
 from trayward.farm.transitions.holding import done_with, leave_spot, send_kit_away
 from trayward.farm.transitions.orders import line_asked, line_known, product_known
@@ -13,6 +19,7 @@ from trayward.farm.transitions.say import (
     ROUNDING_G,
     Findings,
     day_of,
+    farm_day,
     growing_problems,
     grows,
     listed,
@@ -22,6 +29,7 @@ from trayward.farm.transitions.say import (
     twice,
     wrong,
 )
+from trayward.farm.transitions.trouble import live_held, lots_held, packs_held
 
 UNDERWEIGHT = 0.98
 OVERWEIGHT = 1.2
@@ -38,6 +46,7 @@ def check_packed(state: FarmState, body: Packed, entry: Entry) -> Findings:
         message = f"{name} = packed {day_of(state, state.packs[body.pack].packed_at)}: a name is used once."
         found.append(wrong(entry, "pack-twice", message, "Strike this one and record it under a name of its own."))
     found += _grams_problems(state, body.parts, entry, "pack")
+    found += lots_held(state, body.parts, entry, "packed")
     if not found:
         found += _pack_weight(body, entry)
     if not product_known(state, body.product):
@@ -78,22 +87,49 @@ def check_delivered(state: FarmState, body: Delivered, entry: Entry) -> Findings
             message = f"{about}, line = {line.line}: nobody ordered that."
             found.append(odd(entry, "line-unknown", message, "Check the line's name, or place the order first."))
     found += _packs_problems(state, [count for line in body.lines for count in line.packs], entry, GO_OUT)
-    found += _grams_problems(state, [part for line in body.lines for part in line.loose], entry, "deliver")
+    loose = [part for line in body.lines for part in line.loose]
+    found += _grams_problems(state, loose, entry, "deliver") + lots_held(state, loose, entry, "delivered")
+    found += packs_held(state, [count for line in body.lines for count in line.packs], entry)
     trays = tuple(tray for line in body.lines for tray in line.trays)
     if trays:
         found += growing_problems(state, entry, trays, "delivered") + twice(entry, "tray", list(trays))
+        found += live_held(state, trays, entry)
     return found + [finding for line in body.lines for finding in _live_problems(state, line, entry)]
 
 
 def apply_delivered(state: FarmState, body: Delivered, entry: Entry) -> None:
-    for line in body.lines:
-        grams = sum(_take_packs(state, count.pack, count.packs) for count in line.packs)
-        grams += sum(_take(state, part) for part in line.loose)
-        trays = sum(_take_live(state, tray, entry) for tray in line.trays)
-        if grams:
-            state.delivered[line.line] = state.delivered.get(line.line, 0.0) + grams
-        if trays:
-            state.delivered_trays[line.line] = state.delivered_trays.get(line.line, 0) + trays
+    day = farm_day(state, entry.at)
+    gone = [_line_out(state, body, line, entry, day) for line in body.lines]
+    state.deliveries.append(
+        DeliveryMade(
+            entry=entry.id, delivery=body.delivery, customer=body.customer, day=day,
+            lines=tuple(line for line in gone if line.packs or line.loose or line.trays),
+        )
+    )  # fmt: skip
+
+
+def _line_out(state: FarmState, body: Delivered, line: LineDelivered, entry: Entry, day: date) -> LineGone:
+    """What goes out for a line leaves the cold room and the racks, and is noted at the price of the day."""
+    before = state.delivered_trays.get(line.line, 0) if line.trays else state.delivered.get(line.line, 0.0)
+    packs, loose = _packs_out(state, line.packs), _loose_out(state, line.loose)
+    grams = sum(state.packs[pack].pack_g * count for pack, count in packs.items()) + sum(loose.values())
+    trays = tuple(tray for tray in line.trays if _take_live(state, tray, entry))
+    if grams:
+        state.delivered[line.line] = state.delivered.get(line.line, 0.0) + grams
+    if trays:
+        state.delivered_trays[line.line] = state.delivered_trays.get(line.line, 0) + len(trays)
+    gone = LineGone(line=line.line, packs=packs, loose=loose, trays=trays, before=float(before))
+    asked = line_asked(state, line.line)
+    return gone if asked is None else _priced(state, body.customer, gone, asked, day)
+
+
+def _priced(state: FarmState, customer: str, gone: LineGone, asked: LineAsked, day: date) -> LineGone:
+    product = product_named(state, asked.product)
+    found = price_asked(state, state.customers.get(customer) or Customer(name=customer), product, asked, day)
+    gone = replace(gone, product=asked.product, unit=asked.unit, asked=asked.quantity, pack_g=product.pack_g)
+    if found is None:
+        return gone
+    return replace(gone, price=found.price, per=found.per, home=found.home, own=found.own)
 
 
 def check_thrown_away(state: FarmState, body: ThrownAway, entry: Entry) -> Findings:
@@ -104,10 +140,9 @@ def check_thrown_away(state: FarmState, body: ThrownAway, entry: Entry) -> Findi
 
 
 def apply_thrown_away(state: FarmState, body: ThrownAway, entry: Entry) -> None:
-    for part in body.parts:
-        _take(state, part)
-    for count in body.packs:
-        _take_packs(state, count.pack, count.packs)
+    loose, packs = _loose_out(state, body.parts), _packs_out(state, body.packs)
+    if loose or packs:
+        state.thrown.append(Thrown(day=farm_day(state, entry.at), loose=loose, packs=packs, reason=body.reason))
 
 
 # Checks ---------------------------------------------------------------------------------------------------------------
@@ -212,13 +247,32 @@ def _take(state: FarmState, part: LotGrams) -> float:
     return taken
 
 
-def _take_packs(state: FarmState, pack: str, packs: int) -> float:
+def _loose_out(state: FarmState, parts: Iterable[LotGrams]) -> dict[str, float]:
+    """Grams that leave harvest lots, by lot. [g]"""
+    found: dict[str, float] = {}
+    for part in parts:
+        taken = _take(state, part)
+        if taken:
+            found[part.harvest] = found.get(part.harvest, 0.0) + taken
+    return found
+
+
+def _packs_out(state: FarmState, counts: Iterable[PackCount]) -> dict[str, int]:
+    """Packs that leave pack lots, by lot."""
+    found: dict[str, int] = {}
+    for count in counts:
+        taken = _take_packs(state, count.pack, count.packs)
+        if taken:
+            found[count.pack] = found.get(count.pack, 0) + taken
+    return found
+
+
+def _take_packs(state: FarmState, pack: str, packs: int) -> int:
     lot = state.packs.get(pack)
     taken = max(0, min(packs, lot.left)) if lot is not None else 0
-    if lot is None or not taken:
-        return 0.0
-    lot.left -= taken
-    return taken * lot.pack_g
+    if lot is not None:
+        lot.left -= taken
+    return taken
 
 
 def _take_live(state: FarmState, name: str, entry: Entry) -> int:

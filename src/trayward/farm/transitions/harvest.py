@@ -18,6 +18,7 @@ from trayward.farm.transitions.say import (
     twice,
     wrong,
 )
+from trayward.farm.transitions.trouble import cut_of_held
 
 FAR_ABOVE = 3.0
 FAR_BELOW = 0.2
@@ -34,7 +35,7 @@ def check_cut(state: FarmState, body: Cut, entry: Entry) -> Findings:
     found += between(entry, "cut height", body.height_mm, 0, 1000, "mm")
     for cut in body.trays:
         found += _cut_problems(state, cut, body.crop, entry)
-    return found
+    return found + cut_of_held(state, names, entry)
 
 
 def apply_cut(state: FarmState, body: Cut, entry: Entry) -> None:
@@ -119,8 +120,11 @@ def _into_cold_room(state: FarmState, body: Cut, entry: Entry, grams: dict[str, 
             left_g=total,
             trays=tuple(grams),
             cold_room_days=min(days),
+            by_tray=dict(grams),
         )
     elif known.crop == body.crop:
         known.grams += total
         known.left_g += total
         known.trays = tuple(dict.fromkeys((*known.trays, *grams)))
+        for tray, given in grams.items():
+            known.by_tray[tray] = known.by_tray.get(tray, 0.0) + given

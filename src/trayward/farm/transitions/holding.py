@@ -6,10 +6,13 @@ from collections.abc import Mapping
 from datetime import datetime
 
 from trayward.farm.entries import Entry
+from trayward.farm.holds import hold_of, suspects_mould
+from trayward.farm.kit_clear import way_out
+from trayward.farm.kit_marks import let_go
 from trayward.farm.recipes import Recipe
 from trayward.farm.spots import find_spot
 from trayward.farm.state import FarmState, Tray
-from trayward.farm.transitions.say import Findings, odd
+from trayward.farm.transitions.say import Findings, odd, wrong
 
 
 def kit_needed(recipe: Recipe, stage: str) -> dict[str, int]:
@@ -21,8 +24,13 @@ def kit_needed(recipe: Recipe, stage: str) -> dict[str, int]:
     return needed
 
 
-def kit_missing(state: FarmState, entry: Entry, wanted: Mapping[str, int], at: datetime) -> Findings:
-    """Odd findings for pools that have fewer ready than wanted. A farm that keeps no kit is asked nothing."""
+def kit_missing(
+    state: FarmState, entry: Entry, wanted: Mapping[str, int], at: datetime, *, refuse: bool = False
+) -> Findings:
+    """Findings for pools that have fewer ready than wanted. A farm that keeps no kit is asked nothing.
+
+    `refuse`: where the farm refuses to sow on what is not cleared, that is wrong and not only odd.
+    """
     found: Findings = []
     for pool, count in wanted.items() if state.kit else ():
         kept = state.kit.get(pool)
@@ -31,12 +39,14 @@ def kit_missing(state: FarmState, entry: Entry, wanted: Mapping[str, int], at: d
             found.append(odd(entry, "kit-unknown", message, "Set up the pool, or correct the recipe."))
         elif 0 < count > kept.ready(at):
             message = f"kit {pool} = {max(0, kept.ready(at))} ready: {count} wanted."
-            found.append(odd(entry, "kit-short", message, "Record what was washed, or count the pool."))
+            say = wrong if refuse and kept.pool.clearing.refuse else odd
+            found.append(say(entry, "kit-short", message, way_out(state, kept, at)))
     return found
 
 
-def hold_kit(state: FarmState, tray: Tray, needed: Mapping[str, int]) -> None:
-    """Give a tray the kit it needs from now on; what it lets go of is dirty."""
+def hold_kit(state: FarmState, tray: Tray, needed: Mapping[str, int], *, suspect: bool = False) -> None:
+    """Give a tray the kit it needs from now on; what it lets go of is dirty, and `suspect` where mould was seen."""
+    suspect = suspect or bool((hold := hold_of(tray)) and suspects_mould(hold))
     for pool in (*tray.kit, *(pool for pool in needed if pool not in tray.kit)):
         kept = state.kit.get(pool)
         if kept is None:
@@ -45,6 +55,10 @@ def hold_kit(state: FarmState, tray: Tray, needed: Mapping[str, int]) -> None:
         kept.in_use += change
         kept.uses += max(0, change)
         kept.dirty += max(0, -change)
+        if suspect:
+            kept.suspect += max(0, -change)
+        if kept.on and not needed.get(pool, 0):
+            let_go(kept, tray.tray, "dirty", suspect=suspect)
     tray.kit = {pool: count for pool, count in needed.items() if count and pool in state.kit}
 
 
@@ -53,6 +67,7 @@ def send_kit_away(state: FarmState, tray: Tray) -> None:
     for pool, count in tray.kit.items():
         state.kit[pool].in_use -= count
         state.kit[pool].away += count
+        let_go(state.kit[pool], tray.tray, "away")
     tray.kit = {}
 
 

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import re
+
 import msgspec
 
-from trayward.farm.entries import Entry, Note, PlanKept, ReadingTaken, Struck
+from trayward.farm.entries import Entry, Note, Photo, PlanKept, ReadingTaken, Struck
 from trayward.farm.state import FarmState, Reading
 from trayward.farm.transitions.feed import feed_reading
 from trayward.farm.transitions.say import Findings, between, odd, show, wrong
+
+_SHA256 = re.compile(r"[0-9a-f]{64}")
 
 RANGES = {
     "temperature": (-60.0, 80.0, "C"),
@@ -50,10 +54,18 @@ def apply_plan(state: FarmState, body: PlanKept, entry: Entry) -> None:
     state.last_plan = bytes(body.plan).decode()
 
 
+def check_photo(state: FarmState, body: Photo, entry: Entry) -> Findings:
+    """Whether the picture is there only the store knows; its name must be one."""
+    if _SHA256.fullmatch(body.sha256):
+        return []
+    message = f"photo = {body.sha256[:20]!r}: it is named by a SHA-256 in hex, 64 letters and figures."
+    return [wrong(entry, "photo-name", message, "Take the photo again.")]
+
+
 def check_nothing(state: FarmState, body: Note | Struck, entry: Entry) -> Findings:
     """A note says what it says; whether a strike hits anything only the whole book knows."""
     return []
 
 
-def apply_nothing(state: FarmState, body: Note | Struck, entry: Entry) -> None:
-    """Notes are read in the book; struck entries are left out by the fold."""
+def apply_nothing(state: FarmState, body: Note | Photo | Struck, entry: Entry) -> None:
+    """Notes and photos are read in the book; struck entries are left out by the fold."""

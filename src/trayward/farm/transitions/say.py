@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from datetime import datetime
+from datetime import date, datetime
 
 from msgspec.structs import replace
 
@@ -59,9 +59,14 @@ def between(entry: Entry, thing: str, value: float | None, low: float, high: flo
     return [wrong(entry, "amount", f"{thing} = {show(value)} {unit}".strip() + f": {rule}.", "Check what was typed.")]
 
 
+def farm_day(state: FarmState, at: datetime) -> date:
+    """The day by the farm's wall."""
+    return local_day(at, state.settings) if state.settings else at.date()
+
+
 def day_of(state: FarmState, at: datetime) -> str:
     """The day as the farm's wall shows it."""
-    return (local_day(at, state.settings) if state.settings else at.date()).isoformat()
+    return farm_day(state, at).isoformat()
 
 
 def listed(names: tuple[str, ...] | list[str]) -> str:

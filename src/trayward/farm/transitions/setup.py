@@ -10,7 +10,10 @@ from trayward.farm.calendar import zone
 from trayward.farm.crops import Fact
 from trayward.farm.entries import CropFactSet, CustomerSet, Entry, FarmSet, KitSet, PlaceSet, ProductSet
 from trayward.farm.kit import PoolState
+from trayward.farm.kit_clear import clearing_problems
+from trayward.farm.kit_marks import to_dry
 from trayward.farm.places import shelf_of
+from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState
 from trayward.farm.transitions.holding import hold_kit, kit_needed
 from trayward.farm.transitions.kit import start_drying
@@ -32,7 +35,22 @@ def check_farm(state: FarmState, body: FarmSet, entry: Entry) -> Findings:
     for minutes in settings.work_minutes:
         found += between(entry, "work minutes", minutes, 0, 24 * 60 * 100, "min")
     found += between(entry, "calm", settings.calm, 0, 10_000)
+    for overhead in settings.money.overheads:
+        found += between(entry, f"{overhead.name} a month", overhead.month, 0, 100_000_000)
+    found += twice(entry, "overhead", [overhead.name for overhead in settings.money.overheads])
+    found += _other_currency(state, settings, entry)
     return found + between(entry, "caution", settings.caution, 0, 1)
+
+
+def _other_currency(state: FarmState, settings: FarmSettings, entry: Entry) -> Findings:
+    """Once something was sold, a currency stays: yesterday's prices would become others."""
+    before = state.settings.money.currency if state.settings is not None else settings.money.currency
+    if settings.money.currency == before or not (state.deliveries or state.bills):
+        return []
+    message = (
+        f"currency = {settings.money.currency}: this book has sold in {before}, and its amounts would mean others."
+    )
+    return [wrong(entry, "currency", message, f"Keep {before}, or begin another book in {settings.money.currency}.")]
 
 
 def apply_farm(state: FarmState, body: FarmSet, entry: Entry) -> None:
@@ -66,6 +84,10 @@ def check_kit(state: FarmState, body: KitSet, entry: Entry) -> Findings:
     pool = body.pool
     found = between(entry, f"kit {pool.name}, count", pool.count, 0, 10_000_000)
     found += between(entry, f"kit {pool.name}, drying time", pool.dry_hours, 0, 24 * 14, "h")
+    for name, value, rule in clearing_problems(pool.clearing):
+        found.append(
+            wrong(entry, "amount", f"kit {pool.name}, {name} = {show(value)}: {rule}.", "Check what was typed.")
+        )
     kept = state.kit.get(pool.name)
     if kept is not None and 0 <= pool.count < kept.in_use:
         message = f"kit {pool.name} = {pool.count}: {kept.in_use} are in use by trays that stand now."
@@ -80,10 +102,11 @@ def apply_kit(state: FarmState, body: KitSet, entry: Entry) -> None:
         state.kit[pool.name] = PoolState(pool=pool)
         _take_up(state, pool.name)
         return
-    kept.pool = pool
-    if kept.washed and not pool.sanitise:
+    both, kept.pool = kept.pool.sanitise, pool
+    if kept.washed and both and not pool.sanitise:
         count, kept.washed = kept.washed, 0
         start_drying(kept, count, entry.at)
+        to_dry(kept, (mark for mark in kept.marks.values() if mark.where == "washed"), entry.at)
 
 
 def _take_up(state: FarmState, pool: str) -> None:

@@ -6,11 +6,13 @@ from datetime import datetime
 
 from trayward.farm.crops import CropFacts
 from trayward.farm.entries import Entry, SowingMade
+from trayward.farm.kit_marks import put_under
 from trayward.farm.live_seed import live_seed
 from trayward.farm.recipes import Recipe, Stage
 from trayward.farm.spots import spot_problem
 from trayward.farm.state import FarmState, Sowing, StageStep, Tray
 from trayward.farm.transitions.holding import hold_kit, kit_missing, kit_needed, take_spot
+from trayward.farm.transitions.marks import sown_marks
 from trayward.farm.transitions.say import (
     ROUNDING_G,
     Findings,
@@ -41,7 +43,8 @@ def check_sown(state: FarmState, body: SowingMade, entry: Entry) -> Findings:
     stage = first_stage(recipe, body.stage)
     wanted = {pool: each * len(body.trays) for pool, each in kit_needed(recipe, stage.name).items()}
     found += _seed_problems(state, body, recipe, entry) + _spot_problems(state, body, stage, entry)
-    return found + kit_missing(state, entry, wanted, entry.at)
+    found += sown_marks(state, entry, body.marks, recipe.name, stage.name)
+    return found + kit_missing(state, entry, wanted, entry.at, refuse=True)
 
 
 def apply_sown(state: FarmState, body: SowingMade, entry: Entry) -> None:
@@ -57,6 +60,9 @@ def apply_sown(state: FarmState, body: SowingMade, entry: Entry) -> None:
     for sown in fresh:
         if sown.tray not in state.trays:
             _begin_tray(state, body, entry, recipe, sown.tray, sown.spot, density)
+    for on in body.marks:
+        if (tray := state.trays.get(on.tray)) is not None and tray.sowing == body.sowing:
+            put_under(state, tray, on.marks)
     state.sowings[body.sowing] = Sowing(
         sowing=body.sowing,
         recipe=recipe.name,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from trayward.farm.entries import Discarded, Entry, Fed, Measured, RoundAnswered, StageChanged, Watered
+from trayward.farm.holds import suspects_mould
 from trayward.farm.recipes import Recipe
 from trayward.farm.state import FarmState, StageStep
 from trayward.farm.transitions.feed import feed_ec_wanted, stray_feed
@@ -22,6 +23,7 @@ from trayward.farm.transitions.say import (
     tray_unknown,
     wrong,
 )
+from trayward.farm.transitions.trouble import note_word
 
 TALLEST_MM = 1000.0
 """No tray crop stands taller; more is a slip of the finger. [mm]"""
@@ -46,7 +48,7 @@ def apply_answered(state: FarmState, body: RoundAnswered, entry: Entry) -> None:
         if tray is None or tray.fate != "growing":
             continue
         tray.last_look = entry.at
-        tray.problem = body.problem
+        note_word(tray, body.problem, entry)
         if body.round:
             tray.last_round = body.round
         if body.moisture is not None:
@@ -194,6 +196,8 @@ def apply_discarded(state: FarmState, body: Discarded, entry: Entry) -> None:
         tray.fate = "discarded"
         tray.ended_at = entry.at
         tray.reason = body.reason
+        if tray.cuts and suspects_mould(body.reason):
+            note_word(tray, body.reason, entry)  # what was cut of it before is held, too
         leave_spot(state, tray)
-        hold_kit(state, tray, {})
+        hold_kit(state, tray, {}, suspect=suspects_mould(body.reason))
         done_with(state, tray)

@@ -1,0 +1,110 @@
+"""The typeface on paper: DejaVu Sans, free to embed, which comes with the package that draws the pictures.
+
+The typefaces every reader of PDF has of its own know neither the Polish ł nor the Turkish ğ; DejaVu has the letters of
+all languages written in Latin, Greek and Cyrillic, and is put into the file.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from functools import cache
+from importlib.util import find_spec
+from pathlib import Path
+
+from trayward.errors import InputError
+
+PLAIN, BOLD = "DejaVuSans", "DejaVuSans-Bold"
+MM_A_POINT = 25.4 / 72
+"""Millimetres of a printer's point. [mm]"""
+HAIR = 1e-6
+"""Words made as large as their room are not too wide for it by the last digit of a sum. [mm]"""
+
+
+@cache
+def ready_fonts() -> None:
+    """Have both faces known to the writer of PDF; costs nothing the second time."""
+    from reportlab.pdfbase.pdfmetrics import registerFont
+    from reportlab.pdfbase.ttfonts import TTFont
+
+    for face in (PLAIN, BOLD):
+        registerFont(TTFont(face, str(_folder() / f"{face}.ttf")))
+
+
+def _folder() -> Path:
+    # Asked for without importing matplotlib, which takes longer than the sheet.
+    found = find_spec("matplotlib")
+    if found is None or not found.submodule_search_locations:
+        raise InputError("typeface", PLAIN, "it is not there", "Install Trayward's packages again.")
+    return Path(found.submodule_search_locations[0]) / "mpl-data" / "fonts" / "ttf"
+
+
+@cache
+def _widths(bold: bool) -> tuple[dict[int, float], float]:
+    from reportlab.pdfbase.pdfmetrics import getFont
+
+    ready_fonts()
+    face = getFont(BOLD if bold else PLAIN).face
+    return face.charWidths, face.defaultWidth
+
+
+def width(words: str, size: float, *, bold: bool = False) -> float:
+    """How wide words are in a size [pt]. [mm]"""
+    known, other = _widths(bold)
+    return sum(known.get(ord(letter), other) for letter in words) * size / 1000 * MM_A_POINT
+
+
+def printable(words: str) -> str:
+    """Words without what has no shape on paper: line ends and other control characters become blanks."""
+    plain = unicodedata.normalize("NFC", words)
+    return "".join(" " if unicodedata.category(letter) in ("Cc", "Cf", "Zl", "Zp") else letter for letter in plain)
+
+
+def wrapped(words: str, room: float, size: float, *, bold: bool = False, most: int = 0) -> list[str]:
+    """
+    Words in lines that fit a room [mm]; a word longer than a line is broken.
+
+    With `most`, what is beyond so many lines is cut off with three dots.
+    """
+    lines: list[str] = []
+    line = ""
+    for word in _pieces(printable(words), room, size, bold=bold):
+        longer = f"{line} {word}" if line else word
+        if line and width(longer, size, bold=bold) > room:
+            lines.append(line)
+            line = word
+        else:
+            line = longer
+    lines += [line] if line else []
+    if most and len(lines) > most:
+        return [*lines[: most - 1], shortened(" ".join(lines[most - 1 :]), room, size, bold=bold)]
+    return lines
+
+
+def _pieces(words: str, room: float, size: float, *, bold: bool) -> list[str]:
+    """Words, those that fit no line in parts of it."""
+    found: list[str] = []
+    for word in words.split():
+        part = ""
+        for letter in word if width(word, size, bold=bold) > room else ():
+            if part and width(part + letter, size, bold=bold) > room:
+                found.append(part)
+                part = ""
+            part += letter
+        found.append(part or word)
+    return found
+
+
+def shortened(words: str, room: float, size: float, *, bold: bool = False) -> str:
+    """Words as they are if they fit a room [mm], else as much of them as does, and three dots."""
+    plain = printable(words)
+    if width(plain, size, bold=bold) <= room + HAIR:
+        return plain
+    while plain and width(f"{plain}…", size, bold=bold) > room:
+        plain = plain[:-1]
+    return f"{plain.rstrip()}…"
+
+
+def fitting(words: str, room: float, size: float, least: float, *, bold: bool = False) -> float:
+    """The largest size, from `size` down to `least`, in which words fit a room [mm] in one line. [pt]"""
+    wide = width(printable(words), size, bold=bold)
+    return max(least, min(size, size * room / wide)) if wide > 0 else size

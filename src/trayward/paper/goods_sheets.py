@@ -1,0 +1,156 @@
+"""What goes out, on paper: the pick list of a day by customer, and the note that goes with a delivery."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+import msgspec
+
+from trayward.paper.flow import Blank, Column, Flow, Tick, Words
+from trayward.paper.paper import Paper, day_in_full
+from trayward.rounds.words import day_words
+from trayward.units import show_mass
+
+
+class Picked(msgspec.Struct, frozen=True, kw_only=True):
+    """What one line is filled from: packs, grams of a harvest lot, or a live tray, under its code."""
+
+    code: str
+    packs: int = 0
+    grams: float = 0.0
+    """Of loose crop. [g]"""
+    spot: str = ""
+    """Where a live tray stands."""
+
+
+class PickLine(msgspec.Struct, frozen=True, kw_only=True):
+    """One line of a customer's on a day."""
+
+    line: str
+    product: str
+    asked: str
+    """How much: `4 packs of 50 g`."""
+    from_: tuple[Picked, ...] = ()
+    short: str = ""
+    """What is missing now."""
+
+
+class PickFor(msgspec.Struct, frozen=True, kw_only=True):
+    """What one customer gets on one day."""
+
+    customer: str
+    day: date
+    lines: tuple[PickLine, ...]
+    note: str = ""
+
+
+PICK_COLUMNS = (
+    Column(title="Product"),
+    Column(title="Asked", wide=42.0),
+    Column(title="From", wide=64.0),
+    Column(title="In", wide=14.0, align="centre"),
+)
+
+
+def pick_list(picks: Sequence[PickFor], paper: Paper, about: str) -> bytes:
+    """What to fetch for each customer, and from which packs, lots and trays."""
+    flow = paper.flow("Pick list", about)
+    if not picks:
+        flow.words("Nothing is due.", bold=True)
+        return flow.pdf()
+    flow.table(PICK_COLUMNS)
+    for pick in picks:
+        flow.section(f"{pick.customer}, {day_words(pick.day)}", pick.note)
+        for line in pick.lines:
+            came = [picked_words(each, paper) for each in line.from_]
+            came += [f"Short: {line.short}"] if line.short else []
+            flow.row(Words(words=line.product, bold=True), line.asked, tuple(came) or "Nothing is at hand.", Tick())
+    flow.end_table()
+    flow.gap(4.0)
+    flow.table((Column(wide=70.0), Column()))
+    flow.row(Blank(labels=("picked by",)), Blank(labels=("cold room, degrees",)), ruled=False)
+    return flow.pdf()
+
+
+def picked_words(picked: Picked, paper: Paper) -> str:
+    """Where it comes from, in words."""
+    if picked.packs:
+        return f"{picked.packs} x {picked.code}"
+    if picked.grams:
+        return f"{show_mass(picked.grams, paper.units.mass)} of {picked.code}"
+    return f"{picked.code} on {picked.spot}" if picked.spot else picked.code
+
+
+# The note that goes with a delivery -----------------------------------------------------------------------------------
+
+
+class Party(msgspec.Struct, frozen=True, kw_only=True):
+    """Who sells or buys."""
+
+    name: str
+    lines: tuple[str, ...] = ()
+    """Address, telephone, numbers the law asks for."""
+
+
+class NoteLine(msgspec.Struct, frozen=True, kw_only=True):
+    """One line of a delivery."""
+
+    product: str
+    quantity: str
+    lots: tuple[str, ...] = ()
+    """Codes of packs, harvest lots or trays."""
+    best_before: date | None = None
+
+
+class DeliveryNote(msgspec.Struct, frozen=True, kw_only=True):
+    """A delivery as both sides keep it."""
+
+    number: str
+    day: date
+    seller: Party
+    buyer: Party
+    lines: tuple[NoteLine, ...]
+    storage: str = ""
+
+
+NOTE_COLUMNS = (
+    Column(title="Product"),
+    Column(title="Quantity", wide=42.0),
+    Column(title="Lot codes", wide=52.0),
+    Column(title="Best before", wide=32.0),
+)
+
+
+def delivery_note(note: DeliveryNote, paper: Paper) -> bytes:
+    """A delivery note: both sides named, lot codes, quantities, how to store it, and lines to sign on."""
+    flow = paper.flow("Delivery note", f"{note.number}, {day_in_full(note.day)}", unasked=True)
+    two_parties(flow, note.seller, note.buyer)
+    flow.table(NOTE_COLUMNS)
+    for line in note.lines:
+        best = day_in_full(line.best_before) if line.best_before else ""
+        flow.row(Words(words=line.product, bold=True), line.quantity, line.lots or "", best)
+    if not note.lines:
+        flow.row("Nothing went out.", "", "", "")
+    flow.end_table()
+    flow.gap(4.0)
+    if note.storage:
+        flow.words(note.storage, bold=True)
+    flow.gap(8.0)
+    flow.need(24.0)
+    flow.table((Column(wide=flow.wide / 2), Column(wide=flow.wide / 2)))
+    flow.row(Blank(labels=("handed over",)), Blank(labels=("received",)), ruled=False)
+    flow.row(Blank(labels=("time, degrees",)), Blank(labels=("name",)), ruled=False)
+    return flow.pdf()
+
+
+def two_parties(flow: Flow, seller: Party, buyer: Party) -> None:
+    """From whom and to whom, side by side."""
+    half = flow.wide / 2
+    flow.table((Column(title="From", wide=half), Column(title="To", wide=half)))
+    flow.row(
+        (Words(words=seller.name, bold=True), *(line for line in seller.lines if line.strip())),
+        (Words(words=buyer.name, bold=True), *(line for line in buyer.lines if line.strip())),
+    )
+    flow.end_table()
+    flow.gap(5.0)

@@ -1,0 +1,69 @@
+"""What every sheet of a farm is given: its name, its paper, its units and its clock."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from typing import get_args
+
+import msgspec
+
+from trayward.errors import InputError
+from trayward.farm.calendar import zone
+from trayward.farm.settings import METRIC, FarmSettings, ShownUnits
+from trayward.paper.flow import Flow, Heading
+from trayward.paper.page import A4, SIZES, Size, SizeName
+from trayward.rounds.words import day_words
+
+
+class Paper(msgspec.Struct, frozen=True, kw_only=True):
+    """The paper a sheet is for."""
+
+    farm: str
+    printed: datetime
+    """On the farm's clock."""
+    size: Size = A4
+    units: ShownUnits = METRIC
+
+    def flow(
+        self, title: str, about: str = "", *, sheet: str = "", answer: str = "done", unasked: bool = False
+    ) -> Flow:
+        """A sheet to be filled; `sheet` is the name its row numbers are kept under, to enter it by."""
+        note = f"Enter it under Print, or: trayward round answer NO {answer} --sheet {sheet}" if sheet else ""
+        heading = Heading(farm=self.farm, title=title, about=about, printed=self.printed, note=note, unasked=unasked)
+        return Flow(self.size, heading)
+
+
+def day_in_full(day: date) -> str:
+    """
+    A day on papers that are kept for years.
+
+    Examples
+    --------
+    >>> day_in_full(date(2026, 11, 27))
+    'Fri 27 Nov 2026'
+    """
+    return f"{day_words(day)} {day.year}"
+
+
+def size_name(word: str, settings: FarmSettings) -> SizeName:
+    """
+    The paper asked for; where none is, Letter for farms that read ounces or inches, else A4.
+
+    Raises
+    ------
+    InputError
+        If there is no paper of that name.
+    """
+    asked = word or settings.paper.size
+    if not asked:
+        return "Letter" if settings.units.mass == "oz" or settings.units.length == "in" else "A4"
+    for name in get_args(SizeName):
+        if asked.lower() == name.lower():
+            return name  # type: ignore[no-any-return]
+    raise InputError("size", asked, "there is no such paper", "Say A4 or Letter.")
+
+
+def paper_of(settings: FarmSettings, at: datetime, size: str = "") -> Paper:
+    """The farm's paper at a moment."""
+    local = at.astimezone(zone(settings))
+    return Paper(farm=settings.name, printed=local, size=SIZES[size_name(size, settings)], units=settings.units)

@@ -1,0 +1,160 @@
+"""The round as a sheet for the wall: its rows in walking order, boxes to tick, lines to write weights on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+from trayward.farm.settings import ShownUnits
+from trayward.paper.flow import Blank, Cell, Column, Flow, Ticks, Words
+from trayward.paper.paper import Paper
+from trayward.rounds.amount_words import EXPECT, amount_value, amounts_words
+from trayward.rounds.amounts import CUT, IF_YES
+from trayward.rounds.types import Amount, Round, RoundRow
+from trayward.rounds.words import counted, day_words, sentence
+
+COLUMNS = (
+    Column(title="No", wide=17.0),
+    Column(title="What"),
+    Column(title="Tick", wide=70.0),
+    Column(title="Who, time", wide=26.0),
+)
+A_CHUNK = 8
+"""Trays of a cut whose weights are on one row of the sheet; more go on below."""
+SAID_BY_DO = ("wash", "sanitise", "deliver")
+MOST_SPOTS = 24
+LETTERS: Mapping[str, str] = {"soak": "S", "germinate": "G", "blackout": "B", "light": "L", "ready": "R"}
+"""The letter a stage has on the screen."""
+
+
+def round_sheet(present: Round, paper: Paper, sheet: str = "") -> bytes:
+    """
+    A round on paper.
+
+    Parameters
+    ----------
+    present : Round
+        As the app shows it; the numbers of its rows are printed.
+    sheet : str
+        The name under which its numbers are kept, to enter it by.
+    """
+    local = present.at.astimezone(paper.printed.tzinfo)
+    work = f", about {present.minutes:.0f} min" if present.minutes >= 1 else ""
+    about = f"{day_words(local.date())} {local:%H:%M}: {counted(len(present.rows), 'row')}{work}"
+    flow = paper.flow(f"Round {present.round}", about, sheet=sheet if present.rows else "", answer="ANSWER")
+    _rows(flow, present.rows, paper.units)
+    _how(flow, present.rows, paper.units)
+    if present.notes:
+        flow.heading_line("Notes", keep=8.0)
+        for words in present.notes:
+            flow.words(words)
+            flow.gap(1.0)
+    return flow.pdf()
+
+
+def _rows(flow: Flow, rows: Sequence[RoundRow], units: ShownUnits) -> None:
+    if not rows:
+        flow.words("There is nothing to do now.", bold=True)
+        return
+    flow.table(COLUMNS)
+    place = ""
+    for row in rows:
+        heading = ("Overdue, " if row.overdue else "") + row.place
+        if heading != place:
+            flow.section(heading)
+            place = heading
+        _row(flow, row, units)
+    flow.end_table()
+
+
+def _row(flow: Flow, row: RoundRow, units: ShownUnits) -> None:
+    blanks = list(_blanks(row, units))
+    number: Cell = (Words(words=str(row.number), bold=True, size=14.0), _letter(row))
+    what: tuple[str | Words | Blank, ...] = tuple(_what(row, units))
+    first: Cell = (*what, blanks[0]) if blanks else what
+    flow.row(number, first, Ticks(_ticks(row)), Blank(), ruled=len(blanks) < 2)
+    for place, blank in enumerate(blanks[1:], start=2):
+        flow.row(f"{row.number}", (blank,), "", "", ruled=place == len(blanks))
+
+
+def _letter(row: RoundRow) -> str:
+    return LETTERS.get(row.stage, row.stage[:1].upper())
+
+
+def _ticks(row: RoundRow) -> tuple[str, ...]:
+    """The words an answer has in the app."""
+    if row.kind == "look":
+        return ("ready", "not yet", "dry", "problem") if row.cue else ("fine", "dry", "problem")
+    if row.kind == "cut":
+        return ("cut", "not yet", "problem")
+    return ("done", "not yet", "problem") if row.kind == "turn" else ("done",)
+
+
+def _what(row: RoundRow, units: ShownUnits) -> Iterator[str | Words]:
+    title, _, how = row.do.partition(". ")
+    yield Words(words=title.rstrip("."), bold=True)
+    more = f" and {len(row.spots) - MOST_SPOTS} more" if len(row.spots) > MOST_SPOTS else ""
+    parts = [f"On {', '.join(row.spots[:MOST_SPOTS])}{more}." if row.spots else ""]
+    if row.kind == "look":
+        parts += [row.cue, *_waters(row, units)]
+    else:
+        parts += [sentence(how) if how else "", _amounts(row, units)]
+    parts.append(_going(row))
+    if row.kind not in ("look", "turn"):
+        parts.append(row.why)
+    told = " ".join(part for part in parts if part)
+    if told:
+        yield told
+
+
+def _going(row: RoundRow) -> str:
+    """Where trays go; which of them, if there are several."""
+    going = [(tray, spot) for tray, spot in zip(row.trays, row.to, strict=False) if spot]
+    if len(row.trays) == 1 and going:
+        return f"If yes: to {going[0][1]}."
+    return f"If yes: {', '.join(f'{tray} to {spot}' for tray, spot in going)}." if going else ""
+
+
+def _waters(row: RoundRow, units: ShownUnits) -> Iterator[str]:
+    for amount in row.amounts:
+        if _is_water(amount):
+            yield f"{amount.what.capitalize()} {amount_value(amount, units)} a tray if dry."
+
+
+def _is_water(amount: Amount) -> bool:
+    return amount.unit == "ml" and not amount.what.startswith(IF_YES)
+
+
+def _amounts(row: RoundRow, units: ShownUnits) -> str:
+    if row.kind in SAID_BY_DO:
+        return f"From {', '.join(row.lots)}." if row.lots else ""
+    return amounts_words((amount for amount in row.amounts if amount.what != CUT), units)
+
+
+def _blanks(row: RoundRow, units: ShownUnits) -> Iterator[Blank]:
+    """Lines to write on: the grams of each tray of a cut, what was sown, packed or washed if not as asked."""
+    if row.kind == "cut":
+        for first in range(0, len(row.trays), A_CHUNK):
+            yield Blank(labels=row.trays[first : first + A_CHUNK], unit=units.mass)
+    elif row.kind == "sow":
+        yield Blank(labels=("trays sown", "seed a tray"))
+    elif row.kind in ("wash", "sanitise", "pack"):
+        yield Blank(labels=("how many",))
+
+
+def _how(flow: Flow, rows: Iterable[RoundRow], units: ShownUnits) -> None:
+    """What looks in each stage come to, said once instead of in every row."""
+    told: dict[str, None] = {}
+    for row in rows:
+        _, _, how = row.do.partition(". ")
+        if row.kind == "look" and how:
+            beside = amounts_words(
+                (amount for amount in row.amounts if not _is_water(amount) and not amount.what.startswith(EXPECT)),
+                units,
+            )
+            told.setdefault(f"{_letter(row)}  {how} {beside}".rstrip())
+    if not told:
+        return
+    flow.heading_line("How to look, by the letter under the number")
+    for words in told:
+        flow.words(words)
+        flow.gap(1.2)

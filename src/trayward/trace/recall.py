@@ -1,0 +1,261 @@
+"""A recall: of one lot every pack, every customer with how to reach them, and what is accounted for.
+
+It helps to find and to tell; whether and how to call back, and whom else to tell, is for local law and the authority:
+defer to local codes and licensed practice.
+
+References
+----------
+21 CFR 7.42(b)(3), levels of effectiveness checks (from memory). Regulation (EC) 178/2002, article 19: withdraw, and
+tell the authority at once, when food may be unsafe.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Final
+
+import msgspec
+
+from trayward.errors import Finding, InputError
+from trayward.farm.recalls import Contact, share_accounted
+from trayward.trace.record import Links, Record
+from trayward.trace.steps import code_of
+from trayward.trace.trace import made
+from trayward.trace.types import Flow, HarvestBalance, PackBalance, Start, Step, Trace
+from trayward.trace.walk import starts_of, walk
+
+LEVELS: Final = {"A": 1.0, "B": None, "C": 0.10, "D": 0.02, "E": 0.0}
+"""Share of those who had it that are asked whether the word reached them; B is any share between A and C."""
+
+
+class RecallPack(msgspec.Struct, frozen=True, kw_only=True):
+    """A pack lot to call back."""
+
+    pack: str
+    code: str
+    product: str
+    packs: int
+    pack_g: float
+    """Net weight of one. [g]"""
+    affected_g: float
+    """What of the lots called back went into it. [g]"""
+    delivered: int
+    here: int
+    thrown: int
+    best_before: str = ""
+    mixed: bool = False
+    """Whether it holds crop of other lots too."""
+
+
+class RecallDelivery(msgspec.Struct, frozen=True, kw_only=True):
+    """What of it went out with one delivery."""
+
+    delivery: str
+    at: datetime
+    document: str
+    packs: dict[str, int]
+    """Pack lot -> packs."""
+    loose: dict[str, float]
+    """Harvest lot -> grams. [g]"""
+    trays: tuple[str, ...]
+    by: str
+
+
+class RecallCustomer(msgspec.Struct, frozen=True, kw_only=True):
+    """A customer to tell."""
+
+    customer: str
+    contact: Contact
+    deliveries: tuple[RecallDelivery, ...]
+    packs: int
+    grams: float
+    """In packs and loose. [g]"""
+    trays: int
+    known: bool = True
+
+    @property
+    def reachable(self) -> bool:
+        """Whether the record says how."""
+        return bool(self.contact.phone or self.contact.email)
+
+
+class RecallSheet(msgspec.Struct, frozen=True, kw_only=True):
+    """All that a recall needs to know, worked out at one moment."""
+
+    start: Start
+    at: datetime
+    harvests: tuple[Step, ...]
+    packs: tuple[RecallPack, ...]
+    customers: tuple[RecallCustomer, ...]
+    growing: tuple[str, ...]
+    """Trays of it that still stand."""
+    cold_room: dict[str, float]
+    """Harvest lot -> grams still loose in the cold room. [g]"""
+    cut_g: float
+    delivered_g: float
+    here_g: float
+    """Loose in the cold room and in packs here. [g]"""
+    thrown_g: float
+    """Thrown away or sampled. [g]"""
+    findings: tuple[Finding, ...]
+    trace: Trace
+
+    @property
+    def accounted_g(self) -> float:
+        """Grams of which the record says where they are. [g]"""
+        return self.delivered_g + self.here_g + self.thrown_g
+
+    @property
+    def share(self) -> float:
+        """Share of what was cut that is accounted for; never more than all. [-]"""
+        return share_accounted(self.accounted_g, self.cut_g)
+
+
+def recall_sheet(record: Record, start: Start) -> RecallSheet:
+    """
+    What to call back, and whom to tell.
+
+    Parameters
+    ----------
+    record : Record
+        The farm's record at a moment.
+    start : Start
+        What is suspected. A seed lot, sowing, tray, kit or shelf: all that was cut of it. A pack lot or a delivery: all
+        harvest lots in it, with their sisters that went elsewhere.
+
+    Returns
+    -------
+    RecallSheet
+        Grams are those of the suspected harvest lots alone: of a mix only their part.
+    """
+    links = Links(record)
+    roots = _roots(links, start)
+    steps, flows = walk(links, roots, forward=True)
+    whole = made(links, start, "forward", steps, flows)
+    lots = {each.harvest: each for each in whole.harvests}
+    filled = {each.pack: each for each in whole.packs}
+    packs = tuple(_pack(links, filled[step.name], lots) for step in whole.of("pack") if step.known)
+    into: dict[str, list[Flow]] = {}
+    for flow in whole.flows:
+        into.setdefault(flow.target, []).append(flow)
+    customers = tuple(_customer(links, step, into) for step in whole.of("customer"))
+    shares = [_where(links, balance, filled) for balance in lots.values()]
+    trays = [links.state.tray(step.name) for step in whole.of("tray")]
+    return RecallSheet(
+        start=start, at=record.at, harvests=whole.of("harvest"), packs=packs, customers=customers,
+        growing=tuple(tray.tray for tray in trays if tray is not None and tray.fate == "growing"),
+        cold_room={name: each.cold_room_g for name, each in lots.items() if each.cold_room_g > 0},
+        cut_g=sum(each.cut_g for each in lots.values()),
+        delivered_g=sum(out for out, _, _ in shares), here_g=sum(here for _, here, _ in shares),
+        thrown_g=sum(gone for _, _, gone in shares),
+        findings=(*whole.findings, *_unreachable(customers)), trace=whole,
+    )  # fmt: skip
+
+
+def checks_needed(level: str, customers: int) -> int:
+    """
+    Of how many customers to ask whether the word of a recall reached them.
+
+    Parameters
+    ----------
+    level : {"A", "C", "D", "E"}
+        How thorough the check is; B is a share of one's own choice.
+    customers : int
+        How many had it. [-]
+
+    Examples
+    --------
+    >>> [checks_needed(level, 200) for level in "ACD"]
+    [200, 20, 4]
+    """
+    share = LEVELS.get(level)
+    if share is None:
+        raise InputError("level", level, "must be A, C, D or E; B is a share of your own choice", "Choose one.")
+    return math.ceil(round(share * customers, 9))
+
+
+def _roots(links: Links, start: Start) -> list[str]:
+    """Where to walk from: a pack or a delivery stands for the harvest lots in it."""
+    starts = starts_of(links, start)
+    if start.kind not in ("pack", "delivery", "customer"):
+        return starts
+    steps, _ = walk(links, starts, forward=False)
+    lots = [subject for subject, step in steps.items() if step.kind == "harvest"]
+    live = [subject for subject, step in steps.items() if step.kind == "tray" and _went_live(links, step.name)]
+    astray = [subject for subject, step in steps.items() if not step.known]
+    return list(dict.fromkeys((*lots, *live, *astray))) or starts
+
+
+def _went_live(links: Links, tray: str) -> bool:
+    held = links.state.tray(tray)
+    return held is not None and held.fate == "delivered"
+
+
+def _pack(links: Links, balance: PackBalance, lots: dict[str, HarvestBalance]) -> RecallPack:
+    lot = links.state.packs[balance.pack]
+    return RecallPack(
+        pack=lot.pack, code=code_of(lot.pack), product=lot.product, packs=lot.packs, pack_g=lot.pack_g,
+        affected_g=sum(grams for name, grams in lot.parts.items() if name in lots), delivered=balance.delivered,
+        here=balance.here, thrown=balance.thrown, best_before=str(lot.best_before or ""),
+        mixed=any(name not in lots for name in lot.parts),
+    )  # fmt: skip
+
+
+def _where(links: Links, balance: HarvestBalance, filled: dict[str, PackBalance]) -> tuple[float, float, float]:
+    """Grams of one harvest lot that were delivered, are here, and were thrown away; of packs its part of them. [g]"""
+    out, here, gone = balance.loose_g, balance.cold_room_g, balance.thrown_g + balance.sampled_g
+    for lot in links.packs(balance.harvest):
+        packs = filled[lot.pack]
+        if packs.packs > 0:
+            each = lot.parts.get(balance.harvest, 0.0) / packs.packs
+            out, here, gone = out + each * packs.delivered, here + each * packs.here, gone + each * packs.thrown
+    return out, here, gone
+
+
+def _customer(links: Links, step: Step, into: dict[str, list[Flow]]) -> RecallCustomer:
+    wanted = dict.fromkeys(flow.source for flow in into.get(f"customer:{step.name}", ()))
+    deliveries = tuple(_delivery(links, name, into.get(name, ())) for name in wanted)
+    packed = sum(
+        number * links.state.packs[pack].pack_g
+        for each in deliveries
+        for pack, number in each.packs.items()
+        if pack in links.state.packs
+    )
+    return RecallCustomer(
+        customer=step.name, contact=links.state.contacts.get(step.name) or Contact(customer=step.name),
+        deliveries=deliveries, packs=sum(sum(each.packs.values()) for each in deliveries),
+        grams=packed + sum(sum(each.loose.values()) for each in deliveries),
+        trays=sum(len(each.trays) for each in deliveries), known=step.known,
+    )  # fmt: skip
+
+
+def _delivery(links: Links, subject: str, flows: Sequence[Flow]) -> RecallDelivery:
+    """What of the lots called back went out with a delivery; what else was in it is left out."""
+    entry, body = links.delivered(subject)[0]
+
+    def named(kind: str) -> list[tuple[str, int | None, float | None]]:
+        parts = [(flow.source.partition(":"), flow) for flow in flows]
+        return [(name, flow.packs, flow.grams) for (found, _, name), flow in parts if found == kind]
+
+    return RecallDelivery(
+        delivery=body.delivery, at=entry.at, document=body.document, by=entry.by,
+        packs={name: packs or 0 for name, packs, _ in named("pack")},
+        loose={name: grams or 0.0 for name, _, grams in named("harvest")},
+        trays=tuple(name for name, _, _ in named("tray")),
+    )  # fmt: skip
+
+
+def _unreachable(customers: tuple[RecallCustomer, ...]) -> list[Finding]:
+    return [
+        Finding(
+            code="contact-missing",
+            severity="odd",
+            message=f"customer {each.customer} = no telephone and no e-mail: nobody could reach them.",
+            remedy="Ask them, and write it down.",
+            about=f"customer:{each.customer}",
+        )
+        for each in customers
+        if not each.reachable and each.grams + each.trays > 0
+    ]

@@ -1,0 +1,95 @@
+"""What the records say: long work, told as the newest there is and whether it is being worked out anew."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any, Generic, TypeVar
+
+import msgspec
+
+from trayward.errors import NotFoundError
+from trayward.outlook.learning.density import DensityResponse
+from trayward.outlook.learning.drift import Drift
+from trayward.outlook.learning.effects import LotEffect
+from trayward.outlook.learning.shares import Spread
+from trayward.outlook.learning.standouts import StandOuts
+from trayward.outlook.learning.trials import TrialSaid
+from trayward.outlook.learning.worth_trying import NextTrial
+from trayward.outlook.types import Calibration
+from trayward.web.api.operation import Nothing, look
+from trayward.web.ask import Ask
+from trayward.web.learn.work import RecipesLearned
+from trayward.web.work import Long
+
+T = TypeVar("T")
+
+
+class StageLearned(msgspec.Struct, frozen=True, kw_only=True):
+    """What the rounds say of the days of a stage."""
+
+    spread: Spread
+    stand_outs: StandOuts
+
+
+class ApartLearned(msgspec.Struct, frozen=True, kw_only=True):
+    """What makes trays differ."""
+
+    spread: Spread
+    stand_outs: tuple[StandOuts, ...]
+    stages: tuple[StageLearned, ...]
+    lots: tuple[LotEffect, ...]
+    drift: Drift
+
+
+class TrialsLearned(msgspec.Struct, frozen=True, kw_only=True):
+    """The trial worth making, and those under way."""
+
+    proposed: NextTrial
+    said: tuple[TrialSaid, ...]
+
+
+class Learned(msgspec.Struct, Generic[T], frozen=True, kw_only=True):
+    """The newest there is. With `since`, it is being worked out anew: ask again in some seconds."""
+
+    value: T | None
+    as_of: datetime | None
+    since: datetime | None
+    error: str
+    """Why it could not be worked out."""
+
+
+def _told(long: Long[Any]) -> Learned[Any]:
+    return Learned(value=long.value, as_of=long.as_of, since=long.since, error=long.error)
+
+
+def _recipes(ask: Ask, _: Nothing) -> Learned[Any]:
+    return _told(ask.long("learn-recipes"))
+
+
+def _apart(ask: Ask, _: Nothing) -> Learned[Any]:
+    return _told(ask.long("learn-apart"))
+
+
+def _promises(ask: Ask, _: Nothing) -> Learned[Any]:
+    return _told(ask.long("learn-promises"))
+
+
+def _trials(ask: Ask, _: Nothing) -> Learned[Any]:
+    return _told(ask.long("learn-trials"))
+
+
+def _density(ask: Ask, _: Nothing) -> Learned[Any]:
+    recipe, recipes = str(ask.path["recipe"]), ask.farm.state(ask.at).recipes
+    if recipe not in recipes:
+        raise NotFoundError("recipe", recipe, tuple(recipes))
+    return _told(ask.long("learn-density", recipe=recipe))
+
+
+OPERATIONS = (
+    look("/learn/recipes", _recipes, Learned[RecipesLearned], "learn", "Weights, days and losses by recipe."),
+    look("/learn/apart", _apart, Learned[ApartLearned], "learn", "What makes trays differ: causes, lots, seasons."),
+    look("/learn/promises", _promises, Learned[Calibration], "learn", "Whether past ranges held what then happened."),
+    look("/learn/trials", _trials, Learned[TrialsLearned], "learn", "The trial worth making, and those under way."),
+    look("/learn/density/{recipe:path}", _density, Learned[DensityResponse], "learn",
+         "How a recipe's weight answers to density."),
+)  # fmt: skip

@@ -1,0 +1,1 @@
+"""Bench: the small sums of the work table as forms that compute as one types."""

@@ -1,0 +1,126 @@
+"""The calendar a phone subscribes to, the page where its address is made, and tracing events as a file."""
+
+from __future__ import annotations
+
+import hashlib
+from datetime import timedelta
+
+from starlette.responses import RedirectResponse, Response, StreamingResponse
+
+from trayward.exchange.document import MEDIA_TYPE as EVENTS_TYPE
+from trayward.exchange.feed import SORTS, require_sorts
+from trayward.exchange.ics import MEDIA_TYPE as CALENDAR_TYPE
+from trayward.store.people import CalendarKey
+from trayward.web.ask import Ask
+from trayward.web.exchange.view import left_out, subscription
+from trayward.web.faults import ShutError
+from trayward.web.people.given import keeper_of, kept_of, myself, words_of
+from trayward.web.people.keeper import FarmPeople
+from trayward.web.routing import act, page
+
+FRESH = timedelta(minutes=10)
+"""For so long a phone need not ask again."""
+
+
+# The calendar ---------------------------------------------------------------------------------------------------------
+
+
+def _whose(ask: Ask) -> tuple[str, str]:
+    """Id and name of whom a calendar is; nobody's id where the pages know no people."""
+    if not keeper_of(ask).anyone():
+        return "", ask.who.name
+    me = myself(ask)
+    return me.id, me.name
+
+
+def calendar_page(ask: Ask) -> Response:
+    """Whether one has a calendar to subscribe to, and how to get one."""
+    kept: CalendarKey | None = None
+    mine = isinstance(ask.people, FarmPeople) and not ask.who.by_token
+    if mine:
+        kept = kept_of(ask).calendars.of(_whose(ask)[0])
+    return ask.show("exchange/calendar.html", mine=mine, kept=kept, sorts=SORTS)
+
+
+def make(ask: Ask) -> Response:
+    """A new address, as a picture. It stands on this page alone, and the one before is worthless."""
+    words = words_of(ask)
+    without = left_out([sort for sort in SORTS if words.ticked(sort)])
+    person, name = _whose(ask)
+    key = kept_of(ask).calendars.make(person, at=ask.now, by=name)
+    url = ask.request.url
+    shown = subscription(f"{url.scheme}://{url.netloc}", key, without if len(without) < len(SORTS) else ())
+    response = ask.show("exchange/made.html", made=shown)
+    response.headers["Cache-Control"] = "no-store"
+    return response
+
+
+def to_calendar(ask: Ask) -> Response:  # noqa: ARG001
+    """An address is shown once; who asks for its page again gets the one before."""
+    return RedirectResponse("/calendar", status_code=303)
+
+
+def end(ask: Ask) -> Response:
+    """The address opens nothing any more."""
+    person, name = _whose(ask)
+    kept_of(ask).calendars.end(person, at=ask.now, by=name)
+    return ask.go("/calendar", ask._("The calendar is ended. Take it out of your phone's calendars."))
+
+
+def feed(ask: Ask) -> Response:
+    """The calendar itself, for a phone that has its address; nothing else of the farm, and nothing to write."""
+    key = str(ask.path["key"]).removesuffix(".ics")
+    if not isinstance(ask.people, FarmPeople) or kept_of(ask).calendars.check(key, ask.now) is None:
+        raise ShutError("There is no such calendar.", "It was ended, or made anew: take it out, and add the new one.",
+                        status=404)  # fmt: skip
+    told = _told(ask)
+    mark = f'"{hashlib.sha256(told.encode()).hexdigest()[:32]}"'
+    headers = {
+        "ETag": mark, "Cache-Control": f"private,max-age={int(FRESH.total_seconds())}",
+        "Content-Disposition": 'inline; filename="farm.ics"',
+    }  # fmt: skip
+    if mark in ask.request.headers.get("if-none-match", ""):
+        return Response(status_code=304, headers=headers)
+    return Response(told.encode(), headers={**headers, "Content-Type": CALENDAR_TYPE})
+
+
+def _told(ask: Ask) -> str:
+    """Made once for each version of the book and each hour: what is likely goes with the time."""
+    asked = ask.query.text("without")
+    without = tuple(sorted(require_sorts(asked.split(",")))) if asked else ()
+    hour = ask.at.replace(minute=0, second=0, microsecond=0)
+    told = ask.kept(
+        ("calendar", without, hour),
+        lambda: ask.farm.calendar_told(ask.at, without=without, outlook=ask.farm.outlook_soon(ask.at)),
+    )
+    ask.done()  # others go on working while it is written
+    return told()
+
+
+# Tracing events -------------------------------------------------------------------------------------------------------
+
+
+def exchange_page(ask: Ask) -> Response:
+    """Tracing events as a file, for some days."""
+    return ask.show("exchange/page.html", first=ask.today.replace(day=1), last=ask.today)
+
+
+def events(ask: Ask) -> Response:
+    """The tracing events of some days, written while they are sent."""
+    query = ask.query
+    first, last = query.maybe(query.day, "from"), query.maybe(query.day, "to")
+    pieces = ask.farm.tracing_document(at=ask.at, first=first, last=last)
+    name = f"events-{first or 'all'}-{last or ask.today}.jsonld"
+    headers = {"Content-Disposition": f'attachment; filename="{name}"', "Cache-Control": "private,no-store"}
+    return StreamingResponse(pieces, media_type=EVENTS_TYPE, headers=headers)
+
+
+ROUTES = (
+    page("/calendar", calendar_page, may="look"),
+    page("/calendar/make", to_calendar, may="look"),
+    act("/calendar/make", make, may="look", again=calendar_page),
+    act("/calendar/end", end, may="look", again=calendar_page),
+    page("/calendar/{key}", feed, may="anyone", warm=True),
+    page("/exchange", exchange_page, may="run"),
+    page("/exchange/events.jsonld", events, may="run"),
+)

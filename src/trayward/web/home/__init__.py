@@ -1,0 +1,1 @@
+"""Where to begin, what more there is, about, and taking back what was just said."""

@@ -1,0 +1,1 @@
+"""How pages look and speak: templates, filters, languages, and the static files beside them."""

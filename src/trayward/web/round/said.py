@@ -1,0 +1,147 @@
+"""What was typed and tapped on a row, read as an answer; and what came of it, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from trayward.desk.answering import Answered
+from trayward.desk.others import Other
+from trayward.errors import Finding, InputError
+from trayward.farm.entries import Cut, Moved, SowingMade, StageChanged, Watered
+from trayward.farm.kit_marks import read_marks
+from trayward.rounds.entry_words import entry_words
+from trayward.rounds.told import RowSaid, RowTold
+from trayward.rounds.words import listed, sentence
+from trayward.web.ask import Ask
+from trayward.web.typed import Typed
+
+WEIGHT = "grams-"
+"""Begins the name of the field with a tray's weight."""
+
+ROOT_HAIRS = "root hairs"
+"""What suspected mould was instead, where a row to look close is answered so."""
+
+LOOKS: dict[str, RowSaid] = {
+    "ready": RowSaid(cue="ready"),
+    "ready, dry": RowSaid(cue="ready", moisture="dry"),
+    "not yet": RowSaid(cue="not yet"),
+    "not yet, dry": RowSaid(cue="not yet", moisture="dry"),
+    "moist": RowSaid(moisture="moist"),
+    "dry": RowSaid(moisture="dry"),
+    "seen": RowSaid(),
+}
+"""Answers of one tap about trays."""
+
+
+def answer_of(form: Typed, told: RowTold) -> RowSaid:
+    """
+    What a row's form says.
+
+    Raises
+    ------
+    InputError
+        If it says nothing, or a field cannot be read; it names the field.
+    """
+    tapped = form.choice("answer", (*LOOKS, "done", "cut", "throw", "problem"))
+    problem, note = form.text("problem"), form.text("note")
+    if tapped == "problem" and not (problem or note):
+        raise InputError("problem", "nothing", "say what is wrong", "In a word, for instance: mould, fallen, uneven.")
+    seen = LOOKS.get(tapped, RowSaid())
+    return RowSaid(
+        done=tapped == "done",
+        throw=tapped == "throw",
+        grams=weights_of(form, told) if tapped == "cut" else {},
+        cue=seen.cue,
+        moisture="dry" if form.ticked("dry") else seen.moisture,
+        share_emerged=form.maybe(form.share, "share_emerged"),
+        height_mm=form.maybe(form.length, "height"),
+        water_ml=form.maybe(form.volume, "water"),
+        problem=problem,
+        cleared=ROOT_HAIRS if tapped == "seen" and told.kind == "discard" else "",
+        note=note,
+        only=_only(form, told),
+        spots=names_in(form.text("spots")),
+        count=form.maybe(lambda name: form.whole(name, 1), "count"),
+        grams_per_tray=form.maybe(form.mass, "seed"),
+        agent=form.text("agent"),
+        strength_ppm=form.maybe(lambda name: form.number(name, 0.0, 1e6), "strength"),
+        contact_min=form.maybe(form.minutes, "contact"),
+        water_c=form.maybe(form.temperature, "agent_water"),
+        marks=read_marks(form.text("marks")),
+        soap=form.text("soap"),
+        rinse_c=form.maybe(form.temperature, "rinse"),
+    )
+
+
+def weights_of(form: Typed, told: RowTold) -> dict[str, float]:
+    """The weight of each tray that was weighed; those left empty were not cut. [g]"""
+    found = {tray: form.mass(f"{WEIGHT}{tray}") for tray in told.trays if form.has(f"{WEIGHT}{tray}")}
+    if not found:
+        raise InputError(
+            "grams", "nothing", "a cut wants the weight of each tray", "Weigh each tray that was cut.", "g"
+        )
+    return found
+
+
+def about_of(form: Typed, told: RowTold) -> tuple[str, ...]:
+    """What a photo taken at a row shows: its trays, or what the job is about."""
+    return tuple(f"tray:{tray}" for tray in _only(form, told) or told.trays) or told.job
+
+
+def _only(form: Typed, told: RowTold) -> tuple[str, ...]:
+    """The trays ticked, where that is not all of them."""
+    ticked = form.all("only")
+    return () if set(ticked) >= set(told.trays) else ticked
+
+
+def names_in(text: str) -> tuple[str, ...]:
+    """
+    Names written with commas or spaces between them.
+
+    Examples
+    --------
+    >>> names_in("E4.1, E4.4")
+    ('E4.1', 'E4.4')
+    """
+    return tuple(part for part in text.replace(",", " ").split() if part)
+
+
+# What came of it ------------------------------------------------------------------------------------------------------
+
+
+def came_of(ask: Ask, told: RowTold, answered: Answered) -> str:
+    """What was kept, in a short sentence."""
+    receipt = answered.receipt
+    if answered.as_words:
+        return ask._("%(what)s: kept as a note, it was done already.", what=told.do)
+    parts = [told.do]
+    for kept in receipt.kept:
+        body = kept.entry.body
+        if isinstance(body, SowingMade):
+            spots = listed([tray.spot for tray in body.trays if tray.spot], most=4)
+            parts.append(ask._("sown as %(name)s on %(spots)s", name=body.sowing, spots=spots or "the bench"))
+        elif isinstance(body, Cut):
+            parts.append(entry_words(body, ask.units))
+        elif isinstance(body, StageChanged):
+            parts.append(ask._("now %(stage)s", stage=ask._(body.stage)))
+        elif isinstance(body, Moved):
+            parts.append(ask._("to %(spots)s", spots=listed([move.spot for move in body.moves if move.spot], most=4)))
+        elif isinstance(body, Watered):
+            parts.append(ask._("watered"))
+    return sentence(", ".join(parts)) if len(parts) > 1 else ask._("%(what)s: kept.", what=told.do)
+
+
+def others_findings(ask: Ask, others: Sequence[Other]) -> tuple[Finding, ...]:
+    """That somebody else answered the row, too: who, when, and what they said."""
+    return tuple(
+        Finding(code="answered-too", severity="odd", message=other_words(ask, other), remedy="") for other in others
+    )
+
+
+def other_words(ask: Ask, other: Other) -> str:
+    """Somebody else's answer: `Ada answered this row at 07:12, too: ...`."""
+    said = "; ".join(entry_words(body, ask.units) for body in other.bodies)
+    time = ask.tongue.clock(ask.local(other.at))
+    if other.by == ask.who.name:
+        return ask._("You answered this row at %(time)s, too: %(said)s.", time=time, said=said)
+    return ask._("%(who)s answered this row at %(time)s, too: %(said)s.", who=other.by, time=time, said=said)

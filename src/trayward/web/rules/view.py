@@ -1,0 +1,53 @@
+"""What the page of rules shows, from what the record knows and what was said on the page."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import msgspec
+
+from trayward.hygiene.kinds import title_of
+from trayward.library.rules import CropAsked, Reading
+
+FACTS = ("medium", "roots", "stage", "cuts")
+
+
+class Kept(msgspec.Struct, frozen=True, kw_only=True):
+    """A kind of record that a rule would ask for, and how many the farm wrote in the last year."""
+
+    kind: str
+    title: str
+    count: int
+
+
+class Shown(msgspec.Struct, frozen=True, kw_only=True):
+    """A reading as the page shows it."""
+
+    reading: Reading
+    kept: tuple[Kept, ...]
+
+
+def shown_of(readings: Sequence[Reading], kept: Mapping[str, int]) -> tuple[Shown, ...]:
+    """Readings, those that may apply first; in each the order of the table."""
+    order = ("may apply", "cannot be told", "does not seem to apply")
+    found = sorted(readings, key=lambda each: order.index(each.leaning))
+    return tuple(
+        Shown(
+            reading=each,
+            kept=tuple(Kept(kind=kind, title=title_of(kind), count=kept.get(kind, 0)) for kind in each.records),
+        )
+        for each in found
+    )
+
+
+def said_of(crop: CropAsked, said: Mapping[str, str]) -> CropAsked:
+    """A crop with what was said of it on the page: of it alone (`roots-basil`), else of all (`roots`)."""
+    changed: dict[str, object] = {}
+    for name in FACTS:
+        word = said.get(f"{name}-{crop.crop}", "") or said.get(name, "")
+        if word:
+            changed[name] = word
+    listed = said.get(f"listed-{crop.crop}", "")
+    if listed in ("yes", "no"):
+        changed |= {"listed": listed == "yes", "why": said.get(f"why-{crop.crop}", "")}
+    return msgspec.convert({**msgspec.structs.asdict(crop), **changed}, CropAsked)

@@ -1,0 +1,1 @@
+"""Sensors on the pages: how each stands, its picture, its alarms; and the watch that is kept over them."""

@@ -1,0 +1,1 @@
+"""Where crop came from and where it went, and calling it back."""

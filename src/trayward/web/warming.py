@@ -1,0 +1,85 @@
+"""The farm made ready while the pages open, so that the first round finds what it needs worked out."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable, Iterator
+from datetime import datetime
+from threading import Event, Thread
+
+from trayward.errors import TraywardError
+from trayward.web.office import Office
+
+PAUSE_S = 0.002
+"""So long the farm is free between two parts: whoever waits for it gets it. [s]"""
+
+log = logging.getLogger("trayward.web")
+
+
+class Warming:
+    """
+    A thread that works out a part at a time what the first round asks for, and then ends.
+
+    Parameters
+    ----------
+    office : Office
+        Where the farm is. One that is lent is left alone: its owner may be using it.
+    now : callable
+        The clock of the pages.
+    """
+
+    def __init__(self, office: Office, now: Callable[[], datetime]) -> None:
+        self._office, self._now = office, now
+        self._over = Event()
+        self._thread: Thread | None = None
+
+    def begin(self, made_ready: Callable[[], object] | None = None) -> None:
+        """Begin; comes back at once. Once all is ready, `made_ready` is called in the thread."""
+        if not self._office.lent:
+            self._thread = Thread(target=self._run, args=(made_ready,), name="trayward-warming", daemon=True)
+            self._thread.start()
+
+    def wait(self, seconds: float) -> bool:
+        """Wait until all is ready, or nothing is to be made so; False where that took longer."""
+        if self._thread is not None:
+            self._thread.join(seconds)
+        return self._thread is None or not self._thread.is_alive()
+
+    def end(self) -> None:
+        """End after the part that is being worked out, and wait for that."""
+        self._over.set()
+        if self._thread is not None:
+            self._thread.join()
+
+    def _run(self, made_ready: Callable[[], object] | None) -> None:
+        try:
+            # Loading these takes a while, and nobody needs to wait for that.
+            import trayward.outlook.kept
+            import trayward.outlook.memory
+            import trayward.outlook.times  # noqa: F401
+
+            parts: Iterator[None] | None = None
+            while not self._over.is_set():
+                parts = self._part(parts)
+                if parts is None:
+                    break
+                self._over.wait(PAUSE_S)
+            if made_ready is not None and not self._over.is_set():
+                made_ready()
+        except TraywardError as error:
+            # Whoever asks for a page is told so, in words.
+            log.info("the farm could not be made ready: %s", error)
+        except Exception:
+            log.exception("the farm could not be made ready")
+
+    def _part(self, parts: Iterator[None] | None) -> Iterator[None] | None:
+        """Work out one part; gives what is left, None where there is nothing."""
+        self._office.take()
+        try:
+            if parts is None and self._office.has_farm:
+                parts = self._office.farm.get_ready(self._office.seen_at(self._now()))
+            if parts is None or next(parts, self) is self:
+                return None
+            return parts
+        finally:
+            self._office.give_back()

@@ -1,0 +1,218 @@
+"""Hygiene records through the desk: written, due, beyond a limit, late, struck, reviewed, and packed."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator
+from datetime import UTC, date, datetime, timedelta
+
+import pytest
+
+from trayward import Farm
+from trayward.errors import InputError, NotFoundError
+from trayward.farm.entries import Struck
+from trayward.hygiene.pack import HEAD, KIT, TAIL, csv_of
+from trayward.paper.inspection_sheet import inspection_sheet
+
+AT = datetime(2026, 11, 23, 8, 0, tzinfo=UTC)  # a Monday
+DAY = timedelta(days=1)
+MONTH = (date(2026, 11, 1), date(2026, 11, 30))
+ROOM = "Cold room 1"
+
+
+@pytest.fixture
+def farm() -> Iterator[Farm]:
+    """Lantern Loft, which reads its cold room every day, at most 5 C, reviewed within 3 days."""
+    with Farm.create(":memory:", "loft", at=AT - 20 * DAY) as farm:
+        limits = {"temperature": (None, "5 C")}
+        farm.set_record_habit("cold room", area=ROOM, every="daily", limits=limits, within_days=3, at=AT)
+        yield farm
+
+
+def written(farm: Farm, degrees: str = "4 C", *, at: datetime = AT, **more: str) -> str:
+    said = {"temperature": degrees}
+    recorded = datetime.fromisoformat(more.pop("recorded")) if "recorded" in more else None
+    return (
+        farm.write_record("cold room", said, area=ROOM, at=at, by="Ada Reed", recorded=recorded, **more)
+        .kept[0]
+        .entry.id
+    )
+
+
+def test_what_is_due_is_due_until_it_is_written_down(farm: Farm) -> None:
+    assert [each.area for each in farm.records_due(AT)] == [ROOM]
+    written(farm)
+    assert farm.records_due(AT) == ()
+    due = farm.records_due(AT + 3 * DAY)[0]
+    assert (due.since, due.missed) == (date(2026, 11, 24), 2)
+
+
+def test_the_round_says_what_was_not_written_down(farm: Farm) -> None:
+    written(farm)
+    notes = " ".join(farm.round(AT + 3 * DAY).notes)
+    assert "Cold room temperature, Cold room 1: not written down since Tue 24 Nov." in notes
+    assert "not written down" not in " ".join(farm.round(AT + timedelta(hours=1)).notes)
+
+
+def test_a_habit_that_ended_is_due_no_more(farm: Farm) -> None:
+    farm.set_record_habit("cold room", area="COLD ROOM 1", ended=True, at=AT)
+    assert farm.records_due(AT + 3 * DAY) == ()
+
+
+def test_beyond_a_limit_it_is_asked_what_was_done(farm: Farm) -> None:
+    with pytest.raises(InputError, match=r"temperature 9\.2 C lies beyond the limit, at most 5 C\. Say what was done"):
+        written(farm, "9.2 C")
+    written(farm, "9.2 C", corrective="moved the crates")
+    held = farm.reviews_due(AT)[0].held
+    assert held.record.outside
+    # The limit of that day stays with the record when the farm sets another.
+    farm.set_record_habit("cold room", area=ROOM, limits={"temperature": (None, 10.0)}, at=AT)
+    assert farm.records(*MONTH, at=AT)[0].outside
+
+
+def test_on_the_limit_is_within_it(farm: Farm) -> None:
+    written(farm, "41 F")
+    assert not farm.records(*MONTH, at=AT)[0].outside
+
+
+def test_a_record_that_arrives_late_is_kept_with_a_finding_and_marked(farm: Farm) -> None:
+    later = AT + 2 * DAY
+    written(farm, at=later)
+    written(farm, "9 C", at=AT, recorded=(later + DAY).isoformat())
+    first = farm.records(*MONTH, at=later)[0]
+    assert first.late
+    assert first.outside
+    assert [finding.code for finding in farm.state(later).findings] == ["record-outside"]
+
+
+def test_a_struck_record_stays_to_be_seen_and_counts_no_more(farm: Farm) -> None:
+    entry = written(farm)
+    farm.record(Struck(entry=entry, reason="wrong room"), at=AT + timedelta(minutes=5), by="Bo Hale")
+    shown = farm.records(*MONTH, at=AT + DAY)[0]
+    assert shown.struck is not None
+    assert (shown.struck.by, shown.struck.reason, shown.waits) == ("Bo Hale", "wrong room", False)
+    assert farm.records_due(AT)[0].area == ROOM
+    assert farm.reviews_due(AT + DAY) == ()
+    with pytest.raises(InputError, match="it was struck"):
+        farm.review([entry], at=AT + DAY)
+
+
+def test_a_strike_that_was_struck_itself_takes_nothing_back(farm: Farm) -> None:
+    entry = written(farm)
+    strike = farm.record(Struck(entry=entry, reason="wrong room"), at=AT, by="Bo Hale").kept[0].entry.id
+    farm.record(Struck(entry=strike, reason="it was the right room"), at=AT + timedelta(minutes=5))
+    shown = farm.records(*MONTH, at=AT + DAY)[0]
+    assert shown.struck is None
+    assert shown.waits
+
+
+def test_a_review_says_who_and_when_and_takes_it_off_the_list(farm: Farm) -> None:
+    entry = written(farm)
+    assert farm.reviews_due(AT + 4 * DAY)[0].overdue
+    assert "Records to review: 1" in " ".join(farm.round(AT + 4 * DAY).notes)
+    review = farm.review([entry[:8]], note="talked it over", at=AT + 4 * DAY, by="Bo Hale").kept[0].entry.id
+    assert farm.reviews_due(AT + 4 * DAY) == ()
+    shown = farm.records(*MONTH, at=AT + 4 * DAY)[0].review
+    assert shown is not None
+    assert (shown.by, shown.at, shown.note) == ("Bo Hale", AT + 4 * DAY, "talked it over")
+    farm.record(Struck(entry=review, reason="not read yet"), at=AT + 5 * DAY)
+    assert len(farm.reviews_due(AT + 5 * DAY)) == 1
+
+
+def test_a_review_of_nothing_or_of_another_entry_is_refused(farm: Farm) -> None:
+    with pytest.raises(InputError, match="names at least one"):
+        farm.review([], at=AT)
+    note = farm.note("hello", at=AT).kept[0].entry.id
+    with pytest.raises(InputError, match="it says note"):
+        farm.review([note], at=AT)
+    with pytest.raises(NotFoundError, match="entry 'no-such-entry'"):
+        farm.review(["no-such-entry"], at=AT)
+
+
+@pytest.mark.parametrize(
+    ("kind", "values", "error", "words"),
+    [
+        ("moon phase", {"x": "1"}, NotFoundError, "record kind 'moon phase'"),
+        ("cold room", {"humidity": "80"}, NotFoundError, "field 'humidity'"),
+        ("cold room", {}, InputError, "temperature = nothing"),
+        ("cold room", {"temperature": "4 kg"}, InputError, "not a temperature"),
+        ("cleaning", {"item": "knives", "cleaner": "soap"}, InputError, "area = nothing"),
+    ],
+)
+def test_what_is_no_record_is_refused(
+    farm: Farm, kind: str, values: dict[str, str], error: type[Exception], words: str
+) -> None:
+    with pytest.raises(error, match=words):
+        farm.write_record(kind, values, at=AT)
+    assert farm.records(*MONTH, at=AT) == ()
+
+
+def test_the_same_record_sent_twice_is_kept_once(farm: Farm) -> None:
+    for _ in range(2):
+        farm.write_record("cold room", {"temperature": "4"}, area=ROOM, at=AT, ids=["phone-entry-1"])
+    assert len(farm.records(*MONTH, at=AT)) == 1
+
+
+def test_the_pack_has_the_header_of_the_rules_the_corrections_and_the_washing_of_kit(farm: Farm) -> None:
+    """21 CFR 112.161: farm and place, time with zone, actual values, lots, area, who with initials, late, review."""
+    farm.receive_seed("SEED-7", "broccoli", 500.0, germination=0.9, tsw_g=3.3, at=AT)
+    values = {"supplier": "Seed house", "supplier lot": "77", "document": "C-1", "says": "tested", "treated": "=1+1"}
+    farm.write_record("seed certificate", values, about=["lot:SEED-7"], at=AT, by="Ada Reed")
+    entry = written(farm, "9 C", corrective="moved the crates")
+    farm.review([entry], at=AT + DAY, by="Bo Hale")
+    pack = farm.inspection(*MONTH, at=AT + 3 * DAY)
+    settings = farm.settings(AT)
+    row = next(csv.DictReader(io.StringIO(csv_of(pack, "cold room", settings))))
+    assert [*HEAD, "temperature [C]", *TAIL] == list(row)
+    assert row["farm"] == "Lantern Loft"
+    assert row["happened"] == "2026-11-23 08:00 +00:00"
+    assert (row["done by"], row["initials"], row["area"]) == ("Ada Reed", "AR", ROOM)
+    assert (row["temperature [C]"], row["corrective action"]) == ("9.0", "moved the crates")
+    assert (row["reviewed by"], row["reviewed at"]) == ("Bo Hale", "2026-11-24 08:00 +00:00")
+    assert row["keep until"] == "2028-11-23"
+    seed = next(csv.DictReader(io.StringIO(csv_of(pack, "seed certificate", settings))))
+    assert seed["lots"] == "SEED-7"
+    assert seed["treated"] == "'=1+1"  # a spreadsheet does not reckon it
+    assert [each.area for each in pack.missed] == [ROOM]
+
+
+def test_washing_and_sanitising_of_kit_is_the_cleaning_record_of_trays_and_mats(farm: Farm) -> None:
+    farm.receive_seed("SEED-7", "broccoli", 500.0, germination=0.9, tsw_g=3.3, at=AT - 19 * DAY)
+    trays = farm.sow("broccoli", 1, grams_per_tray=20.0, lot="SEED-7", at=AT - 10 * DAY).names[1:]
+    farm.begin(trays, "ready", at=AT - timedelta(hours=2))
+    farm.cut({trays[0]: 130.0}, at=AT - timedelta(hours=1), sure=True)
+    farm.strip(trays, at=AT)
+    pools = farm.state(AT).kit
+    pool = next(name for name, held in pools.items() if held.dirty and held.pool.sanitise)
+    farm.wash(pool, soap="dish soap", rinse_c=40.0, at=AT, by="Ada Reed")
+    farm.sanitise(pool, "peroxyacetic acid", strength_ppm=80.0, contact_min=2.0, at=AT + timedelta(hours=1))
+    found = farm.inspection(*MONTH, at=AT + DAY).of(KIT)
+    values = [{value.field: (value.value, value.unit) for value in each.record.values} for each in found]
+    assert values[0]["method"] == ("washed, dish soap", "")
+    assert values[0]["rinse"] == (40.0, "C")
+    assert values[1]["method"] == ("sanitised, peroxyacetic acid", "")
+    assert (values[1]["strength"], values[1]["contact"]) == ((80.0, "ppm"), (2.0, "min"))
+    assert values[1]["what was cleaned"] == (f"1 x {pool}", "")
+    assert farm.records(*MONTH, at=AT + DAY) == ()
+
+
+def test_days_the_wrong_way_round_are_refused(farm: Farm) -> None:
+    with pytest.raises(InputError, match="it comes before the first"):
+        farm.records(MONTH[1], MONTH[0], at=AT)
+
+
+def test_the_pack_is_a_pdf_that_says_what_was_struck_late_reviewed_and_missed(farm: Farm) -> None:
+    pdfium = pytest.importorskip("pypdfium2")
+    late = written(farm, "9 C", corrective="moved the crates", recorded=(AT + 2 * DAY).isoformat())
+    struck = written(farm, at=AT + timedelta(hours=1))
+    farm.record(Struck(entry=struck, reason="wrong room"), at=AT + timedelta(hours=2), by="Bo Hale")
+    farm.review([late], at=AT + DAY, by="Bo Hale")
+    made = inspection_sheet(farm.inspection(*MONTH, at=AT + 4 * DAY), farm.settings(AT))
+    document = pdfium.PdfDocument(made)
+    words = " ".join(" ".join(page.get_textpage().get_text_bounded().split()) for page in document)
+    for said in ("Cold room temperature: 2", "LATE, written down", "STRUCK by Bo Hale", "wrong room", "Ada Reed",
+                 "(AR)", "limit: at most 5 C", "Done about it: moved the crates", "not written down since",
+                 "Defer to local codes"):  # fmt: skip
+        assert said in words, said
+    assert inspection_sheet(farm.inspection(*MONTH, at=AT + 4 * DAY), farm.settings(AT)) == made

@@ -1,0 +1,156 @@
+"""The calendar a phone subscribes to, the page where its address is made, and tracing events as a file."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator
+
+import icalendar
+import pytest
+import zxingcpp
+from starlette.testclient import TestClient
+
+from tests.exchange.epcis_schema import problems
+from tests.web.anybody import Anybody
+from tests.web.conftest import ADDRESS, Pages, words_of
+from trayward.exchange.feed import SORTS
+from trayward.web.app import create_app
+from trayward.web.exchange.view import left_out, subscription
+from trayward.web.people.keeper import FarmPeople
+
+ALL = dict.fromkeys(SORTS, "1")
+
+
+@pytest.fixture
+def subscriber(pages: Pages) -> Iterator[Pages]:
+    """The pages with the farm's own people: none yet, so everything is open to this machine."""
+    keeper = FarmPeople(str(pages.book))
+    app = create_app(str(pages.book), now=pages.clock, people=keeper)
+    with TestClient(app, base_url=ADDRESS) as client:
+        yield Pages(client, pages.book, pages.clock)
+    keeper.close()
+
+
+def made(pages: Pages, **form: str) -> str:
+    """Make a calendar and give its path."""
+    answer = pages.post("/calendar/make", form or ALL, page="/calendar")
+    assert answer.status_code == 200, answer.text[:500]
+    found = re.search(r"http://127\.0\.0\.1:8470(/calendar/[\w.-]+\.ics(\?[\w=,]+)?)", answer.text)
+    assert found is not None
+    return found[1]
+
+
+def test_it_works(subscriber: Pages) -> None:
+    page = subscriber.get("/calendar")
+    assert page.status_code == 200
+    assert "Make my calendar" in words_of(page)
+    answer = subscriber.get(made(subscriber))
+    assert answer.headers["content-type"] == "text/calendar; charset=utf-8"
+    whole = icalendar.Calendar.from_ical(answer.content)
+    assert str(whole["NAME"]) == "Lantern Loft"
+    assert {event["CATEGORIES"].to_ical() for event in whole.walk("VEVENT")} >= {b"Cut", b"Deliver", b"Round"}
+
+
+def test_the_address_is_shown_once_and_its_square_leads_to_it(subscriber: Pages) -> None:
+    answer = subscriber.post("/calendar/make", ALL, page="/calendar")
+    assert answer.headers["cache-control"] == "no-store"
+    assert subscriber.get("/calendar/make").url.path == "/calendar"
+    assert "You have one" in words_of(subscriber.get("/calendar"))
+    assert ".ics" not in subscriber.get("/calendar").text
+
+
+def test_a_phone_reads_the_square() -> None:
+    import io
+
+    import segno
+    from PIL import Image
+
+    told = subscription("https://loft.example", "k" * 43, ["round"])
+    # The same code drawn as a picture: the reader is zxing-cpp, which knows nothing of what drew it.
+    kept = io.BytesIO()
+    segno.make(told.webcal, error="m", micro=False).save(kept, kind="png", scale=4, border=4)
+    kept.seek(0)
+    assert zxingcpp.read_barcode(Image.open(kept)).text == told.webcal
+    assert told.webcal == f"webcal://loft.example/calendar/{'k' * 43}.ics?without=round"
+    assert not told.only_here
+    assert subscription("http://127.0.0.1:8470", "k", ()).only_here
+
+
+def test_a_phone_that_asks_again_is_told_that_nothing_changed(subscriber: Pages) -> None:
+    path = made(subscriber)
+    first = subscriber.get(path)
+    again = subscriber.get(path, If_None_Match=first.headers["etag"])
+    assert (again.status_code, again.content) == (304, b"")
+    assert "max-age=" in first.headers["cache-control"]
+    assert "private" in first.headers["cache-control"]
+    with subscriber.farm() as farm:
+        trays = [tray.tray for tray in farm.state(subscriber.clock.at).growing()]
+        farm.discard(trays, "frost", at=subscriber.clock.at, sure=True)
+    changed = subscriber.get(path, If_None_Match=first.headers["etag"])
+    assert changed.status_code == 200
+    assert changed.headers["etag"] != first.headers["etag"]
+
+
+def test_what_was_not_ticked_is_left_out(subscriber: Pages) -> None:
+    path = made(subscriber, deliver="1")
+    assert path.endswith("?without=sow,cut,turn,wash,record,round")
+    found = icalendar.Calendar.from_ical(subscriber.get(path).content).walk("VEVENT")
+    assert {event["CATEGORIES"].to_ical() for event in found} == {b"Deliver"}
+    assert left_out(SORTS) == ()
+
+
+def test_a_new_address_ends_the_one_before_and_ending_it_ends_it(subscriber: Pages) -> None:
+    first, second = made(subscriber), made(subscriber)
+    assert subscriber.get(first).status_code == 404
+    assert subscriber.get(second).status_code == 200
+    ended = subscriber.post("/calendar/end", page="/calendar")
+    assert ended.status_code == 303
+    assert subscriber.get(second).status_code == 404
+
+
+def test_nobody_guesses_an_address(subscriber: Pages) -> None:
+    path = made(subscriber).partition("?")[0]
+    key = path.removeprefix("/calendar/").removesuffix(".ics")
+    assert len(key) == 43  # 256 bits in base64
+    assert subscriber.get(path.replace(key[-1] + ".ics", ("A" if key[-1] != "A" else "B") + ".ics")).status_code == 404
+    assert subscriber.get("/calendar/nothing.ics").status_code == 404
+
+
+def test_a_calendar_only_looks(subscriber: Pages) -> None:
+    path = made(subscriber)
+    assert subscriber.client.post(path).status_code == 405
+    assert subscriber.get(path, Accept="application/json").status_code == 200
+
+
+def test_a_wrong_word_is_refused(subscriber: Pages) -> None:
+    path = made(subscriber).partition("?")[0]
+    assert subscriber.get(f"{path}?without=walks").status_code == 422
+
+
+def test_tracing_events_are_a_file_that_fits_the_schema(subscriber: Pages) -> None:
+    page = subscriber.get("/exchange")
+    assert "Save the file" in words_of(page)
+    answer = subscriber.get("/exchange/events.jsonld?from=2026-11-20&to=2026-11-25")
+    assert answer.headers["content-type"] == "application/ld+json"
+    assert 'filename="events-2026-11-20-2026-11-25.jsonld"' in answer.headers["content-disposition"]
+    told = json.loads(answer.content)
+    assert problems(told) == []
+    days = {event["eventTime"][:10] for event in told["epcisBody"]["eventList"]}
+    assert days
+    assert min(days) >= "2026-11-20"
+    assert max(days) <= "2026-11-25"
+    assert subscriber.get("/exchange/events.jsonld?from=2026-11-25&to=2026-11-20").status_code == 422
+
+
+class TestOthers:
+    """Who may have a calendar, and who may take events along."""
+
+    @pytest.fixture
+    def people(self) -> Anybody:
+        return Anybody()
+
+    def test_a_reader_may_not_take_events(self, pages: Pages, people: Anybody) -> None:
+        people.is_now("Rik", "reader")
+        assert pages.get("/exchange/events.jsonld").status_code == 403
+        assert pages.get("/exchange").status_code == 403

@@ -1,0 +1,279 @@
+# ruff: noqa: E501 - a sentence and its Spanish stand in one line
+"""Sentences of the rooms below in Spanish: every shape has its translation, is found again, and no page is left English."""
+
+from __future__ import annotations
+
+import re
+from datetime import UTC, date, datetime, timedelta
+from html.parser import HTMLParser
+from time import perf_counter
+from urllib.parse import urlencode
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.web.conftest import Clock, Pages
+from tools import said as tool
+from tools import words
+from trayward.hygiene.kinds import KINDS
+from trayward.library.trouble import trouble_guide
+from trayward.rounds.words import day_words
+from trayward.web.look.locales import Tongues
+from trayward.web.look.said import NAMES, Names, Sayings, read_shapes
+
+SHAPES = read_shapes(words.WORDS / "es-said.po")
+DAY = timedelta(days=1)
+SLOT = re.compile(r"\{(\w+)(:g)?\}")
+
+
+@pytest.fixture(scope="module")
+def spanish() -> Sayings:
+    found = Tongues().of("es_ES").sayings
+    assert found is not None
+    return found
+
+
+# The catalogue ------------------------------------------------------------
+
+
+def test_every_sentence_of_the_rooms_has_its_spanish() -> None:
+    assert [message.id for message in words.missing("es-said")] == []
+
+
+def test_a_translation_has_the_slots_of_its_shape() -> None:
+    wrong = [(ours, other) for ours, other in SHAPES.items() if tool.slots_in(ours) != tool.slots_in(other)]
+    assert wrong == []
+
+
+def test_questions_open_and_close() -> None:
+    assert [other for other in SHAPES.values() if other.count("?") != other.count("¿")] == []
+    assert [other for other in SHAPES.values() if other.count("»") != other.count("«")] == []
+
+
+@pytest.mark.parametrize(
+    ("source", "shapes"),
+    [
+        ('def f(n):\n    """Docs say things."""\n    return f"{n:g} trays of {self.recipe} sown"', ["{n:g} trays of {recipe} sown"]),
+        ('x = f"cut {a}" + (" today" if now else f" on {day_words(d)}")', ["cut {a} today", "cut {a} on {day_words}"]),
+        ('x = "First sentence. Second one."', ["First sentence.", "Second one."]),
+        ('counted(n, "live tray")', ["{number:g} live tray", "{number:g} live trays", "live tray"]),
+        ('raise InputError("share", 3, "must be less")', ["share", "must be less"]),
+        ('x = "{} high, {name} low".format(a)', ["{value} high, {name} low"]),
+        ('x = f"{a} and {a}"', ["{a} and {a2}"]),
+        ('raise TypeError("nobody is told this")\nkey == "not this either"\n_("a page\'s own words")', []),
+    ],
+)  # fmt: skip
+def test_what_is_said_is_found_in_code(source: str, shapes: list[str]) -> None:
+    assert [shape for _, shape in tool.of_module(source)] == shapes
+
+
+def test_the_sentences_of_a_guide_are_found_with_its_names_and_questions_with_and_without_their_mark() -> None:
+    guide = {
+        "note": "Not told.", "cues": [{"name": "thick", "title": "Not told", "text": "Not told either."}],
+        "looks": [{"name": "smells", "ask": "Does it smell?"}],
+        "causes": [{"name": "rot", "title": "Soft rot", "now": [{"text": "Throw it away. Wash up.", "source": "practice"}]}],
+    }  # fmt: skip
+    assert list(tool.of_data(guide)) == [
+        "Does it smell?", "Does it smell", "rot", "Soft rot", "Throw it away.", "Wash up.",
+    ]  # fmt: skip
+
+
+# Matching ------------------------------------------------------------
+
+
+NUMBERS = st.floats(0.1, 9999).map(lambda number: f"{number:.4g}").filter(lambda word: "e" not in word)
+CODES = st.from_regex(r"[A-Z]{2,4}-[0-9]{2}-[1-9]", fullmatch=True)
+OWN_WORDS = [shape for shape in SHAPES if sum(map(str.isalpha, SLOT.sub("", shape))) >= 10 and SLOT.search(shape)]
+"""Shapes with enough words of their own to be told from others by them; shorter ones are parts of sentences."""
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.data())
+def test_values_come_back_unharmed_whatever_stands_in_the_slots(data: st.DataObject) -> None:
+    spanish = Tongues().of("es_ES").sayings
+    assert spanish is not None
+    shape = data.draw(st.sampled_from(OWN_WORDS))
+    values = {found[1]: data.draw(NUMBERS if found[2] else CODES, label=found[1]) for found in SLOT.finditer(shape)}
+    english = SLOT.sub(lambda found: values[found[1]], shape)
+    made = spanish.said(english)
+    for value in values.values():
+        assert value.replace(".", ",") in made or value in made
+    assert figures(made) == figures(english)
+
+
+def figures(text: str) -> list[str]:
+    return sorted(re.findall(r"\d+", text))
+
+
+@pytest.mark.parametrize("shape", [shape for shape in SHAPES if not SLOT.search(shape)][::40])
+def test_a_sentence_without_slots_is_said_as_the_catalogue_has_it(spanish: Sayings, shape: str) -> None:
+    assert spanish.said(shape) == SHAPES[shape]
+
+
+@pytest.mark.parametrize(
+    ("english", "shown"),
+    [
+        ("Look: basil", "Revisar: basil"),
+        ("Sow: radish, 3 trays.", "Sembrar: radish, 3 bandejas."),
+        ("Canopy right to cut?", "¿Hojas en su punto para cortar?"),
+        ("Looked at: moist, “Tall and straight?” not yet.", "Revisada: húmeda, «¿Alta y derecha?» aún no."),
+        ("Without a tray of it the plan would lose 13.5.", "Sin una bandeja de esto el plan perdería 13,5."),
+        ("20.5 g of lot RAD-1, on A2.1, covered and weighted", "20,5 g del lote RAD-1, en A2.1, tapada y con peso"),
+        ("Ready by Wed 2 Dec. Zebras gallop.", "Lista para el mié, 2 dic. Zebras gallop."),
+        ("share = 140 %: must lie in [0, 100] %.", "parte = 140 %: tiene que estar en [0, 100] %."),
+        ("For Copper Ladle 120 g on Fri 4 Dec and 2 more.", "Para Copper Ladle 120 g el vie, 4 dic y 2 más."),
+    ],
+)  # fmt: skip
+def test_a_sentence_reads_as_spanish(spanish: Sayings, english: str, shown: str) -> None:
+    assert spanish.said(english) == shown
+
+
+def test_what_has_no_shape_stays_english(spanish: Sayings) -> None:
+    odd = "Zebras gallop over 12.5 quiet meadows, said nobody."
+    assert spanish.said(odd) == odd
+    assert spanish.said("") == ""
+
+
+def test_days_are_those_of_the_english(spanish: Sayings) -> None:
+    tongue = Tongues().of("es_ES")
+    for day in (date(2026, 12, 5), date(2027, 1, 1), date(2028, 2, 29)):
+        assert tongue.day(day) in spanish.said(f"Due on {day_words(day)}")
+
+
+def test_a_name_of_the_book_is_nobodys_words(spanish: Sayings) -> None:
+    names = Names(["Salt and Light", "Ready, Steady", "radish on mesh mat"], crops={"radish"})
+    said = names.kept("For Salt and Light 120 g on Fri 4 Dec and Ready, Steady 80 g on Sat 5 Dec.", spanish.said)
+    assert said == "Para Salt and Light 120 g el vie, 4 dic y Ready, Steady 80 g el sáb, 5 dic."
+    assert "radish on mesh mat" in names.kept("recipe radish on mesh mat is sown no more", spanish.said)
+
+
+def test_slots_of_names_are_left_alone() -> None:
+    assert {"customer", "product", "tray", "lot"} <= NAMES
+
+
+def test_english_pages_say_what_the_rooms_say() -> None:
+    assert Tongues().of("en_GB").said("Sow: radish, 3 trays.") == "Sow: radish, 3 trays."
+
+
+def test_said_twice_costs_nothing(spanish: Sayings) -> None:
+    """The budget of a whole round page is 3 ms over the English one; it has a few hundred sentences."""
+    sentences = [f"Day {day}; light likely ends Fri 4 Dec." for day in range(300)]
+    for sentence in sentences:
+        spanish.said(sentence)
+    begun = perf_counter()
+    for sentence in sentences:
+        spanish.said(sentence)
+    assert perf_counter() - begun < 0.003
+
+
+# Pages ------------------------------------------------------------
+
+
+PAGES = (
+    "/round", "/round/morning", "/racks", "/sow", "/sow/what-if", "/orders", "/orders/standing", "/orders/customers",
+    "/harvest", "/stores", "/book", "/book/odd", "/learn", "/setup", "/bench", "/setup/crops", "/setup/kit", "/more",
+)  # fmt: skip
+BENCH = (
+    "/bench/seed/grams?crop=radish&density=4", "/bench/seed/soak?crop=pea&amount=150+g",
+    "/bench/water/acid?acid=citric+50+%25&ph=7.8&alkalinity=180&to=5.8", "/bench/hygiene/mix?first=bleach&second=vinegar",
+    "/bench/light/daily?ppfd=140&hours=16", "/bench/growth/warmer?crop=broccoli&shelf=18+C&to=22+C",
+    "/bench/money/tray?crop=broccoli&seed_price=28%2Fkg", "/bench/air/cover?inside=23+C&room=20+C",
+)  # fmt: skip
+TROUBLE = ("/trouble", "/learn/trouble", *(f"/trouble/{sign.name}" for sign in trouble_guide().signs))
+RECORDS = ("/records", *(f"/records/form?{urlencode({'kind': kind.name, 'area': 'sala 1'})}" for kind in KINDS))
+ENGLISH = re.compile(
+    r"(?<![\w'@/-])(?:the|of|and|is|are|was|were|from|for|with|without|not|it|its|this|that|these|at|by|than|then|them|"
+    r"they|you|your|have|will|would|can|cannot|must|each|every|more|less|most|only|when|where|which|what|how|if|any|"
+    r"none|trays?|seeds?|light|dark|days?|water|weight|weeks?|yes|yet|now|about|ready|sown|cut|until|after|before|"
+    r"between|spots?|orders?)(?![\w'=/-])",
+    re.IGNORECASE,
+)
+
+
+class Visible(HTMLParser):
+    """The words of a page that somebody reads; not those of sources and of what people wrote."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.words: list[str] = []
+        self._hidden = 0
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self._hidden += tag in ("script", "style")
+        self.words += [value for name, value in attrs if name in ("aria-label", "alt", "title") and value]
+
+    def handle_endtag(self, tag: str) -> None:
+        self._hidden -= tag in ("script", "style")
+
+    def handle_data(self, data: str) -> None:
+        if not self._hidden and data.strip():
+            self.words.append(re.sub(r"\s+", " ", data).strip())
+
+
+def english_of(html: str, names: re.Pattern[str]) -> list[str]:
+    """Texts of a page with an English word in them, once names from the book and quoted sources are taken out."""
+    page = Visible()
+    body = re.sub(r"<details><summary>\d+ fuentes?</summary>.*?</details>|<cite.*?</cite>", "", html, flags=re.DOTALL)
+    page.feed(body)
+    return [text for text in page.words if ENGLISH.search(names.sub("", re.split("[Pp]or ejemplo", text)[0]))]
+
+
+@pytest.fixture
+def names(pages: Pages) -> re.Pattern[str]:
+    """What people of the farm wrote themselves."""
+    with pages.farm() as farm:
+        state = farm.state(pages.clock.at)
+    own = {
+        *state.customers, *state.products, *state.recipes, *state.seed, *state.trays, *state.ended, *state.orders, *state.kit,
+        *(customer.note for customer in state.customers.values()), *(order.note for order in state.orders.values()),
+        *(lot.variety for lot in state.seed.values()), *(recipe.crop for recipe in state.recipes.values()),
+    }  # fmt: skip
+    return re.compile("|".join(re.escape(name) for name in sorted(own - {""}, key=len, reverse=True)), re.IGNORECASE)
+
+
+def test_no_page_of_the_farm_is_left_english(pages: Pages, names: re.Pattern[str]) -> None:
+    pages.get("/about?lang=es")
+    left: dict[str, list[str]] = {}
+    with pages.farm() as farm:
+        since = pages.clock.at - 2 * DAY
+        farm.set_record_habit("cold room", area="sala 1", every="daily", limits={"temperature": (1.0, 5.0)}, at=since)
+        farm.set_record_habit("cleaning", area="sala 1", every="daily", limits={"strength": (None, 200.0)}, at=since)
+        said = {"temperature": "9 C"}
+        farm.write_record("cold room", said, area="sala 1", corrective="cajas movidas", at=pages.clock.at)
+        tray = next(iter(farm.state(pages.clock.at).growing())).tray
+        for sign in ("slime", "fallen", "mould"):
+            farm.see_trouble([tray], sign, cause="rot" if sign == "slime" else "", at=pages.clock.at)
+    looked = f"/trouble/white fuzz?tray={tray}&look-smells=yes&look-coloured=no"
+    for path in (*PAGES, *BENCH, *RECORDS, *TROUBLE, looked, f"/tray/{tray}"):
+        found = pages.get(path)
+        if found.status_code == 404:
+            continue
+        english = english_of(found.text, names)
+        if english:
+            left[path] = english[:5]
+    assert left == {}
+
+
+def test_the_detector_knows_english_when_it_sees_it(pages: Pages, names: re.Pattern[str]) -> None:
+    pages.get("/about?lang=en")
+    assert len(english_of(pages.get("/round").text, names)) > 50
+
+
+def test_a_refusal_is_spanish_with_what_was_typed(pages: Pages) -> None:
+    pages.get("/about?lang=es")
+    answer = pages.post("/setup/kit", {"pool": "", "count": "4"}, page="/setup/kit")
+    assert answer.status_code == 422
+    assert "no puede estar vacío" in answer.text or "Por ejemplo" in answer.text
+
+
+def test_markup_in_a_name_stays_escaped_in_spanish(pages: Pages) -> None:
+    pages.get("/about?lang=es")
+    pages.post("/setup/kit", {"pool": "<b>bold", "count": "4"}, page="/setup/kit")
+    found = pages.get("/book")
+    assert "&lt;b&gt;bold" in found.text
+    assert "<b>bold" not in found.text
+
+
+def test_the_clock_of_these_tests_stands_in_a_round() -> None:
+    assert Clock().at == datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
