@@ -7,7 +7,7 @@ from datetime import timedelta
 
 import pytest
 
-from tests.web.browser.conftest import Server, assert_fits, axe, shot
+from tests.web.browser.conftest import Server, Shown, assert_fits, axe, shot
 from trayward.bootstrap import Farm
 from trayward.desk.sensing import Heard
 from trayward.farm.sensors import Sensor
@@ -55,3 +55,29 @@ def test_it_works(server: Server, page_at, size: str) -> None:
     page.goto(f"{server.url}/sensors/cold-1")
     page.wait_for_selector("text=door shut, crop at 4 C")
     shot(page, f"sensor-{size}")
+
+
+@pytest.mark.slow
+def test_an_answer_that_waited_is_never_said_before_what_its_page_showed(
+    server: Server, page_at, complaints: Shown
+) -> None:
+    """The server's clock stands, so each contact seems earlier: the page's own moment holds to the millisecond."""
+    fill(server)
+    page = page_at("/sensors/cold-1")
+    # The worker would send as well, and what it asks for cannot be held up from here.
+    page.evaluate(
+        "navigator.serviceWorker.getRegistrations().then((all) => Promise.all(all.map((each) => each.unregister())))"
+    )
+    page.route("**/sensors/answer", lambda route: route.abort())
+    page.route("**/live/now", lambda route: route.abort())
+    page.fill("[name=done]", "door shut, crop at 4 C")
+    page.click("text=Seen to it")
+    page.wait_for_selector("[data-take-back]")
+    page.unroute_all()
+    page.goto(f"{server.url}/sensors/cold-1")
+    page.wait_for_selector("#alarms .soft:has-text('door shut, crop at 4 C')")
+    with Farm.open(server.book) as farm:
+        (answered,) = (each.answered for each in farm.state(server.clock()).alarms.values())
+    assert answered == server.clock()
+    assert set(complaints) <= {"Failed to load resource: net::ERR_FAILED"}
+    complaints.clear()

@@ -77,12 +77,14 @@
   function headers(item, found, floor) {
     const now = Date.now();
     const moment = moments.sendable(item, found.offset, found.before, floor, now);
+    // In whole milliseconds, and up: a hair before what the page showed, there would be nothing yet to answer.
+    const off = Math.round(found.offset);
     const made = {
       accept: "application/json",
       "trayward-id": item.id,
-      "trayward-said": new Date(moment - found.offset).toISOString(),
+      "trayward-said": new Date(Math.ceil(moment - off)).toISOString(),
       "trayward-now": new Date(now).toISOString(),
-      "trayward-off": String(Math.round(found.offset)),
+      "trayward-off": String(off),
     };
     if (item.who) made["trayward-who"] = encodeURIComponent(item.who);
     return { made, moment };
