@@ -256,9 +256,11 @@ async def _ask(app: Any, path: str) -> tuple[int, bytes, str]:
         "client": ("127.0.0.1", 1), "server": ("127.0.0.1", 8470), "state": {},
     }  # fmt: skip
     heard: list[dict[str, Any]] = []
+    unsaid: list[dict[str, Any]] = [{"type": "http.request", "body": b"", "more_body": False}]
 
     async def receive() -> dict[str, Any]:
-        return {"type": "http.request", "body": b"", "more_body": False}
+        # What is sent in parts listens for whoever asked to go away: as with a real server, nothing more comes.
+        return unsaid.pop() if unsaid else await asyncio.Event().wait() or {"type": "http.disconnect"}
 
     async def send(message: dict[str, Any]) -> None:
         heard.append(message)
