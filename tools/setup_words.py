@@ -27,6 +27,21 @@ def from_library(holds: str, says: str) -> tuple[str, str, str]:
 
 MINUTES = ('time, such as `"5 min"`, 0 to 600; a plain number is in minutes', LIBRARY)
 EC = 'EC, such as `"1.2 dS/m"`, `"1200 uS/cm"` or `"600 ppm 500"`; a plain number is in dS/m'
+MONEY = ('amount of money, such as `31.00` or `"31.00"`', "not known")
+LIMIT = (
+    'value, such as `5`, `"5 C"` or `"41 F"`; a plain number is in the unit of what it measures',
+    "none",
+)
+OFFER: dict[str, Words] = {
+    "supplier": "Who sells it.",
+    "packs": (
+        "list of words",
+        "needed",
+        'What a pack holds and its price, and from so many packs on: `"1 kg 14.00"`, `"1 kg 12.50 from 4"`.',
+    ),
+    "lead": "How long it takes to come.",
+    "delivery": (MONEY[0], "0", "What each order costs besides."),
+}
 DAY = ('time, such as `"4 h 30 min"`, or `"off"`', "what `every_day` says")
 
 TABLES = (
@@ -47,6 +62,9 @@ TABLES = (
             "standing": "Orders that repeat.",
             "order": "Orders for one day.",
             "seed": "Seed on the shelf, and seed on order.",
+            "supply": "What else you buy and use up: medium, packaging, feed, agents.",
+            "seed_offer": "What suppliers ask for seed.",
+            "sensor": "What measures air, water and cold rooms.",
         },
     ),
     Described(
@@ -475,6 +493,106 @@ TABLES = (
             "treated": "True is refused: treated seed is not for eating fresh, and the label decides.",
             "document": "Delivery note or invoice.",
             "expected": "The day it comes, for seed on order; leave it out for seed that is here.",
+        },
+    ),
+    Described(
+        "supply",
+        "`[[supply]]`",
+        "What you buy and use up beside seed. A tray sown, a pack filled, a litre of feed, a piece of kit washed or "
+        "sanitised takes its part by itself.",
+        {
+            "name": "What it is called; as on its pack.",
+            "kind": "What it is.",
+            "unit": "What it is counted in.",
+            "takes": (
+                "list of words",
+                "may be left out",
+                'What takes of it, how much, and of what name alone: `"tray 120 g of coir"`, `"pack 1"`, '
+                '`"litre 2 ml"`, `"washed 1 ml of mesh tray"`, `"sanitised 3 ml"`. The name is a recipe or its medium, '
+                "a product, a feed, a pool or an agent.",
+            ),
+            "keep": (
+                'amount, such as `"2 kg"`; a plain number is in its unit',
+                "0",
+                "The least that should be there.",
+            ),
+            "surely": "How surely it lasts until a delivery: 95 % is 19 times in 20.",
+            "keeps": (
+                'time in whole days, such as `"365 d"`',
+                "it does not go off",
+                "How long it keeps, where a delivery says no day.",
+            ),
+            "valued": "What used supply costs: the moving average of all deliveries, or what its own lot cost.",
+            "lot": ("tables", "may be left out", "What is there, and what is on order."),
+            "offer": ("tables", "may be left out", "What suppliers ask for it."),
+        },
+    ),
+    Described(
+        "supply.lot",
+        "`[[supply.lot]]`",
+        "A delivery of the supply. Applying the file again leaves lots that are there alone: they have been used since.",
+        {
+            "lot": "Your own name for the delivery.",
+            "amount": (
+                'amount, such as `"25 kg"`, `"2 l"` or `"500 pieces"`; a plain number is in its unit',
+                "needed",
+                "How much of it.",
+            ),
+            "best_before": "The day on it.",
+            "cost": (*MONEY, "What all of it cost."),
+            "supplier": "Who sold it.",
+            "supplier_lot": "The supplier's own lot.",
+            "document": "Delivery note or invoice.",
+            "expected": "The day it comes, for what is on order; leave it out for what is here.",
+        },
+    ),
+    Described(
+        "supply.offer",
+        "`[[supply.offer]]`",
+        "What a supplier asks for the supply. Order advice goes by it.",
+        OFFER,
+    ),
+    Described(
+        "seed_offer",
+        "`[[seed_offer]]`",
+        "What a supplier asks for seed of a crop.",
+        {"crop": "Its crop; a recipe must grow it.", **OFFER},
+    ),
+    Described(
+        "sensor",
+        "`[[sensor]]`",
+        "A sensor of a room, shelf or tank. Mains power near water: defer to its label, local codes and licensed "
+        "practice.",
+        {
+            "name": "Letters, figures, dots and dashes; it tells under this name.",
+            "place": "Room, shelf or tank.",
+            "what": "What it measures.",
+            "every": "How often it tells.",
+            "low": (*LIMIT, "The lowest you allow."),
+            "high": (*LIMIT, "The highest you allow."),
+            "after": "So long beyond a limit is an alarm: a door that is opened is none.",
+            "silent": (
+                'time, such as `"20 min"`, 1 to 10080; a plain number is in minutes',
+                "three readings missed, 10 min at least",
+                "So long unheard before it is silent.",
+            ),
+            "correction": ("tables", "may be left out", "What is added to what it shows."),
+            "topic": "The MQTT topic it tells under, where that is not `trayward/NAME`.",
+            "field": "Where in the JSON of that topic its value stands, for instance `data.temp`.",
+        },
+    ),
+    Described(
+        "sensor.correction",
+        "`[[sensor.correction]]`",
+        "What is added to what the sensor shows, from a moment on: it was held beside a better instrument.",
+        {
+            "since": (
+                "day and time, such as `2026-11-27T08:00:00`",
+                "needed",
+                "From when on; on the farm's own clock unless an offset stands behind it.",
+            ),
+            "add": ("number, in the unit of what it measures", "needed", "How much is added."),
+            "note": "What it was held beside.",
         },
     ),
 )

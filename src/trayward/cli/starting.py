@@ -24,6 +24,8 @@ WORDS = {
     "seed received": ("seed lot", ""),
     "order placed": ("order", ""),
     "standing order set": ("standing order", ""),
+    "supply set": ("supply", "supplies"),
+    "sensor set": ("sensor", ""),
 }
 
 

@@ -10,16 +10,21 @@ from trayward.farm.entries import (
     CustomerSet,
     FarmSet,
     KitSet,
+    OfferSet,
     OrderChanged,
     OrderPlaced,
     PlaceSet,
     ProductSet,
     RecipeSet,
     SeedReceived,
+    SensorSet,
     StandingOrderSet,
+    SupplyReceived,
+    SupplySet,
 )
 from trayward.farm.settings import ShownUnits
 from trayward.farm.state import FarmState
+from trayward.rounds import traits_stores  # noqa: F401 - tells what supplies, offers and sensors are like
 from trayward.rounds.entry_words import entry_words
 from trayward.rounds.traits import differences, told, traits_of
 from trayward.rounds.words import sentence
@@ -53,10 +58,17 @@ def change_words(state: FarmState, body: Body, units: ShownUnits) -> str:
             words = entry_words(body, units) + (f" instead of {fact.value}" if fact is not None else "")
         case SeedReceived(lot=lot, expected_on=None) if lot in state.seed:
             words = f"seed lot {lot} has come: {entry_words(body, units)}"
+        case SupplyReceived(supply=name, lot=lot, expected_on=None) if _is_ordered(state, name, lot):
+            words = f"lot {lot} has come: {entry_words(body, units)}"
         case _:
             known = _thing(state, body)
             words = _of_thing(*known, units) if known is not None else f"new {entry_words(body, units)}"
     return sentence(words)
+
+
+def _is_ordered(state: FarmState, supply: str, lot: str) -> bool:
+    held = state.supplies.get(supply)
+    return held is not None and lot in held.lots
 
 
 Known = tuple[str, Any, Any]
@@ -84,6 +96,13 @@ def _thing(state: FarmState, body: Body) -> Known | None:
             return f"order {order.order}", state.orders.get(order.order), order
         case StandingOrderSet(standing=standing):
             return f"standing order {standing.standing}", state.standing.get(standing.standing), standing
+        case SupplySet(supply=supply):
+            kept = state.supplies.get(supply.name)
+            return f"supply {supply.name}", kept.supply if kept is not None and not kept.dropped else None, supply
+        case OfferSet(offer=offer):
+            return f"offer of {offer.key}", state.offers.get(offer.key), offer
+        case SensorSet(sensor=sensor):
+            return f"sensor {sensor.name}", state.sensors.get(sensor.name), sensor
     return None
 
 

@@ -67,7 +67,7 @@ def _difference(name: str, before: Trait | None, after: Trait) -> str:
     return f"{of}{after.said} instead of {before.value if before.words == after.words else before.said}"
 
 
-def _made(*traits: tuple[str, str, str], of: str = "") -> Traits:
+def traits_made(*traits: tuple[str, str, str], of: str = "") -> Traits:
     """Traits out of (name, value, words); empty values are left out."""
     begin = f"{of} " if of else ""
     return {f"{begin}{name}": Trait(value, words, of) for name, value, words in traits if value}
@@ -90,7 +90,7 @@ def _(thing: Shelf, units: ShownUnits) -> Traits:
     if lamp is not None:
         output = f" of {lamp.umol_s:g} umol/s" if lamp.umol_s is not None else ""
         light = f"{counted(lamp.count, 'lamp')} of {lamp.watts:g} W{output}, {lamp.hours:g} h a day"
-    return _made(
+    return traits_made(
         ("kind", thing.kind, "{}"),
         ("spots", str(thing.spots), "{} spot" if thing.spots == 1 else "{} spots"),
         ("stack", str(thing.stack) if thing.stack > 1 else "", "{} high"),
@@ -105,7 +105,7 @@ def _(thing: Shelf, units: ShownUnits) -> Traits:
 def _(thing: Pool, units: ShownUnits) -> Traits:
     rule, warm = thing.clearing, units.temperature
     rinse = show_temperature(rule.rinse_c, warm) if rule.rinse_c is not None else ""
-    return _made(
+    return traits_made(
         ("count", str(thing.count), "{} in all"),
         ("drying", f"{thing.dry_hours:g} h", "dry {} after washing"),
         ("work", f"{thing.minutes_wash:g} min" if thing.minutes_wash else "", "{} of hands to wash one"),
@@ -123,7 +123,7 @@ def _(thing: Pool, units: ShownUnits) -> Traits:
 @traits_of.register
 def _(thing: Product, units: ShownUnits) -> Traits:
     mix = listed((f"{part.share:.0%} {part.crop}" for part in thing.parts), most=12)
-    return _made(
+    return traits_made(
         ("crop", mix if len(thing.parts) > 1 else thing.parts[0].crop if thing.parts else "", "{}"),
         ("live", "live tray" if thing.live else "", "{}"),
         ("pack", show_mass(thing.pack_g, units.mass) if thing.pack_g is not None else "", "packs of {}"),
@@ -134,7 +134,7 @@ def _(thing: Product, units: ShownUnits) -> Traits:
 @traits_of.register
 def _(thing: Customer, units: ShownUnits) -> Traits:
     del units
-    return _made(
+    return traits_made(
         ("home", "your own table" if thing.home else "", "{}"),
         ("weight", f"{thing.weight:g}", "letting them down counts {}"),
         ("orders", "" if thing.spot_orders else "standing orders only", "{}"),
@@ -145,7 +145,7 @@ def _(thing: Customer, units: ShownUnits) -> Traits:
 @traits_of.register
 def _(thing: Order, units: ShownUnits) -> Traits:
     del units
-    return _made(
+    return traits_made(
         ("customer", thing.customer, "{}"),
         ("due", day_words(thing.due), "{}"),
         ("lines", lines_words(thing.lines), "{}"),
@@ -157,7 +157,7 @@ def _(thing: Order, units: ShownUnits) -> Traits:
 def _(thing: StandingOrder, units: ShownUnits) -> Traits:
     del units
     pauses = listed((f"{day_words(each.first)} to {day_words(each.last)}" for each in thing.pauses), most=12)
-    return _made(
+    return traits_made(
         ("customer", thing.customer, "{}"),
         ("repeat", _repeat_words(thing.rule), "{}"),
         ("start", day_words(thing.start), "from {} on"),
@@ -199,7 +199,7 @@ def _(thing: FarmSettings, units: ShownUnits) -> Traits:
     del units
     money, shown = thing.money, thing.units
     weekdays = zip(WEEKDAYS, thing.work_minutes, strict=True)
-    return _made(
+    return traits_made(
         ("name", thing.name, "{}"),
         ("time zone", thing.timezone, "clocks of {}"),
         ("rounds", listed(f"{walk.name} at {walk.at:%H:%M}" for walk in thing.rounds), "rounds {}"),
@@ -271,7 +271,7 @@ def _(thing: Recipe, units: ShownUnits) -> Traits:
     names = tuple(stage.name for stage in thing.stages)
     kit = listed((_kit_words(need, names) for need in thing.kit), most=12)
     return (
-        _made(
+        traits_made(
             ("crop", thing.crop, "{}"),
             ("medium", _medium_words(thing), "on {}"),
             ("tray", _tray_words(thing, units), "tray {}"),
@@ -280,7 +280,7 @@ def _(thing: Recipe, units: ShownUnits) -> Traits:
             ("stages", ", ".join(stage.name for stage in thing.stages), "stages {}"),
         )
         | stages
-        | _made(
+        | traits_made(
             ("kit", kit, "kit: {}"),
             ("yield", yield_words(thing.yield_prior, units), "a tray brings {}"),
             ("cut window", counted(thing.cut_window_days, "day"), "to be cut within {}"),
@@ -368,7 +368,7 @@ def _stage_traits(stage: Stage, units: ShownUnits) -> Traits:
     water = {"mist": "misted", "below": "watered below", "soak": "under water"} | none
     way = water[stage.water] or ("watered below only if dry" if stage.water_ml else "")
     amount = f", {show_volume(stage.water_ml, units.volume)}" if stage.water_ml else ""
-    return _made(
+    return traits_made(
         ("days", days_words(stage) if stage.days_high or stage.cue else "", "{}"),
         ("place", {"bench": "on the bench", "dark": "in the dark", "lit": "in light"}[stage.ground], "{}"),
         ("stack", str(stage.stack) if stage.stack > 1 else "", "{} high"),

@@ -12,13 +12,17 @@ from trayward.farm.entries import (
     CustomerSet,
     FarmSet,
     KitSet,
+    OfferSet,
     OrderChanged,
     OrderPlaced,
     PlaceSet,
     ProductSet,
     RecipeSet,
     SeedReceived,
+    SensorSet,
     StandingOrderSet,
+    SupplyReceived,
+    SupplySet,
 )
 from trayward.farm.state import FarmState
 
@@ -27,9 +31,9 @@ def setup_changes(state: FarmState, bodies: Iterable[Body]) -> tuple[Body, ...]:
     """
     Of what a setup file says, only what differs from the farm as it stands, so that applying a file twice adds nothing.
 
-    What the file no longer mentions stays as it is (`left_out` names it). A seed lot that is already here is left
-    alone: its grams have been used since, and a test or a weighing corrects it. Pauses recorded for a standing order
-    since the file was written are kept.
+    What the file no longer mentions stays as it is (`left_out` names it). A lot of seed or of a supply that is already
+    here is left alone: it has been used since, and a test, a weighing or a count corrects it. Pauses recorded for a
+    standing order since the file was written are kept.
     """
     kept = (_change(state, body) for body in bodies)
     return tuple(body for body in kept if body is not None)
@@ -46,6 +50,8 @@ def _change(state: FarmState, body: Body) -> Body | None:
             known = state.seed.get(body.lot)
             awaited = known is not None and known.expected_on is not None and known.expected_on != body.expected_on
             return body if known is None or awaited else None
+        case SupplyReceived():
+            return _lot_change(state, body)
     return None if _is_so(state, body) else body
 
 
@@ -69,7 +75,22 @@ def _is_so(state: FarmState, body: Body) -> bool:
             return state.products.get(product.name) == product
         case CustomerSet(customer=customer):
             return state.customers.get(customer.name) == customer
+        case SupplySet(supply=supply, dropped=dropped):
+            kept = state.supplies.get(supply.name)
+            return kept is not None and (kept.supply, kept.dropped) == (supply, dropped)
+        case OfferSet(offer=offer):
+            return state.offers.get(offer.key) == offer
+        case SensorSet(sensor=sensor):
+            return state.sensors.get(sensor.name) == sensor
     return False
+
+
+def _lot_change(state: FarmState, body: SupplyReceived) -> Body | None:
+    """A delivery of a supply that is new, or was on order and is here or due on another day."""
+    held = state.supplies.get(body.supply)
+    known = held.lots.get(body.lot) if held is not None else None
+    awaited = known is not None and known.expected_on is not None and known.expected_on != body.expected_on
+    return body if known is None or awaited else None
 
 
 def _standing_change(state: FarmState, body: StandingOrderSet) -> Body | None:
@@ -99,5 +120,7 @@ def left_out(state: FarmState, bodies: Iterable[Body]) -> tuple[str, ...]:
         *(f"product:{name}" for name in state.products),
         *(f"customer:{name}" for name in state.customers),
         *(f"order:{name}" for name, standing in state.standing.items() if not standing.ended),
+        *(f"supply:{name}" for name, kept in state.supplies.items() if not kept.dropped),
+        *(f"sensor:{name}" for name, sensor in state.sensors.items() if not sensor.ended),
     ]
     return tuple(name for name in held if name not in said)

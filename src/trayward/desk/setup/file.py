@@ -9,6 +9,8 @@ from trayward.desk.setup.changes import left_out, setup_changes
 from trayward.desk.setup.model import read_crop_facts, read_pools, read_seed, read_settings, read_shelves
 from trayward.desk.setup.orders import Grown, Sold, read_customers, read_orders, read_products, read_standing
 from trayward.desk.setup.recipes import Library, read_media, read_recipes
+from trayward.desk.setup.sensors import read_sensors
+from trayward.desk.setup.supplies import read_supplies
 from trayward.desk.setup.table import Document, Table, nearest
 from trayward.errors import InputError, NotFoundError, SetupError
 from trayward.farm.crops import Fact
@@ -22,6 +24,7 @@ from trayward.farm.entries import (
     PlaceSet,
     ProductSet,
     RecipeSet,
+    SensorSet,
     StandingOrderSet,
 )
 from trayward.farm.recipes import Medium, Recipe
@@ -75,6 +78,8 @@ def _bodies(root: Table) -> tuple[Body, ...]:
     sold = Sold(products, grown, tuple(customer.name for customer in customers))
     standing = read_standing(root, sold)
     orders = read_orders(root, sold)
+    supplies = read_supplies(root, grown)
+    sensors = read_sensors(root, settings.timezone)
     root.finish()
     _refuse_doubles(root)
     return (
@@ -88,6 +93,8 @@ def _bodies(root: Table) -> tuple[Body, ...]:
         *seed,
         *(StandingOrderSet(standing=entry) for entry in standing),
         *(OrderPlaced(order=order) for order in orders),
+        *supplies,
+        *(SensorSet(sensor=sensor) for sensor in sensors),
     )
 
 
@@ -113,6 +120,7 @@ def _refuse_doubles(root: Table) -> None:
     for key, label in (
         ("rack", "name"), ("kit", "name"), ("medium", "name"), ("recipe", "name"), ("product", "name"),
         ("customer", "name"), ("seed", "lot"), ("standing", "name"), ("order", "name"),
+        ("supply", "name"), ("sensor", "name"),
     ):  # fmt: skip
         tables = root.tables(key)
         counts = Counter(str(table.values.get(label)) for table in tables if label in table.values)

@@ -77,13 +77,13 @@ def _parts(table: Table, grown: Grown) -> tuple[Part, ...]:
     mix = table.table("parts")
     if mix is None:
         crop = table.text("crop", None, remedy="Name its crop, or its parts = { broccoli = 0.6, radish = 0.4 }.")
-        _check_crop(table, "crop", crop, grown)
+        check_crop(table, "crop", crop, grown)
         return (Part(crop=crop),)
     if table.has("crop"):
         table.wrong("crop", "a product has either one crop or parts", "Leave one of the two out.")
     shares = {crop: mix.amount(crop, parse_share, "as a share", low=0.001, high=1.0) for crop in mix.values}
     for crop in shares:
-        _check_crop(mix, crop, crop, grown)
+        check_crop(mix, crop, crop, grown)
     total = sum(shares.values())
     if abs(total - 1.0) > SHARES_MAY_MISS:
         shown = f"{total:.0%} in all"
@@ -91,7 +91,8 @@ def _parts(table: Table, grown: Grown) -> tuple[Part, ...]:
     return tuple(Part(crop=crop, share=share / (total or 1.0)) for crop, share in shares.items())
 
 
-def _check_crop(table: Table, key: str, crop: str, grown: Grown) -> None:
+def check_crop(table: Table, key: str, crop: str, grown: Grown) -> None:
+    """Note a crop that no recipe of the file grows, unless the recipe itself could not be read."""
     if crop and crop not in grown.crops and not grown.follows(crop):
         remedy = f"Grown: {', '.join(grown.crops)}; or add a [[recipe]]."
         table.wrong(key, "no recipe of this farm grows that crop", remedy)

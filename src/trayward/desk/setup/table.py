@@ -17,7 +17,7 @@ from trayward.desk.setup.toml_lines import Path, broken_line, key_lines
 from trayward.errors import InputError
 
 T = TypeVar("T")
-_LABELS = ("name", "lot", "crop", "customer")
+_LABELS = ("name", "lot", "crop", "customer", "supplier")
 """Keys that tell one table of an array from the next."""
 
 

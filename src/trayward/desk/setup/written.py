@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Iterable, Mapping
-from datetime import date, time
+from collections.abc import Iterable
 
 from trayward.desk.setup.model import WORK_DAYS
 from trayward.desk.setup.orders import OF_SETUP
+from trayward.desk.setup.toml_text import Value, block, hours_text, key_text, one_line, or_none, share_text
+from trayward.desk.setup.written_stores import sensor_blocks, supply_blocks
 from trayward.errors import InputError
 from trayward.farm.kit import Clearing, Pool
 from trayward.farm.orders import LineAsked, Order, Product, StandingOrder
@@ -17,15 +17,14 @@ from trayward.farm.settings import FarmPaper, FarmSettings, FarmWater
 from trayward.farm.state import FarmState, SeedLot
 from trayward.science.solution_constants import CACO3_MG_PER_MEQ
 
-Value = bool | int | float | str | date | time | list["Value"] | dict[str, "Value"]
-
 
 def setup_text(state: FarmState) -> str:
     """
     The farm's setup as TOML.
 
     What is no part of a setup is left out: trays, rounds, deliveries, ended standing orders, seed that is used up, and
-    single orders that did not come from a setup file. Seed is written with what is left of it. Applied to the farm it
+    single orders that did not come from a setup file; supplies and sensors that are no longer used. Seed and supplies
+    are written with what is left of them. Applied to the farm it
     was written of, it changes nothing (but that lines of orders are named by their product).
     """
     settings = state.settings
@@ -38,100 +37,48 @@ def setup_text(state: FarmState) -> str:
         *(_kit(held.pool) for held in state.kit.values()),
         *(_facts(crop, state) for crop in state.crop_facts),
         *_media(recipes),
-        *(block for recipe in recipes for block in _recipe(recipe, state)),
+        *(text for recipe in recipes for text in _recipe(recipe, state)),
         *(_product(product) for product in state.products.values()),
         *_customers(state),
         *(_lot(lot) for lot in state.seed.values() if lot.left_g > 0),
-        *(block for standing in state.standing.values() if not standing.ended for block in _standing(standing)),
+        *(text for standing in state.standing.values() if not standing.ended for text in _standing(standing)),
         *(_order(order) for order in state.orders.values() if _is_of_setup(order, state)),
+        *supply_blocks(state),
+        *sensor_blocks(state),
     ]
-    head = f"# {_one_line(settings.name)}, as it stands. Change anything, then apply the file again.\n"
-    return head + "\n" + "\n\n".join(block for block in blocks if block) + "\n"
+    head = f"# {one_line(settings.name)}, as it stands. Change anything, then apply the file again.\n"
+    return head + "\n" + "\n\n".join(text for text in blocks if text) + "\n"
 
 
 def _is_of_setup(order: Order, state: FarmState) -> bool:
     return order.source == OF_SETUP and order.order not in state.cancelled_orders
 
 
-# TOML -----------------------------------------------------------------------------------------------------------------
-
-
-def _one_line(words: str) -> str:
-    return "".join(letter if letter.isprintable() else " " for letter in words)
-
-
-def written(value: Value) -> str:
-    """
-    A value as TOML writes it.
-
-    Examples
-    --------
-    >>> written(True), written(0.1), written("a \\"b\\""), written([1, 2.5])
-    ('true', '0.1', '"a \\\\"b\\\\""', '[1, 2.5]')
-    """
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, int | float):
-        return repr(value)
-    if isinstance(value, time):
-        return json.dumps(f"{value:%H:%M}")
-    if isinstance(value, date):
-        return value.isoformat()
-    if isinstance(value, list):
-        return "[" + ", ".join(written(each) for each in value) + "]"
-    if isinstance(value, dict):
-        return "{ " + ", ".join(f"{_key(key)} = {written(each)}" for key, each in value.items()) + " }"
-    # What JSON leaves as it is and TOML does not allow is the one letter DEL.
-    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007F")
-
-
-def _key(key: str) -> str:
-    return key if key and key.isascii() and key.replace("_", "").replace("-", "").isalnum() else json.dumps(key)
-
-
-def _block(head: str, values: Mapping[str, Value | None]) -> str:
-    """A table; what is None is left out."""
-    lines = [f"{_key(key)} = {written(value)}" for key, value in values.items() if value is not None]
-    return "\n".join([head, *lines])
-
-
-def _or_none(value: Value, usual: Value) -> Value | None:
-    return None if value == usual else value
-
-
-def _share(share: float) -> str:
-    return f"{100 * share!r} %"
-
-
-def _hours(hours: float) -> str:
-    return f"{hours!r} h"
-
-
 # The farm -------------------------------------------------------------------------------------------------------------
 
 
 def _farm(farm: FarmSettings) -> Iterable[str]:
-    yield _block("[farm]", {
+    yield block("[farm]", {
         "name": farm.name,
         "timezone": farm.timezone,
         "sells": farm.sells,
-        "caution": _share(farm.caution),
+        "caution": share_text(farm.caution),
         "spot_orders": "as they usually come" if farm.plan_spot_orders else "once placed",
         "days_off": list(farm.days_off) or None,
     })  # fmt: skip
-    yield _block("[farm.rounds]", {walk.name: walk.at for walk in farm.rounds})
+    yield block("[farm.rounds]", {walk.name: walk.at for walk in farm.rounds})
     minutes = zip(WORK_DAYS, farm.work_minutes, strict=True)
-    yield _block("[farm.work]", {day: f"{each!r} min" if each else "off" for day, each in minutes})
+    yield block("[farm.work]", {day: f"{each!r} min" if each else "off" for day, each in minutes})
     money = farm.money
-    yield _block("[farm.money]", {
+    yield block("[farm.money]", {
         "currency": money.currency, "wage_h": money.wage_h, "energy_kwh": money.energy_kwh,
         "packaging": money.packaging, "disposal_kg": money.disposal_kg, "shortfall": money.shortfall,
         "worth_home_100g": money.worth_home_100g, "calm": farm.calm,
     })  # fmt: skip
     if money.overheads:
-        yield _block("[farm.money.overheads]", {each.name: each.month for each in money.overheads})
+        yield block("[farm.money.overheads]", {each.name: each.month for each in money.overheads})
     units = farm.units
-    yield _block("[farm.units]", {
+    yield block("[farm.units]", {
         "mass": units.mass, "volume": units.volume, "temperature": units.temperature, "length": units.length,
     })  # fmt: skip
     if farm.water is not None:
@@ -141,17 +88,17 @@ def _farm(farm: FarmSettings) -> Iterable[str]:
 
 
 def _paper(paper: FarmPaper) -> Iterable[str]:
-    yield _block("[farm.paper]", {
+    yield block("[farm.paper]", {
         "size": paper.size or None, "address": list(paper.address) or None, "storage": paper.storage,
         "words": paper.words or None, "web": paper.web or None, "gs1_prefix": paper.gs1_prefix or None,
     })  # fmt: skip
     if paper.gs1_items:
-        yield _block("[farm.paper.gs1_items]", {each.product: each.item for each in paper.gs1_items})
+        yield block("[farm.paper.gs1_items]", {each.product: each.item for each in paper.gs1_items})
 
 
 def _water(water: FarmWater) -> str:
     span = water.feed_ec_ds_m
-    return _block("[farm.water]", {
+    return block("[farm.water]", {
         "ph": water.ph,
         "alkalinity": water.alkalinity_meq * CACO3_MG_PER_MEQ,
         "ec": water.ec_ds_m,
@@ -173,30 +120,30 @@ def _racks(shelves: Iterable[Shelf]) -> Iterable[str]:
     for shelf in shelves:
         racks.setdefault((shelf.rack, shelf.room), []).append(shelf)
     for (name, room), held in racks.items():
-        yield _block("[[rack]]", {"name": name, "room": room or None})
+        yield block("[[rack]]", {"name": name, "room": room or None})
         yield from (_shelf(shelf) for shelf in held)
 
 
 def _shelf(shelf: Shelf) -> str:
-    return _block("[[rack.shelf]]", {
+    return block("[[rack.shelf]]", {
         "name": shelf.name,
         "kind": shelf.kind,
         "spots": shelf.spots,
-        "stack": _or_none(shelf.stack, 1),
+        "stack": or_none(shelf.stack, 1),
         "lamp": _lamp(shelf.lamp) if shelf.lamp is not None else None,
     })  # fmt: skip
 
 
 def _lamp(lamp: Lamp) -> dict[str, Value]:
     photons: dict[str, Value] = {"umol_s": lamp.umol_s} if lamp.umol_s is not None else {}
-    return {"count": lamp.count, "watts": lamp.watts, **photons, "hours": _hours(lamp.hours)}
+    return {"count": lamp.count, "watts": lamp.watts, **photons, "hours": hours_text(lamp.hours)}
 
 
 def _kit(pool: Pool) -> str:
-    return _block("[[kit]]", {
-        "name": pool.name, "count": pool.count, "dry": _hours(pool.dry_hours),
+    return block("[[kit]]", {
+        "name": pool.name, "count": pool.count, "dry": hours_text(pool.dry_hours),
         "wash": f"{pool.minutes_wash!r} min" if pool.minutes_wash else None,
-        "sanitise": _or_none(pool.sanitise, False), "wear": pool.wear or None,
+        "sanitise": or_none(pool.sanitise, False), "wear": pool.wear or None,
         "lasts": pool.lasts_uses or None, **_clearing(pool.clearing),
     })  # fmt: skip
 
@@ -207,7 +154,7 @@ def _clearing(rule: Clearing) -> dict[str, Value | None]:
         "steps": list(rule.steps) or None, "rinse": _degrees(rule.rinse_c), "ppm_least": rule.ppm_least,
         "ppm_most": rule.ppm_most, "contact": None if rule.contact_min is None else f"{rule.contact_min!r} min",
         "agent_water_least": _degrees(rule.water_least_c), "agent_water_most": _degrees(rule.water_most_c),
-        "after_mould": _or_none(rule.after_mould, False), "refuse": _or_none(rule.refuse, False),
+        "after_mould": or_none(rule.after_mould, False), "refuse": or_none(rule.refuse, False),
     }  # fmt: skip
 
 
@@ -219,7 +166,7 @@ def _degrees(value: float | None) -> str | None:
 
 
 def _facts(crop: str, state: FarmState) -> str:
-    return _block(f"[crop.{_key(crop)}]", {name: fact.value for name, fact in state.crop_facts[crop].items()})
+    return block(f"[crop.{key_text(crop)}]", {name: fact.value for name, fact in state.crop_facts[crop].items()})
 
 
 def _media(recipes: Iterable[Recipe]) -> Iterable[str]:
@@ -232,11 +179,11 @@ def _media(recipes: Iterable[Recipe]) -> Iterable[str]:
 
 
 def _medium(medium: Medium) -> str:
-    return _block("[[medium]]", {
+    return block("[[medium]]", {
         "name": medium.name,
         "reusable": medium.reusable,
         "aperture": f"{medium.aperture_mm!r} mm" if medium.aperture_mm is not None else None,
-        "square_holes": _or_none(medium.square_holes, True),
+        "square_holes": or_none(medium.square_holes, True),
         "cost": medium.cost or None,
         "top": f"{medium.top_mm!r} mm" if medium.top_mm is not None else None,
     })  # fmt: skip
@@ -248,18 +195,18 @@ def _recipe(recipe: Recipe, state: FarmState) -> Iterable[str]:
     grams = recipe.yield_prior
     span = (grams.low_g, grams.typical_g, grams.high_g)
     likely: Value | None = [each for each in span if each is not None] if None not in span else grams.typical_g
-    yield _block("[[recipe]]", {
+    yield block("[[recipe]]", {
         "name": recipe.name,
         "crop": recipe.crop,
         "medium": recipe.medium.name,
-        "from_library": _or_none(usual is not None, True),
+        "from_library": or_none(usual is not None, True),
         "density": recipe.live_seeds_per_cm2,
-        "soak": _hours(recipe.soak_h),
+        "soak": hours_text(recipe.soak_h),
         "yield": likely,
         "yield_source": grams.source if likely is not None else None,
         "cut_window": f"{recipe.cut_window_days} d",
         "cold_room": f"{recipe.cold_room_days} d",
-        "growth": _share(recipe.growth_a_day),
+        "growth": share_text(recipe.growth_a_day),
         "cut_height": list(recipe.cut_height_mm),
         "feed_ph": list(recipe.feed_ph),
         "minutes": {job: getattr(recipe, f"minutes_{job}") for job in ("sow", "look", "cut", "wash")},
@@ -274,7 +221,7 @@ def _recipe(recipe: Recipe, state: FarmState) -> Iterable[str]:
     names = {stage.name for stage in recipe.stages}
     for stage in usual.stages if usual is not None else ():
         if stage.name not in names:
-            yield _block(f"[recipe.stage.{_key(stage.name)}]", {"skip": True})
+            yield block(f"[recipe.stage.{key_text(stage.name)}]", {"skip": True})
 
 
 def _library_recipe(recipe: Recipe, state: FarmState) -> Recipe | None:
@@ -291,13 +238,13 @@ def _library_recipe(recipe: Recipe, state: FarmState) -> Recipe | None:
 
 
 def _need(need: KitNeed) -> str:
-    return _block("[[recipe.kit]]", {
-        "pool": need.pool, "each": _or_none(need.each, 1), "stages": list(need.stages) or None,
+    return block("[[recipe.kit]]", {
+        "pool": need.pool, "each": or_none(need.each, 1), "stages": list(need.stages) or None,
     })  # fmt: skip
 
 
 def _stage(stage: Stage) -> str:
-    return _block(f"[recipe.stage.{_key(stage.name)}]", {
+    return block(f"[recipe.stage.{key_text(stage.name)}]", {
         "days": [stage.days_low, stage.days_typical, stage.days_high],
         "ground": stage.ground,
         "cue": stage.cue,
@@ -316,11 +263,11 @@ def _stage(stage: Stage) -> str:
 
 def _product(product: Product) -> str:
     one = len(product.parts) == 1 and product.parts[0].share == 1.0
-    return _block("[[product]]", {
+    return block("[[product]]", {
         "name": product.name,
         "crop": product.parts[0].crop if one else None,
         "parts": None if one else {part.crop: part.share for part in product.parts},
-        "live": _or_none(product.live, False),
+        "live": or_none(product.live, False),
         "pack": f"{product.pack_g!r} g" if product.pack_g is not None else None,
         "price": f"{product.price!r} per {product.price_per}",
     })  # fmt: skip
@@ -328,21 +275,21 @@ def _product(product: Product) -> str:
 
 def _customers(state: FarmState) -> Iterable[str]:
     for customer in state.customers.values():
-        yield _block("[[customer]]", {
-            "name": customer.name, "home": _or_none(customer.home, False), "weight": customer.weight,
-            "spot_orders": _or_none(customer.spot_orders, True), "note": customer.note or None,
+        yield block("[[customer]]", {
+            "name": customer.name, "home": or_none(customer.home, False), "weight": customer.weight,
+            "spot_orders": or_none(customer.spot_orders, True), "note": customer.note or None,
         })  # fmt: skip
 
 
 def _lot(lot: SeedLot) -> str:
-    return _block("[[seed]]", {
+    return block("[[seed]]", {
         "lot": lot.lot,
         "crop": lot.crop,
         "amount": f"{lot.left_g!r} g",
         "variety": lot.variety or None,
         "supplier": lot.supplier or None,
         "supplier_lot": lot.supplier_lot or None,
-        "germination": _share(lot.germination) if lot.germination is not None else None,
+        "germination": share_text(lot.germination) if lot.germination is not None else None,
         "tsw": f"{lot.tsw_g!r} g" if lot.tsw_g is not None else None,
         "cost": lot.cost or None,
         "expected": lot.expected_on,
@@ -358,7 +305,7 @@ def _line(line: LineAsked) -> str:
 
 
 def _standing(standing: StandingOrder) -> Iterable[str]:
-    yield _block("[[standing]]", {
+    yield block("[[standing]]", {
         "name": standing.standing,
         "customer": standing.customer,
         "start": standing.start,
@@ -368,11 +315,11 @@ def _standing(standing: StandingOrder) -> Iterable[str]:
         "also": list(standing.also_on) or None,
     })  # fmt: skip
     for pause in standing.pauses:
-        yield _block("[[standing.pause]]", {"first": pause.first, "last": pause.last})
+        yield block("[[standing.pause]]", {"first": pause.first, "last": pause.last})
 
 
 def _order(order: Order) -> str:
-    return _block("[[order]]", {
+    return block("[[order]]", {
         "name": order.order, "customer": order.customer, "due": order.due,
         "lines": [_line(line) for line in order.lines], "note": order.note or None,
     })  # fmt: skip
