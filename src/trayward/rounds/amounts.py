@@ -19,6 +19,7 @@ IF_YES = "if yes, "
 OVER_THE_TOP = "never over the top"
 LEAST_ML = 0.5
 """Less is not measured well with a syringe. Common practice, no source. [ml]"""
+FEED_PH = "feed pH"
 ACID = "measured after mixing; acids burn: follow the label, add acid to water"
 
 
@@ -146,4 +147,4 @@ def _feed(recipe: Recipe | None) -> tuple[Amount, ...]:
         return ()
     low, high = recipe.feed_ph
     note = f"{low:.1f} to {high:.1f}, {ACID}"
-    return (Amount(what="feed pH", value=round((low + high) / 2, 1), unit="pH", each=False, note=note),)
+    return (Amount(what=FEED_PH, value=round((low + high) / 2, 1), unit="pH", each=False, note=note),)

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import doctest
+from datetime import UTC, datetime
 
 import msgspec
 
 from trayward.farm.places import Shelf
+from trayward.farm.settings import ShownUnits
 from trayward.farm.state import FarmState
-from trayward.rounds.types import RoundRow, RowKind
+from trayward.rounds.types import Amount, Round, RoundRow, RowKind
 from trayward.web.round import said, view
-from trayward.web.round.view import PART_ROWS, PART_SPOTS, Layout, word_id
+from trayward.web.round.view import PART_ROWS, PART_SPOTS, Layout, RowShown, feed_once, row_shown, word_id
+
+AT = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
 
 
 def farm(racks: int, shelves: int, spots: int = 8) -> FarmState:
@@ -80,3 +84,21 @@ def test_amounts_are_shown_in_the_readers_units() -> None:
     us = ShownUnits(mass="oz", volume="cup", temperature="F", length="in")
     shown = view.amount_shown(Amount(what="if yes, water below", value=240.0, unit="ml", note="if dry"), us)
     assert msgspec.structs.astuple(shown) == ("water below", "1 cup", True, "if dry")
+
+
+def lit(name: str, *amounts: Amount) -> RowShown:
+    row = msgspec.structs.replace(look("E1"), row=name, amounts=amounts)
+    return row_shown(row, Round(round="2026-11-25 morning", at=AT, rows=(row,)), FarmState(), ShownUnits())
+
+
+def test_what_every_tray_of_a_rack_is_fed_stands_once_above_them_with_its_caution() -> None:
+    water = Amount(what="water below", value=240, unit="ml", each=True, note="if dry")
+    feed = Amount(what="feed pH", value=5.8, unit="pH", each=False, note="5.5 to 6.0, acids burn")
+    other = msgspec.structs.replace(feed, note="5.0 to 5.5, acids burn")
+    once, rows = feed_once([lit("1", water, feed), lit("2", water, feed), lit("3", water)])
+    assert once is not None
+    assert (once.much, once.note) == ("5.5 to 6.0", "acids burn")
+    assert [[each.what for each in row.amounts] for row in rows] == [["water below"]] * 3
+    assert [[each.what for each in row.later] for row in rows] == [["feed pH"], ["feed pH"], []]
+    for apart in ([lit("1", water, feed)], [lit("1", feed), lit("2", other)]):
+        assert feed_once(apart) == (None, tuple(apart)), "one row, or two kinds of feed, say it themselves"

@@ -19,7 +19,7 @@ from trayward.web.round.done import JOBS, KINDS, NEWEST, DoneRow, done_rows
 from trayward.web.round.photo import photo_too
 from trayward.web.round.picture import as_kept
 from trayward.web.round.said import about_of, answer_of, came_of, others_findings
-from trayward.web.round.view import Group, Layout, Part, Walk, rest_of, row_shown, walks_of, word_id
+from trayward.web.round.view import Group, Layout, Part, Walk, feed_once, rest_of, row_shown, walks_of, word_id
 from trayward.web.routing import UPLOAD_LIMIT, act, page
 
 SAID_AT_ONCE = 40
@@ -141,8 +141,8 @@ def _round(ask: Ask) -> Round:
 
 def _group(ask: Ask, title: str, rows: list[RoundRow], present: Round) -> Group:
     state = ask.farm.state(ask.at)
-    shown = tuple(row_shown(row, present, state, ask.units) for row in rows)
-    return Group(id=word_id("group", title), title=title, rows=shown, rest=rest_of(shown))
+    feed, shown = feed_once([row_shown(row, present, state, ask.units) for row in rows])
+    return Group(id=word_id("group", title), title=title, rows=shown, rest=rest_of(shown), feed=feed)
 
 
 def _weights(ask: Ask, chosen: list[tuple[str, list[RoundRow]]]) -> dict[str, Bounds]:

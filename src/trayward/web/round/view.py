@@ -14,7 +14,7 @@ from trayward.farm.settings import FarmSettings, ShownUnits
 from trayward.farm.spots import walking_shelves
 from trayward.farm.state import FarmState
 from trayward.rounds.amount_words import EXPECT, KIT, LOT, SPOON, amount_value
-from trayward.rounds.amounts import CUT, IF_YES
+from trayward.rounds.amounts import CUT, FEED_PH, IF_YES
 from trayward.rounds.told import told_of, write_told
 from trayward.rounds.types import Amount, Round, RoundRow
 from trayward.rounds.words import sentence
@@ -93,6 +93,8 @@ class Group(msgspec.Struct, frozen=True, kw_only=True):
     title: str
     rows: tuple[RowShown, ...]
     rest: Rest | None = None
+    feed: AmountShown | None = None
+    """What feed all its looks want, where they want the same: said once with its caution, not with each tray."""
 
 
 class Part(msgspec.Struct, frozen=True, kw_only=True):
@@ -136,6 +138,24 @@ def rest_of(rows: Sequence[RowShown]) -> Rest | None:
     others = [tray for row in looks if not row.cue or row.last for tray in row.trays]
     waters = all(row.waters for row in looks)
     return Rest(rows=len(looks), waiting=",".join(waiting), others=",".join(others), waters=waters)
+
+
+def feed_once(rows: Sequence[RowShown]) -> tuple[AmountShown | None, tuple[RowShown, ...]]:
+    """
+    The feed that several looks want alike, and the rows without it: it then stands among what else a row has to say.
+
+    A caution that stands under every tray is not read any more.
+    """
+    wanted = [each for row in rows if row.kind == "look" for each in row.amounts if each.what == FEED_PH]
+    if len(wanted) < 2 or len(set(wanted)) > 1:
+        return None, tuple(rows)
+    return wanted[0], tuple(_without(row, wanted[0]) if row.kind == "look" else row for row in rows)
+
+
+def _without(row: RowShown, feed: AmountShown) -> RowShown:
+    left = tuple(each for each in row.amounts if each != feed)
+    moved = (feed,) if len(left) < len(row.amounts) else ()
+    return msgspec.structs.replace(row, amounts=left, later=(*moved, *row.later))
 
 
 # Rows -----------------------------------------------------------------------------------------------------------------
