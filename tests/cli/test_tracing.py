@@ -8,6 +8,7 @@ import io
 import pytest
 
 from tests.cli.conftest import Typed
+from tests.paper.seen import text_of
 from trayward.codes.lot import coded
 
 
@@ -88,6 +89,25 @@ def test_a_recall_names_the_customer_and_the_way_to_reach_them_and_is_kept(sold:
     assert "1 of 1 customer reached" in " ".join(kept.split())
     assert "10 min" in " ".join(kept.split())
     assert "exercise R261125A" in " ".join(sold("recall").split())
+
+
+def test_a_recall_is_saved_for_the_printer_before_and_after_it_was_kept(sold: Typed) -> None:
+    target = sold.folder / "recall.pdf"
+    said = sold("recall", "H261124A", "--pdf", str(target), "--began", "2026-11-25 07:20")
+    assert "recall.pdf" in said
+    text = text_of(target.read_bytes())
+    assert "Corner Cafe" in text
+    assert "2026-11-25 07:20" in text
+    told = ("--keep", "--began", "2026-11-25 07:20", "--reason", "exercise", "--reached", "Corner Cafe")
+    sold("recall", "H261124A", *told, "--pdf", str(target))
+    text = text_of(target.read_bytes())
+    assert "It took 10 minutes" in text
+    assert "Reached 1 of 1 customer" in text
+    again = sold.folder / "again.pdf"
+    assert "exercise R261125A" in " ".join(sold("recall", "r261125a", "--pdf", str(again)).split())
+    assert "It took 10 minutes" in text_of(again.read_bytes())
+    assert sold.json("recall", "R261125A")["reason"] == "exercise"
+    assert "must end in .pdf" in sold.refused("recall", "H261124A", "--pdf", "recall.doc", code=2)
 
 
 def test_a_recall_is_kept_only_with_when_it_began(sold: Typed) -> None:

@@ -12,6 +12,7 @@ from trayward.codes import gs1
 from trayward.codes.lot import check_character, coded
 from trayward.desk.tracing import lot_in, spellings
 from trayward.errors import InputError, NotFoundError, RefusedError
+from trayward.farm.codec import decode_entry, encode_entry
 from trayward.farm.entries import LineDelivered, LotGrams, PackCount, RecallKept
 from trayward.farm.orders import Customer, LineAsked
 from trayward.farm.recalls import Contact
@@ -150,6 +151,24 @@ def test_a_recall_survives_export_and_import_and_its_sending_twice(farm: Farm, t
     with Farm.open(tmp_path / "copy.sqlite") as copy:
         assert copy.state(LATER).recalls == farm.state(LATER).recalls
         assert isinstance(copy.book.get("recall-01").entry.body, RecallKept)  # type: ignore[union-attr]
+
+
+def test_a_kept_recall_is_told_again_with_who_kept_it_and_the_days_it_was_asked_for(farm: Farm) -> None:
+    day = AT.date()
+    receipt = farm.keep_recall("Kite Cafe", reason="x", began=LATER, at=LATER, by="Ada", first=day, last=day)
+    kept = farm.kept_recall(receipt.names[0].lower(), at=LATER + timedelta(days=1))
+    assert (kept.by, kept.recall.first, kept.recall.last, kept.changed) == ("Ada", day, day, False)
+    assert kept.sheet.start.span.first == day
+    with pytest.raises(NotFoundError, match="See them with: trayward recall"):
+        farm.kept_recall("R999999Z", at=LATER)
+
+
+def test_a_recall_kept_before_days_were_kept_is_read(farm: Farm) -> None:
+    farm.keep_recall("SEED-7", reason="x", began=LATER, at=LATER, ids=["recall-01"])
+    new = encode_entry(farm.book.get("recall-01").entry)  # type: ignore[union-attr]
+    old = new.replace(b'"first":null,', b"").replace(b'"last":null,', b"").replace(b'"version":2', b'"version":1')
+    assert old != new
+    assert decode_entry(old) == decode_entry(new)
 
 
 def test_what_a_kept_recall_cannot_be_is_refused(farm: Farm) -> None:

@@ -140,40 +140,46 @@ def _end(found: Trace, written_to: Sequence[Path], lacking: Sequence[Finding]) -
 @click.option(
     "--csv", "sheet", type=FILE, metavar="FILE", help=f"Write the sheet to a CSV file, {OVER}. Example: call.csv."
 )
+@click.option("--pdf", type=FILE, metavar="FILE", help=f"Save it for the printer, {OVER}. Example: recall.pdf.")
 @click.option("--keep", is_flag=True, help="Keep how it went in the book. Example: --keep.")
-@click.option("--began", metavar="WHEN", help='With --keep: when you began. Example: "today 10:02".')
+@click.option("--began", metavar="WHEN", help='With --keep or --pdf: when you began. Example: "today 10:02".')
 @click.option("--reason", default="", metavar="WORDS", help='With --keep: why. Example: "yearly exercise".')
 @click.option(
     "--reached", multiple=True, metavar="CUSTOMER", help='With --keep: who was reached. Example: "Corner Cafe".'
 )
 @click.option("--real", is_flag=True, help="With --keep: no exercise, crop is called back. Example: --real.")
 def recall(
-    given: Given, word: str | None, first: str | None, last: str | None, sheet: Path | None, keep: bool,
-    began: str | None, reason: str, reached: Sequence[str], real: bool,
+    given: Given, word: str | None, first: str | None, last: str | None, sheet: Path | None, pdf: Path | None,
+    keep: bool, began: str | None, reason: str, reached: Sequence[str], real: bool,
 ) -> None:  # fmt: skip
     """Try a recall out: every pack and customer that had of LOT, and how to reach them.
 
-    Without LOT: the recalls that were kept. A pack or a delivery stands for all harvest lots in it. Whether to call
-    back is not for this tool: defer to local codes and licensed practice.
+    Without LOT: the recalls that were kept; with the name of one of them: how it went. A pack or a delivery stands for
+    all harvest lots in it. Whether to call back is not for this tool: defer to local codes and licensed practice.
     """
-    if sheet is not None:
-        file_named(sheet, ".csv")
+    for file, kind in ((sheet, ".csv"), (pdf, ".pdf")):
+        if file is not None:
+            file_named(file, kind)
     if word is None:
         kept = list(given.state.recalls.values())
         answer(given, {"recalls": kept}, lambda: _show_kept(given, kept))
         return
+    if word.strip().upper() in given.state.recalls and not keep:
+        _show_one(given, word, pdf)
+        return
     days = _days(given, first, last)
+    when = parse_when(began, given.now, given.zone) if began else None
     if keep:
-        if not began:
+        if when is None:
             raise InputError("began", "not said", "a recall is kept with the minutes it took", "Say it with --began.")
-        when = parse_when(began, given.now, given.zone)
         receipt = given.farm.keep_recall(
             word, reason=reason, began=when, exercise=not real, reached=reached, first=days[0], last=days[1],
             **given.said,
         )  # fmt: skip
         body = receipt.kept[0].entry.body
         assert isinstance(body, RecallKept)
-        written(given, receipt, f"Kept {kept_words(body.recall, _words(given))}.")
+        saved = _save_kept(given, body.recall.recall, pdf)
+        written(given, receipt, f"Kept {kept_words(body.recall, _words(given))}.{saved}")
         return
     found = given.farm.recall_sheet(word, at=given.at, first=days[0], last=days[1])
     words = _words(given)
@@ -181,11 +187,32 @@ def recall(
         from trayward.trace.words import RECALL_HEAD, as_csv, recall_rows
 
         save(sheet, as_csv(RECALL_HEAD, recall_rows(found, words)).encode("utf-8-sig"))
+    if pdf is not None:
+        from trayward.paper.recall_sheet import recall_sheet_pdf
+
+        save(pdf, recall_sheet_pdf(found, given.settings, at=given.at, began=when))
     told = {"share": found.share, "accounted_g": found.accounted_g, **msgspec.structs.asdict(found)}
-    answer(given, told, lambda: _show_recall(given, found, words, sheet))
+    answer(given, told, lambda: _show_recall(given, found, words, [path for path in (sheet, pdf) if path]))
 
 
-def _show_recall(given: Given, found: RecallSheet, words: Words, sheet: Path | None) -> None:
+def _show_one(given: Given, name: str, pdf: Path | None) -> None:
+    """A recall that was kept, and its report."""
+    kept = given.farm.kept_recall(name, at=given.at)
+    saved = _save_kept(given, kept.recall.recall, pdf)
+    answer(given, kept.recall, lambda: wrapped(f"{_kept_line(given, kept.recall)}.{saved}"))
+
+
+def _save_kept(given: Given, name: str, pdf: Path | None) -> str:
+    """Save the report of a recall that was kept; where to, in words."""
+    if pdf is None:
+        return ""
+    from trayward.paper.recall_sheet import kept_recall_pdf
+
+    save(pdf, kept_recall_pdf(given.farm.kept_recall(name, at=given.at), given.settings, at=given.at))
+    return f" Written to {pdf}."
+
+
+def _show_recall(given: Given, found: RecallSheet, words: Words, written_to: Sequence[Path]) -> None:
     from trayward.trace.words import CAUTION
 
     click.echo(f"To call back: {words.start(found.start)}, as of {moment_words(given.at, given.zone)}")
@@ -204,17 +231,20 @@ def _show_recall(given: Given, found: RecallSheet, words: Words, sheet: Path | N
     table(["Customer", "Had", "Ask for", Column("Telephone", whole=True), "E-mail"], rows, none="Nobody had of it.")
     wrapped(words.account(found))
     looks(found.findings)
-    if sheet is not None:
-        click.echo(f"Written to {sheet}.")
+    for path in written_to:
+        click.echo(f"Written to {path}.")
     wrapped(CAUTION)
 
 
 def _show_kept(given: Given, kept: Sequence[Recall]) -> None:
-    words = _words(given)
     for each in kept:
-        wrapped(f"{moment_words(each.began, given.zone)}: {kept_words(each, words)}", "  ")
+        wrapped(_kept_line(given, each), "  ")
     if not kept:
         click.echo("No recall was kept yet. Try one out: trayward recall LOT")
+
+
+def _kept_line(given: Given, each: Recall) -> str:
+    return f"{moment_words(each.began, given.zone)}: {kept_words(each, _words(given))}"
 
 
 def kept_words(each: Recall, words: Words) -> str:

@@ -21,7 +21,7 @@ from trayward.farm.recalls import Contact, Recall, Told
 from trayward.farm.state import FarmState
 
 if TYPE_CHECKING:
-    from trayward.trace.recall import RecallSheet
+    from trayward.trace.recall import KeptRecall, RecallSheet
     from trayward.trace.sortable import KeyData
     from trayward.trace.types import Start, Trace, Way
 
@@ -183,10 +183,31 @@ class Tracing(LookingUp):
                 recall=name, about=sheet.start.subject, reason=reason.strip(), exercise=exercise, began=began, ended=at,
                 harvests=tuple(step.name for step in sheet.harvests), packs=tuple(pack.pack for pack in sheet.packs),
                 told=told, cut_g=sheet.cut_g, accounted_g=sheet.accounted_g,
-                findings=tuple(finding.message for finding in sheet.findings),
+                findings=tuple(finding.message for finding in sheet.findings), first=first, last=last,
             )
         )  # fmt: skip
         return self._say(body, names=(name,), **said)
+
+    def kept_recall(self, name: str, *, at: datetime) -> KeptRecall:
+        """
+        A recall that was kept, with all packs and customers as the book tells them of the moment it ended.
+
+        Raises
+        ------
+        NotFoundError
+            If no recall of that name was kept.
+        """
+        from trayward.trace.recall import KeptRecall
+
+        held = self.state(at).recalls
+        told = held.get(name.strip()) or held.get(name.strip().upper())
+        if told is None:
+            raise NotFoundError("recall", name, tuple(held), "See them with: trayward recall")
+        said = self.said_about(f"recall:{told.recall}", at)
+        entry = next(each for each in said if isinstance(each.body, RecallKept) and each.body.recall == told)
+        # What was written down later, or struck, is in it: whoever reads the paper sees what the book knows now.
+        sheet = self.recall_sheet(told.about, at=told.ended, first=told.first, last=told.last)
+        return KeptRecall(recall=told, by=entry.by, written=entry.recorded, sheet=sheet)
 
     def set_contact(self, contact: Contact, **said: Unpack[Said]) -> Receipt:
         """How a customer is reached at once, from now on."""

@@ -678,6 +678,7 @@ class RecallKept(Body, frozen=True, kw_only=True):
     """A recall that was tried out, or had to be: what was called back, who was reached, and how long it took."""
 
     KIND = "recall kept"
+    VERSION = 2
     recall: Recall
 
     def subjects(self) -> tuple[str, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 
 import msgspec
 
@@ -57,6 +57,10 @@ class Recall(msgspec.Struct, frozen=True, kw_only=True):
     """Of these, grams of which the record says where they are. [g]"""
     findings: tuple[str, ...] = ()
     """What did not add up, in words."""
+    first: date | None = None
+    """Of a customer, kit or a shelf only from this day."""
+    last: date | None = None
+    """And up to this one."""
 
     @property
     def minutes(self) -> float:

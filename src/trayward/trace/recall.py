@@ -19,7 +19,7 @@ from typing import Final
 import msgspec
 
 from trayward.errors import Finding, InputError
-from trayward.farm.recalls import Contact, share_accounted
+from trayward.farm.recalls import Contact, Recall, share_accounted
 from trayward.trace.record import Links, Record
 from trayward.trace.steps import code_of
 from trayward.trace.trace import made
@@ -81,12 +81,32 @@ class RecallCustomer(msgspec.Struct, frozen=True, kw_only=True):
         return bool(self.contact.phone or self.contact.email)
 
 
+class RecallLot(msgspec.Struct, frozen=True, kw_only=True):
+    """Where the grams of one lot called back are; of packs and mixes its part of them. [g]"""
+
+    harvest: str
+    code: str
+    crop: str
+    cut_g: float
+    delivered_g: float
+    here_g: float
+    thrown_g: float
+    """Thrown away or sampled. [g]"""
+
+    @property
+    def missing_g(self) -> float:
+        """Grams of which nobody can say where they are; below zero: more is told than was cut. [g]"""
+        return self.cut_g - self.delivered_g - self.here_g - self.thrown_g
+
+
 class RecallSheet(msgspec.Struct, frozen=True, kw_only=True):
     """All that a recall needs to know, worked out at one moment."""
 
     start: Start
     at: datetime
     harvests: tuple[Step, ...]
+    lots: tuple[RecallLot, ...]
+    """The same lots with where their grams are."""
     packs: tuple[RecallPack, ...]
     customers: tuple[RecallCustomer, ...]
     growing: tuple[str, ...]
@@ -111,6 +131,23 @@ class RecallSheet(msgspec.Struct, frozen=True, kw_only=True):
     def share(self) -> float:
         """Share of what was cut that is accounted for; never more than all. [-]"""
         return share_accounted(self.accounted_g, self.cut_g)
+
+
+class KeptRecall(msgspec.Struct, frozen=True, kw_only=True):
+    """A recall that was kept, and the same asked again of today's book for the moment it ended."""
+
+    recall: Recall
+    by: str
+    """Who kept it."""
+    written: datetime
+    sheet: RecallSheet
+
+    @property
+    def changed(self) -> bool:
+        """Whether the book was put right since, so that it would come out otherwise."""
+        then, now = self.recall, self.sheet
+        grams = abs(then.cut_g - now.cut_g) + abs(then.accounted_g - now.accounted_g)
+        return grams >= 0.5 or {each.customer for each in then.told} != {each.customer for each in now.customers}
 
 
 def recall_sheet(record: Record, start: Start) -> RecallSheet:
@@ -141,15 +178,14 @@ def recall_sheet(record: Record, start: Start) -> RecallSheet:
     for flow in whole.flows:
         into.setdefault(flow.target, []).append(flow)
     customers = tuple(_customer(links, step, into) for step in whole.of("customer"))
-    shares = [_where(links, balance, filled) for balance in lots.values()]
+    balances = tuple(_where(links, balance, filled) for balance in lots.values())
     trays = [links.state.tray(step.name) for step in whole.of("tray")]
     return RecallSheet(
-        start=start, at=record.at, harvests=whole.of("harvest"), packs=packs, customers=customers,
+        start=start, at=record.at, harvests=whole.of("harvest"), lots=balances, packs=packs, customers=customers,
         growing=tuple(tray.tray for tray in trays if tray is not None and tray.fate == "growing"),
         cold_room={name: each.cold_room_g for name, each in lots.items() if each.cold_room_g > 0},
-        cut_g=sum(each.cut_g for each in lots.values()),
-        delivered_g=sum(out for out, _, _ in shares), here_g=sum(here for _, here, _ in shares),
-        thrown_g=sum(gone for _, _, gone in shares),
+        cut_g=sum(each.cut_g for each in balances), delivered_g=sum(each.delivered_g for each in balances),
+        here_g=sum(each.here_g for each in balances), thrown_g=sum(each.thrown_g for each in balances),
         findings=(*whole.findings, *_unreachable(customers)), trace=whole,
     )  # fmt: skip
 
@@ -203,7 +239,7 @@ def _pack(links: Links, balance: PackBalance, lots: dict[str, HarvestBalance]) -
     )  # fmt: skip
 
 
-def _where(links: Links, balance: HarvestBalance, filled: dict[str, PackBalance]) -> tuple[float, float, float]:
+def _where(links: Links, balance: HarvestBalance, filled: dict[str, PackBalance]) -> RecallLot:
     """Grams of one harvest lot that were delivered, are here, and were thrown away; of packs its part of them. [g]"""
     out, here, gone = balance.loose_g, balance.cold_room_g, balance.thrown_g + balance.sampled_g
     for lot in links.packs(balance.harvest):
@@ -211,7 +247,10 @@ def _where(links: Links, balance: HarvestBalance, filled: dict[str, PackBalance]
         if packs.packs > 0:
             each = lot.parts.get(balance.harvest, 0.0) / packs.packs
             out, here, gone = out + each * packs.delivered, here + each * packs.here, gone + each * packs.thrown
-    return out, here, gone
+    return RecallLot(
+        harvest=balance.harvest, code=code_of(balance.harvest), crop=balance.crop, cut_g=balance.cut_g, delivered_g=out,
+        here_g=here, thrown_g=gone,
+    )  # fmt: skip
 
 
 def _customer(links: Links, step: Step, into: dict[str, list[Flow]]) -> RecallCustomer:

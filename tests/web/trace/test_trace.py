@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Iterator
+from html import unescape
 from urllib.parse import quote
 
 import pytest
 
+from tests.paper.seen import text_of
 from tests.web.anybody import Anybody
 from tests.web.conftest import Pages, words_of
 from trayward import Farm
@@ -106,6 +109,32 @@ def test_a_recall_is_told_kept_and_listed(pages: Pages, farm: Farm, sold: str) -
     assert kept.recall in words_of(pages.get("/trace"))
     rows = list(csv.DictReader(io.StringIO(pages.get(f"/trace/recall.csv?word={sold}").content.decode("utf-8-sig"))))
     assert customer in {row["customer"] for row in rows}
+
+
+def test_a_recall_is_printed_to_work_from_and_once_it_was_kept_as_it_went(pages: Pages, farm: Farm, sold: str) -> None:
+    began = pages.clock.at.isoformat()
+    address = f"/trace/recall?word={sold}"
+    shown = pages.get(address).text
+    link = unescape(re.search(r'href="(/trace/recall\.pdf[^"]*)"', shown)[1])  # type: ignore[index]
+    sheet = pages.get(link)
+    assert sheet.headers["content-type"] == "application/pdf"
+    customers = [each.customer for each in farm.recall_sheet(sold, at=pages.clock.at).customers]
+    text = text_of(sheet.content)
+    assert all(customer in text for customer in customers)
+    assert f"harvest lot {coded(sold)}" in text
+    pages.clock.forward(minutes=7)
+    form = {"word": f"harvest:{sold}", "began": began, "reason": "exercise", "reached": customers[0]}
+    pages.post("/trace/keep", form, page=address)
+    (kept,) = farm.state(pages.clock.at).recalls.values()
+    shown = pages.get("/trace").text
+    assert f"/trace/recall.pdf?recall={kept.recall}" in shown
+    report = pages.get(f"/trace/recall.pdf?recall={kept.recall}")
+    assert f"recall-{kept.recall}.pdf" in report.headers["content-disposition"]
+    text = text_of(report.content)
+    assert "It took 7 minutes" in text
+    assert f"Reached 1 of {len(customers)} customer" in text
+    assert pages.get("/trace/recall.pdf?recall=R999999Z").status_code == 404
+    assert pages.get(f"/trace/recall.pdf?word={sold}&began=soon").status_code == 422
 
 
 def test_a_recall_without_a_reason_is_shown_again(pages: Pages, sold: str) -> None:

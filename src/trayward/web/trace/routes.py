@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from typing import cast
 from urllib.parse import urlencode
@@ -11,6 +12,7 @@ from starlette.responses import Response
 
 from trayward.errors import InputError, NotFoundError
 from trayward.farm.recalls import Contact
+from trayward.paper.recall_sheet import kept_recall_pdf, recall_sheet_pdf
 from trayward.trace.recall import RecallSheet
 from trayward.trace.sortable import key_data_workbook
 from trayward.trace.types import Trace, Way
@@ -121,6 +123,23 @@ def recall_sheet(ask: Ask) -> Response:
     return _csv(as_csv(RECALL_HEAD, recall_rows(_sheet(ask, _asked(ask)), _words(ask))), "recall")
 
 
+def recall_pdf(ask: Ask) -> Response:
+    """The recall on paper: to work from, or one that was kept as it went."""
+    query = ask.query
+    if query.has("recall"):
+        kept = ask.farm.kept_recall(query.text("recall"), at=ask.at)
+        return _pdf(kept_recall_pdf(kept, ask.settings, at=ask.at), f"recall-{kept.recall.recall}")
+    began = query.maybe(query.moment, "began")
+    made = recall_sheet_pdf(_sheet(ask, _asked(ask)), ask.settings, at=ask.at, began=began)
+    return _pdf(made, "recall-sheet")
+
+
+def _pdf(made: bytes, name: str) -> Response:
+    plain = re.sub(r"[^A-Za-z0-9.-]+", "-", name)
+    headers = {"Content-Disposition": f'inline; filename="{plain}.pdf"', "Cache-Control": "no-store"}
+    return Response(made, media_type="application/pdf", headers=headers)
+
+
 def record_sheet(ask: Ask) -> Response:
     """The traceability record as a workbook."""
     asked = _asked(ask)
@@ -140,6 +159,7 @@ ROUTES = (
     page("/trace/trace.csv", trace_sheet, may="look"),
     page("/trace/record.xlsx", record_sheet, may="run"),
     page("/trace/recall", recall_page, may="run"),
+    page("/trace/recall.pdf", recall_pdf, may="run"),
     page("/trace/recall.csv", recall_sheet, may="run"),
     act("/trace/keep", keep, may="run"),
     act("/trace/contact", contact, may="run"),
