@@ -20,6 +20,7 @@ SPOKEN = (
     "errors.py", "units.py", "rounds/**/*.py", "plan/**/*.py", "desk/**/*.py", "farm/**/*.py", "outlook/**/*.py",
     "library/**/*.py", "bench/**/*.py", "science/**/*.py", "pictures/light_map.py", "pictures/swings.py", "web/**/*.py",
     "store/people/**/*.py", "hygiene/**/*.py", "sensors/**/*.py",
+    "exchange/feed.py", "money/report_words.py", "money/earned.py", "money/report.py",
     "trace/words.py", "trace/steps.py", "trace/lives.py", "trace/balance.py", "trace/walk.py",
 )  # fmt: skip
 """Modules whose sentences can reach a page."""

@@ -17,8 +17,10 @@ from babel.messages.extract import DEFAULT_KEYWORDS, extract_from_dir
 from babel.messages.pofile import read_po, write_po
 
 from tools.said import shapes
+from trayward.paper.tongue import ON_PAPER
 
 WEB = Path(__file__).resolve().parents[1] / "src" / "trayward" / "web"
+PAPER = WEB.with_name("paper")
 WORDS = WEB / "words"
 LANGUAGES = ("es",)
 METHODS = [("**/templates/**.html", "jinja2"), ("templates/**.html", "jinja2"), ("**.py", "python")]
@@ -43,8 +45,10 @@ SAID_HEADER = """# What the rooms below say, in another language.
 
 
 def used() -> Catalog:
-    """Every string of ours that a page may show, with the files it is in."""
+    """Every string of ours that a page or a sheet may show, with the files it is in."""
     found = Catalog(project="Trayward", fuzzy=False)
+    for file, _, words, _, _ in extract_from_dir(PAPER, method_map=[("**.py", "python")], keywords=KEYWORDS):
+        found.add(words, None, [(f"{PAPER.name}/{file}", 0)], context=ON_PAPER)
     for file, line, words, comments, context in extract_from_dir(
         WEB, method_map=METHODS, options_map=OPTIONS, keywords=KEYWORDS, comment_tags=("Translators:",)
     ):

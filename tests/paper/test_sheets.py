@@ -26,11 +26,12 @@ from trayward.paper.goods_sheets import (
     pick_list,
 )
 from trayward.paper.harvest_sheet import CutTold, TrayToCut, WashTold, harvest_sheet, wash_list
-from trayward.paper.invoice import invoice_of, invoice_sheet, money_words
+from trayward.paper.invoice import invoice_of, invoice_sheet
 from trayward.paper.page import A4, LETTER, Page, Size, Text
 from trayward.paper.paper import Paper, paper_of
 from trayward.paper.round_sheet import LETTERS, round_sheet
 from trayward.paper.sowing_sheet import LotShare, SowingTold, sowing_sheet
+from trayward.paper.tongue import money_words
 from trayward.rounds.types import Amount, Round, RoundRow
 
 AT = datetime(2026, 11, 27, 7, 10, tzinfo=UTC)

@@ -14,6 +14,7 @@ from trayward.cli.files import OVER, file_named, save
 from trayward.cli.given import Given, group
 from trayward.cli.numbers import NUMBER, WHOLE
 from trayward.cli.show import Column, answer, looks, table, wrapped, written
+from trayward.cli.tongue import LANGUAGE, tongue_of
 from trayward.cli.when import parse_day
 from trayward.money.coins import amount_of, price_words
 from trayward.money.types import BY as WAYS
@@ -135,10 +136,12 @@ def _more(given: Given, account: Earned) -> list[str]:
 @click.option("--pdf", metavar="FILE", help=f"Save it for the printer too, {OVER}. Example: november.pdf.")
 @click.option("--xlsx", metavar="FILE", help=f"Save a spreadsheet too, {OVER}. Example: november.xlsx.")
 @click.option("--size", default="", metavar="PAPER", help="A4 or Letter; the farm's if left out. Example: A4.")
+@LANGUAGE
 @with_picture
 def report(
-    given: Given, period: str | None, pdf: str | None, xlsx: str | None, size: str, picture: str | None, phone: bool
-) -> None:
+    given: Given, period: str | None, pdf: str | None, xlsx: str | None, size: str, language: str,
+    picture: str | None, phone: bool,
+) -> None:  # fmt: skip
     """A month or a year: PERIOD is 2026-11 or 2026; this month if left out. Against the time before and the plan."""
     drawing = Drawing(picture, phone=phone)
     pdf_path = file_named(pdf, ".pdf", name="pdf") if pdf else None
@@ -148,7 +151,8 @@ def report(
         from trayward.paper.money_report import report_sheet
         from trayward.paper.paper import paper_of
 
-        save(pdf_path, report_sheet(found, paper_of(given.settings, given.at, size), given.settings), name="pdf")
+        paper = paper_of(given.settings, given.at, size, tongue_of(given, language))
+        save(pdf_path, report_sheet(found, paper, given.settings), name="pdf")
     if xlsx_path:
         from trayward.money.sheet import report_xlsx
 

@@ -10,6 +10,7 @@ import click
 from trayward.cli.files import save_new
 from trayward.cli.given import Given, command, group
 from trayward.cli.show import answer, wrapped
+from trayward.cli.tongue import LANGUAGE, said_in
 from trayward.cli.when import parse_day
 from trayward.rounds.words import counted
 
@@ -54,12 +55,13 @@ def events(given: Given, first: str | None, last: str | None, out: Path | None) 
 @command("calendar", example="trayward calendar -o farm.ics")
 @click.option("--out", "-o", type=OUT, metavar="FILE", help="A new file; on the screen if left out. Example: farm.ics.")
 @click.option("--without", multiple=True, metavar="SORT", help=f"Leave out: {SORTS}. Example: --without round.")
-def calendar(given: Given, out: Path | None, without: Sequence[str]) -> None:
+@LANGUAGE
+def calendar(given: Given, out: Path | None, without: Sequence[str], language: str) -> None:
     """Write the farm's calendar: sowings, cuts, turns, deliveries, washes, records and walks.
 
     A file holds what is known now. For a calendar that keeps itself up to date, subscribe to the one on the pages.
     """
-    told = given.farm.calendar(given.at, without=without)
+    told = given.farm.calendar(given.at, without=without, said=said_in(given, language))
     number = told.count("BEGIN:VEVENT")
     if out is None:
         if given.json:

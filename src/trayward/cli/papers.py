@@ -13,6 +13,7 @@ from trayward.cli.given import Given, group
 from trayward.cli.numbers import WHOLE
 from trayward.cli.show import answer, wrapped
 from trayward.cli.shown import remember
+from trayward.cli.tongue import LANGUAGE, tongue_of
 from trayward.rounds.words import counted
 
 if TYPE_CHECKING:
@@ -70,13 +71,15 @@ def _save(given: Given, printed: Printed, out: str | None, **more: Any) -> None:
 @paper.add("round", example="trayward paper round --out round.pdf")
 @click.option("--only", metavar="PLACES", help="Only these racks, shelves or tables. Example: A,B.")
 @SIZE
+@LANGUAGE
 @OUT
-def round_sheet(given: Given, only: str | None, size: str, out: str | None) -> None:
+def round_sheet(given: Given, only: str | None, size: str, language: str, out: str | None) -> None:
     """The present round for the wall: numbers as in `trayward round`, boxes to tick, lines for grams."""
     from trayward.paper.farm_sheets import round_paper
 
     now = given.farm.round(given.at)
-    printed = round_paper(given.farm, given.at, size=size, present=now, racks=people.names(only) or ())
+    tongue = tongue_of(given, language)
+    printed = round_paper(given.farm, given.at, size=size, present=now, racks=people.names(only) or (), tongue=tongue)
     remember(given.book, now)
     _save(given, printed, out, round=now.round, rows=len(now.rows))
 
@@ -84,27 +87,28 @@ def round_sheet(given: Given, only: str | None, size: str, out: str | None) -> N
 def _of_moment(name: str, made: str, example: str, doc: str) -> None:
     """A sheet that asks for its paper alone."""
 
-    def work(given: Given, size: str, out: str | None) -> None:
+    def work(given: Given, size: str, language: str, out: str | None) -> None:
         import trayward.paper.farm_sheets as sheets
 
         make: Callable[..., Printed] = getattr(sheets, made)
-        _save(given, make(given.farm, given.at, size=size), out)
+        _save(given, make(given.farm, given.at, size=size, tongue=tongue_of(given, language)), out)
 
     work.__doc__ = doc
-    paper.add(name, example=example)(SIZE(OUT(work)))
+    paper.add(name, example=example)(SIZE(LANGUAGE(OUT(work))))
 
 
 def _of_days(name: str, made: str, usual: int, example: str, doc: str) -> None:
     """A sheet of some days."""
 
-    def work(given: Given, days: int | None, size: str, out: str | None) -> None:
+    def work(given: Given, days: int | None, size: str, language: str, out: str | None) -> None:
         import trayward.paper.farm_sheets as sheets
 
         make: Callable[..., Printed] = getattr(sheets, made)
-        _save(given, make(given.farm, given.at, days=usual if days is None else days, size=size), out)
+        span, tongue = usual if days is None else days, tongue_of(given, language)
+        _save(given, make(given.farm, given.at, days=span, size=size, tongue=tongue), out)
 
     work.__doc__ = doc
-    paper.add(name, example=example)(DAYS(SIZE(OUT(work))))
+    paper.add(name, example=example)(DAYS(SIZE(LANGUAGE(OUT(work)))))
 
 
 _of_days(
@@ -128,23 +132,25 @@ _of_days(
 @paper.add("note", example="trayward paper note D261127A --out note.pdf")
 @click.argument("delivery")
 @SIZE
+@LANGUAGE
 @OUT
-def note(given: Given, delivery: str, size: str, out: str | None) -> None:
+def note(given: Given, delivery: str, size: str, language: str, out: str | None) -> None:
     """The note that goes with DELIVERY: both sides, what, how much, lot codes, how to store it."""
     from trayward.paper.farm_sheets import note_paper
 
-    _save(given, note_paper(given.farm, delivery, given.at, size=size), out)
+    _save(given, note_paper(given.farm, delivery, given.at, size=size, tongue=tongue_of(given, language)), out)
 
 
 @paper.add("invoice", example="trayward paper invoice 2026-001 --out invoice.pdf")
 @click.argument("name")
 @SIZE
+@LANGUAGE
 @OUT
-def invoice(given: Given, name: str, size: str, out: str | None) -> None:
+def invoice(given: Given, name: str, size: str, language: str, out: str | None) -> None:
     """Invoice or credit note NAME of the book."""
     from trayward.paper.farm_sheets import invoice_paper
 
-    _save(given, invoice_paper(given.farm, name, given.at, size=size), out)
+    _save(given, invoice_paper(given.farm, name, given.at, size=size, tongue=tongue_of(given, language)), out)
 
 
 ON = click.option("--on", required=True, metavar="LABELS", help='Sheet or roll. Example: --on "63.5 x 33.9".')
@@ -173,17 +179,19 @@ def _move(given: Given, text: str) -> float:
 @RIGHT
 @DOWN
 @OUTLINES
+@LANGUAGE
 @OUT
 def labels(
     given: Given, lots: Sequence[str], on: str, copies: int, code: str, start: int, right: str, down: str,
-    outlines: bool, out: str | None,
+    outlines: bool, language: str, out: str | None,
 ) -> None:  # fmt: skip
     """Labels for LOTS, packs or harvest lots: product, net weight, days, lot code, storage, your words, a code."""
     from trayward.paper.farm_labels import labels_paper, pack_label
 
     how = _how(given, right, down, start=start, outlines=outlines)
-    printed = labels_paper(given.farm, lots, given.at, on=on, copies=copies, code=code, **how)
-    told = [pack_label(given.farm, lot, given.at, code=code) for lot in lots]
+    tongue = tongue_of(given, language)
+    printed = labels_paper(given.farm, lots, given.at, on=on, copies=copies, code=code, tongue=tongue, **how)
+    told = [pack_label(given.farm, lot, given.at, code=code, tongue=tongue) for lot in lots]
     said = [
         {"lot": each.lot, "product": each.product, "best_before": each.best_before, "basis": each.basis,
          "holds": each.symbol.text if each.symbol else ""}
@@ -200,15 +208,17 @@ def labels(
 @RIGHT
 @DOWN
 @OUTLINES
+@LANGUAGE
 @OUT
 def tags(
     given: Given, what: str, names: Sequence[str], on: str, start: int, right: str, down: str, outlines: bool,
-    out: str | None,
+    language: str, out: str | None,
 ) -> None:  # fmt: skip
     """Tags for shelves, spots or growing trays; all of them, or NAMES alone."""
     from trayward.paper.farm_labels import TagsOf, tags_paper
 
     assert what in get_args(TagsOf)
     how = _how(given, right, down, start=start, outlines=outlines)
+    how |= {"tongue": tongue_of(given, language)}
     printed = tags_paper(given.farm, what, given.at, on=on, only=names, **how)  # type: ignore[arg-type]
     _save(given, printed, out, tags=counted(len(names), "name") if names else "all")

@@ -12,6 +12,7 @@ from trayward.cli.files import save_folder
 from trayward.cli.given import Given, group
 from trayward.cli.numbers import WHOLE
 from trayward.cli.show import Column, answer, moment_words, table, wrapped, written
+from trayward.cli.tongue import LANGUAGE, tongue_of
 from trayward.cli.when import parse_day
 from trayward.errors import InputError
 from trayward.rounds.words import counted, day_words
@@ -176,12 +177,13 @@ def set_habit(
 @click.option("--to", "last", default="today", metavar="DAY", help="Up to that day. Example: today.")
 @click.option("--out", required=True, metavar="FOLDER", help="A new folder for it. Example: inspection.")
 @click.option("--size", default="", metavar="PAPER", help="A4 or Letter; the farm's if left out. Example: A4.")
-def pack(given: Given, first: str, last: str, out: str, size: str) -> None:
+@LANGUAGE
+def pack(given: Given, first: str, last: str, out: str, size: str, language: str) -> None:
     """An inspection pack: one PDF of all records of a period, and a CSV for each kind, in a new folder."""
     from trayward.paper.inspection_sheet import pack_files
 
     found = given.farm.inspection(*_days(given, first, last), at=given.at)
-    files = pack_files(found, given.settings, size=size)
+    files = pack_files(found, given.settings, size=size, tongue=tongue_of(given, language))
     save_folder(out, files)
 
     def show() -> None:

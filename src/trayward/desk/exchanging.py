@@ -135,7 +135,14 @@ class Exchanging(Planning):
 
     # The calendar -----------------------------------------------------------------------------------------------------
 
-    def calendar(self, at: datetime, *, without: Iterable[str] = (), outlook: Outlook | None = None) -> str:
+    def calendar(
+        self,
+        at: datetime,
+        *,
+        without: Iterable[str] = (),
+        outlook: Outlook | None = None,
+        said: Callable[[str], str] = str,
+    ) -> str:
         """
         Sowings planned, cuts and turns expected, deliveries, washes and walks, as a calendar in RFC 5545.
 
@@ -147,6 +154,8 @@ class Exchanging(Planning):
             Sorts to leave out: `sow`, `cut`, `turn`, `deliver`, `wash`, `record`, `round`.
         outlook : Outlook, optional
             What is likely, where it was worked out a little before; that of this moment if left out.
+        said : callable
+            Makes a sentence of ours that of another language, and leaves the farm's own names alone.
 
         Returns
         -------
@@ -154,13 +163,18 @@ class Exchanging(Planning):
             The same to the letter as long as nothing of it changes. Which event was changed when is kept beside the
             book, for the next time.
         """
-        return self.calendar_told(at, without=without, outlook=outlook)()
+        return self.calendar_told(at, without=without, outlook=outlook, said=said)()
 
     def calendar_told(
-        self, at: datetime, *, without: Iterable[str] = (), outlook: Outlook | None = None
+        self,
+        at: datetime,
+        *,
+        without: Iterable[str] = (),
+        outlook: Outlook | None = None,
+        said: Callable[[str], str] = str,
     ) -> Callable[[], str]:
         """The same as `calendar`, written when it is called for: that takes a while and asks nothing of the farm."""
-        from trayward.exchange.feed import events, require_sorts, scene
+        from trayward.exchange.feed import events, in_language, require_sorts, scene
         from trayward.exchange.ics import calendar
         from trayward.exchange.revised import revised, versions_in, versions_out
         from trayward.farm.calendar import zone
@@ -171,4 +185,6 @@ class Exchanging(Planning):
         told, kept = revised(events(made, self._farm_mark(), left_out), known, at)
         if kept is not known:
             self.book.keep_worked_out(CALENDAR, versions_out(kept))
-        return cache(partial(calendar, told, name=settings.name, zone=zone(settings), refresh=ASK_AGAIN))
+        write = partial(calendar, name=settings.name, zone=zone(settings), refresh=ASK_AGAIN)
+        # An event's version goes by what it is, not by the language somebody reads it in.
+        return cache(lambda: write(in_language(each, said) for each in told))

@@ -115,6 +115,12 @@ def events(scene: Scene, mark: str, without: frozenset[Sort] = frozenset()) -> l
     )
 
 
+def in_language(event: Event, said: Callable[[str], str]) -> Event:
+    """An event in another language; `said` makes one of the rooms' sentences its own, and leaves names alone."""
+    words = "\n".join(said(line) for line in event.words.split("\n")) if event.words else ""
+    return msgspec.structs.replace(event, summary=said(event.summary), words=words, sort=said(event.sort))
+
+
 CATEGORIES: Final[dict[Sort, str]] = {
     "sow": "Sow", "cut": "Cut", "turn": "Turn", "deliver": "Deliver", "wash": "Wash", "record": "Record",
     "round": "Round",

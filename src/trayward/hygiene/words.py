@@ -71,15 +71,22 @@ def record_words(record: HygieneRecord, units: ShownUnits = METRIC) -> str:
 def record_pieces(record: HygieneRecord, units: ShownUnits = METRIC) -> tuple[Piece, ...]:
     """The same in pieces, for a page that says our words in another language and leaves theirs."""
     found = [Piece(title_of(record.kind)), Piece(f", {record.area}: " if record.area else ": ", own=True)]
-    for at, value in enumerate(record.values):
-        if at:
-            found.append(Piece(", ", own=True))
-        found += _value_pieces(record.kind, value, units)
+    found += values_pieces(record, units)
     if record.corrective:
         found += [Piece("; ", own=True), Piece("done about it"), Piece(f": {record.corrective}", own=True)]
     if record.note:
         found.append(Piece(f" ({record.note})", own=True))
     return tuple(found)
+
+
+def values_pieces(record: HygieneRecord, units: ShownUnits = METRIC) -> list[Piece]:
+    """All values of a record in a row, in pieces."""
+    found: list[Piece] = []
+    for at, value in enumerate(record.values):
+        if at:
+            found.append(Piece(", ", own=True))
+        found += _value_pieces(record.kind, value, units)
+    return found
 
 
 def _value_pieces(kind: str, value: Value, units: ShownUnits) -> list[Piece]:

@@ -41,8 +41,8 @@ def before_words(report: Report) -> str:
 def report_lines(report: Report, mass: str) -> list[str]:
     """What stands out, sentence by sentence. `mass`: the unit of weights."""
     found = [*_grown(report.crops, mass), *_lost(report.crops, mass)]
-    found += [words for stood in report.best if (words := _stood_words("Best", stood, report.currency))]
-    found += [words for stood in report.worst if (words := _stood_words("Least", stood, report.currency))]
+    found += [f"Best {_stood_words(stood, report.currency)}" for stood in report.best]
+    found += [f"Least {_stood_words(stood, report.currency)}" for stood in report.worst]
     return [*found, *plan_lines(report.planned, report.currency)]
 
 
@@ -72,8 +72,8 @@ def _lost(account: Earned, mass: str) -> list[str]:
     return found
 
 
-def _stood_words(which: str, stood: Stood, currency: str) -> str:
-    return f"{which} {stood.by}: {stood.name}, {show_money(float(stood.left), currency)} left."
+def _stood_words(stood: Stood, currency: str) -> str:
+    return f"{stood.by}: {stood.name}, {show_money(float(stood.left), currency)} left."
 
 
 def plan_lines(planned: Planned | None, currency: str) -> list[str]:

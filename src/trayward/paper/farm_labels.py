@@ -17,11 +17,11 @@ from trayward.farm.entries import Cut, Packed
 from trayward.farm.settings import FarmPaper, FarmSettings
 from trayward.farm.spots import walking_shelves
 from trayward.farm.state import FarmState
-from trayward.paper.farm_sheets import Printed, said_of, sheet_name
+from trayward.paper.farm_sheets import Printed, said_of, sheet_name, storage_words
 from trayward.paper.label_sheets import label_sheet
 from trayward.paper.labels import PackLabel, Tag, labels_pdf
 from trayward.paper.symbols import Symbol
-from trayward.rounds.words import counted
+from trayward.paper.tongue import ENGLISH, Tongue, later
 
 if TYPE_CHECKING:
     from trayward.bootstrap import Farm
@@ -95,7 +95,7 @@ def symbol_word(word: str) -> SymbolWord:
 # Packs and lots -------------------------------------------------------------------------------------------------------
 
 
-def pack_label(farm: Farm, name: str, at: datetime, *, code: str = "code") -> PackLabel:
+def pack_label(farm: Farm, name: str, at: datetime, *, code: str = "code", tongue: Tongue = ENGLISH) -> PackLabel:
     """
     The label of a pack lot, or of what is loose of a harvest lot.
 
@@ -113,9 +113,9 @@ def pack_label(farm: Farm, name: str, at: datetime, *, code: str = "code") -> Pa
     settings = farm.settings(at)
     word = symbol_word(code)
     if packed := said_of(farm, f"pack:{plain}", Packed):
-        return _of_pack(farm, packed[1], settings, word, at)
+        return _of_pack(farm, packed[1], settings, word, at, tongue)
     if cut := said_of(farm, f"harvest:{plain}", Cut):
-        return _of_harvest(farm.state(at), cut[1], local_day(cut[0], settings), settings, word)
+        return _of_harvest(farm.state(at), cut[1], local_day(cut[0], settings), settings, word, tongue)
     state = farm.state(at)
     raise NotFoundError("pack", name, (*state.packs, *state.harvests))
 
@@ -124,31 +124,37 @@ def _known(farm: Farm, name: str) -> bool:
     return any(farm.book.about(f"{kind}:{name}") for kind in ("pack", "harvest"))
 
 
-def _of_pack(farm: Farm, body: Packed, settings: FarmSettings, word: SymbolWord, at: datetime) -> PackLabel:
+def _of_pack(
+    farm: Farm, body: Packed, settings: FarmSettings, word: SymbolWord, at: datetime, tongue: Tongue
+) -> PackLabel:
     state = farm.state(at)
     cuts = {part.harvest: _cut_day(farm, part.harvest, settings) for part in body.parts}
     days = sorted({day for day in cuts.values() if day is not None})
     return _label(
         settings, word, body.pack, product=body.product, net_g=body.pack_g, cut=tuple(days),
-        best_before=body.best_before, basis=_basis(body.best_before, cuts, state),
+        best_before=body.best_before, basis=_basis(body.best_before, cuts, state, tongue), tongue=tongue,
     )  # fmt: skip
 
 
-def _of_harvest(state: FarmState, body: Cut, day: date, settings: FarmSettings, word: SymbolWord) -> PackLabel:
+def _of_harvest(
+    state: FarmState, body: Cut, day: date, settings: FarmSettings, word: SymbolWord, tongue: Tongue
+) -> PackLabel:
     lot = state.harvests.get(body.harvest)
     best = day + timedelta(days=lot.cold_room_days) if lot is not None else None
-    basis = _basis(best, {body.harvest: day}, state)
-    return _label(settings, word, body.harvest, product=body.crop, cut=(day,), best_before=best, basis=basis)
+    basis = _basis(best, {body.harvest: day}, state, tongue)
+    return _label(
+        settings, word, body.harvest, product=body.crop, cut=(day,), best_before=best, basis=basis, tongue=tongue
+    )
 
 
 def _label(
     settings: FarmSettings, word: SymbolWord, name: str, *, product: str, cut: tuple[date, ...],
-    best_before: date | None, basis: str, net_g: float = 0.0,
+    best_before: date | None, basis: str, tongue: Tongue, net_g: float = 0.0,
 ) -> PackLabel:  # fmt: skip
     paper = settings.paper
     return PackLabel(
         product=product, net_g=net_g, cut=cut, best_before=best_before, basis=basis, lot=coded(name),
-        storage=paper.storage, words=paper.words, farm=settings.name, address=paper.address,
+        storage=storage_words(paper, tongue), words=paper.words, farm=settings.name, address=paper.address,
         ounces=settings.units.mass == "oz", symbol=symbol_of(word, name, product, best_before, paper),
     )  # fmt: skip
 
@@ -158,7 +164,7 @@ def _cut_day(farm: Farm, harvest: str, settings: FarmSettings) -> date | None:
     return local_day(cut[0], settings) if cut else None
 
 
-def _basis(best_before: date | None, cuts: dict[str, date | None], state: FarmState) -> str:
+def _basis(best_before: date | None, cuts: dict[str, date | None], state: FarmState, tongue: Tongue) -> str:
     """What a best-before day rests on: the first cut and how long the crop keeps in the cold room."""
     first = min((day for day in cuts.values() if day is not None), default=None)
     if best_before is None or first is None:
@@ -168,8 +174,10 @@ def _basis(best_before: date | None, cuts: dict[str, date | None], state: FarmSt
         for name, day in cuts.items()
         if day is not None and (lot := state.harvests.get(name)) is not None
     ]
-    days = counted((best_before - first).days, "day")
-    return f"keeps {days} cold" if by_life and min(by_life) == best_before else f"{days} after the cut, as packed"
+    days = (best_before - first).days
+    if by_life and min(by_life) == best_before:
+        return tongue.ngettext("keeps %(num)s day cold", "keeps %(num)s days cold", days)
+    return tongue.ngettext("%(num)s day after the cut, as packed", "%(num)s days after the cut, as packed", days)
 
 
 def labels_paper(
@@ -184,6 +192,7 @@ def labels_paper(
     right: float = 0.0,
     down: float = 0.0,
     outlines: bool = False,
+    tongue: Tongue = ENGLISH,
 ) -> Printed:
     """
     Labels of packs and harvest lots.
@@ -202,6 +211,8 @@ def labels_paper(
         How far labels are moved. [mm]
     outlines : bool
         With lines round each, to try on plain paper.
+    tongue : Tongue
+        The language of the fixed words.
 
     Raises
     ------
@@ -212,15 +223,15 @@ def labels_paper(
     today = local_day(at, farm.settings(at))
     made: list[PackLabel | Tag] = []
     for name in names:
-        label = pack_label(farm, name, at, code=code)
+        label = pack_label(farm, name, at, code=code, tongue=tongue)
         if label.best_before is not None and label.best_before < today:
             rule = f"its best-before day, {label.best_before:%Y-%m-%d}, is over"
             raise InputError("lot", name, rule, "Do not sell it; say that it is thrown away.")
         made += [label] * (copies or _count(farm, label, at))
     _some(made)
-    how = {"start": start, "move": (right, down), "outlines": outlines}
+    how = {"start": start, "move": (right, down), "outlines": outlines, "tongue": tongue}
     settings = farm.settings(at)
-    pdf = labels_pdf(made, sheet, f"{settings.name}, labels", **how)
+    pdf = labels_pdf(made, sheet, tongue._("%(farm)s, labels", farm=settings.name), **how)
     return Printed(pdf=pdf, name=f"labels-{sheet_name(at, settings)}")
 
 
@@ -238,9 +249,10 @@ def _some(made: Sequence[object]) -> None:
 # Tags -----------------------------------------------------------------------------------------------------------------
 
 TagsOf = Literal["shelves", "spots", "trays"]
+TITLES: Final[dict[TagsOf, str]] = {"shelves": later("shelves"), "spots": later("spots"), "trays": later("trays")}
 
 
-def tags_of(farm: Farm, what: TagsOf, at: datetime, *, only: Iterable[str] = ()) -> list[Tag]:
+def tags_of(farm: Farm, what: TagsOf, at: datetime, *, only: Iterable[str] = (), tongue: Tongue = ENGLISH) -> list[Tag]:
     """
     Tags for shelves, spots or growing trays, in walking order; `only` some of them by name.
 
@@ -250,7 +262,7 @@ def tags_of(farm: Farm, what: TagsOf, at: datetime, *, only: Iterable[str] = ())
         If the farm has none of a name.
     """
     state, settings = farm.state(at), farm.settings(at)
-    found = {tag.name: tag for tag in _tags(state, settings, what)}
+    found = {tag.name: tag for tag in _tags(state, settings, what, tongue)}
     wanted = list(only)
     for name in wanted:
         if name not in found:
@@ -258,17 +270,19 @@ def tags_of(farm: Farm, what: TagsOf, at: datetime, *, only: Iterable[str] = ())
     return [found[name] for name in wanted] if wanted else list(found.values())
 
 
-def _tags(state: FarmState, settings: FarmSettings, what: TagsOf) -> Iterable[Tag]:
+def _tags(state: FarmState, settings: FarmSettings, what: TagsOf, tongue: Tongue) -> Iterable[Tag]:
     if what == "trays":
         for tray in state.growing():
-            about = f"{tray.crop}, sown {local_day(tray.sown_at, settings):%Y-%m-%d}, {', '.join(tray.lots)}"
+            sown, lots = tongue.plain_day(local_day(tray.sown_at, settings)), ", ".join(tray.lots)
+            about = tongue._("%(crop)s, sown %(day)s, %(lots)s", crop=tray.crop, day=sown, lots=lots)
             yield Tag(name=tray.tray, about=about, symbol=Symbol(kind="qr", text=coded(tray.tray)))
         return
     for shelf in walking_shelves(state):
-        room = f"{shelf.room}, " if shelf.room else ""
-        about = f"{room}rack {shelf.rack}, {shelf.kind}"
+        kind = tongue.said(shelf.kind)
+        about = tongue._("rack %(rack)s, %(kind)s", rack=shelf.rack, kind=kind)
+        about = f"{shelf.room}, {about}" if shelf.room else about
         names = (shelf.name,) if what == "shelves" else shelf.spot_names()
-        told = f"{about}, {counted(len(shelf.spot_names()), 'spot')}" if what == "shelves" else about
+        told = f"{about}, {tongue.counted(len(shelf.spot_names()), 'spot')}" if what == "shelves" else about
         for name in names:
             yield Tag(name=name, about=told, symbol=Symbol(kind="qr", text=coded(name)))
 
@@ -284,11 +298,12 @@ def tags_paper(
     right: float = 0.0,
     down: float = 0.0,
     outlines: bool = False,
+    tongue: Tongue = ENGLISH,
 ) -> Printed:
     """Tags for shelves, spots or trays; see `labels_paper`."""
     sheet, settings = label_sheet(on), farm.settings(at)
-    made: list[PackLabel | Tag] = list(tags_of(farm, what, at, only=only))
+    made: list[PackLabel | Tag] = list(tags_of(farm, what, at, only=only, tongue=tongue))
     _some(made)
     how = {"start": start, "move": (right, down), "outlines": outlines}
-    pdf = labels_pdf(made, sheet, f"{settings.name}, {what}", **how)
+    pdf = labels_pdf(made, sheet, f"{settings.name}, {tongue._(TITLES[what])}", **how)
     return Printed(pdf=pdf, name=f"tags-{what}-{sheet_name(at, settings)}")

@@ -16,7 +16,7 @@ from trayward.farm.calendar import local_day, zone
 from trayward.farm.due import lines_due
 from trayward.farm.entries import Cut, Delivered, LineDelivered, Packed
 from trayward.farm.orders import LineDue
-from trayward.farm.settings import FarmSettings, ShownUnits
+from trayward.farm.settings import FarmPaper, FarmSettings, ShownUnits
 from trayward.farm.state import FarmState
 from trayward.paper.goods_sheets import (
     DeliveryNote,
@@ -31,13 +31,13 @@ from trayward.paper.goods_sheets import (
 from trayward.paper.harvest_sheet import CutTold, TrayToCut, WashTold, harvest_sheet, wash_list
 from trayward.paper.invoice import invoice_of, invoice_sheet
 from trayward.paper.paper import paper_of
-from trayward.paper.round_sheet import round_sheet
+from trayward.paper.round_sheet import round_name, round_sheet
 from trayward.paper.sowing_sheet import LotShare, SowingTold, sowing_sheet
+from trayward.paper.tongue import ENGLISH, Tongue, later
 from trayward.rounds.amount_words import LOT, SEED, SPOON
 from trayward.rounds.told import RowTold, told_of
 from trayward.rounds.types import Round, RoundRow
-from trayward.rounds.words import counted, day_words, listed
-from trayward.units import show_mass
+from trayward.rounds.words import listed
 
 if TYPE_CHECKING:
     from trayward.bootstrap import Farm
@@ -151,8 +151,9 @@ def _key(name: str) -> str:
 
 
 def round_paper(
-    farm: Farm, at: datetime, *, size: str = "", present: Round | None = None, racks: Sequence[str] = ()
-) -> Printed:
+    farm: Farm, at: datetime, *, size: str = "", present: Round | None = None, racks: Sequence[str] = (),
+    tongue: Tongue = ENGLISH,
+) -> Printed:  # fmt: skip
     """
     The present round for the wall.
 
@@ -162,6 +163,8 @@ def round_paper(
         Where it was made already.
     racks : sequence of str
         Racks, shelves or tables to print alone, for a sheet at each rack; numbers stay those of the whole round.
+    tongue : Tongue
+        The language it is in, as for every sheet below.
 
     Raises
     ------
@@ -172,7 +175,8 @@ def round_paper(
     present = present or farm.round_soon(at)
     sheet = keep_rows(farm, present, settings)
     shown = _at_places(present, farm.state(at), racks) if racks else present
-    return Printed(pdf=round_sheet(shown, paper_of(settings, at, size), sheet), name=f"round-{sheet}", sheet=sheet)
+    made = round_sheet(shown, paper_of(settings, at, size, tongue), sheet)
+    return Printed(pdf=made, name=f"round-{sheet}", sheet=sheet)
 
 
 def _at_places(present: Round, state: FarmState, wanted: Sequence[str]) -> Round:
@@ -186,30 +190,31 @@ def _at_places(present: Round, state: FarmState, wanted: Sequence[str]) -> Round
     return msgspec.structs.replace(present, rows=rows, minutes=sum((row.minutes for row in rows), 0.0))
 
 
-def sowing_paper(farm: Farm, at: datetime, *, days: int = 7, size: str = "") -> Printed:
+def sowing_paper(farm: Farm, at: datetime, *, days: int = 7, size: str = "", tongue: Tongue = ENGLISH) -> Printed:
     """Sowings of the round, and of the kept plan for the days after."""
     settings = farm.settings(at)
-    today, last, about = _days(at, days, settings)
+    today, last, about = _days(at, days, settings, tongue)
     present = farm.round_soon(at)
     sheet = keep_rows(farm, present, settings)
     told = [_sown_now(row, today) for row in present.rows if row.kind == "sow"]
     told += _sown_later(farm, at, today, last)
-    made = sowing_sheet(told, paper_of(settings, at, size), about, sheet)
+    made = sowing_sheet(told, paper_of(settings, at, size, tongue), about, sheet)
     return Printed(pdf=made, name=f"sowing-{sheet}", sheet=sheet)
 
 
-def _days(at: datetime, days: int, settings: FarmSettings) -> tuple[date, date, str]:
+def _days(at: datetime, days: int, settings: FarmSettings, tongue: Tongue) -> tuple[date, date, str]:
     """The first and the last of so many days from today, and both in words."""
     if not 1 <= days <= MOST_DAYS:
         raise InputError("days", days, f"must lie in [1, {MOST_DAYS}]", "Say how many days the sheet is for.", "d")
     today = local_day(at, settings)
     last = today + timedelta(days=days - 1)
-    return today, last, f"{day_words(today)} to {day_words(last)}" if days > 1 else day_words(today)
+    span = tongue._("%(first)s to %(last)s", first=tongue.day(today), last=tongue.day(last))
+    return today, last, span if days > 1 else tongue.day(today)
 
 
 def _sown_now(row: RoundRow, today: date) -> SowingTold:
     seed = next((amount.value for amount in row.amounts if amount.what == SEED and amount.unit == "g"), 0.0)
-    spoon = next((f"or {amount.value:g} level tbsp" for amount in row.amounts if amount.unit == SPOON), "")
+    spoons = next((amount.value for amount in row.amounts if amount.unit == SPOON), 0.0)
     lots = [
         LotShare(lot=amount.what.removeprefix(LOT), grams=amount.value)
         for amount in row.amounts
@@ -219,7 +224,7 @@ def _sown_now(row: RoundRow, today: date) -> SowingTold:
         lots = [LotShare(lot=lot, grams=seed * row.count / len(row.lots)) for lot in row.lots]
     return SowingTold(
         day=today, recipe=row.recipe, crop=row.crop, trays=row.count, seed_g=seed, lots=tuple(lots), spots=row.spots,
-        number=row.number, spoon=spoon,
+        number=row.number, spoons=spoons,
     )  # fmt: skip
 
 
@@ -234,7 +239,7 @@ def _sown_later(farm: Farm, at: datetime, today: date, last: date) -> Iterable[S
             )  # fmt: skip
 
 
-def harvest_paper(farm: Farm, at: datetime, *, size: str = "") -> Printed:
+def harvest_paper(farm: Farm, at: datetime, *, size: str = "", tongue: Tongue = ENGLISH) -> Printed:
     """Trays that the round asks to cut, with what each likely weighs."""
     settings, present = farm.settings(at), farm.round_soon(at)
     sheet = keep_rows(farm, present, settings)
@@ -253,11 +258,11 @@ def harvest_paper(farm: Farm, at: datetime, *, size: str = "") -> Printed:
         )  # fmt: skip
         _, _, how = row.do.partition(". ")
         cuts.append(CutTold(number=row.number, crop=row.crop, trays=trays, lots=row.lots, height=how, why=row.why))
-    made = harvest_sheet(cuts, paper_of(settings, at, size), present.round, sheet)
+    made = harvest_sheet(cuts, paper_of(settings, at, size, tongue), round_name(present.round, tongue), sheet)
     return Printed(pdf=made, name=f"harvest-{sheet}", sheet=sheet)
 
 
-def wash_paper(farm: Farm, at: datetime, *, size: str = "") -> Printed:
+def wash_paper(farm: Farm, at: datetime, *, size: str = "", tongue: Tongue = ENGLISH) -> Printed:
     """What the round asks to strip, wash and sanitise."""
     settings, present = farm.settings(at), farm.round_soon(at)
     sheet = keep_rows(farm, present, settings)
@@ -266,17 +271,16 @@ def wash_paper(farm: Farm, at: datetime, *, size: str = "") -> Printed:
         if row.kind in ("strip", "wash", "sanitise"):
             title, _, how = row.do.partition(". ")
             verb, _, what = title.rstrip(".").partition(": ")
-            trays = f" On {listed(row.spots)}." if row.spots else ""
             count = row.count or len(row.trays)
-            washes.append(WashTold(number=row.number, do=verb, what=what, count=count, how=f"{how}{trays}".strip()))
-    made = wash_list(washes, paper_of(settings, at, size), present.round, sheet)
+            washes.append(WashTold(number=row.number, do=verb, what=what, count=count, how=how, spots=row.spots))
+    made = wash_list(washes, paper_of(settings, at, size, tongue), round_name(present.round, tongue), sheet)
     return Printed(pdf=made, name=f"washing-{sheet}", sheet=sheet)
 
 
 # What goes out --------------------------------------------------------------------------------------------------------
 
 
-def picks_of(farm: Farm, at: datetime, first: date, last: date) -> list[PickFor]:
+def picks_of(farm: Farm, at: datetime, first: date, last: date, tongue: Tongue = ENGLISH) -> list[PickFor]:
     """What each customer is due from one day to another, and what it can be filled from now."""
     state, settings = farm.state(at), farm.settings(at)
     due = [line for line in lines_due(state, first, last) if _is_open(line)]
@@ -288,7 +292,7 @@ def picks_of(farm: Farm, at: datetime, first: date, last: date) -> list[PickFor]
     return [
         PickFor(
             customer=customer, day=day, note=state.customers[customer].note if customer in state.customers else "",
-            lines=tuple(_pick_line(line, filled.get(line.line), state, settings.units) for line in lines),
+            lines=tuple(_pick_line(line, filled.get(line.line), state, settings.units, tongue) for line in lines),
         )
         for (day, customer), lines in groups.items()
     ]  # fmt: skip
@@ -298,7 +302,9 @@ def _is_open(line: LineDue) -> bool:
     return line.trays > line.done_trays if line.live else line.grams - line.done_g > 0.5
 
 
-def _pick_line(line: LineDue, filled: LineDelivered | None, state: FarmState, units: ShownUnits) -> PickLine:
+def _pick_line(
+    line: LineDue, filled: LineDelivered | None, state: FarmState, units: ShownUnits, tongue: Tongue
+) -> PickLine:
     picked: list[Picked] = []
     grams = 0.0
     for count in filled.packs if filled else ():
@@ -311,39 +317,45 @@ def _pick_line(line: LineDue, filled: LineDelivered | None, state: FarmState, un
         tray = state.tray(name)
         picked.append(Picked(code=coded(name), spot=tray.spot or "" if tray else ""))
     return PickLine(
-        line=line.line, product=line.product, asked=_asked(line, units), from_=tuple(picked),
-        short=_short(line, grams, len(filled.trays) if filled else 0, units),
+        line=line.line, product=line.product, asked=_asked(line, units, tongue), from_=tuple(picked),
+        short=_short(line, grams, len(filled.trays) if filled else 0, units, tongue),
     )  # fmt: skip
 
 
-def _asked(line: LineDue, units: ShownUnits) -> str:
+def _asked(line: LineDue, units: ShownUnits, tongue: Tongue) -> str:
     if line.live:
-        return counted(line.trays - line.done_trays, "tray")
+        return tongue.counted(line.trays - line.done_trays, "tray")
     left = line.grams - line.done_g
     if line.pack_g:
-        return f"{counted(round(left / line.pack_g), 'pack')} of {show_mass(line.pack_g, units.mass)}"
-    return show_mass(left, units.mass)
+        return _packs(round(left / line.pack_g), line.pack_g, units, tongue)
+    return tongue.mass(left, units.mass)
 
 
-def _short(line: LineDue, grams: float, trays: int, units: ShownUnits) -> str:
+def _packs(count: int, pack_g: float, units: ShownUnits, tongue: Tongue) -> str:
+    """So many packs of a weight [g]."""
+    mass = tongue.mass(pack_g, units.mass)
+    return tongue._("%(packs)s of %(mass)s", packs=tongue.counted(count, "pack"), mass=mass)
+
+
+def _short(line: LineDue, grams: float, trays: int, units: ShownUnits, tongue: Tongue) -> str:
     if line.live:
         missing = line.trays - line.done_trays - trays
-        return counted(missing, "tray") if missing > 0 else ""
+        return tongue.counted(missing, "tray") if missing > 0 else ""
     left = line.grams - line.done_g - grams
     if left <= 0.5:
         return ""
-    return counted(-int(-left // line.pack_g), "pack") if line.pack_g else show_mass(left, units.mass)
+    return tongue.counted(-int(-left // line.pack_g), "pack") if line.pack_g else tongue.mass(left, units.mass)
 
 
-def pick_paper(farm: Farm, at: datetime, *, days: int = 2, size: str = "") -> Printed:
+def pick_paper(farm: Farm, at: datetime, *, days: int = 2, size: str = "", tongue: Tongue = ENGLISH) -> Printed:
     """The pick list of today and the days after."""
     settings = farm.settings(at)
-    today, last, about = _days(at, days, settings)
-    made = pick_list(picks_of(farm, at, today, last), paper_of(settings, at, size), about)
+    today, last, about = _days(at, days, settings, tongue)
+    made = pick_list(picks_of(farm, at, today, last, tongue), paper_of(settings, at, size, tongue), about)
     return Printed(pdf=made, name=f"picks-{sheet_name(at, settings)}")
 
 
-def note_of(farm: Farm, delivery: str, at: datetime) -> DeliveryNote:
+def note_of(farm: Farm, delivery: str, at: datetime, tongue: Tongue = ENGLISH) -> DeliveryNote:
     """
     The note that goes with a delivery.
 
@@ -357,11 +369,21 @@ def note_of(farm: Farm, delivery: str, at: datetime) -> DeliveryNote:
         raise NotFoundError("delivery", delivery, (), "Look at the book for its name.")
     when, body = said
     settings = farm.settings(at)
-    lines = [line for each in body.lines for line in _note_lines(farm, each, at, settings.units)]
+    lines = [line for each in body.lines for line in _note_lines(farm, each, at, settings.units, tongue)]
+    storage = storage_words(settings.paper, tongue)
     return DeliveryNote(
         number=coded(body.delivery), day=local_day(when, settings), seller=seller_of(settings),
-        buyer=buyer_of(farm.state(at), body.customer), lines=tuple(lines), storage=settings.paper.storage,
+        buyer=buyer_of(farm.state(at), body.customer), lines=tuple(lines), storage=storage,
     )  # fmt: skip
+
+
+def storage_words(paper: FarmPaper, tongue: Tongue) -> str:
+    """How crop is to be stored: as the farm typed it, or ours in the sheet's language where nobody did."""
+    return tongue._(STORAGE) if paper.storage == STORAGE else paper.storage
+
+
+STORAGE = later("Keep cold.")
+"""What stands on a farm's papers unless it says otherwise: the default of `FarmPaper.storage`."""
 
 
 def seller_of(settings: FarmSettings) -> Party:
@@ -375,22 +397,24 @@ def buyer_of(state: FarmState, customer: str) -> Party:
     return Party(name=customer, lines=tuple(contact.address.splitlines()) if contact is not None else ())
 
 
-def _note_lines(farm: Farm, line: LineDelivered, at: datetime, units: ShownUnits) -> Iterable[NoteLine]:
+def _note_lines(farm: Farm, line: LineDelivered, at: datetime, units: ShownUnits, tongue: Tongue) -> Iterable[NoteLine]:
     for count in line.packs:
         _, pack = said_of(farm, f"pack:{count.pack}", Packed) or (None, None)
-        size = f" of {show_mass(pack.pack_g, units.mass)}" if pack else ""
+        packs = tongue.counted(count.packs, "pack")
         yield NoteLine(
-            product=pack.product if pack else count.pack, quantity=f"{counted(count.packs, 'pack')}{size}",
+            product=pack.product if pack else count.pack,
+            quantity=_packs(count.packs, pack.pack_g, units, tongue) if pack else packs,
             lots=(coded(count.pack),), best_before=pack.best_before if pack else None,
         )  # fmt: skip
     for part in line.loose:
         _, cut = said_of(farm, f"harvest:{part.harvest}", Cut) or (None, None)
         name = cut.crop if cut else part.harvest
-        yield NoteLine(product=name, quantity=show_mass(part.grams, units.mass), lots=(coded(part.harvest),))
+        yield NoteLine(product=name, quantity=tongue.mass(part.grams, units.mass), lots=(coded(part.harvest),))
     if line.trays:
         crops = _crops_of(farm, line.trays, at)
         yield NoteLine(
-            product=f"live {crops}", quantity=counted(len(line.trays), "tray"),
+            product=tongue._("live %(crops)s", crops=tongue.said(crops)) if crops else tongue._("live trays"),
+            quantity=tongue.counted(len(line.trays), "tray"),
             lots=tuple(coded(tray) for tray in line.trays),
         )  # fmt: skip
 
@@ -398,7 +422,7 @@ def _note_lines(farm: Farm, line: LineDelivered, at: datetime, units: ShownUnits
 def _crops_of(farm: Farm, trays: Sequence[str], at: datetime) -> str:
     state = farm.state(at)
     found = (state.tray(name) for name in trays)
-    return listed(dict.fromkeys(tray.crop for tray in found if tray is not None)) or "trays"
+    return listed(dict.fromkeys(tray.crop for tray in found if tray is not None))
 
 
 def said_of(farm: Farm, subject: str, kind: type[Made]) -> tuple[datetime, Made] | None:
@@ -410,14 +434,14 @@ def said_of(farm: Farm, subject: str, kind: type[Made]) -> tuple[datetime, Made]
     return None
 
 
-def note_paper(farm: Farm, delivery: str, at: datetime, *, size: str = "") -> Printed:
+def note_paper(farm: Farm, delivery: str, at: datetime, *, size: str = "", tongue: Tongue = ENGLISH) -> Printed:
     """A delivery note of a delivery in the book."""
     settings = farm.settings(at)
-    made = delivery_note(note_of(farm, delivery, at), paper_of(settings, at, size))
+    made = delivery_note(note_of(farm, delivery, at, tongue), paper_of(settings, at, size, tongue))
     return Printed(pdf=made, name=f"delivery-{delivery}")
 
 
-def invoice_paper(farm: Farm, name: str, at: datetime, *, size: str = "") -> Printed:
+def invoice_paper(farm: Farm, name: str, at: datetime, *, size: str = "", tongue: Tongue = ENGLISH) -> Printed:
     """
     An invoice or a credit note of the book.
 
@@ -429,5 +453,5 @@ def invoice_paper(farm: Farm, name: str, at: datetime, *, size: str = "") -> Pri
     settings, bills = farm.settings(at), farm.state(at).bills
     if name not in bills:
         raise NotFoundError("invoice", name, tuple(bills))
-    made = invoice_sheet(invoice_of(bills[name].bill), paper_of(settings, at, size))
+    made = invoice_sheet(invoice_of(bills[name].bill, tongue), paper_of(settings, at, size, tongue))
     return Printed(pdf=made, name=f"invoice-{name}")

@@ -10,6 +10,7 @@ import msgspec
 
 from trayward.paper.fonts import MM_A_POINT, shortened, width, wrapped
 from trayward.paper.page import Page, Size, pdf
+from trayward.paper.tongue import ENGLISH, Tongue
 
 BODY = 11.0
 """Of all that is read on a sheet. [pt]"""
@@ -57,7 +58,7 @@ class Words(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Tick(msgspec.Struct, frozen=True):
-    """A box to tick, with its word beneath."""
+    """A box to tick, with its word of ours beneath."""
 
     word: str = ""
 
@@ -69,7 +70,7 @@ class Ticks(msgspec.Struct, frozen=True):
 
 
 class Blank(msgspec.Struct, frozen=True):
-    """A line to write on for each label, with the unit at its end."""
+    """A line to write on for each label, a word of ours or a tray's name, with the unit at its end."""
 
     labels: tuple[str, ...] = ("",)
     unit: str = ""
@@ -79,7 +80,7 @@ Cell = str | Words | Tick | Ticks | Blank | tuple["str | Words | Blank", ...]
 
 
 class Column(msgspec.Struct, frozen=True, kw_only=True):
-    """A column of a table; one without a width takes what is left."""
+    """A column of a table; one without a width takes what is left. Its title is a word of ours."""
 
     title: str = ""
     wide: float = 0.0
@@ -90,8 +91,8 @@ class Column(msgspec.Struct, frozen=True, kw_only=True):
 class Flow:
     """Pages being filled from top to bottom."""
 
-    def __init__(self, size: Size, heading: Heading) -> None:
-        self.size, self.heading = size, heading
+    def __init__(self, size: Size, heading: Heading, tongue: Tongue = ENGLISH) -> None:
+        self.size, self.heading, self.tongue = size, heading, tongue
         self.left, self.right = MARGIN, size.wide - MARGIN
         self.wide = self.right - self.left
         self.pages: list[Page] = []
@@ -118,7 +119,7 @@ class Flow:
         if self._columns:
             self._titles()
         if self._section and not self._waits:
-            self._section_line(f"{self._section}, continued")
+            self._section_line(self.tongue._("%(heading)s, continued", heading=self._section))
             self._section_rule()
 
     def need(self, high: float) -> None:
@@ -131,7 +132,7 @@ class Flow:
         page = self.page
         page.text(shortened(head.farm, self.wide * 0.5, BODY, bold=True), self.left, top + 4, bold=True)
         if not head.unasked:
-            printed = f"printed {head.printed:%Y-%m-%d %H:%M}"
+            printed = self.tongue._("printed %(when)s", when=self.tongue.moment(head.printed))
             page.text(printed, self.right, top + 4, align="right")
         top += 4 + line_high(LARGE) + 0.5
         for line in wrapped(head.title, self.wide, LARGE, bold=True, most=2):
@@ -205,7 +206,11 @@ class Flow:
         if not any(column.title for column in self._columns):
             return
         x = self.left
-        lines = [wrapped(column.title, column.wide - 2 * PAD, BODY, bold=True) for column in self._columns]
+        titles = (self.tongue._(column.title) for column in self._columns)
+        lines = [
+            wrapped(title, column.wide - 2 * PAD, BODY, bold=True)
+            for title, column in zip(titles, self._columns, strict=True)
+        ]
         high = max(len(own) for own in lines) * line_high() + PAD
         for column, own in zip(self._columns, lines, strict=True):
             for number, line in enumerate(own, start=1):
@@ -278,13 +283,13 @@ class Flow:
     def _tick(self, word: str, x: float, y: float, wide: float) -> None:
         self.page.box(x + (wide - TICK) / 2, y, TICK, TICK)
         if word:
-            line = shortened(word, wide, BODY)
+            line = shortened(self.tongue._(word), wide, BODY)
             self.page.text(line, x + wide / 2, y + TICK + line_high() - 0.9, align="centre", room=wide)
 
     def _blank(self, cell: Blank, x: float, y: float, column: Column) -> None:
         for label in cell.labels:
             y += BLANK_HIGH
-            own = shortened(label, column.wide * 0.6, BODY)
+            own = shortened(self.tongue._(label), column.wide * 0.6, BODY)
             begins, ends = x + PAD, x + column.wide - PAD
             if own:
                 self.page.text(own, begins, y - 1.2, room=column.wide)
@@ -300,7 +305,8 @@ class Flow:
         """The pages, each with its number and how many there are."""
         for number, page in enumerate(self.pages, start=1):
             foot = self.size.high - MARGIN
-            page.text(f"page {number} of {len(self.pages)}", self.right, foot, align="right")
+            counted = self.tongue._("page %(number)s of %(pages)s", number=number, pages=len(self.pages))
+            page.text(counted, self.right, foot, align="right")
             room = self.wide - 45.0
             name = f"{self.heading.farm}, {self.heading.title}"
             page.text(shortened(name, room, BODY), self.left, foot, room=room)

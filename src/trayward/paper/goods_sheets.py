@@ -8,9 +8,8 @@ from datetime import date
 import msgspec
 
 from trayward.paper.flow import Blank, Column, Flow, Tick, Words
-from trayward.paper.paper import Paper, day_in_full
-from trayward.rounds.words import day_words
-from trayward.units import show_mass
+from trayward.paper.paper import Paper
+from trayward.paper.tongue import later
 
 
 class Picked(msgspec.Struct, frozen=True, kw_only=True):
@@ -30,10 +29,10 @@ class PickLine(msgspec.Struct, frozen=True, kw_only=True):
     line: str
     product: str
     asked: str
-    """How much: `4 packs of 50 g`."""
+    """How much, in the sheet's language: `4 packs of 50 g`."""
     from_: tuple[Picked, ...] = ()
     short: str = ""
-    """What is missing now."""
+    """What is missing now, in the sheet's language."""
 
 
 class PickFor(msgspec.Struct, frozen=True, kw_only=True):
@@ -46,30 +45,32 @@ class PickFor(msgspec.Struct, frozen=True, kw_only=True):
 
 
 PICK_COLUMNS = (
-    Column(title="Product"),
-    Column(title="Asked", wide=42.0),
-    Column(title="From", wide=64.0),
-    Column(title="In", wide=14.0, align="centre"),
+    Column(title=later("Product")),
+    Column(title=later("Asked"), wide=42.0),
+    Column(title=later("From"), wide=64.0),
+    Column(title=later("In"), wide=14.0, align="centre"),
 )
 
 
 def pick_list(picks: Sequence[PickFor], paper: Paper, about: str) -> bytes:
     """What to fetch for each customer, and from which packs, lots and trays."""
-    flow = paper.flow("Pick list", about)
+    tongue = paper.tongue
+    flow = paper.flow(tongue._("Pick list"), about)
     if not picks:
-        flow.words("Nothing is due.", bold=True)
+        flow.words(tongue._("Nothing is due."), bold=True)
         return flow.pdf()
     flow.table(PICK_COLUMNS)
     for pick in picks:
-        flow.section(f"{pick.customer}, {day_words(pick.day)}", pick.note)
+        flow.section(f"{pick.customer}, {tongue.day(pick.day)}", pick.note)
         for line in pick.lines:
             came = [picked_words(each, paper) for each in line.from_]
-            came += [f"Short: {line.short}"] if line.short else []
-            flow.row(Words(words=line.product, bold=True), line.asked, tuple(came) or "Nothing is at hand.", Tick())
+            came += [tongue._("Short: %(missing)s", missing=line.short)] if line.short else []
+            taken = tuple(came) or tongue._("Nothing is at hand.")
+            flow.row(Words(words=line.product, bold=True), line.asked, taken, Tick())
     flow.end_table()
     flow.gap(4.0)
     flow.table((Column(wide=70.0), Column()))
-    flow.row(Blank(labels=("picked by",)), Blank(labels=("cold room, degrees",)), ruled=False)
+    flow.row(Blank(labels=(later("picked by"),)), Blank(labels=(later("cold room, degrees"),)), ruled=False)
     return flow.pdf()
 
 
@@ -78,8 +79,11 @@ def picked_words(picked: Picked, paper: Paper) -> str:
     if picked.packs:
         return f"{picked.packs} x {picked.code}"
     if picked.grams:
-        return f"{show_mass(picked.grams, paper.units.mass)} of {picked.code}"
-    return f"{picked.code} on {picked.spot}" if picked.spot else picked.code
+        mass = paper.tongue.mass(picked.grams, paper.units.mass)
+        return paper.tongue._("%(mass)s of %(lot)s", mass=mass, lot=picked.code)
+    if picked.spot:
+        return paper.tongue._("%(tray)s on %(spot)s", tray=picked.code, spot=picked.spot)
+    return picked.code
 
 
 # The note that goes with a delivery -----------------------------------------------------------------------------------
@@ -98,6 +102,7 @@ class NoteLine(msgspec.Struct, frozen=True, kw_only=True):
 
     product: str
     quantity: str
+    """In the sheet's language."""
     lots: tuple[str, ...] = ()
     """Codes of packs, harvest lots or trays."""
     best_before: date | None = None
@@ -115,23 +120,24 @@ class DeliveryNote(msgspec.Struct, frozen=True, kw_only=True):
 
 
 NOTE_COLUMNS = (
-    Column(title="Product"),
-    Column(title="Quantity", wide=42.0),
-    Column(title="Lot codes", wide=52.0),
-    Column(title="Best before", wide=32.0),
+    Column(title=later("Product")),
+    Column(title=later("Quantity"), wide=42.0),
+    Column(title=later("Lot codes"), wide=52.0),
+    Column(title=later("Best before"), wide=32.0),
 )
 
 
 def delivery_note(note: DeliveryNote, paper: Paper) -> bytes:
     """A delivery note: both sides named, lot codes, quantities, how to store it, and lines to sign on."""
-    flow = paper.flow("Delivery note", f"{note.number}, {day_in_full(note.day)}", unasked=True)
+    tongue = paper.tongue
+    flow = paper.flow(tongue._("Delivery note"), f"{note.number}, {tongue.day_in_full(note.day)}", unasked=True)
     two_parties(flow, note.seller, note.buyer)
     flow.table(NOTE_COLUMNS)
     for line in note.lines:
-        best = day_in_full(line.best_before) if line.best_before else ""
+        best = tongue.day_in_full(line.best_before) if line.best_before else ""
         flow.row(Words(words=line.product, bold=True), line.quantity, line.lots or "", best)
     if not note.lines:
-        flow.row("Nothing went out.", "", "", "")
+        flow.row(tongue._("Nothing went out."), "", "", "")
     flow.end_table()
     flow.gap(4.0)
     if note.storage:
@@ -139,15 +145,15 @@ def delivery_note(note: DeliveryNote, paper: Paper) -> bytes:
     flow.gap(8.0)
     flow.need(24.0)
     flow.table((Column(wide=flow.wide / 2), Column(wide=flow.wide / 2)))
-    flow.row(Blank(labels=("handed over",)), Blank(labels=("received",)), ruled=False)
-    flow.row(Blank(labels=("time, degrees",)), Blank(labels=("name",)), ruled=False)
+    flow.row(Blank(labels=(later("handed over"),)), Blank(labels=(later("received"),)), ruled=False)
+    flow.row(Blank(labels=(later("time, degrees"),)), Blank(labels=(later("name"),)), ruled=False)
     return flow.pdf()
 
 
 def two_parties(flow: Flow, seller: Party, buyer: Party) -> None:
     """From whom and to whom, side by side."""
     half = flow.wide / 2
-    flow.table((Column(title="From", wide=half), Column(title="To", wide=half)))
+    flow.table((Column(title=later("From"), wide=half), Column(title=later("To"), wide=half)))
     flow.row(
         (Words(words=seller.name, bold=True), *(line for line in seller.lines if line.strip())),
         (Words(words=buyer.name, bold=True), *(line for line in buyer.lines if line.strip())),

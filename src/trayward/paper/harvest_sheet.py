@@ -8,7 +8,8 @@ import msgspec
 
 from trayward.paper.flow import Blank, Column, Flow, Tick, Words
 from trayward.paper.paper import Paper
-from trayward.rounds.words import counted, weights_between
+from trayward.paper.tongue import later
+from trayward.rounds.words import listed
 
 
 class TrayToCut(msgspec.Struct, frozen=True, kw_only=True):
@@ -34,12 +35,12 @@ class CutTold(msgspec.Struct, frozen=True, kw_only=True):
 
 
 CUT_COLUMNS = (
-    Column(title="No", wide=17.0),
-    Column(title="Tray", wide=38.0),
-    Column(title="On", wide=22.0),
-    Column(title="Likely"),
-    Column(title="Weighed", wide=50.0),
-    Column(title="Cut", wide=14.0, align="centre"),
+    Column(title=later("No"), wide=17.0),
+    Column(title=later("Tray"), wide=38.0),
+    Column(title=later("On"), wide=22.0),
+    Column(title=later("Likely")),
+    Column(title=later("Weighed"), wide=50.0),
+    Column(title=later("Cut"), wide=14.0, align="centre"),
 )
 
 
@@ -56,32 +57,32 @@ def harvest_sheet(cuts: Sequence[CutTold], paper: Paper, about: str, sheet: str 
     sheet : str
         The name under which the row numbers are kept.
     """
-    flow = paper.flow("Harvest", about, sheet=sheet if cuts else "", answer="cut GRAMS")
+    tongue = paper.tongue
+    flow = paper.flow(tongue._("Harvest"), about, sheet=sheet if cuts else "", answer="cut GRAMS")
     if not cuts:
-        flow.words("No tray is to be cut now.", bold=True)
+        flow.words(tongue._("No tray is to be cut now."), bold=True)
         return flow.pdf()
     flow.table(CUT_COLUMNS)
     for cut in cuts:
-        seed = f"Seed of {', '.join(cut.lots)}." if cut.lots else ""
-        about = " ".join(words for words in (cut.height, seed, cut.why) if words)
-        flow.section(f"{cut.crop}, {counted(len(cut.trays), 'tray')}", about)
+        seed = tongue._("Seed of %(lots)s.", lots=", ".join(cut.lots)) if cut.lots else ""
+        about = " ".join(words for words in (tongue.said(cut.height), seed, tongue.said(cut.why)) if words)
+        flow.section(f"{cut.crop}, {tongue.counted(len(cut.trays), 'tray')}", about)
         for tray in cut.trays:
             _tray(flow, cut, tray, paper)
     flow.end_table()
     flow.gap(4.0)
     flow.need(40.0)
-    flow.words("Harvest lots, as the app named them", bold=True)
+    flow.words(tongue._("Harvest lots, as the app named them"), bold=True)
     flow.table((Column(wide=60.0), Column(wide=60.0), Column()))
     for _ in range(2):
-        flow.row(Blank(labels=("lot",)), Blank(labels=("lot",)), Blank(labels=("who, time",)), ruled=False)
+        flow.row(*(Blank(labels=(each,)) for each in (later("lot"), later("lot"), later("who, time"))), ruled=False)
     return flow.pdf()
 
 
 def _tray(flow: Flow, cut: CutTold, tray: TrayToCut, paper: Paper) -> None:
     unit = paper.units.mass
-    likely = (
-        weights_between(tray.low_g, tray.high_g, unit) if tray.low_g is not None and tray.high_g is not None else ""
-    )
+    known = tray.low_g is not None and tray.high_g is not None
+    likely = paper.tongue.weights_between(tray.low_g or 0.0, tray.high_g or 0.0, unit) if known else ""
     number = Words(words=str(cut.number), bold=True, size=14.0)
     flow.row(number, tray.tray, tray.spot, likely, Blank(unit=unit), Tick())
 
@@ -94,18 +95,20 @@ class WashTold(msgspec.Struct, frozen=True, kw_only=True):
     what: str
     count: int
     how: str = ""
+    spots: tuple[str, ...] = ()
+    """Where the trays to strip stand."""
 
 
 WASH_COLUMNS = (
-    Column(title="No", wide=17.0),
-    Column(title="What"),
-    Column(title="How many", wide=34.0),
-    Column(title="With", wide=44.0),
-    Column(title="Done", wide=16.0, align="centre"),
-    Column(title="Who, time", wide=26.0),
+    Column(title=later("No"), wide=17.0),
+    Column(title=later("What")),
+    Column(title=later("How many"), wide=34.0),
+    Column(title=later("With"), wide=44.0),
+    Column(title=later("Done"), wide=16.0, align="centre"),
+    Column(title=later("Who, time"), wide=26.0),
 )
 
-CARE = (
+CARE = later(
     "Acids, chlorine and other agents burn: follow the label, never mix them, and wear what it says. "
     "Local codes and licensed practice come first."
 )
@@ -113,18 +116,25 @@ CARE = (
 
 def wash_list(washes: Sequence[WashTold], paper: Paper, about: str, sheet: str = "") -> bytes:
     """Kit to strip, wash and sanitise, with room for what was used."""
-    flow = paper.flow("Washing", about, sheet=sheet if washes else "")
+    tongue = paper.tongue
+    flow = paper.flow(tongue._("Washing"), about, sheet=sheet if washes else "")
     if not washes:
-        flow.words("There is nothing to wash now.", bold=True)
+        flow.words(tongue._("There is nothing to wash now."), bold=True)
         return flow.pdf()
     flow.table(WASH_COLUMNS)
     for wash in washes:
         number = Words(words=str(wash.number), bold=True, size=14.0)
-        what: tuple[str | Words, ...] = (Words(words=f"{wash.do}: {wash.what}", bold=True), wash.how)
-        labels = ("agent", "ppm", "minutes") if wash.do == "Sanitise" else ("soap", "rinse")
-        count = (f"{wash.count} to do", Blank()) if wash.count else Blank()
+        do = Words(words=tongue.said(f"{wash.do}: {wash.what}"), bold=True)
+        where = tongue._("On %(spots)s.", spots=tongue.said(listed(wash.spots))) if wash.spots else ""
+        what: tuple[str | Words, ...] = (do, " ".join(words for words in (tongue.said(wash.how), where) if words))
+        labels = SANITISED_WITH if wash.do == "Sanitise" else WASHED_WITH
+        count = (tongue._("%(count)s to do", count=wash.count), Blank()) if wash.count else Blank()
         flow.row(number, what, count, Blank(labels=labels), Tick(), Blank())
     flow.end_table()
     flow.gap()
-    flow.words(CARE)
+    flow.words(tongue._(CARE))
     return flow.pdf()
+
+
+SANITISED_WITH = (later("agent"), later("ppm"), later("minutes"))
+WASHED_WITH = (later("soap"), later("rinse"))

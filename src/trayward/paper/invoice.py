@@ -11,8 +11,8 @@ from trayward.farm.bills import Bill, BillLine
 from trayward.farm.bills import Party as BillParty
 from trayward.paper.flow import Column, Flow, Words
 from trayward.paper.goods_sheets import Party, two_parties
-from trayward.paper.paper import Paper, day_in_full
-from trayward.rounds.words import counted, day_words
+from trayward.paper.paper import Paper
+from trayward.paper.tongue import ENGLISH, Tongue, later
 
 
 class InvoiceLine(msgspec.Struct, frozen=True, kw_only=True):
@@ -56,48 +56,37 @@ class Invoice(msgspec.Struct, frozen=True, kw_only=True):
     due: date | None = None
     notes: tuple[str, ...] = ()
     """How to pay, words the law asks for."""
-    title: str = "Invoice"
-    """`Credit note` takes one back."""
+    title: str = later("Invoice")
+    """`Credit note` takes one back. A word of ours; all else is in the sheet's language already."""
 
 
 COLUMNS = (
-    Column(title="What"),
-    Column(title="Quantity", wide=36.0, align="right"),
-    Column(title="Price", wide=26.0, align="right"),
-    Column(title="Tax", wide=26.0),
-    Column(title="Amount", wide=32.0, align="right"),
+    Column(title=later("What")),
+    Column(title=later("Quantity"), wide=36.0, align="right"),
+    Column(title=later("Price"), wide=26.0, align="right"),
+    Column(title=later("Tax"), wide=26.0),
+    Column(title=later("Amount"), wide=32.0, align="right"),
 )
-
-
-def money_words(amount: Decimal) -> str:
-    """
-    An amount as it stands in a column, thousands set apart.
-
-    Examples
-    --------
-    >>> money_words(Decimal("12345.60"))
-    '12 345.60'
-    """
-    return f"{amount:,}".replace(",", " ")
 
 
 def invoice_sheet(invoice: Invoice, paper: Paper) -> bytes:
     """An invoice with its lines, the totals by rate of tax, and what is to be paid."""
-    about = f"Number {invoice.number}, {day_in_full(invoice.day)}"
-    flow = paper.flow(invoice.title, about, unasked=True)
+    tongue = paper.tongue
+    about = tongue._("Number %(number)s, %(day)s", number=invoice.number, day=tongue.day_in_full(invoice.day))
+    flow = paper.flow(tongue._(invoice.title), about, unasked=True)
     two_parties(flow, invoice.seller, invoice.buyer)
     if invoice.delivered:
-        flow.words(f"Delivered: {invoice.delivered}")
+        flow.words(tongue._("Delivered: %(days)s", days=invoice.delivered))
         flow.gap(2.0)
     flow.table(COLUMNS)
     for line in invoice.lines:
         what: tuple[str | Words, ...] = (Words(words=line.what, bold=True), line.note)
-        flow.row(what, line.quantity, money_words(line.price), line.tax, money_words(line.amount))
+        flow.row(what, line.quantity, tongue.money(line.price), line.tax, tongue.money(line.amount))
     flow.end_table()
     _totals(flow, invoice)
     flow.gap(6.0)
     if invoice.due:
-        flow.words(f"To be paid by {day_in_full(invoice.due)}.", bold=True)
+        flow.words(tongue._("To be paid by %(day)s.", day=tongue.day_in_full(invoice.due)), bold=True)
     for words in invoice.notes:
         flow.words(words)
     return flow.pdf()
@@ -108,46 +97,51 @@ def _totals(flow: Flow, invoice: Invoice) -> None:
     flow.need(9.0 * (len(invoice.taxes) + 2) + 8.0)
     flow.gap(2.0)
     flow.table((Column(), Column(wide=90.0), Column(wide=42.0, align="right")))
+    tongue = flow.tongue
     if invoice.taxes:
-        flow.row("", "Net", money_words(invoice.net), ruled=False)
+        flow.row("", tongue._("Net"), tongue.money(invoice.net), ruled=False)
     for tax in invoice.taxes:
-        flow.row("", f"{tax.name} of {money_words(tax.of)}", money_words(tax.amount), ruled=False)
-    total = f"{money_words(invoice.total)} {invoice.currency}"
-    flow.row("", Words(words="Total", bold=True, size=13.0), Words(words=total, bold=True, size=13.0))
+        of = tongue._("%(tax)s of %(amount)s", tax=tax.name, amount=tongue.money(tax.of))
+        flow.row("", of, tongue.money(tax.amount), ruled=False)
+    total = f"{tongue.money(invoice.total)} {invoice.currency}"
+    flow.row("", Words(words=tongue._("Total"), bold=True, size=13.0), Words(words=total, bold=True, size=13.0))
     flow.end_table()
 
 
 # An invoice as the farm's book has it ---------------------------------------------------------------------------------
 
 
-def invoice_of(bill: Bill) -> Invoice:
+def invoice_of(bill: Bill, tongue: Tongue = ENGLISH) -> Invoice:
     """What an invoice or a credit note of the book says on paper."""
-    included = "Prices hold the tax already." if bill.included and bill.taxes else ""
-    credit = f"Takes back from {bill.credits}: {bill.reason}" if bill.credits else ""
+    included = tongue._("Prices hold the tax already.") if bill.included and bill.taxes else ""
+    taken = tongue._("Takes back from %(invoice)s: %(reason)s", invoice=bill.credits, reason=bill.reason)
+    credit = taken if bill.credits else ""
     days = sorted({line.day for line in bill.lines})
     return Invoice(
         number=bill.name,
         day=bill.day,
-        seller=_party(bill.seller),
-        buyer=_party(bill.buyer),
+        seller=_party(bill.seller, tongue),
+        buyer=_party(bill.buyer, tongue),
         currency=bill.currency,
-        lines=tuple(_line(line) for line in bill.lines),
+        lines=tuple(_line(line, tongue) for line in bill.lines),
         net=bill.net,
-        taxes=tuple(TaxTotal(name=_rate(each.rate, each.percent), of=each.net, amount=each.tax) for each in bill.taxes),
+        taxes=tuple(
+            TaxTotal(name=_rate(each.rate, each.percent, tongue), of=each.net, amount=each.tax) for each in bill.taxes
+        ),
         total=bill.total,
-        delivered=", ".join(day_in_full(day) for day in days),
+        delivered=", ".join(tongue.day_in_full(day) for day in days),
         due=None if bill.credits else bill.due,
         notes=tuple(words for words in (credit, included, bill.wording, bill.pay_to) if words),
-        title="Credit note" if bill.credits else "Invoice",
+        title=later("Credit note") if bill.credits else later("Invoice"),
     )
 
 
-def _party(party: BillParty) -> Party:
-    number = (f"Tax number {party.tax_number}",) if party.tax_number else ()
+def _party(party: BillParty, tongue: Tongue) -> Party:
+    number = (tongue._("Tax number %(number)s", number=party.tax_number),) if party.tax_number else ()
     return Party(name=party.name, lines=(*party.address.splitlines(), *number))
 
 
-def _rate(name: str, percent: Decimal) -> str:
+def _rate(name: str, percent: Decimal, tongue: Tongue = ENGLISH) -> str:
     """
     A rate as an invoice names it; the figure is not said twice.
 
@@ -156,18 +150,32 @@ def _rate(name: str, percent: Decimal) -> str:
     >>> _rate("VAT", Decimal("7.0")), _rate("VAT 7 %", Decimal("7"))
     ('VAT 7 %', 'VAT 7 %')
     """
-    figure = f"{percent.normalize():f} %"
-    return name if figure in name or not percent else f"{name} {figure}".strip()
+    plain = f"{percent.normalize():f} %"
+    figure = tongue.number(plain)
+    return name if plain in name or figure in name or not percent else f"{name} {figure}".strip()
 
 
-def _line(line: BillLine) -> InvoiceLine:
-    amount = f"{line.quantity.normalize():f}"
-    unit = "g" if line.unit == "g" else counted(1 if line.quantity == 1 else 2, line.unit.removesuffix("s"))[2:]
+def _line(line: BillLine, tongue: Tongue) -> InvoiceLine:
     return InvoiceLine(
         what=line.product,
-        quantity=f"{amount} {unit}",
+        quantity=_things(line, tongue),
         price=line.price,
         amount=line.amount,
-        tax=_rate(line.rate, line.percent) if line.rate else "",
-        note=f"{day_words(line.day)}, price for {line.per if line.per == '100 g' else f'1 {line.per}'}",
+        tax=_rate(line.rate, line.percent, tongue) if line.rate else "",
+        note=tongue._("%(day)s, price for %(per)s", day=tongue.day(line.day), per=_per(line, tongue)),
     )
+
+
+def _things(line: BillLine, tongue: Tongue) -> str:
+    """A quantity with its unit: `4 packs`, `1 tray`."""
+    many, amount = 1 if line.quantity == 1 else 2, tongue.number(f"{line.quantity.normalize():f}")
+    if line.unit == "packs":
+        return tongue.ngettext("%(amount)s pack", "%(amount)s packs", many, amount=amount)
+    if line.unit == "trays":
+        return tongue.ngettext("%(amount)s tray", "%(amount)s trays", many, amount=amount)
+    return f"{amount} {line.unit}"
+
+
+def _per(line: BillLine, tongue: Tongue) -> str:
+    """What a price is for."""
+    return line.per if line.per == "100 g" else tongue.said(f"1 {line.per}")

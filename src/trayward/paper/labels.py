@@ -18,8 +18,8 @@ from trayward.errors import InputError
 from trayward.paper.fonts import MM_A_POINT, fitting, printable, shortened, wrapped
 from trayward.paper.label_sheets import LabelSheet, places
 from trayward.paper.page import Page, Size, pdf
-from trayward.paper.paper import day_in_full
 from trayward.paper.symbols import Symbol, least_side, least_wide, put_bars, put_square
+from trayward.paper.tongue import ENGLISH, Tongue
 from trayward.units import show_number
 
 SMALLEST, USUAL, LARGEST = 5.0, 8.0, 10.0
@@ -47,7 +47,7 @@ class PackLabel(msgspec.Struct, frozen=True, kw_only=True):
     """The days its parts were cut."""
     best_before: date | None = None
     basis: str = ""
-    """What the best-before day rests on."""
+    """What the best-before day rests on, in the label's language."""
     lot: str
     """Lot code with its check character."""
     storage: str = ""
@@ -64,6 +64,7 @@ class Tag(msgspec.Struct, frozen=True, kw_only=True):
 
     name: str
     about: str = ""
+    """In the tag's language."""
     symbol: Symbol | None = None
 
 
@@ -76,7 +77,7 @@ class Line(msgspec.Struct, frozen=True):
     least_mm: float = 0.0
 
 
-def net_words(grams: float, *, ounces: bool = False) -> str:
+def net_words(grams: float, *, ounces: bool = False, tongue: Tongue = ENGLISH) -> str:
     """
     Net weight as it stands on a pack.
 
@@ -85,10 +86,11 @@ def net_words(grams: float, *, ounces: bool = False) -> str:
     >>> net_words(50.0), net_words(56.7, ounces=True)
     ('50 g', 'Net Wt 2 oz (56.7 g)')
     """
-    metric = f"{show_number(grams / 1000)} kg" if grams >= 1000 else f"{show_number(grams)} g"
+    metric = tongue.number(f"{show_number(grams / 1000)} kg" if grams >= 1000 else f"{show_number(grams)} g")
     if not ounces:
         return metric
-    return f"Net Wt {show_number(round(grams / GRAMS_AN_OUNCE, 2))} oz ({metric})"
+    weighs = tongue.number(show_number(round(grams / GRAMS_AN_OUNCE, 2)))
+    return tongue._("Net Wt %(ounces)s oz (%(metric)s)", ounces=weighs, metric=metric)
 
 
 def net_height(grams: float) -> float:
@@ -96,18 +98,19 @@ def net_height(grams: float) -> float:
     return next(high for up_to, high in NET_HEIGHTS if grams <= up_to)
 
 
-def pack_lines(label: PackLabel) -> list[Line]:
+def pack_lines(label: PackLabel, tongue: Tongue = ENGLISH) -> list[Line]:
     """What a pack label says, line by line."""
-    cut = f"Cut {' and '.join(day_in_full(day) for day in label.cut)}" if label.cut else ""
-    best = f"Best before {day_in_full(label.best_before)}" if label.best_before else ""
+    days = tongue._(" and ").join(tongue.day_in_full(day) for day in label.cut)
+    cut = tongue._("Cut %(days)s", days=days) if days else ""
+    best = tongue._("Best before %(day)s", day=tongue.day_in_full(label.best_before)) if label.best_before else ""
     least = net_height(label.net_g) if label.net_g else 0.0
-    net = net_words(label.net_g, ounces=label.ounces) if label.net_g else ""
+    net = net_words(label.net_g, ounces=label.ounces, tongue=tongue) if label.net_g else ""
     lines = [
         Line(label.product, bold=True, times=1.35),
         Line(net, bold=True, times=1.1, least_mm=least),
         Line(best, bold=True),
         Line("; ".join(part for part in (cut, label.basis) if part)),
-        Line(f"Lot {label.lot}", bold=True),
+        Line(tongue._("Lot %(code)s", code=label.lot), bold=True),
         Line(" ".join(part for part in (label.storage, label.words) if part)),
         Line(", ".join(printable(part) for part in (label.farm, *label.address) if part.strip())),
     ]
@@ -177,7 +180,7 @@ def _side(symbol: Symbol, room: Size) -> float:
     return side
 
 
-def put_pack_label(page: Page, label: PackLabel, x: float, y: float, size: Size) -> None:
+def put_pack_label(page: Page, label: PackLabel, x: float, y: float, size: Size, tongue: Tongue = ENGLISH) -> None:
     """Draw a pack label with its upper left corner at a place. [mm]"""
     left, top = x + EDGE, y + EDGE
     room = Size(size.wide - 2 * EDGE, size.high - 2 * EDGE)
@@ -188,7 +191,7 @@ def put_pack_label(page: Page, label: PackLabel, x: float, y: float, size: Size)
         side = _side(symbol, room)
         put_square(page, symbol, left + room.wide - side, top, side)
         room = Size(room.wide - side - 0.8, room.high)
-    _put_lines(page, fitted(tuple(pack_lines(label)), room), left, top, room.wide)
+    _put_lines(page, fitted(tuple(pack_lines(label, tongue)), room), left, top, room.wide)
 
 
 def _bars_below(page: Page, symbol: Symbol, left: float, top: float, room: Size) -> Size:
@@ -234,6 +237,7 @@ def label_pages(
     start: int = 1,
     move: tuple[float, float] = (0.0, 0.0),
     outlines: bool = False,
+    tongue: Tongue = ENGLISH,
 ) -> list[Page]:
     """
     Labels on sheets or a roll.
@@ -259,7 +263,7 @@ def label_pages(
         if isinstance(label, Tag):
             put_tag(page, label, x, y, sheet.label)
         else:
-            put_pack_label(page, label, x, y, sheet.label)
+            put_pack_label(page, label, x, y, sheet.label, tongue)
     return pages
 
 

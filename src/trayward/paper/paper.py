@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import datetime
 from typing import get_args
 
 import msgspec
@@ -12,7 +12,7 @@ from trayward.farm.calendar import zone
 from trayward.farm.settings import METRIC, FarmSettings, ShownUnits
 from trayward.paper.flow import Flow, Heading
 from trayward.paper.page import A4, SIZES, Size, SizeName
-from trayward.rounds.words import day_words
+from trayward.paper.tongue import ENGLISH, Tongue
 
 
 class Paper(msgspec.Struct, frozen=True, kw_only=True):
@@ -23,26 +23,16 @@ class Paper(msgspec.Struct, frozen=True, kw_only=True):
     """On the farm's clock."""
     size: Size = A4
     units: ShownUnits = METRIC
+    tongue: Tongue = ENGLISH
 
     def flow(
         self, title: str, about: str = "", *, sheet: str = "", answer: str = "done", unasked: bool = False
     ) -> Flow:
         """A sheet to be filled; `sheet` is the name its row numbers are kept under, to enter it by."""
-        note = f"Enter it under Print, or: trayward round answer NO {answer} --sheet {sheet}" if sheet else ""
+        command = f"trayward round answer NO {answer} --sheet {sheet}"
+        note = self.tongue._("Enter it under Print, or: %(command)s", command=command) if sheet else ""
         heading = Heading(farm=self.farm, title=title, about=about, printed=self.printed, note=note, unasked=unasked)
-        return Flow(self.size, heading)
-
-
-def day_in_full(day: date) -> str:
-    """
-    A day on papers that are kept for years.
-
-    Examples
-    --------
-    >>> day_in_full(date(2026, 11, 27))
-    'Fri 27 Nov 2026'
-    """
-    return f"{day_words(day)} {day.year}"
+        return Flow(self.size, heading, self.tongue)
 
 
 def size_name(word: str, settings: FarmSettings) -> SizeName:
@@ -63,7 +53,7 @@ def size_name(word: str, settings: FarmSettings) -> SizeName:
     raise InputError("size", asked, "there is no such paper", "Say A4 or Letter.")
 
 
-def paper_of(settings: FarmSettings, at: datetime, size: str = "") -> Paper:
-    """The farm's paper at a moment."""
-    local = at.astimezone(zone(settings))
-    return Paper(farm=settings.name, printed=local, size=SIZES[size_name(size, settings)], units=settings.units)
+def paper_of(settings: FarmSettings, at: datetime, size: str = "", tongue: Tongue = ENGLISH) -> Paper:
+    """The farm's paper at a moment, in a language."""
+    local, measures = at.astimezone(zone(settings)), SIZES[size_name(size, settings)]
+    return Paper(farm=settings.name, printed=local, size=measures, units=settings.units, tongue=tongue)

@@ -7,16 +7,17 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from trayward.farm.settings import ShownUnits
 from trayward.paper.flow import Blank, Cell, Column, Flow, Ticks, Words
 from trayward.paper.paper import Paper
+from trayward.paper.tongue import Tongue, later
 from trayward.rounds.amount_words import EXPECT, amount_value, amounts_words
 from trayward.rounds.amounts import CUT, IF_YES
 from trayward.rounds.types import Amount, Round, RoundRow
-from trayward.rounds.words import counted, day_words, sentence
+from trayward.rounds.words import sentence
 
 COLUMNS = (
-    Column(title="No", wide=17.0),
-    Column(title="What"),
-    Column(title="Tick", wide=70.0),
-    Column(title="Who, time", wide=26.0),
+    Column(title=later("No"), wide=17.0),
+    Column(title=later("What")),
+    Column(title=later("Tick"), wide=70.0),
+    Column(title=later("Who, time"), wide=26.0),
 )
 A_CHUNK = 8
 """Trays of a cut whose weights are on one row of the sheet; more go on below."""
@@ -38,27 +39,38 @@ def round_sheet(present: Round, paper: Paper, sheet: str = "") -> bytes:
         The name under which its numbers are kept, to enter it by.
     """
     local = present.at.astimezone(paper.printed.tzinfo)
-    work = f", about {present.minutes:.0f} min" if present.minutes >= 1 else ""
-    about = f"{day_words(local.date())} {local:%H:%M}: {counted(len(present.rows), 'row')}{work}"
-    flow = paper.flow(f"Round {present.round}", about, sheet=sheet if present.rows else "", answer="ANSWER")
+    tongue = paper.tongue
+    minutes = f"{present.minutes:.0f}"
+    work = tongue._(", about %(minutes)s min", minutes=minutes) if present.minutes >= 1 else ""
+    rows = tongue.ngettext("%(num)s row", "%(num)s rows", len(present.rows))
+    about = f"{tongue.day(local.date())} {tongue.clock(local)}: {rows}{work}"
+    title = tongue._("Round %(round)s", round=round_name(present.round, tongue))
+    flow = paper.flow(title, about, sheet=sheet if present.rows else "", answer="ANSWER")
     _rows(flow, present.rows, paper.units)
     _how(flow, present.rows, paper.units)
     if present.notes:
-        flow.heading_line("Notes", keep=8.0)
+        flow.heading_line(tongue._("Notes"), keep=8.0)
         for words in present.notes:
-            flow.words(words)
+            flow.words(tongue.said(words))
             flow.gap(1.0)
     return flow.pdf()
 
 
+def round_name(name: str, tongue: Tongue) -> str:
+    """A round by its day and walk: `2026-11-25 morning`. Walks of the ready setups have a name in each language."""
+    day, _, walk = name.partition(" ")
+    return f"{day} {tongue.said(walk)}".strip()
+
+
 def _rows(flow: Flow, rows: Sequence[RoundRow], units: ShownUnits) -> None:
     if not rows:
-        flow.words("There is nothing to do now.", bold=True)
+        flow.words(flow.tongue._("There is nothing to do now."), bold=True)
         return
     flow.table(COLUMNS)
     place = ""
     for row in rows:
-        heading = ("Overdue, " if row.overdue else "") + row.place
+        place_now = flow.tongue.said(row.place)
+        heading = flow.tongue._("Overdue, %(place)s", place=place_now) if row.overdue else place_now
         if heading != place:
             flow.section(heading)
             place = heading
@@ -69,7 +81,7 @@ def _rows(flow: Flow, rows: Sequence[RoundRow], units: ShownUnits) -> None:
 def _row(flow: Flow, row: RoundRow, units: ShownUnits) -> None:
     blanks = list(_blanks(row, units))
     number: Cell = (Words(words=str(row.number), bold=True, size=14.0), _letter(row))
-    what: tuple[str | Words | Blank, ...] = tuple(_what(row, units))
+    what: tuple[str | Words | Blank, ...] = tuple(_what(row, units, flow.tongue))
     first: Cell = (*what, blanks[0]) if blanks else what
     flow.row(number, first, Ticks(_ticks(row)), Blank(), ruled=len(blanks) < 2)
     for place, blank in enumerate(blanks[1:], start=2):
@@ -82,42 +94,53 @@ def _letter(row: RoundRow) -> str:
 
 def _ticks(row: RoundRow) -> tuple[str, ...]:
     """The words an answer has in the app."""
+    ready, not_yet, dry = later("ready"), later("not yet"), later("dry")
+    problem, done = later("problem"), later("done")
     if row.kind == "look":
-        return ("ready", "not yet", "dry", "problem") if row.cue else ("fine", "dry", "problem")
+        return (ready, not_yet, dry, problem) if row.cue else (later("fine"), dry, problem)
     if row.kind == "cut":
-        return ("cut", "not yet", "problem")
-    return ("done", "not yet", "problem") if row.kind == "turn" else ("done",)
+        return (later("cut"), not_yet, problem)
+    return (done, not_yet, problem) if row.kind == "turn" else (done,)
 
 
-def _what(row: RoundRow, units: ShownUnits) -> Iterator[str | Words]:
+def _what(row: RoundRow, units: ShownUnits, tongue: Tongue) -> Iterator[str | Words]:
     title, _, how = row.do.partition(". ")
-    yield Words(words=title.rstrip("."), bold=True)
-    more = f" and {len(row.spots) - MOST_SPOTS} more" if len(row.spots) > MOST_SPOTS else ""
-    parts = [f"On {', '.join(row.spots[:MOST_SPOTS])}{more}." if row.spots else ""]
+    yield Words(words=tongue.said(title.rstrip(".")), bold=True)
+    parts = [_on(row, tongue)]
     if row.kind == "look":
-        parts += [row.cue, *_waters(row, units)]
+        parts += [tongue.said(row.cue), *_waters(row, units, tongue)]
     else:
-        parts += [sentence(how) if how else "", _amounts(row, units)]
-    parts.append(_going(row))
+        parts += [tongue.said(sentence(how)) if how else "", tongue.said(_amounts(row, units))]
+    parts.append(_going(row, tongue))
     if row.kind not in ("look", "turn"):
-        parts.append(row.why)
+        parts.append(tongue.said(row.why))
     told = " ".join(part for part in parts if part)
     if told:
         yield told
 
 
-def _going(row: RoundRow) -> str:
+def _on(row: RoundRow, tongue: Tongue) -> str:
+    """Where the trays of a row stand."""
+    spots, more = ", ".join(row.spots[:MOST_SPOTS]), len(row.spots) - MOST_SPOTS
+    if more > 0:
+        return tongue._("On %(spots)s and %(more)s more.", spots=spots, more=more)
+    return tongue._("On %(spots)s.", spots=spots) if spots else ""
+
+
+def _going(row: RoundRow, tongue: Tongue) -> str:
     """Where trays go; which of them, if there are several."""
     going = [(tray, spot) for tray, spot in zip(row.trays, row.to, strict=False) if spot]
     if len(row.trays) == 1 and going:
-        return f"If yes: to {going[0][1]}."
-    return f"If yes: {', '.join(f'{tray} to {spot}' for tray, spot in going)}." if going else ""
+        return tongue._("If yes: to %(spot)s.", spot=going[0][1])
+    moves = ", ".join(tongue._("%(tray)s to %(spot)s", tray=tray, spot=spot) for tray, spot in going)
+    return tongue._("If yes: %(moves)s.", moves=moves) if going else ""
 
 
-def _waters(row: RoundRow, units: ShownUnits) -> Iterator[str]:
+def _waters(row: RoundRow, units: ShownUnits, tongue: Tongue) -> Iterator[str]:
     for amount in row.amounts:
         if _is_water(amount):
-            yield f"{amount.what.capitalize()} {amount_value(amount, units)} a tray if dry."
+            what, how_much = tongue.said(amount.what.capitalize()), tongue.number(amount_value(amount, units))
+            yield tongue._("%(what)s %(amount)s a tray if dry.", what=what, amount=how_much)
 
 
 def _is_water(amount: Amount) -> bool:
@@ -136,9 +159,9 @@ def _blanks(row: RoundRow, units: ShownUnits) -> Iterator[Blank]:
         for first in range(0, len(row.trays), A_CHUNK):
             yield Blank(labels=row.trays[first : first + A_CHUNK], unit=units.mass)
     elif row.kind == "sow":
-        yield Blank(labels=("trays sown", "seed a tray"))
+        yield Blank(labels=(later("trays sown"), later("seed a tray")))
     elif row.kind in ("wash", "sanitise", "pack"):
-        yield Blank(labels=("how many",))
+        yield Blank(labels=(later("how many"),))
 
 
 def _how(flow: Flow, rows: Iterable[RoundRow], units: ShownUnits) -> None:
@@ -151,10 +174,11 @@ def _how(flow: Flow, rows: Iterable[RoundRow], units: ShownUnits) -> None:
                 (amount for amount in row.amounts if not _is_water(amount) and not amount.what.startswith(EXPECT)),
                 units,
             )
-            told.setdefault(f"{_letter(row)}  {how} {beside}".rstrip())
+            said = " ".join(flow.tongue.said(words) for words in (how, beside) if words)
+            told.setdefault(f"{_letter(row)}  {said}")
     if not told:
         return
-    flow.heading_line("How to look, by the letter under the number")
+    flow.heading_line(flow.tongue._("How to look, by the letter under the number"))
     for words in told:
         flow.words(words)
         flow.gap(1.2)

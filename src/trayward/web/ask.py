@@ -13,9 +13,12 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from trayward.errors import Finding, InputError
 from trayward.farm.settings import METRIC, US, FarmSettings, ShownUnits
+from trayward.paper.tongue import Tongue as OnPaper
 from trayward.web.faults import Fault, ShutError
 from trayward.web.guard import Right, Who
+from trayward.web.look.locales import NAMES as LANGUAGES
 from trayward.web.look.locales import Tongue
+from trayward.web.look.on_paper import on_paper
 from trayward.web.look.said import Names, names_of
 from trayward.web.once import once
 from trayward.web.routing import Way
@@ -252,13 +255,25 @@ class Ask:
 
     def say(self, sentence: str) -> str:
         """A sentence of the rooms below in the page's language; the farm's own names stay as they are."""
-        if self.tongue.sayings is None:
-            return sentence
-        made = self._own_names.made
-        key = self.tongue.locale, sentence
-        if key not in made:
-            made[key] = self._own_names.kept(sentence, self.tongue.said, self.tongue.sayings.unknown_in)
-        return made[key]
+        return self._say(sentence)
+
+    @once
+    def _say(self) -> Callable[[str], str]:
+        return self.sayer(self.tongue)
+
+    def sayer(self, tongue: Tongue) -> Callable[[str], str]:
+        """`say` for another language; it asks nothing of the farm any more."""
+        return str if tongue.sayings is None else self._own_names.sayer(tongue.sayings, tongue.locale)
+
+    def tongue_of(self, *languages: str) -> Tongue:
+        """The first of some languages that is one of ours: `es`, `es_MX`; else what is asked for in the header."""
+        chosen = next((each for each in languages if each[:2] in LANGUAGES), "")
+        return self._house.look.tongues.choose(chosen, self.request.headers.get("accept-language", ""))
+
+    def on_paper(self, language: str = "") -> OnPaper:
+        """The page's language for a sheet, or another; the names its farm's people gave stay as they are."""
+        tongue = self.tongue_of(language) if language else self.tongue
+        return on_paper(tongue, self.sayer(tongue))
 
     @once
     def _own_names(self) -> Names:

@@ -14,6 +14,7 @@ from trayward.store.people import CalendarKey
 from trayward.web.ask import Ask
 from trayward.web.exchange.view import left_out, subscription
 from trayward.web.faults import ShutError
+from trayward.web.look.locales import Tongue
 from trayward.web.people.given import keeper_of, kept_of, myself, words_of
 from trayward.web.people.keeper import FarmPeople
 from trayward.web.routing import act, page
@@ -48,8 +49,9 @@ def make(ask: Ask) -> Response:
     without = left_out([sort for sort in SORTS if words.ticked(sort)])
     person, name = _whose(ask)
     key = kept_of(ask).calendars.make(person, at=ask.now, by=name)
-    url = ask.request.url
-    shown = subscription(f"{url.scheme}://{url.netloc}", key, without if len(without) < len(SORTS) else ())
+    url, language = ask.request.url, ask.tongue.language
+    some = without if len(without) < len(SORTS) else ()
+    shown = subscription(f"{url.scheme}://{url.netloc}", key, some, "" if language == "en" else language)
     response = ask.show("exchange/made.html", made=shown)
     response.headers["Cache-Control"] = "no-store"
     return response
@@ -70,10 +72,11 @@ def end(ask: Ask) -> Response:
 def feed(ask: Ask) -> Response:
     """The calendar itself, for a phone that has its address; nothing else of the farm, and nothing to write."""
     key = str(ask.path["key"]).removesuffix(".ics")
-    if not isinstance(ask.people, FarmPeople) or kept_of(ask).calendars.check(key, ask.now) is None:
+    whose = kept_of(ask).calendars.check(key, ask.now) if isinstance(ask.people, FarmPeople) else None
+    if whose is None:
         raise ShutError("There is no such calendar.", "It was ended, or made anew: take it out, and add the new one.",
                         status=404)  # fmt: skip
-    told = _told(ask)
+    told = _told(ask, _tongue(ask, whose))
     mark = f'"{hashlib.sha256(told.encode()).hexdigest()[:32]}"'
     headers = {
         "ETag": mark, "Cache-Control": f"private,max-age={int(FRESH.total_seconds())}",
@@ -84,14 +87,22 @@ def feed(ask: Ask) -> Response:
     return Response(told.encode(), headers={**headers, "Content-Type": CALENDAR_TYPE})
 
 
-def _told(ask: Ask) -> str:
-    """Made once for each version of the book and each hour: what is likely goes with the time."""
+def _tongue(ask: Ask, whose: CalendarKey) -> Tongue:
+    """The language its person chose; of who chose none, that of the page its address was made on."""
+    chosen = kept_of(ask).persons.get(whose.person).language if whose.person else ""
+    return ask.tongue_of(chosen, ask.query.text("in"))
+
+
+def _told(ask: Ask, tongue: Tongue) -> str:
+    """Made once for each version of the book, each hour and language: what is likely goes with the time."""
     asked = ask.query.text("without")
     without = tuple(sorted(require_sorts(asked.split(",")))) if asked else ()
     hour = ask.at.replace(minute=0, second=0, microsecond=0)
     told = ask.kept(
-        ("calendar", without, hour),
-        lambda: ask.farm.calendar_told(ask.at, without=without, outlook=ask.farm.outlook_soon(ask.at)),
+        ("calendar", without, hour, tongue.locale),
+        lambda: ask.farm.calendar_told(
+            ask.at, without=without, outlook=ask.farm.outlook_soon(ask.at), said=ask.sayer(tongue)
+        ),
     )
     ask.done()  # others go on working while it is written
     return told()

@@ -25,7 +25,7 @@ class Subscription(msgspec.Struct, frozen=True, kw_only=True):
     """Whether the address is known to this machine alone."""
 
 
-def subscription(base: str, key: str, without: Sequence[str]) -> Subscription:
+def subscription(base: str, key: str, without: Sequence[str], language: str = "") -> Subscription:
     """
     The address of a calendar, as a picture too.
 
@@ -37,8 +37,12 @@ def subscription(base: str, key: str, without: Sequence[str]) -> Subscription:
         What opens it.
     without : sequence of str
         Sorts left out.
+    language : str
+        Of the page it was made on: a phone asks in the language of its maker, whoever carries it. Empty: as it asks.
     """
-    asked = f"?{urlencode({'without': ','.join(without)}, safe=',')}" if without else ""
+    wanted = {"without": ",".join(without), "in": language}
+    asked = urlencode({name: word for name, word in wanted.items() if word}, safe=",")
+    asked = f"?{asked}" if asked else ""
     address = f"{base}/calendar/{key}.ics{asked}"
     webcal = f"webcal{address.removeprefix(urlsplit(address).scheme)}"
     only_here = host_of(urlsplit(address).netloc) in LOOPBACK

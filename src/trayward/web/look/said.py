@@ -467,7 +467,8 @@ def read_shapes(path: Path) -> dict[str, str]:
     found: dict[str, str] = {}
     for block in path.read_text(encoding="utf-8").split("\n\n"):
         words = {key: "".join(map(json.loads, _QUOTED.findall(value))) for key, value in _ENTRY.findall(block)}
-        if words.get("msgid") and words.get("msgstr"):
+        # A word with a context says that only there.
+        if words.get("msgid") and words.get("msgstr") and "\nmsgctxt " not in f"\n{block}":
             found[words["msgid"]] = words["msgstr"]
     return found
 
@@ -522,6 +523,19 @@ class Names:
             return said(text)
         made = said(without)
         return _STANDING.sub(lambda found: taken[ord(found[0]) - STANDS_FOR_A_NAME], made)
+
+    def sayer(self, sayings: Sayings | None, locale: str) -> Callable[[str], str]:
+        """What says sentences in a locale's language with these names as they were, and remembers what it said."""
+        if sayings is None:
+            return str
+
+        def say(sentence: str) -> str:
+            key = locale, sentence
+            if key not in self.made:
+                self.made[key] = self.kept(sentence, sayings.said, sayings.unknown_in)
+            return self.made[key]
+
+        return say
 
 
 def names_of(state: FarmState) -> Names:

@@ -29,7 +29,8 @@ def report_pdf(ask: Ask) -> Response:
     from trayward.paper.paper import paper_of
 
     found = _report(ask)
-    pdf = report_sheet(found, paper_of(ask.settings, ask.at, ask.query.text("size")), ask.settings)
+    paper = paper_of(ask.settings, ask.at, ask.query.text("size"), ask.on_paper())
+    pdf = report_sheet(found, paper, ask.settings)
     return _file(pdf, "application/pdf", f"money-{found.period.name}.pdf", "inline")
 
 

@@ -70,8 +70,9 @@ def _plain(name: str) -> str:
     return "".join(letter if letter.isascii() and (letter.isalnum() or letter in "-_.") else "-" for letter in name)
 
 
-def _size(ask: Ask) -> str:
-    return ask.query.text("size")
+def _how(ask: Ask) -> dict[str, Any]:
+    """On which paper, and in which language: the page's, where `in` in the address says no other."""
+    return {"size": ask.query.text("size"), "tongue": ask.on_paper(ask.query.text("in"))}
 
 
 def _days(ask: Ask, usual: int) -> int:
@@ -80,7 +81,7 @@ def _days(ask: Ask, usual: int) -> int:
 
 def round_pdf(ask: Ask) -> Response:
     """The present round for the wall."""
-    return _sent(round_paper(ask.farm, ask.at, size=_size(ask), racks=ask.query.all("only")))
+    return _sent(round_paper(ask.farm, ask.at, racks=ask.query.all("only"), **_how(ask)))
 
 
 def sheet_page(ask: Ask) -> Response:
@@ -97,32 +98,32 @@ def sheet_page(ask: Ask) -> Response:
 
 def sowing_pdf(ask: Ask) -> Response:
     """Sowings of the coming days."""
-    return _sent(sowing_paper(ask.farm, ask.at, days=_days(ask, 7), size=_size(ask)))
+    return _sent(sowing_paper(ask.farm, ask.at, days=_days(ask, 7), **_how(ask)))
 
 
 def harvest_pdf(ask: Ask) -> Response:
     """Trays to cut."""
-    return _sent(harvest_paper(ask.farm, ask.at, size=_size(ask)))
+    return _sent(harvest_paper(ask.farm, ask.at, **_how(ask)))
 
 
 def washing_pdf(ask: Ask) -> Response:
     """What to strip, wash and sanitise."""
-    return _sent(wash_paper(ask.farm, ask.at, size=_size(ask)))
+    return _sent(wash_paper(ask.farm, ask.at, **_how(ask)))
 
 
 def picks_pdf(ask: Ask) -> Response:
     """What goes out today and tomorrow."""
-    return _sent(pick_paper(ask.farm, ask.at, days=_days(ask, 2), size=_size(ask)))
+    return _sent(pick_paper(ask.farm, ask.at, days=_days(ask, 2), **_how(ask)))
 
 
 def note_pdf(ask: Ask) -> Response:
     """The note of a delivery."""
-    return _sent(note_paper(ask.farm, ask.query.need("delivery"), ask.at, size=_size(ask)))
+    return _sent(note_paper(ask.farm, ask.query.need("delivery"), ask.at, **_how(ask)))
 
 
 def invoice_pdf(ask: Ask) -> Response:
     """An invoice."""
-    return _sent(invoice_paper(ask.farm, ask.query.need("name"), ask.at, size=_size(ask)))
+    return _sent(invoice_paper(ask.farm, ask.query.need("name"), ask.at, **_how(ask)))
 
 
 def labels_pdf(ask: Ask) -> Response:
@@ -150,6 +151,7 @@ def _on(ask: Ask) -> dict[str, Any]:
         "on": (ask.query.text("roll") and f"roll {ask.query.text('roll')}") or ask.query.need("on"),
         "start": ask.query.whole("start", 1, 400) if ask.query.has("start") else 1,
         "outlines": ask.query.ticked("outlines"),
+        "tongue": ask.on_paper(ask.query.text("in")),
         **moved,
     }
 

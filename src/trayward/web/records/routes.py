@@ -101,7 +101,7 @@ def set_habit(ask: Ask) -> Response:
 def pack_pdf(ask: Ask) -> Response:
     """The inspection pack as one PDF."""
     first, last = _days(ask)
-    made = inspection_sheet(ask.farm.inspection(first, last, at=ask.at), ask.settings)
+    made = inspection_sheet(ask.farm.inspection(first, last, at=ask.at), ask.settings, tongue=ask.on_paper())
     headers = {"Content-Disposition": 'inline; filename="records.pdf"', "Cache-Control": "no-store"}
     return Response(made, media_type="application/pdf", headers=headers)
 
@@ -111,7 +111,7 @@ def pack_zip(ask: Ask) -> Response:
     pack = ask.farm.inspection(*_days(ask), at=ask.at)
     held = io.BytesIO()
     with zipfile.ZipFile(held, "w", zipfile.ZIP_DEFLATED) as out:
-        for name, content in pack_files(pack, ask.settings).items():
+        for name, content in pack_files(pack, ask.settings, tongue=ask.on_paper()).items():
             out.writestr(name, content)
     headers = {"Content-Disposition": 'attachment; filename="records.zip"', "Cache-Control": "no-store"}
     return Response(held.getvalue(), media_type="application/zip", headers=headers)
