@@ -530,7 +530,7 @@ TABLES = (
     Described(
         "supply.lot",
         "`[[supply.lot]]`",
-        "A delivery of the supply. Applying the file again leaves lots that are there alone: they have been used since.",
+        "A delivery of the supply. Applying the file again leaves lots that are there alone, for they were used since.",
         {
             "lot": "Your own name for the delivery.",
             "amount": (

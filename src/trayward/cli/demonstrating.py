@@ -108,6 +108,8 @@ def _next_steps(given: Given, sheet: str) -> None:
         ("tray", "every tray that stands; tray story NAME tells one's life"),
         ("outlook", "when each tray is likely ready, and what it will weigh"),
         ("seed", "the seed on the shelf"),
+        ("stores order", "what to order of seed and supplies, by when, of whom"),
+        ("sensors", "the cold room and a grow room; sensors show NAME tells their days"),
         (f"order import {sheet}", "read the order sheet again: nothing changes"),
         ("book verify", "check the chain of the book"),
     ):

@@ -17,8 +17,12 @@ from trayward.farm.calendar import local_day, moment
 from trayward.farm.entries import FarmSet
 from trayward.farm.settings import FarmSettings
 from trayward.study.careful import CarefulGrower
+from trayward.study.demo_rooms import LoftRooms
+from trayward.study.demo_stores import LoftStores
 from trayward.study.grower import Grower
 from trayward.study.worlds import World
+
+MINUTE = timedelta(minutes=1)
 
 DAYS = 60
 """Length of the history before today. [d]"""
@@ -45,7 +49,8 @@ def make_demo(url: str, *, now: datetime, tell: Callable[[str], None], days: int
     days : int
         Length of the history. [d]
     careful : bool
-        Whether its grower counts what stands before sowing, so that the farm runs mostly well.
+        Whether its grower counts what stands before sowing, so that the farm runs mostly well, and keeps stores,
+        sensors and records besides.
 
     Returns
     -------
@@ -77,12 +82,63 @@ def _lived(
     return farm
 
 
+class LoftKeeper(CarefulGrower):
+    """Looks after everything at Lantern Loft: crops, stores, sensors, records."""
+
+    def __init__(self, farm: Desk, world: World, settings: FarmSettings, today: date) -> None:
+        super().__init__(farm, world, settings, name=PERSON)
+        self.stores = LoftStores(farm, settings, today, name=PERSON)
+        self.rooms = LoftRooms(farm, settings, world, today, name=PERSON)
+        self._begun = False
+
+    # The sensors are heard between the jobs of a day, so that the book goes forward in time throughout: an entry put in
+    # before others has the farm worked out anew.
+
+    def live(self, day: date) -> None:
+        """A whole day, on the first of them with the stores filled."""
+        if not self._begun:
+            self._begun = True
+            early = moment(day, self.settings.rounds[0].at, self.settings) - 20 * MINUTE
+            self.stores.begin(early)
+            self.rooms.begin(early)
+        super().live(day)
+
+    def look(self, at: datetime) -> None:
+        """A round, once the sensors were heard."""
+        if at >= moment(local_day(at, self.settings), time(12, 0), self.settings):
+            self.rooms.afternoon(local_day(at, self.settings))
+        self.rooms.hear(at - 4 * MINUTE)
+        super().look(at)
+
+    def read(self, at: datetime) -> None:
+        """The rooms by hand, once the sensors were heard."""
+        self.rooms.hear(at - MINUTE)
+        super().read(at)
+
+    def deliver(self, at: datetime) -> None:
+        """Pack and deliver, once the sensors were heard."""
+        self.rooms.hear(at - MINUTE)
+        super().deliver(at)
+
+    def sow(self, at: datetime) -> None:
+        """The stores, the sowings, and what there is to write down."""
+        day = local_day(at, self.settings)
+        self.rooms.hear(at - MINUTE)
+        self.stores.work(day, at - MINUTE)
+        super().sow(at)
+        self.rooms.work(day, at + 2 * MINUTE)
+
+    def end(self, at: datetime) -> None:
+        """The last evening."""
+        self.stores.end(at)
+
+
 def live_through(
     farm: Desk, settings: FarmSettings, today: date, *, days: int, tell: Callable[[str], None], careful: bool = False
 ) -> None:
     """Rounds, sowings, cuts and deliveries of some days, up to the evening before today."""
-    kind = CarefulGrower if careful else Grower
-    grower = kind(farm, World(SEED), settings, name=PERSON)
+    world = World(SEED)
+    grower = LoftKeeper(farm, world, settings, today) if careful else Grower(farm, world, settings, name=PERSON)
     for number in range(days):
         day = today - timedelta(days=days - number)
         grower.live(day)
@@ -90,6 +146,7 @@ def live_through(
             _mistake_and_mend(farm, settings, day)
         if number % 15 == 14:
             tell(f"lived {number + 1} days of {days}: {farm.book.head().seq} entries in the book")
+    grower.end(moment(today - timedelta(days=1), time(20, 0), settings))
 
 
 def take_in_orders(farm: Desk, text: str, *, at: datetime) -> Receipt | None:

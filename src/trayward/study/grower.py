@@ -55,6 +55,9 @@ class Grower:
             self.sow(morning + timedelta(minutes=170))
         self.look(moment(day, self.settings.rounds[-1].at, self.settings))
 
+    def end(self, at: datetime) -> None:
+        """What is left to do on the last evening: nothing."""
+
     # The round -------------------------------------------------------------------------------------------------------
 
     def look(self, at: datetime) -> None:
