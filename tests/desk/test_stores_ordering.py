@@ -245,3 +245,27 @@ def test_trays_of_the_kept_plan_take_their_medium() -> None:
         use = supply_uses(state, farm.settings(NOW), plan, NOW)["coir"]
         assert use.basis == "plan"
         assert sum(amount for _, amount in use.known) == 100 * sum(sowing.trays for sowing in plan.sowings)
+
+
+def test_many_lots_are_used_up_as_if_each_were_looked_at_every_day() -> None:
+    """Counted out by hand, lot by lot and day by day: what comes later, what goes off before it comes, crumbs."""
+    lots = [stock(40 + 7 * n, f"L{n}", comes=n % 5, off=(n * 3) % 11 if n % 3 else None) for n in range(30)]
+    used = [float((day * 37) % 190) for day in range(20)]
+    left, missing, told, gone = {each.lot: each.amount for each in lots}, 0.0, [], []
+    for number, amount in enumerate(used):
+        day = MONDAY + timedelta(days=number)
+        for each in lots:
+            if each.goes_off is not None and each.goes_off < day and left[each.lot] > 1e-6:
+                gone.append((each.lot, pytest.approx(left[each.lot]), each.goes_off))
+                left[each.lot] = 0.0
+        here = [each.lot for each in lots if each.comes <= day]
+        for name in here:
+            part = min(left[name], amount)
+            left[name], amount = left[name] - part, amount - part
+        missing += amount
+        told.append(sum(left[name] for name in here) - missing)
+    found = course(lots, used, MONDAY)
+    assert found.left == pytest.approx(told)
+    assert list(found.gone_off) == gone
+    assert gone
+    assert told[-1] < 0

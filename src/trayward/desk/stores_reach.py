@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Sequence
 from datetime import date, datetime, timedelta
+from heapq import heappop, heappush
 
 import msgspec
 
@@ -94,24 +96,44 @@ def course(stocks: Sequence[Stock], used: Sequence[float], today: date) -> Cours
 
     What is missing on a day is carried on below zero: it is what would have had to be there.
     """
-    left = {stock.lot: stock.amount for stock in stocks}
-    missing, found, gone = 0.0, [], []
+    left = [stock.amount for stock in stocks]
+    # A large farm has hundreds of lots of a crop: each is looked at on the days on which something becomes of it.
+    comes, goes = _on_days(stocks, today)
+    line: list[int] = []
+    there: set[int] = set()
+    here, missing, found, gone = 0.0, 0.0, [], []
     for number, amount in enumerate(used):
-        day = today + timedelta(days=number)
-        for stock in stocks:
-            if stock.goes_off is not None and stock.goes_off < day and left[stock.lot] > CRUMB:
-                gone.append((stock.lot, left[stock.lot], stock.goes_off))
-                left[stock.lot] = 0.0
+        for place, last in goes.get(number, ()):
+            if left[place] > CRUMB:
+                gone.append((stocks[place].lot, left[place], last))
+                here -= left[place] if place in there else 0.0
+                left[place] = 0.0
+        for place in comes.get(number, ()):
+            heappush(line, place)
+            there.add(place)
+            here += left[place]
         wanted = amount
-        for stock in stocks:
-            if stock.comes <= day and left[stock.lot] > 0:
-                part = min(left[stock.lot], wanted)
-                left[stock.lot] -= part
-                wanted -= part
+        while line and (wanted > 0 or left[line[0]] <= 0):
+            part = min(left[line[0]], wanted)
+            left[line[0]] -= part
+            here -= part
+            wanted -= part
+            if left[line[0]] <= 0:
+                heappop(line)
         missing += wanted
-        here = sum(left[stock.lot] for stock in stocks if stock.comes <= day)
-        found.append(here - missing)
+        found.append((here if line else 0.0) - missing)
     return Course(tuple(found), tuple(gone))
+
+
+def _on_days(stocks: Sequence[Stock], today: date) -> tuple[dict[int, list[int]], dict[int, list[tuple[int, date]]]]:
+    """Places of stocks by the day from today on which each is there; those that go off by the day after their last."""
+    comes: dict[int, list[int]] = defaultdict(list)
+    goes: dict[int, list[tuple[int, date]]] = defaultdict(list)
+    for place, stock in enumerate(stocks):
+        comes[max((stock.comes - today).days, 0)].append(place)
+        if stock.goes_off is not None:
+            goes[max((stock.goes_off - today).days + 1, 0)].append((place, stock.goes_off))
+    return comes, goes
 
 
 def reach_of(stocks: Sequence[Stock], use: Use | None, today: date) -> Reach:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime
-from typing import Any
+from typing import Any, Literal
 from urllib.parse import urlencode
 
 import msgspec
@@ -15,7 +16,7 @@ from trayward.farm.density import seed_for_tray
 from trayward.farm.recipes import Recipe
 from trayward.farm.settings import METRIC, US, ShownUnits
 from trayward.farm.spots import free_spots
-from trayward.farm.state import FarmState
+from trayward.farm.state import FarmState, SeedLot
 from trayward.rounds.words import likely_weight
 from trayward.units import show_mass
 from trayward.web.ask import Ask
@@ -163,14 +164,30 @@ def first(ask: Ask) -> Response:
 def sowings_of(state: FarmState, at: datetime) -> tuple[FirstSowing, ...]:
     """Every recipe in use as it would be sown now, those with seed here first."""
     active = [recipe for name, recipe in state.recipes.items() if name not in state.dropped_recipes]
-    found = [_sowing_of(state, recipe, at) for recipe in active]
+    # A farm of many racks has forty recipes of ten crops that begin in two or three kinds of place.
+    lots = {crop: lots_for(state, crop, at) for crop in {recipe.crop for recipe in active}}
+    places = {where for recipe in active if (where := _begins(recipe)) is not None}
+    room = {(ground, stack): len(free_spots(state, ground, stack)) for ground, stack in places}
+    found = [_sowing_of(state, recipe, lots[recipe.crop], room, at) for recipe in active]
     return tuple(sorted(found, key=lambda sowing: not sowing.room))
 
 
-def _sowing_of(state: FarmState, recipe: Recipe, at: datetime) -> FirstSowing:
-    lots = lots_for(state, recipe.crop, at)
-    grams = seed_for_tray(recipe, facts_of(state, recipe.crop), lots[0], at).grams if lots else None
+def _begins(recipe: Recipe) -> tuple[Literal["dark", "lit"], int] | None:
+    """The kind of place a recipe's first stage stands in, and how high; None for the bench, which is never full."""
     first_stage = recipe.stages[0]
+    return None if first_stage.ground == "bench" else (first_stage.ground, first_stage.stack)
+
+
+def _sowing_of(
+    state: FarmState,
+    recipe: Recipe,
+    lots: Sequence[SeedLot],
+    room: Mapping[tuple[Literal["dark", "lit"], int], int],
+    at: datetime,
+) -> FirstSowing:
+    grams = seed_for_tray(recipe, facts_of(state, recipe.crop), lots[0], at).grams if lots else None
+    first_stage, begins = recipe.stages[0], _begins(recipe)
+    by_seed = int(sum(lot.left_g for lot in lots) / grams + 1e-9) if grams else 0
     return FirstSowing(
         recipe=recipe.name,
         crop=recipe.crop,
@@ -178,16 +195,8 @@ def _sowing_of(state: FarmState, recipe: Recipe, at: datetime) -> FirstSowing:
         grams=grams,
         soak_h=recipe.soak_h,
         steps=tuple(stage.do for stage in recipe.stages[: 2 if first_stage.ground == "bench" else 1] if stage.do),
-        room=_room(state, recipe, sum(lot.left_g for lot in lots), grams),
+        room=by_seed if begins is None else min(by_seed, room[begins]),
     )
-
-
-def _room(state: FarmState, recipe: Recipe, left_g: float, grams: float | None) -> int:
-    by_seed = int(left_g / grams + 1e-9) if grams else 0
-    first_stage = recipe.stages[0]
-    if first_stage.ground == "bench":
-        return by_seed
-    return min(by_seed, len(free_spots(state, first_stage.ground, first_stage.stack)))
 
 
 def sown(ask: Ask) -> Response:
