@@ -63,6 +63,8 @@ ALONE = (
     "thermometer", "cleaner", "dose", "method", "laboratory", "source", "protection", "distribution", "findings",
     "outcome", "action", "trainer", "course", "pests", "training", "yearly",
     "scrape",
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+    "December", "cleaning of trays and mats",
 )  # fmt: skip
 """Single words that sentences are joined with or made of; other single words are left, for most are keys and names."""
 OF_MANY = "many-places"

@@ -20,9 +20,11 @@ def period_words(report: Report) -> str:
 def report_title(report: Report) -> str:
     """What a report says in one sentence."""
     currency, parts = report.currency, report.total.parts
-    until = "" if report.over else f" up to {day_words(report.last)}"
     sold, costs = show_money(float(parts.sales), currency), show_money(float(parts.costs), currency)
-    return f"{period_words(report)}{until}: {sold} sold, {costs} of costs, {_left(parts.left, currency)}."
+    sums = f"{sold} sold, {costs} of costs, {_left(parts.left, currency)}"
+    if report.over:
+        return f"{period_words(report)}: {sums}."
+    return f"{period_words(report)} up to {day_words(report.last)}: {sums}."
 
 
 def _left(left: Decimal, currency: str) -> str:

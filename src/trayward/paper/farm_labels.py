@@ -282,7 +282,8 @@ def _tags(state: FarmState, settings: FarmSettings, what: TagsOf, tongue: Tongue
         about = tongue._("rack %(rack)s, %(kind)s", rack=shelf.rack, kind=kind)
         about = f"{shelf.room}, {about}" if shelf.room else about
         names = (shelf.name,) if what == "shelves" else shelf.spot_names()
-        told = f"{about}, {tongue.counted(len(shelf.spot_names()), 'spot')}" if what == "shelves" else about
+        spots = tongue.ngettext("%(num)s spot", "%(num)s spots", len(shelf.spot_names()))
+        told = f"{about}, {spots}" if what == "shelves" else about
         for name in names:
             yield Tag(name=name, about=told, symbol=Symbol(kind="qr", text=coded(name)))
 

@@ -8,7 +8,7 @@ from typing import Literal
 
 import msgspec
 
-from trayward.paper.fonts import MM_A_POINT, shortened, width, wrapped
+from trayward.paper.fonts import HAIR, MM_A_POINT, printable, shortened, width, wrapped
 from trayward.paper.page import Page, Size, pdf
 from trayward.paper.tongue import ENGLISH, Tongue
 
@@ -18,6 +18,8 @@ LARGE = 16.0
 LEADING = 1.28
 MARGIN = 12.0
 """Printers leave about so much of an edge white (common practice, no source). [mm]"""
+TICK_GAP = 1.0
+"""Between the words under two boxes at least. [mm]"""
 TICK = 6.0
 """A box to tick with a pencil. [mm]"""
 PAD = 1.4
@@ -171,14 +173,20 @@ class Flow:
 
     def table(self, columns: Sequence[Column]) -> None:
         """Begin a table; its rows follow."""
-        fixed = sum(column.wide for column in columns)
-        free = [column for column in columns if not column.wide]
-        each = (self.wide - fixed) / len(free) if free else 0.0
+        wide = [max(column.wide, self._title_needs(column)) if column.wide else 0.0 for column in columns]
+        each = (self.wide - sum(wide)) / max(wide.count(0.0), 1)
+        # A table without a free column keeps its measures, and its titles are broken where they must.
+        own = [column.wide for column in columns] if each < 0 or 0.0 not in wide else [one or each for one in wide]
         self._columns = tuple(
-            column if column.wide else msgspec.structs.replace(column, wide=each) for column in columns
+            msgspec.structs.replace(column, wide=one) for column, one in zip(columns, own, strict=True)
         )
         self.need(line_high() * 2 + 14.0)
         self._titles()
+
+    def _title_needs(self, column: Column) -> float:
+        """How wide a column is at least, so that no word of its title is broken, whatever the language. [mm]"""
+        words = printable(self.tongue._(column.title)).split()
+        return max((width(word, BODY, bold=True) for word in words), default=0.0) + 2 * PAD + HAIR
 
     def end_table(self) -> None:
         """The table ends; what follows has no columns."""
@@ -261,9 +269,10 @@ class Flow:
         y = self.y + PAD
         for part in cell if isinstance(cell, tuple) else (cell,):
             if isinstance(part, Ticks):
-                each = column.wide / max(len(part.words), 1)
-                for place, word in enumerate(part.words):
-                    self._tick(word, x + place * each, y, each)
+                at = x
+                for word, wide in zip(part.words, self._tick_rooms(part.words, column.wide), strict=True):
+                    self._tick(word, at, y, wide)
+                    at += wide
             elif isinstance(part, Tick):
                 self._tick(part.word, x, y, column.wide)
             elif isinstance(part, Blank):
@@ -279,6 +288,15 @@ class Flow:
                 line.words, self._at(x, column), y - 1.2, size=line.size, bold=line.bold, align=column.align,
                 room=column.wide - 2 * PAD,
             )  # fmt: skip
+
+    def _tick_rooms(self, words: Sequence[str], room: float) -> list[float]:
+        """Room for each box: the same for all, or by their words where one of them needs more. [mm]"""
+        each = room / max(len(words), 1)
+        needs = [max(width(self.tongue._(word), BODY) + TICK_GAP, TICK) for word in words]
+        if max(needs, default=0.0) <= each + TICK_GAP or sum(needs) > room:
+            return [each] * len(words)
+        spare = (room - sum(needs)) / len(words)
+        return [need + spare for need in needs]
 
     def _tick(self, word: str, x: float, y: float, wide: float) -> None:
         self.page.box(x + (wide - TICK) / 2, y, TICK, TICK)

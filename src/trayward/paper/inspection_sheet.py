@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
+
 from trayward.farm.calendar import zone
 from trayward.farm.settings import FarmSettings
 from trayward.hygiene.due import RecordDue
 from trayward.hygiene.kinds import DEFER, known_kind
-from trayward.hygiene.pack import Inspection, RecordShown, csv_of, initials, keep_until, moment, shown_title
-from trayward.hygiene.words import basis_words, values_pieces
+from trayward.hygiene.pack import KIT, Inspection, RecordShown, csv_of, initials, keep_until, moment, shown_title
+from trayward.hygiene.words import Piece, basis_words, values_pieces
 from trayward.paper.flow import Cell, Column, Flow, Words
 from trayward.paper.paper import paper_of
 from trayward.paper.tongue import ENGLISH, Tongue, later
@@ -105,9 +107,7 @@ def _found(each: RecordShown, settings: FarmSettings, tongue: Tongue) -> Cell:
         lines.append(Words(words=words, bold=True))
     if told.area:
         lines.append(told.area)
-    values = "".join(
-        piece.words if piece.own else tongue.said(piece.words) for piece in values_pieces(told, settings.units)
-    )
+    values = "".join(_piece(piece, told.kind, tongue) for piece in values_pieces(told, settings.units))
     lines.append(Words(words=values, bold=told.outside and each.struck is None))
     if told.about:
         lines.append(tongue._("Lots: %(lots)s", lots=", ".join(name.partition(":")[2] for name in told.about)))
@@ -116,6 +116,24 @@ def _found(each: RecordShown, settings: FarmSettings, tongue: Tongue) -> Cell:
     elif each.outside:
         lines.append(Words(words=tongue._("Nobody said what was done about it."), bold=True))
     return (*lines, *([told.note] if told.note else []))
+
+
+def _piece(piece: Piece, kind: str, tongue: Tongue) -> str:
+    """Words of ours in the sheet's language, what somebody typed as it is."""
+    if not piece.own:
+        return tongue.said(piece.words)
+    # What was done to kit is put together from the book: how it was done is our word, and kit's first names are ours.
+    found = _KIT_SAID.fullmatch(piece.words) if kind == KIT else None
+    if found is None:
+        return piece.words
+    own = tongue._(found["method"]) if found["method"] else f"{found['count']}{tongue.said(found['pool'])}"
+    return f": {own}{found['rest'] or ''}"
+
+
+KIT_METHODS = (later("washed"), later("sanitised"))
+_KIT_SAID = re.compile(
+    rf": (?:(?P<method>{'|'.join(KIT_METHODS)})|(?P<count>\d+ x )(?P<pool>[^(]+?))(?P<rest>(?: \(|,).*)?"
+)
 
 
 def _who(each: RecordShown) -> Cell:

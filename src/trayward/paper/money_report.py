@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from trayward.farm.settings import FarmSettings
 from trayward.money.report import Changed, Report
-from trayward.money.report_words import before_words, period_words, report_lines, report_title
+from trayward.money.report_words import before_words, report_lines, report_title
 from trayward.money.types import Earned, Row
 from trayward.paper.flow import Column, Flow, Words
 from trayward.paper.paper import Paper
@@ -32,9 +32,10 @@ FIGURE = 22.5
 def report_sheet(report: Report, paper: Paper, settings: FarmSettings) -> bytes:
     """The report as one PDF, black on white."""
     tongue = paper.tongue
+    period = f"{report.period.first.year}" if report.period.is_year else tongue.month(report.period.first)
     first, last = tongue.plain_day(report.period.first), tongue.plain_day(report.last)
     about = tongue._("%(first)s to %(last)s, in %(currency)s", first=first, last=last, currency=report.currency)
-    flow = paper.flow(tongue._("Money, %(period)s", period=tongue.said(period_words(report))), about)
+    flow = paper.flow(tongue._("Money, %(period)s", period=period), about)
     flow.words(tongue.said(report_title(report)), bold=True)
     flow.gap(3.0)
     _against(flow, report)

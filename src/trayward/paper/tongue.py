@@ -13,6 +13,7 @@ from gettext import NullTranslations
 
 import msgspec
 
+from trayward.farm.repeats import MONTH_NAMES
 from trayward.rounds.words import between, counted, day_words, likely_weight
 from trayward.units import show_mass
 
@@ -53,6 +54,10 @@ def money_words(amount: Decimal) -> str:
     return f"{amount:,}".replace(",", " ")
 
 
+def _month(day: date) -> str:
+    return f"{MONTH_NAMES[day.month - 1]} {day.year}"
+
+
 def _clock(local: datetime) -> str:
     return f"{local:%H:%M}"
 
@@ -77,6 +82,8 @@ class Tongue(msgspec.Struct, frozen=True, kw_only=True):
     day_in_full: Callable[[date], str] = day_in_full
     plain_day: Callable[[date], str] = date.isoformat
     """A day in figures."""
+    month: Callable[[date], str] = _month
+    """The month and year of a day: `November 2026`."""
     clock: Callable[[datetime], str] = _clock
     """The time of day of a moment on the farm's clock."""
     moment: Callable[[datetime], str] = "{:%Y-%m-%d %H:%M}".format

@@ -9,7 +9,8 @@ import pytest
 
 from tests.web.conftest import Pages, words_of
 from trayward.codes.lot import coded
-from trayward.farm.entries import Washed
+from trayward.desk.ports import Wanted
+from trayward.farm.entries import Delivered, Washed
 from trayward.paper.farm_sheets import sheet_rows
 from trayward.rounds.told import write_told
 
@@ -140,3 +141,43 @@ def test_a_sheet_nobody_printed_is_told_so(pages: Pages) -> None:
     response = pages.get("/round/sheet?name=260101-0000")
     assert response.status_code == 404
     assert "at the foot of the sheet" in words_of(response)
+
+
+SPANISH = {"Accept_Language": "es"}
+LEFT_ENGLISH = re.compile(
+    r"\b(the|and|with|printed|page|tray|trays|done|not yet|ready|dry|problem|seed|sown|cut|lot|lots|entry|keep"
+    r"|washed|sanitised|sold|left|nothing|who|from|of)\b",
+    re.IGNORECASE,
+)
+THE_FARMS = re.compile(
+    r"live \w+ tray|Cafe\. Back door before 9\.|Restaurant; the menu names our greens\.|Packs with labels\."
+    r"|Term time only\. Delivery note with lot codes\.|as labelled|food-safe soap|our own table"
+    r"|trayward round answer NO \w+( GRAMS)?"
+)
+"""What the farm's people typed, and what has to be typed."""
+
+
+@pytest.mark.parametrize(
+    "path",
+    [*(f"/paper/{name}.pdf" for name in SHEETS), "/money/report.pdf?period=2026-11",
+     "/records/pack.pdf?from=2026-11-20&to=2026-11-25", "/paper/tags.pdf?of=shelves&on=99.1x38.1",
+     "/paper/tags.pdf?of=trays&on=99.1x38.1"],
+)  # fmt: skip
+def test_what_is_printed_from_a_spanish_page_is_spanish(pages: Pages, path: str) -> None:
+    response = pages.get(path, **SPANISH)
+    assert response.status_code == 200
+    text = THE_FARMS.sub("", " ".join(text_of(response.content).split()))
+    assert LEFT_ENGLISH.findall(text) == []
+    assert len(text) > 60
+
+
+def test_a_paper_for_a_customer_is_in_their_language_where_the_address_says_so(pages: Pages) -> None:
+    with pages.farm() as farm:
+        kept = farm.book.search(Wanted(kinds=(Delivered.KIND,)), limit=1).kept
+    path = f"/paper/note.pdf?delivery={kept[0].entry.body.delivery}"
+    assert "Albarán" in text_of(pages.get(path, **SPANISH).content)
+    english = pages.get(f"{path}&in=en", **SPANISH)
+    assert "Delivery note" in text_of(english.content)
+    # Who prints a paper for another goes on in their own language.
+    assert "trayward-lang" not in english.headers.get("set-cookie", "")
+    assert "Albarán" in text_of(pages.get(f"{path}&in=es").content)

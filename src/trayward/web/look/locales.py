@@ -86,6 +86,10 @@ class Tongue(msgspec.Struct, frozen=True, kw_only=True, dict=True):
         """
         return _day(day, "yMMMEd" if year else "MMMEd", self.locale)
 
+    def month(self, day: date) -> str:
+        """The month and year of a day, spelt out."""
+        return _day(day, "yMMMM", self.locale)
+
     def weekday(self, day: date) -> str:
         """The day of the week, spelt out."""
         return _day(day, "EEEE", self.locale)

@@ -24,7 +24,7 @@ def on_paper(tongue: Tongue, said: Callable[[str], str]) -> OnPaper:
     in_full = partial(tongue.day, year=True)
     return OnPaper(
         words=tongue.words, said=said, number=tongue.number, day=tongue.day, day_in_full=in_full, plain_day=in_full,
-        clock=tongue.clock, moment=partial(_moment, tongue),
+        month=tongue.month, clock=tongue.clock, moment=partial(_moment, tongue),
     )  # fmt: skip
 
 

@@ -49,11 +49,11 @@ DEEPEST = 24
 MOST_UNKNOWN = 0.5
 """A sentence of which more than this stays unknown is left in English whole. [-]"""
 PRICE_OF_A_SHAPE, PRICE_OF_FEW_LETTERS, FEW_LETTERS = 0.25, 0.25, 3
-PRICE_OF_A_JOINT = 0.2
+PRICE_OF_A_JOINT, PRICE_OF_A_HEAD, PRICE_OF_A_NAME_BETWEEN = 0.2, 0.6, 0.8
 """Of readings that leave as much unknown, that of the fewest pieces is taken. [letters]"""
 MANY_LETTERS, WELL_READ = 10, 4.0
 """A shape with so many letters of its own that leaves less than this unknown is the one that was meant. [letters]"""
-NOT_MEANT, HARDLY_MEANT = 2.0, 0.1
+NOT_MEANT, HARDLY_MEANT = 2.0, 0.3
 """What a day counts where a name is expected, and no day where one is; and a day where anything may be. [letters]"""
 PRICE_OF_A_NAME = 0.1
 PRICE_OF_A_NAME_IN_PLACE = 0.08
@@ -224,7 +224,7 @@ class Sayings:
             return Reading(text, _unknown_of_name(inner) + (NOT_MEANT if of_days else 0))
         reading = self._read(inner, depth)
         misread = NOT_MEANT if base in DAYS and not of_days else 0.0
-        if base not in DAYS and _DAY.fullmatch(inner):
+        if base not in DAYS and _DAY.match(inner):
             misread = HARDLY_MEANT
         return Reading(begun + reading.made + ended, reading.unknown + misread)
 
@@ -262,7 +262,8 @@ class Sayings:
         for between in ("; ", ": ", " = ", " + ", " · ", ", "):
             if between in core:
                 one, other = core.split(between, 1)
-                yield self._both(one, between, other, stop, depth)
+                price = PRICE_OF_A_HEAD if between == ": " and " " not in one else PRICE_OF_A_JOINT
+                yield self._both(one, between, other, stop, depth, price)
         squared = re.fullmatch(r"(.+?) (\[[^\]]+\])", core)
         if squared:
             reading = self._read(squared[1], depth - 1)
@@ -270,7 +271,7 @@ class Sayings:
         named = re.fullmatch("(.*?)([,;:]? ?[\ue000-\uf8ff],? ?)(.*)", core)
         if named and len(core) > 1:
             before, after = self._value(named[1], "", depth - 1), self._value(named[3], "", depth - 1)
-            unknown = before.unknown + after.unknown + 3 * PRICE_OF_A_JOINT
+            unknown = before.unknown + after.unknown + PRICE_OF_A_NAME_BETWEEN
             yield Reading(f"{before.made}{named[2]}{after.made}{stop}", unknown)
         if bracket:
             yield self._both(bracket[1], bracket[2], bracket[3], ")" + stop, depth)
@@ -296,9 +297,11 @@ class Sayings:
                 made = f"{before.made} {word(after.made)} {after.made}{stop}"
                 yield Reading(made, before.unknown + after.unknown + PRICE_OF_A_JOINT)
 
-    def _both(self, one: str, between: str, other: str, stop: str, depth: int) -> Reading:
+    def _both(
+        self, one: str, between: str, other: str, stop: str, depth: int, price: float = PRICE_OF_A_JOINT
+    ) -> Reading:
         before, after = self._read(one, depth - 1), self._read(other, depth - 1)
-        return Reading(f"{before.made}{between}{after.made}{stop}", before.unknown + after.unknown + PRICE_OF_A_JOINT)
+        return Reading(f"{before.made}{between}{after.made}{stop}", before.unknown + after.unknown + price)
 
     def _figures(self, text: str) -> str:
         return _FIGURE.sub(lambda found: self._number(found[0]), text)
