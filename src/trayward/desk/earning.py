@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from trayward.money.invoicing import Owed
     from trayward.money.journal import Posting
     from trayward.money.report import Report
+    from trayward.money.takings import Takings
     from trayward.money.terms import Terms
     from trayward.money.types import By, Compared, Earned, Supposed
     from trayward.plan.types import Plan
@@ -44,6 +45,7 @@ class Earning(DeskCore):
     """What the farm earned and is owed; `money` works it out."""
 
     _known_costs: KnownCosts | None = None
+    _takings: Takings | None = None
 
     def _costs(self) -> KnownCosts:
         """What trays cost that was worked out before: an entry more does not make a month be reckoned anew."""
@@ -58,6 +60,14 @@ class Earning(DeskCore):
         from trayward.money.earned import earned
 
         return earned(self.state(at), self.terms(at), first, last, by=by, at=at, known=self._costs())
+
+    def sold_to(self, first: date, last: date, *, at: datetime) -> dict[str, Decimal]:
+        """What each customer was sold from one day to another, both included, without tax. [farm's currency]"""
+        from trayward.money.takings import Takings
+
+        if self._takings is None:
+            self._takings = Takings()
+        return self._takings.between(self.state(at), self.settings(at).money.currency, first, last)
 
     def earned_if(
         self, first: date, last: date, supposed: Supposed, *, by: By = "crop", at: datetime, now: Earned | None = None

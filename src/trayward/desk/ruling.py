@@ -52,12 +52,13 @@ def sales_known(desk: Desk, at: datetime) -> SalesKnown:
     """What the money room says was sold in the 3 years up to a moment, by customer."""
     today = local_day(at, desk.settings(at))
     first = _years_before(today, YEARS)
-    told = desk.earned(first, today, by="customer", at=at)
-    sold = {row.name: row.parts.sales for row in told.rows if row.parts.sales and not row.nobody}
+    sold = desk.sold_to(first, today, at=at)
     began = next((local_day(kept.entry.at, desk.settings(at)) for kept in desk.book.entries(until_seq=1)), today)
     years = min((today - max(first, began)).days / YEAR_D, float(YEARS))
     ordered = dict(sorted(sold.items(), key=lambda each: (-each[1], each[0])))
-    return SalesKnown(first=first, last=today, years=years, currency=told.currency, by_customer=ordered)
+    return SalesKnown(
+        first=first, last=today, years=years, currency=desk.settings(at).money.currency, by_customer=ordered
+    )
 
 
 def _years_before(day: date, years: int) -> date:

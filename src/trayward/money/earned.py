@@ -16,14 +16,14 @@ from datetime import date, datetime, timedelta
 from decimal import Decimal
 
 from trayward.errors import InputError
-from trayward.farm.bills import Billing, LineGone
+from trayward.farm.bills import LineGone
 from trayward.farm.calendar import day_start, local_day, month_end
 from trayward.farm.due import lines_due
 from trayward.farm.state import FarmState, Tray
 from trayward.money.coins import from_micro, in_coins, rounded, share_out, summed, to_micro
 from trayward.money.found import Unknown, findings_of
 from trayward.money.grown import KnownCosts, TrayCoster, TrayMoney
-from trayward.money.invoicing import rate_of
+from trayward.money.invoicing import without_tax
 from trayward.money.keys import Keys
 from trayward.money.sold import Flow, billed, grams_gone, worth
 from trayward.money.supplied import pack_cost
@@ -160,7 +160,7 @@ class _Account:
     def _here(self) -> list[Tray]:
         """Trays that stood at some time since the first day, those that left long ago passed over."""
         begin = day_start(self.first, self.terms.settings)
-        ended = [tray for tray in self.state.ended.values() if tray.ended_at is not None and tray.ended_at >= begin]
+        ended = self.coster.trays_left.since(self.state, begin)
         standing = [
             tray for tray in self.state.trays.values() if tray.ended_at is None or tray.ended_at >= begin
         ]  # fmt: skip
@@ -331,14 +331,6 @@ class _Account:
 def _row(name: str, amounts: Mapping[str, Decimal], nobody: bool) -> Row:
     parts = Parts(**amounts)
     return Row(name=name, parts=parts, costs=parts.costs, left=parts.left, nobody=nobody)
-
-
-def without_tax(amount: Decimal, product: str, billing: Billing | None) -> Decimal:
-    """What is left of a price that may hold the tax already. [currency]"""
-    if billing is None or not billing.included:
-        return amount
-    rate = rate_of(billing, product)
-    return amount if rate is None else amount * 100 / (100 + rate.percent)
 
 
 def exact_parts(

@@ -8,6 +8,7 @@ import msgspec
 
 from trayward.errors import Finding
 from trayward.farm.state import FarmState
+from trayward.money.followed import Sources
 from trayward.money.grown import TrayCoster
 
 MOST = 8
@@ -54,14 +55,16 @@ def findings_of(coster: TrayCoster, unknown: Unknown, state: FarmState) -> tuple
     if unknown.given:
         message = f"{len(unknown.given)} lines = more went out than was asked for: {_some(unknown.given)}."
         found.append(odd("given-more", message, "If the customer pays for it, change the order."))
-    return tuple(found) + bill_findings(state)
+    return tuple(found) + bill_findings(state, coster.sources)
 
 
-def bill_findings(state: FarmState) -> tuple[Finding, ...]:
-    """What is odd about the invoices: lines whose delivery was struck since, and numbers that are missing."""
-    there = {
-        source_of(delivery.entry, line.line) for delivery in state.deliveries for line in delivery.lines
-    } if state.bills else set()  # fmt: skip
+def bill_findings(state: FarmState, sources: Sources | None = None) -> tuple[Finding, ...]:
+    """
+    What is odd about the invoices: lines whose delivery was struck since, and numbers that are missing.
+
+    `sources`: what went out as it was read before, so that not all deliveries are read again.
+    """
+    there = (sources or Sources()).of(state) if state.bills else set[str]()
     found = []
     for held in state.bills.values():
         bill = held.bill
@@ -79,11 +82,6 @@ def bill_findings(state: FarmState) -> tuple[Finding, ...]:
         message = f"invoice number {_some(str(number) for number in missing)} = none: numbers should have no gaps."
         found.append(odd("invoice-gap", message, "An invoice was taken back; say why to who keeps your books."))
     return tuple(found)
-
-
-def source_of(entry: str, line: str) -> str:
-    """How an invoice names what went out."""
-    return f"{entry}:{line}"
 
 
 def odd(code: str, message: str, remedy: str, about: str = "") -> Finding:

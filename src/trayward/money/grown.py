@@ -18,6 +18,7 @@ from trayward.farm.recipes import Recipe, wear_of
 from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState, Tray
 from trayward.money.coins import to_micro
+from trayward.money.followed import Sources, TraysLeft
 from trayward.money.supplied import medium_cost
 from trayward.money.terms import Terms
 from trayward.money.types import Supposed
@@ -83,6 +84,8 @@ class KnownCosts:
     def __init__(self) -> None:
         self._under: Mark = ()
         self._costs: dict[str, Known] = {}
+        self.trays_left = TraysLeft()
+        self.sources = Sources()
 
     def under(self, state: FarmState, terms: Terms, supposed: Supposed) -> dict[str, Known]:
         """Costs by tray, none where they were worked out under other terms; at supposed prices none are kept."""
@@ -109,7 +112,9 @@ class TrayCoster:
         self, state: FarmState, terms: Terms, supposed: Supposed | None = None, known: KnownCosts | None = None
     ) -> None:
         self.state, self.terms, self.supposed = state, terms, supposed or Supposed()
-        self._known = known.under(state, terms, self.supposed) if known is not None else {}
+        known = known or KnownCosts()
+        self._known = known.under(state, terms, self.supposed)
+        self.trays_left, self.sources = known.trays_left, known.sources
         self._noted: list[tuple[str, str, float]] = []
         """What of the tray at hand has no price."""
         self.no_seed_cost: dict[str, float] = {}

@@ -20,8 +20,7 @@ from trayward.farm.bills import Bill, BillHeld, Billing, BillLine, Buyer, Delive
 from trayward.farm.state import FarmState
 from trayward.farm.transitions.bills import next_number
 from trayward.money.coins import exact, rounded, summed
-from trayward.money.found import source_of
-from trayward.money.sold import billed, worth
+from trayward.money.sold import billed, source_of, worth
 
 DIGITS = 4
 """Of a running number at least, so that names sort by it."""
@@ -45,6 +44,14 @@ def rate_of(billing: Billing, product: str) -> TaxRate | None:
 def usual_rate(billing: Billing | None) -> TaxRate | None:
     """The rate of products that name no other; None where no tax is asked."""
     return _rate(billing, billing.usual) if billing is not None else None
+
+
+def without_tax(amount: Decimal, product: str, billing: Billing | None) -> Decimal:
+    """What is left of a price that may hold the tax already. [currency]"""
+    if billing is None or not billing.included:
+        return amount
+    rate = rate_of(billing, product)
+    return amount if rate is None else amount * 100 / (100 + rate.percent)
 
 
 def _rate(billing: Billing, name: str) -> TaxRate | None:

@@ -18,10 +18,12 @@ from trayward.errors import Finding, InputError
 from trayward.farm.calendar import local_day, month_end
 from trayward.farm.due import lines_due
 from trayward.farm.state import FarmState
-from trayward.money.coins import exact, rounded, summed
-from trayward.money.earned import earned, without_tax
+from trayward.money.coins import exact, from_micro, rounded
+from trayward.money.earned import earned
 from trayward.money.grown import KnownCosts
-from trayward.money.sold import Flow, billed, worth
+from trayward.money.invoicing import without_tax
+from trayward.money.sold import Flow
+from trayward.money.takings import brought_by
 from trayward.money.terms import Terms
 from trayward.money.types import CALLED, COSTS, By, Earned, Row
 from trayward.plan.types import Plan
@@ -287,10 +289,9 @@ def _planned(state: FarmState, terms: Terms, first: date, last: date, plans: Seq
 
 def _sold(state: FarmState, days: set[date], currency: str) -> Decimal:
     """What was sold on some days, as the account counts it. [currency]"""
-    amounts = []
-    for delivery in Flow(state, min(days)).deliveries(max(days)):
-        for line in delivery.lines if delivery.day in days else ():
-            amount = None if line.home else worth(line, billed(state, line))
-            if amount is not None:
-                amounts.append(rounded(without_tax(amount, line.product, state.billing), currency))
-    return summed(amounts)
+    micro = sum(
+        brought_by(state, line, currency)
+        for delivery in Flow(state, min(days)).deliveries(max(days))
+        for line in (delivery.lines if delivery.day in days else ())
+    )
+    return rounded(from_micro(micro), currency)

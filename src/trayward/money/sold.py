@@ -19,6 +19,11 @@ Weights = dict[str, float]
 Happened = TypeVar("Happened", DeliveryMade, Thrown)
 
 
+def source_of(entry: str, line: str) -> str:
+    """How an invoice names what went out."""
+    return f"{entry}:{line}"
+
+
 # What a line brings ---------------------------------------------------------------------------------------------------
 
 
