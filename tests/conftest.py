@@ -6,3 +6,5 @@ import os
 
 # As the command line does: the outlook's matrices are small, and tests run on every core. Before anything loads numpy.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+pytest_plugins = ["tests.once_more"]

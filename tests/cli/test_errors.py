@@ -197,6 +197,7 @@ def spawn(typed: Typed, *words: str) -> subprocess.Popen[bytes]:
     return subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=env)
 
 
+@pytest.mark.drives
 def test_nobody_reading_on_is_no_trouble(shelf: Typed) -> None:
     process = spawn(shelf, "crop", "facts", "broccoli")
     assert process.stdout is not None
@@ -205,6 +206,7 @@ def test_nobody_reading_on_is_no_trouble(shelf: Typed) -> None:
     assert errors == b""
 
 
+@pytest.mark.drives
 def test_ctrl_c_at_a_question_stops_quietly_and_keeps_nothing(shelf: Typed, tmp_path: Path) -> None:
     sheet = tmp_path / "orders.csv"
     sheet.write_text("customer,product,quantity,unit,due\nhome,broccoli,95,g,2026-12-04\n")

@@ -202,6 +202,7 @@ def test_alarms_are_told_to_an_address_only(loft: Typed):
         assert "it must be an address that takes a POST" in words(refused)
 
 
+@pytest.mark.drives
 @pytest.mark.slow
 def test_a_broker_is_heard_until_ctrl_c_and_an_alarm_reaches_the_phone(
     loft: Typed, broker: Mosquitto, phone: Phone, started: Any

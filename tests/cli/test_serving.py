@@ -72,6 +72,7 @@ def started() -> Iterator[Any]:
         each._late.cancel()
 
 
+@pytest.mark.drives
 def test_the_pages_are_served_until_ctrl_c_which_also_ends_an_open_page(farm: Path, started: Any) -> None:
     serving = started("serve", "--book", str(farm), "--port", "0", "--by", "Ada")
     address = serving.address()
@@ -85,6 +86,7 @@ def test_the_pages_are_served_until_ctrl_c_which_also_ends_an_open_page(farm: Pa
     assert words.strip().endswith("Stopped. What was kept is in the book.")
 
 
+@pytest.mark.drives
 def test_the_pages_are_of_the_moment_that_is_asked_for(farm: Path, started: Any) -> None:
     serving = started("serve", "--book", str(farm), "--port", "0", "--at", "2030-01-02 06:15")
     with urllib.request.urlopen(serving.address(), timeout=20) as page:
@@ -141,6 +143,7 @@ def test_a_folder_that_is_not_there_is_told(tmp_path: Path) -> None:
     assert "there is no such folder" in said
 
 
+@pytest.mark.drives
 @pytest.mark.slow
 def test_the_demo_opens_its_pages_at_the_end(tmp_path: Path, started: Any) -> None:
     book = tmp_path / "loft.sqlite"

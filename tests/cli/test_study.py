@@ -145,6 +145,7 @@ if __name__ == "__main__":
 """
 
 
+@pytest.mark.drives
 @pytest.mark.slow
 def test_ctrl_c_stops_at_once_says_what_is_kept_and_the_same_command_goes_on(tmp_path: Path) -> None:
     """Typed into a process group of its own, to which the interrupt goes as from a terminal: to all its processes."""

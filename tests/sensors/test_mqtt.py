@@ -19,6 +19,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.ports import HeldPort
 from trayward import Farm
 from trayward.errors import InputError
 from trayward.farm.sensors import Sensor
@@ -37,9 +38,8 @@ class Mosquitto:
     """A broker on a port of its own that keeps what it has on the disk."""
 
     def __init__(self, folder: Path, settings: str = "allow_anonymous true") -> None:
-        with socket.socket() as found:
-            found.bind(("127.0.0.1", 0))
-            self.port = found.getsockname()[1]
+        self._held = HeldPort()
+        self.port = self._held.number
         self._config = folder / "mosquitto.conf"
         self._config.write_text(
             f"listener {self.port} 127.0.0.1\npersistence true\npersistence_location {folder}/\n{settings}\n"
@@ -145,12 +145,14 @@ def stamped(value: float, minutes: float) -> str:
     return json.dumps({"value": value, "at": (AT + timedelta(minutes=minutes)).isoformat()})
 
 
+@pytest.mark.drives
 def test_it_works(loft: Loft, broker: Mosquitto):
     publish(broker.port, "trayward/cold-1", "4.5")
     publish(broker.port, "shed/7/state", '{"d": {"temp": 21.5, "battery": 90}, "ts": 1795590000}')
     until(lambda: loft.values() == [4.5] and loft.values("air-1") == [21.5])
 
 
+@pytest.mark.drives
 def test_one_sent_again_is_counted_once(loft: Loft, broker: Mosquitto):
     publish(broker.port, "trayward/cold-1", stamped(4.5, 0), stamped(4.5, 0), stamped(4.6, 1))
     until(lambda: len(loft.values()) == 2)
@@ -158,6 +160,7 @@ def test_one_sent_again_is_counted_once(loft: Loft, broker: Mosquitto):
     assert loft.values() == [4.5, 4.6]
 
 
+@pytest.mark.drives
 def test_one_the_broker_kept_is_taken_by_its_own_time_or_not_at_all(loft: Loft, broker: Mosquitto):
     loft.end()
     publish(broker.port, "trayward/cold-1", stamped(4.5, -30), retain=True)
@@ -171,6 +174,7 @@ def test_one_the_broker_kept_is_taken_by_its_own_time_or_not_at_all(loft: Loft, 
     assert loft.values("air-1") == []
 
 
+@pytest.mark.drives
 def test_what_came_while_nobody_listened_is_heard_afterwards(loft: Loft, broker: Mosquitto):
     publish(broker.port, "trayward/cold-1", stamped(4.0, 0))
     until(lambda: len(loft.values()) == 1)
@@ -180,6 +184,7 @@ def test_what_came_while_nobody_listened_is_heard_afterwards(loft: Loft, broker:
     until(lambda: len(loft.values()) == 6)
 
 
+@pytest.mark.drives
 def test_a_broker_killed_and_started_again_is_said_in_plain_words_and_heard_again(loft: Loft, broker: Mosquitto):
     publish(broker.port, "trayward/cold-1", stamped(4.0, 0))
     until(lambda: len(loft.values()) == 1)
@@ -199,6 +204,7 @@ def test_a_broker_killed_and_started_again_is_said_in_plain_words_and_heard_agai
     assert [(each.kind, each.hours) for each in faults] == [("gap", pytest.approx(40 / 60))]
 
 
+@pytest.mark.drives
 def test_a_broker_that_is_not_there_yet_is_waited_for(loft: Loft, broker: Mosquitto):
     loft.end()
     broker.stop()
@@ -210,6 +216,7 @@ def test_a_broker_that_is_not_there_yet_is_waited_for(loft: Loft, broker: Mosqui
     until(lambda: "is back" in loft.said[-1])
 
 
+@pytest.mark.drives
 def test_what_is_no_reading_is_said_once_and_keeps_nothing_away(loft: Loft, broker: Mosquitto):
     publish(broker.port, "trayward/cold-1", "warm", "warm", '{"value": null}', "[1]")
     publish(broker.port, "trayward/nobody", "4.5")
@@ -221,6 +228,7 @@ def test_what_is_no_reading_is_said_once_and_keeps_nothing_away(loft: Loft, brok
     assert "ahead of now" in told
 
 
+@pytest.mark.drives
 def test_name_and_password_are_asked_for(tmp_path: Path, loft: Loft):
     passwords = tmp_path / "passwords"
     made = shutil.which("mosquitto_passwd")

@@ -309,6 +309,7 @@ def engine(folder: Path) -> Iterator[Engine]:
         made.stop()
 
 
+@pytest.mark.drives
 @pytest.mark.slow
 def test_a_study_on_an_engine_of_which_a_worker_is_killed_gives_the_same_and_loses_nothing(
     marks: Path, tmp_path: Path
@@ -336,6 +337,7 @@ def test_a_study_on_an_engine_of_which_a_worker_is_killed_gives_the_same_and_los
     assert len(keep.found(TASKS)) == len(TASKS)
 
 
+@pytest.mark.drives
 @pytest.mark.slow
 def test_a_season_that_fails_on_an_engine_is_named_and_the_others_go_on(tmp_path: Path) -> None:
     with engine(tmp_path / "engine") as dask:
@@ -345,6 +347,7 @@ def test_a_season_that_fails_on_an_engine_is_named_and_the_others_go_on(tmp_path
     assert len(study.results) == 25
 
 
+@pytest.mark.drives
 @pytest.mark.slow
 def test_a_scheduler_without_a_worker_is_refused_with_the_way_out(tmp_path: Path) -> None:
     with engine(tmp_path / "engine") as dask:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import shutil
-import socket
 import threading
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -15,6 +14,7 @@ import pytest
 import uvicorn
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
+from tests.ports import HeldPort
 from tests.web.conftest import Clock
 from trayward.web.app import ROUTES, create_app
 from trayward.web.guard import People
@@ -27,14 +27,20 @@ SHOTS = "TRAYWARD_SCREENSHOTS"
 AXE = Path(__file__).parents[1] / "vendor" / "axe.min.js"
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Every test of this folder drives a browser: one that fails is tried once more, and named at the end."""
+    for item in items:
+        if Path(__file__).parent in item.path.parents:
+            item.add_marker(pytest.mark.drives)
+
+
 class Server:
     """The pages on a port of this machine, in a thread; it can be stopped and started again at the same address."""
 
     def __init__(self, book: Path, clock: Clock, people: People | None, routes: tuple[Way, ...] = ROUTES) -> None:
         self.book, self.clock, self.people, self.routes = book, clock, people, routes
-        with socket.socket() as found:
-            found.bind(("127.0.0.1", 0))
-            self.port: int = found.getsockname()[1]
+        self._held = HeldPort()
+        self.port = self._held.number
         self.url = f"http://127.0.0.1:{self.port}"
         self._server: uvicorn.Server | None = None
         self._thread: threading.Thread | None = None
