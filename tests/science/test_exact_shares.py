@@ -42,3 +42,12 @@ def test_more_cases_than_were_counted_are_refused(count: tuple[int, int]) -> Non
 def test_a_share_of_certainty_is_refused() -> None:
     with pytest.raises(InputError, match="sure"):
         clopper_pearson(1, 2, 1.0)
+
+
+@pytest.mark.parametrize(
+    ("one", "other"), [((496, 3522), (681, 1214)), ((3, 37), (435, 3846)), ((276, 2761), (241, 3672))]
+)
+def test_chances_of_many_cases_are_those_of_scipy_too(one: tuple[int, int], other: tuple[int, int]) -> None:
+    """A year of a large farm: the chance of the first is below 1e-100, so the tolerance is relative (scipy's own)."""
+    expected = stats.fisher_exact([[one[0], one[1] - one[0]], [other[0], other[1] - other[0]]]).pvalue
+    assert fisher_exact(*one, *other) == pytest.approx(expected, rel=1e-6, abs=0.0)

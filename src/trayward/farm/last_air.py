@@ -6,7 +6,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
 from itertools import islice
-from statistics import mean
+from statistics import fmean
 from typing import NamedTuple
 
 from trayward.farm.places import shelf_of
@@ -60,12 +60,40 @@ def readings_between(state: FarmState, since: datetime, until: datetime) -> list
 
 def air_near(state: FarmState, tray: Tray, what: str, since: datetime, until: datetime) -> float | None:
     """The mean of what was read in a time at the nearest of its spot, shelf, rack and room. [%], [C]"""
-    read = [each for each in readings_between(state, since, until) if each.what == what]
-    for place in _near(state, tray) if read else ():
-        here = [each.value for each in read if each.where.casefold() == place.casefold()]
-        if here:
-            return mean(here)
-    return None
+    return AirRead(state, what, since, until).near(tray, since, until)
+
+
+class AirRead:
+    """
+    What was read of one kind in a time, by place: for asking about many trays. [%], [C]
+
+    Parameters
+    ----------
+    state : FarmState
+        The farm.
+    what : str
+        `temperature` or `humidity`.
+    since, until : datetime
+        The time that all that is asked lies in, both ends included.
+    """
+
+    def __init__(self, state: FarmState, what: str, since: datetime, until: datetime) -> None:
+        self._state = state
+        self._read: dict[str, tuple[list[datetime], list[float]]] = {}
+        for each in readings_between(state, since, until):
+            if each.what == what:
+                times, values = self._read.setdefault(each.where.casefold(), ([], []))
+                times.append(each.at)
+                values.append(each.value)
+
+    def near(self, tray: Tray, since: datetime, until: datetime) -> float | None:
+        """The mean of what was read in a time at the nearest of a tray's spot, shelf, rack and room."""
+        for place in _near(self._state, tray) if self._read else ():
+            times, values = self._read.get(place.casefold(), ((), ()))
+            here = values[bisect_left(times, since) : bisect_right(times, until)]
+            if here:
+                return fmean(here)
+        return None
 
 
 def _near(state: FarmState, tray: Tray) -> Iterator[str]:

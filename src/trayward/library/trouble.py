@@ -7,7 +7,7 @@ judgement: no source gives numbers. They are kept beside the words, so that whoe
 from __future__ import annotations
 
 import re
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import TypeVar
 
@@ -133,6 +133,7 @@ def trouble_guide() -> Guide:
     return msgspec.json.decode((_DATA / "trouble.json").read_bytes(), type=Guide)
 
 
+@lru_cache(1024)
 def find_signs(words: str) -> tuple[Sign, ...]:
     """
     Signs that everyday words may mean, the nearest first.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 from trayward.errors import InputError
 from trayward.science.bell import beta_quantile
@@ -11,6 +12,7 @@ SAME = 1e-7
 """Tables as likely as the one seen but for rounding count as likely. [-]"""
 
 
+@lru_cache(8192)
 def clopper_pearson(cases: int, of: int, sure: float = 0.8) -> tuple[float, float]:
     """
     The exact range of a share.
@@ -49,6 +51,7 @@ def clopper_pearson(cases: int, of: int, sure: float = 0.8) -> tuple[float, floa
     return low, high
 
 
+@lru_cache(8192)
 def fisher_exact(cases: int, of: int, other_cases: int, other_of: int) -> float:
     """
     How often chance alone would set two shares apart this far or farther, by both margins (two-sided).
@@ -77,17 +80,20 @@ def fisher_exact(cases: int, of: int, other_cases: int, other_of: int) -> float:
     """
     _require_count(cases, of)
     _require_count(other_cases, other_of)
-    whole, total = of + other_of, cases + other_cases
-    possible = range(max(0, total - other_of), min(of, total) + 1)
-    logs = [_log_choose(of, k) + _log_choose(other_of, total - k) - _log_choose(whole, total) for k in possible]
-    seen = logs[cases - possible[0]]
-    return min(1.0, sum(math.exp(each) for each in logs if each <= seen + SAME))
+    total = cases + other_cases
+    low, high = max(0, total - other_of), min(of, total)
+    # Beside the likeliest table, from each to the next: the chances of a hypergeometric law fall off on both sides.
+    middle = min(max((of + 1) * (total + 1) // (of + other_of + 2), low), high)
+    up, down = [1.0], []
+    for k in range(middle, high):
+        up.append(up[-1] * ((of - k) * (total - k) / ((k + 1) * (other_of - total + k + 1))))
+    for k in range(middle, low, -1):
+        down.append((down[-1] if down else 1.0) * (k * (other_of - total + k) / ((of - k + 1) * (total - k + 1))))
+    beside = [*reversed(down), *up]
+    seen = beside[cases - low] * (1 + SAME)
+    return min(1.0, math.fsum(each for each in beside if each <= seen) / math.fsum(beside))
 
 
 def _require_count(cases: int, of: int) -> None:
     if not 0 <= cases <= of:
         raise InputError("cases", cases, f"must lie from 0 to {of}", "Check what was counted.")
-
-
-def _log_choose(n: int, k: int) -> float:
-    return math.lgamma(n + 1) - math.lgamma(k + 1) - math.lgamma(n - k + 1)

@@ -15,7 +15,7 @@ from datetime import datetime, timedelta
 import msgspec
 import numpy as np
 
-from trayward.farm.last_air import air_near
+from trayward.farm.last_air import AirRead
 from trayward.farm.places import shelf_of
 from trayward.farm.state import FarmState, Tray
 from trayward.library.trouble import DAMP_PCT, THICK, THIN, find_signs
@@ -72,10 +72,11 @@ class Patterns(msgspec.Struct, frozen=True, kw_only=True):
 def trouble_patterns(state: FarmState, at: datetime) -> Patterns:
     """What trouble comes with, over the sowings of the last year."""
     sowings = _by_sowing(state, at)
+    damp = AirRead(state, "humidity", at - SINCE, at + FIRST)
     groups: dict[tuple[str, str], set[str]] = defaultdict(set)
     seen: dict[str, set[str]] = defaultdict(set)
     for name, trays in sowings.items():
-        for kind_and_name in _groups_of(state, trays):
+        for kind_and_name in _groups_of(state, trays, damp):
             groups[kind_and_name].add(name)
         for sign in {sign for tray in trays for sign in signs_of(tray)}:
             seen[sign].add(name)
@@ -85,7 +86,7 @@ def trouble_patterns(state: FarmState, at: datetime) -> Patterns:
         for (kind, name), members in groups.items()
         if LEAST_SOWINGS <= len(members) < len(sowings)
     ]
-    rows = _judged([_counted(*each, everyone=set(sowings)) for each in found])
+    rows = _judged([_counted(*each, everyone=len(sowings)) for each in found])
     troubled = len(set().union(*seen.values())) if seen else 0
     return Patterns(
         sowings=len(sowings),
@@ -123,7 +124,7 @@ def _by_sowing(state: FarmState, at: datetime) -> dict[str, list[Tray]]:
     return dict(found)
 
 
-def _groups_of(state: FarmState, trays: list[Tray]) -> Iterator[tuple[str, str]]:
+def _groups_of(state: FarmState, trays: list[Tray], read: AirRead) -> Iterator[tuple[str, str]]:
     first = trays[0]
     yield "crop", first.crop
     for lot in dict.fromkeys(lot for tray in trays for lot in tray.lots):
@@ -133,7 +134,7 @@ def _groups_of(state: FarmState, trays: list[Tray]) -> Iterator[tuple[str, str]]
     recipe = state.recipes.get(first.recipe)
     if recipe is not None and first.live_seeds_per_cm2 and recipe.live_seeds_per_cm2 > 0:
         yield "density", _band(first.live_seeds_per_cm2 / recipe.live_seeds_per_cm2, THIN, THICK, DENSITIES)
-    damp = air_near(state, first, "humidity", first.sown_at, first.sown_at + FIRST)
+    damp = read.near(first, first.sown_at, first.sown_at + FIRST)
     if damp is not None:
         yield "air", _band(damp, DRY_PCT, DAMP_PCT, AIRS)
 
@@ -146,15 +147,15 @@ def _band(value: float, low: float, high: float, names: tuple[str, str, str]) ->
     return names[0] if value < low else names[1] if value < high else names[2]
 
 
-def _counted(sign: str, kind: str, name: str, members: set[str], having: set[str], *, everyone: set[str]) -> Pattern:
-    rest = everyone - members
-    cases, other = len(members & having), len(rest & having)
+def _counted(sign: str, kind: str, name: str, members: set[str], having: set[str], *, everyone: int) -> Pattern:
+    cases, rest = len(members & having), everyone - len(members)
+    other = len(having) - cases
     low, high = clopper_pearson(cases, len(members), EIGHTY)
     return Pattern(
         sign=sign, kind=kind, name=name, cases=cases, sowings=len(members), other_cases=other,
-        other_sowings=len(rest), low=low, high=high,
-        chance=fisher_exact(cases, len(members), other, len(rest)), stands_out=False,
-        words=f"{sign} in {cases} of {len(members)} sowings of {kind} {name}, in {other} of {len(rest)} others",
+        other_sowings=rest, low=low, high=high,
+        chance=fisher_exact(cases, len(members), other, rest), stands_out=False,
+        words=f"{sign} in {cases} of {len(members)} sowings of {kind} {name}, in {other} of {rest} others",
     )  # fmt: skip
 
 
