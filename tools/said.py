@@ -13,6 +13,7 @@ import re
 from collections.abc import Iterable, Iterator
 from itertools import product
 from pathlib import Path
+from typing import Any
 
 ROOMS = Path(__file__).resolve().parents[1] / "src" / "trayward"
 
@@ -38,6 +39,8 @@ SILENT = (
 
 GUIDES = ("library/data/trouble.json",)
 """Data whose sentences reach a page."""
+RULES = "library/data/rules.json"
+"""The table of public rules; its citations stay as they were published."""
 TOLD_OF_A_GUIDE = frozenset(("title", "look", "hold", "ask", "text", "caution"))
 """The parts of a guide that are shown, beside the names of what has a title."""
 
@@ -118,6 +121,8 @@ def shapes() -> dict[str, list[str]]:
     for guide in GUIDES:
         for shape in of_data(json.loads((ROOMS / guide).read_text(encoding="utf-8"))):
             found.setdefault(shape, []).append(guide)
+    for shape in of_rules(json.loads((ROOMS / RULES).read_text(encoding="utf-8"))):
+        found.setdefault(shape, []).append(RULES)
     for word in ALONE:
         found.setdefault(word, [OF_MANY])
     return dict(sorted(found.items()))
@@ -146,6 +151,18 @@ def of_data(data: object) -> dict[str, None]:
             elif key != "cues":
                 found |= of_data(value)
     return found
+
+
+def of_rules(table: dict[str, list[dict[str, Any]]]) -> dict[str, None]:
+    """Titles, notes and reasons of a table of rules, once each; what a reason is told of is a slot."""
+    found: list[str] = []
+    for each in (*table["thresholds"], *table["dates"]):
+        found += [each["title"], each["note"]]
+    for each in table["readings"]:
+        found += [each["title"], *each["because"].values()]
+    said = dict.fromkeys(shape for words in found for shape in _sentences(tuple(_pieces(words))))
+    # What else it asks for is told whole, also where it names a command.
+    return said | dict.fromkeys(other for each in table["readings"] for other in each["others"])
 
 
 def of_module(source: str) -> Iterator[tuple[str, str]]:

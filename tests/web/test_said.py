@@ -79,6 +79,21 @@ def test_the_sentences_of_a_guide_are_found_with_its_names_and_questions_with_an
     ]  # fmt: skip
 
 
+def test_the_sentences_of_the_table_of_rules_are_found_with_slots_for_what_they_are_told_of() -> None:
+    table: dict[str, list[dict[str, object]]] = {
+        "thresholds": [{"title": "Sales a year up to which a farm is small", "note": "", "source": "a law"}],
+        "dates": [],
+        "readings": [{
+            "title": "The rule", "others": ["each customer: trayward trace"], "source": "a law",
+            "because": {"below": "Sales of {sales} are not above {limit}. Ask which it is."},
+        }],
+    }  # fmt: skip
+    assert list(tool.of_rules(table)) == [
+        "Sales a year up to which a farm is small", "The rule", "Sales of {sales} are not above {limit}.",
+        "Ask which it is.", "each customer: trayward trace",
+    ]  # fmt: skip
+
+
 # Matching ------------------------------------------------------------
 
 
@@ -116,6 +131,10 @@ def test_a_sentence_without_slots_is_said_as_the_catalogue_has_it(spanish: Sayin
     [
         ("Look: basil", "Revisar: basil"),
         ("Sow: radish, 3 trays.", "Sembrar: radish, 3 bandejas."),
+        ("0 of 39 other trays of lot KAL-26-1 had it", "0 de otras 39 bandejas del lote KAL-26-1 lo tenían"),
+        ("1 of 1 other tray on D1 had it", "1 de otra bandeja en D1 lo tenía"),
+        ("\ue000 on Fri 27 Nov, \ue001 on Sat 28 Nov", "\ue000 el vie, 27 nov, \ue001 el sáb, 28 nov"),
+        ("Pack: \ue000, 1 pack of 40 g", "Envasar: \ue000, 1 paquete de 40 g"),
         ("Canopy right to cut?", "¿Hojas en su punto para cortar?"),
         ("Looked at: moist, “Tall and straight?” not yet.", "Revisada: húmeda, «¿Alta y derecha?» aún no."),
         ("Without a tray of it the plan would lose 13.5.", "Sin una bandeja de esto el plan perdería 13,5."),

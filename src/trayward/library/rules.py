@@ -205,7 +205,8 @@ def _said(rule: Rule, leaning: Leaning, *because: str, crop: str = "", dates: Se
 
 
 def _dollars(amount: float) -> str:
-    return f"{amount:,.0f} USD"
+    # A blank sets thousands apart in every language; a comma would be a mark of decimals in some.
+    return f"{amount:,.0f} USD".replace(",", " ")
 
 
 def _years(farm: FarmAsked) -> str:

@@ -12,7 +12,7 @@ from trayward.farm.spots import stage_of
 from trayward.farm.state import FarmState, Tray
 from trayward.library.trouble import DAMP_PCT, THICK, THIN
 from trayward.rounds.scene import shelf_name
-from trayward.rounds.words import counted, day_number
+from trayward.rounds.words import day_number
 from trayward.units import show_temperature
 
 DRY_PCT = 45.0
@@ -149,8 +149,11 @@ def _shared(
     if not others:
         return {}
     troubled = sum(has_sign(other, sign) for other in others)
-    words = f"{troubled} of {counted(len(others), 'other tray')} {words} had it"
-    return {cue: Seen(troubled >= least and troubled >= enough * len(others), words)}
+    number = len(others)
+    told = f"{troubled:g} of {number:g} other trays {words} had it"
+    if number == 1:
+        told = f"{troubled:g} of 1 other tray {words} had it"
+    return {cue: Seen(troubled >= least and troubled >= enough * number, told)}
 
 
 def _stood_on(tray: Tray, shelf: str) -> bool:

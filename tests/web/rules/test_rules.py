@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from html import unescape
 
@@ -92,3 +93,21 @@ def test_one_crop_may_be_otherwise_than_all() -> None:
     said = {"roots": "with roots", "roots-pea": "", "cuts-pea": "customer", "listed-pea": "no", "why-pea": "a shoot"}
     found = said_of(crop, said)
     assert (found.roots, found.cuts, found.listed, found.why) == ("with roots", "customer", False, "a shoot")
+
+
+@pytest.mark.parametrize("country", ["US", "EU", "GB"])
+def test_a_spanish_page_says_rules_reasons_and_thresholds_in_spanish(pages: Pages, country: str) -> None:
+    asked = f"/rules?country={country}&produce=30000&food=600000&near_share=20&medium=water&roots=with+roots"
+    shown = pages.get(asked, Accept_Language="es")
+    # Citations stay as they were published, and say so.
+    text = re.sub(r'<span lang="en">[^<]*</span>', "", shown.text)
+    assert 'lang="en"' not in text
+    follows = words_of(text[text.index('id="follows"') :])
+    assert re.findall(r"\b(the|and|with|sold|sales|farm|food|produce|sprouts|rule|trace a|of|from)\b", follows) == []
+    if country == "US":
+        # A comma marks decimals in Spanish: thousands are set apart by a blank.
+        assert "30 000 USD al año" in follows
+        assert "umbral de 25 000 USD" in follows
+        assert "Ventas de producto fresco al año hasta las que una granja no está cubierta [USD]" in unescape(
+            shown.text
+        )

@@ -361,7 +361,7 @@ def _key(text: str) -> str:
 def _as(text: str, said: str, made: str) -> str:
     """A translation with the capital and the full stop that the text had."""
     made = made.removesuffix(".")
-    if text.endswith(".") and not made.endswith(("?", "!")):
+    if text.endswith(".") and not made.endswith(("?", "!", "º")):
         made += "."
     first = re.search(r"[^\W\d_]", text)
     if first is None or first.start() > 1 or said[:1] == "{":
