@@ -12,8 +12,11 @@ from trayward.errors import DoubtError, InputError, NotFoundError, RefusedError
 from trayward.farm.entries import Delivered, LineDelivered, LotGrams, PackCount, TroubleCleared, TroubleSeen
 from trayward.farm.holds import hold_of, lot_held, pack_held
 from trayward.farm.orders import LineAsked
+from trayward.library.trouble import trouble_guide
 from trayward.rounds.cold_room import cold_room
 from trayward.rounds.told import RowSaid, told_of
+from trayward.rounds.trouble_cues import cues_of
+from trayward.rounds.trouble_rank import rank_causes
 from trayward.web.harvest.view import ready_trays
 
 TUESDAY = datetime(2026, 11, 24, 8, 0, tzinfo=UTC)
@@ -322,3 +325,27 @@ def test_a_note_of_trouble_is_an_entry_of_its_own_kind(farm: Farm) -> None:
     (tray,) = ready(farm)
     body = farm.see_trouble([tray], "yellow", at=TUESDAY + HOUR).kept[0].entry.body
     assert body == TroubleSeen(trays=(tray,), sign="yellow")
+
+
+def test_causes_follow_sisters_that_are_stripped_troubled_later_and_struck(farm: Farm) -> None:
+    """What was read of trays that are done with is let go when the book is folded again, and goes on when it is not."""
+    at = TUESDAY + 3 * DAY
+    one, other = ready(farm), ready(farm, 3)
+
+    def words(now: datetime) -> str:
+        kept = farm.likely_causes(one[0], "mould", at=now)
+        assert kept == rank_causes(farm.state(now), farm.state(now).tray(one[0]), trouble_guide().sign("mould"), now)
+        cues = cues_of(farm.state(now), farm.state(now).trays[one[0]], "mould", now, sisters=farm._sisters)
+        return cues["same lot"].words if "same lot" in cues else ""
+
+    assert words(TUESDAY).startswith("0 of 3 other trays")
+    farm.cut({other[0]: 90.0}, at=TUESDAY + HOUR)
+    farm.strip([other[0]], at=TUESDAY + 2 * HOUR)
+    assert words(TUESDAY + 2 * HOUR).startswith("0 of 3 other trays")
+    seen = farm.see_trouble([other[0]], "mould", at=TUESDAY + 3 * HOUR)
+    assert words(TUESDAY + 3 * HOUR).startswith("1 of 3 other trays")
+    farm.strike(seen.kept[0].entry.id, "it was dust", at=TUESDAY + 4 * HOUR)
+    assert words(TUESDAY + 4 * HOUR).startswith("0 of 3 other trays")
+    farm.discard([other[1]], "mould", at=TUESDAY + 3 * HOUR)
+    assert words(at).startswith("0 of 3 other trays")
+    assert farm.state(at).ended.keys() >= {other[0]}

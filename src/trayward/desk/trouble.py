@@ -16,11 +16,15 @@ from trayward.farm.state import FarmState, Tray
 from trayward.library.trouble import hold_for, sign_said, trouble_guide
 
 if TYPE_CHECKING:
+    from trayward.rounds.sisters import Sisters
     from trayward.rounds.trouble_rank import Ranked
 
 
 class Troubling(Planning):
     """Say what trouble is seen, ask what is likely behind it, and clear what turned out well."""
+
+    _sisters: Sisters | None = None
+    """Trays that are done with, as they were read for the causes asked before."""
 
     @worked_out(TroubleSeen)
     def see_trouble(
@@ -110,12 +114,17 @@ class Troubling(Planning):
         at: datetime,
     ) -> tuple[Ranked, ...]:
         """What may be behind a sign on a tray, the likeliest first, with what of its own records speaks for each."""
+        from trayward.rounds.sisters import Sisters
         from trayward.rounds.trouble_rank import rank_causes
 
         state = self.state(at)
         named = trays_named(state, [tray])[0]
         known = sign_said(sign) or trouble_guide().sign(sign)
-        return rank_causes(state, named, known, at, where=where, share=share, looks=looks or {})
+        if self._sisters is None:
+            self._sisters = Sisters()
+        # Of the farm as it is now alone: one of an earlier moment would make what was read worthless.
+        sisters = self._sisters if state is self._state else None
+        return rank_causes(state, named, known, at, where=where, share=share, looks=looks or {}, sisters=sisters)
 
     def held_back(self, at: datetime) -> dict[str, str]:
         """Every tray that is held back and why: those that grow, and those whose crop may still be here."""

@@ -7,11 +7,11 @@ from datetime import datetime, timedelta
 from typing import NamedTuple
 
 from trayward.farm.last_air import air_near
-from trayward.farm.places import shelf_of
 from trayward.farm.spots import stage_of
 from trayward.farm.state import FarmState, Tray
 from trayward.library.trouble import DAMP_PCT, THICK, THIN
 from trayward.rounds.scene import shelf_name
+from trayward.rounds.sisters import Sisters
 from trayward.rounds.words import day_number
 from trayward.units import show_temperature
 
@@ -45,13 +45,20 @@ Cues = dict[str, Seen]
 
 
 def cues_of(
-    state: FarmState, tray: Tray, sign: str, at: datetime, *, where: str = "", share: float | None = None
+    state: FarmState,
+    tray: Tray,
+    sign: str,
+    at: datetime,
+    *,
+    where: str = "",
+    share: float | None = None,
+    sisters: Sisters | None = None,
 ) -> Cues:
-    """Every cue of a tray that the records, or who looked, can tell."""
+    """Every cue of a tray that the records, or who looked, can tell; `sisters`: trays as they were read before."""
     found: Cues = {}
     for tell in (_stage, _age, _density, _air, _water, _seed):
         found |= tell(state, tray, at)
-    found |= _sisters(state, tray, sign)
+    found |= _sisters(state, tray, sign, sisters or Sisters())
     return found | _place_on_tray(where, share)
 
 
@@ -127,14 +134,13 @@ def _seed(state: FarmState, tray: Tray, at: datetime) -> Cues:
 # Its sisters ----------------------------------------------------------------------------------------------------------
 
 
-def _sisters(state: FarmState, tray: Tray, sign: str) -> Cues:
+def _sisters(state: FarmState, tray: Tray, sign: str, sisters: Sisters) -> Cues:
     """Whether trays of its sowing have the same trouble, and those of other sowings that share its lot or shelf."""
-    everyone = (*state.trays.values(), *state.ended.values())
-    sown_with = [other for other in everyone if other.sowing == tray.sowing and other.tray != tray.tray]
-    apart = [other for other in everyone if other.sowing != tray.sowing]
-    lots, shelf = set(tray.lots), shelf_name(tray)
-    of_lot = [other for other in apart if not lots.isdisjoint(other.lots)]
-    on_shelf = [other for other in apart if _stood_on(other, shelf)]
+    sowing, shelf = state.sowings.get(tray.sowing), shelf_name(tray)
+    names = [name for name in (sowing.trays if sowing is not None else ()) if name != tray.tray]
+    sown_with = [other for name in names if (other := state.tray(name)) is not None]
+    of_lot = [other for other in sisters.of_lots(state, tray.lots) if other.sowing != tray.sowing]
+    on_shelf = [other for other in sisters.on_shelf(state, shelf) if other.sowing != tray.sowing]
     return {
         **_shared("same lot", of_lot, sign, f"of lot {', '.join(tray.lots)}"),
         **_shared("same sowing", sown_with, sign, f"of sowing {tray.sowing}", least=1, enough=MOST),
@@ -154,10 +160,6 @@ def _shared(
     if number == 1:
         told = f"{troubled:g} of 1 other tray {words} had it"
     return {cue: Seen(troubled >= least and troubled >= enough * number, told)}
-
-
-def _stood_on(tray: Tray, shelf: str) -> bool:
-    return any(step.spot and shelf_of(step.spot) == shelf for step in tray.steps) or shelf_name(tray) == shelf
 
 
 def has_sign(tray: Tray, sign: str) -> bool:

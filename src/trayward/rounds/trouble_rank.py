@@ -17,6 +17,7 @@ import msgspec
 
 from trayward.farm.state import FarmState, Tray
 from trayward.library.trouble import Cause, Sign, trouble_guide
+from trayward.rounds.sisters import Sisters
 from trayward.rounds.trouble_cues import Seen, cues_of
 
 MOST_TOLD = 6
@@ -61,6 +62,7 @@ def rank_causes(
     where: str = "",
     share: float | None = None,
     looks: Mapping[str, bool] | None = None,
+    sisters: Sisters | None = None,
 ) -> tuple[Ranked, ...]:
     """
     Causes of a sign, the likeliest first.
@@ -79,6 +81,8 @@ def rank_causes(
         Where on the tray, and on how much of it. [-]
     looks : mapping of str to bool
         Answers of a close look, by the guide's names.
+    sisters : Sisters, optional
+        Other trays as they were read before, filled on the way.
 
     Returns
     -------
@@ -86,7 +90,9 @@ def rank_causes(
         Their chances add up to 1 over the sign's causes: that it is none of them is not counted.
     """
     guide = trouble_guide()
-    shown: dict[str, Seen] = dict(cues_of(state, tray, sign.name, at, where=where, share=share)) if tray else {}
+    shown: dict[str, Seen] = {}
+    if tray is not None:
+        shown |= cues_of(state, tray, sign.name, at, where=where, share=share, sisters=sisters)
     for name, answer in (looks or {}).items():
         question = guide.look(name).ask.rstrip("?")
         shown[name] = Seen(answer, f"{question}: {'yes' if answer else 'no'}")

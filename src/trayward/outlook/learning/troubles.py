@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
+from itertools import chain
 
 import msgspec
 import numpy as np
@@ -78,8 +79,10 @@ def trouble_patterns(state: FarmState, at: datetime) -> Patterns:
     for name, trays in sowings.items():
         for kind_and_name in _groups_of(state, trays, damp):
             groups[kind_and_name].add(name)
-        for sign in {sign for tray in trays for sign in signs_of(tray)}:
-            seen[sign].add(name)
+        for tray in trays:
+            if tray.troubles or tray.fate == "discarded":
+                for sign in signs_of(tray):
+                    seen[sign].add(name)
     found = [
         (sign, kind, name, members, having)
         for sign, having in seen.items()
@@ -118,8 +121,9 @@ def _by_guide(words: str) -> str:
 
 def _by_sowing(state: FarmState, at: datetime) -> dict[str, list[Tray]]:
     found: dict[str, list[Tray]] = defaultdict(list)
-    for tray in (*state.ended.values(), *state.trays.values()):
-        if tray.sown_at >= at - SINCE:
+    since = at - SINCE
+    for tray in chain(state.ended.values(), state.trays.values()):
+        if tray.sown_at >= since:
             found[tray.sowing].append(tray)
     return dict(found)
 
@@ -127,9 +131,10 @@ def _by_sowing(state: FarmState, at: datetime) -> dict[str, list[Tray]]:
 def _groups_of(state: FarmState, trays: list[Tray], read: AirRead) -> Iterator[tuple[str, str]]:
     first = trays[0]
     yield "crop", first.crop
-    for lot in dict.fromkeys(lot for tray in trays for lot in tray.lots):
+    for lot in {lot for tray in trays for lot in tray.lots}:
         yield "seed lot", lot
-    for shelf in dict.fromkeys(shelf_of(step.spot) for tray in trays for step in tray.steps if step.spot):
+    spots = {step.spot for tray in trays for step in tray.steps}
+    for shelf in {shelf_of(spot) for spot in spots if spot}:
         yield "shelf", shelf
     recipe = state.recipes.get(first.recipe)
     if recipe is not None and first.live_seeds_per_cm2 and recipe.live_seeds_per_cm2 > 0:
