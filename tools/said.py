@@ -31,11 +31,14 @@ SILENT = (
     "desk/setup/toml_lines.py",
     "farm/codec.py", "farm/entries.py", "plan/solve.py", "plan/crop_model.py", "plan/farm_search.py",
     "outlook/mixed*.py", "outlook/latent*.py", "outlook/normal.py", "outlook/censored*.py", "outlook/memory.py",
-    "store/people/proofs.py", "web/api/**/*.py", "web/look/**/*.py", "web/work.py", "web/app.py", "web/drawing/**/*.py",
+    "store/people/proofs.py", "web/api/**/*.py", "web/look/**/*.py", "web/work.py", "web/drawing/**/*.py",
     "web/live.py", "web/warming.py", "web/sow/picture.py", "hygiene/pack.py", "web/sensors/watch.py",
     "web/sensors/telling.py", "web/sensors/listening.py", "sensors/loggers.py", "sensors/topics.py",
 )  # fmt: skip
 """Of them, those that only speak to programs, to files, or to who writes programs."""
+
+RAISING = ("web/api/**/*.py",)
+"""Modules of which only what they refuse is said to people; the rest of their words is told to who writes programs."""
 
 GUIDES = ("library/data/trouble.json",)
 """Data whose sentences reach a page."""
@@ -71,12 +74,19 @@ ALONE = (
 )  # fmt: skip
 """Single words that sentences are joined with or made of; other single words are left, for most are keys and names."""
 OF_MANY = "many-places"
+OF_LIBRARIES = (
+    "expected `{kind}`, got `{kind2}`", "object missing required field `{field}`",
+    "object contains unknown field `{field}`", "what was sent",
+)  # fmt: skip
+"""What the reader of JSON says, which is passed on."""
 
 MOST_WAYS = 24
 """A string that can come out in more ways than this has its choices as slots."""
 COUNTED = frozenset(("counted", "count_words", "_count", "_counted"))
 """Functions that say a count with its noun."""
-NAME_FIRST = frozenset(("InputError", "NotFoundError", "require_between", "require_share", "require_positive", "Doubt"))
+NAME_FIRST = frozenset(
+    ("InputError", "UnreadableError", "NotFoundError", "require_between", "require_share", "require_positive", "Doubt")
+)
 """Calls whose first word names what is wrong."""
 NOT_SAID = frozenset(
     (
@@ -118,11 +128,17 @@ def shapes() -> dict[str, list[str]]:
             place = f"{name}:{function}" if function else name
             if place not in places:
                 places.append(place)
+    for path in sorted({path for pattern in RAISING for path in ROOMS.glob(pattern)}):
+        name = path.relative_to(ROOMS).as_posix()
+        for function, shape in of_refusals(path.read_text(encoding="utf-8")):
+            found.setdefault(shape, []).append(f"{name}:{function}")
     for guide in GUIDES:
         for shape in of_data(json.loads((ROOMS / guide).read_text(encoding="utf-8"))):
             found.setdefault(shape, []).append(guide)
     for shape in of_rules(json.loads((ROOMS / RULES).read_text(encoding="utf-8"))):
         found.setdefault(shape, []).append(RULES)
+    for shape in OF_LIBRARIES:
+        found.setdefault(shape, []).append("msgspec")
     for word in ALONE:
         found.setdefault(word, [OF_MANY])
     return dict(sorted(found.items()))
@@ -168,6 +184,16 @@ def of_rules(table: dict[str, list[dict[str, Any]]]) -> dict[str, None]:
 def of_module(source: str) -> Iterator[tuple[str, str]]:
     """The shapes of a module, each with the function it is in."""
     yield from _of(ast.parse(source), "")
+
+
+def of_refusals(source: str) -> Iterator[tuple[str, str]]:
+    """The shapes of what a module refuses, each with the function that does."""
+    for outer in ast.walk(ast.parse(source)):
+        if isinstance(outer, ast.FunctionDef):
+            calls = (node for node in ast.walk(outer) if isinstance(node, ast.Call))
+            for call in calls:
+                if _called(call).endswith("Error"):
+                    yield from dict.fromkeys(_of(call, outer.name))
 
 
 def _of(node: ast.AST, function: str) -> Iterator[tuple[str, str]]:

@@ -136,5 +136,5 @@ def wash_list(washes: Sequence[WashTold], paper: Paper, about: str, sheet: str =
     return flow.pdf()
 
 
-SANITISED_WITH = (later("agent"), later("ppm"), later("minutes"))
+SANITISED_WITH = (later("agent"), "ppm", later("minutes"))
 WASHED_WITH = (later("soap"), later("rinse"))

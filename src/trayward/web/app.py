@@ -26,7 +26,7 @@ from trayward.web.ask import Gone, Sent
 from trayward.web.bench.routes import ROUTES as BENCH
 from trayward.web.book.routes import ROUTES as BOOK
 from trayward.web.exchange.routes import ROUTES as EXCHANGE
-from trayward.web.faults import Fault, as_json
+from trayward.web.faults import Fault
 from trayward.web.guard import People
 from trayward.web.harvest.routes import ROUTES as HARVEST
 from trayward.web.home.routes import ROUTES as HOME
@@ -313,8 +313,8 @@ def _no_such_page(house: House) -> Callable[[Request, Exception], Any]:
         asks = request.headers
         by_program = request.url.path.startswith("/api/") or "trayward-id" in asks
         if by_program or asks.get("accept", "").startswith("application/json"):
-            allowed = {"Allow": house.allowed(request)} if error.status_code == 405 else None
-            return Response(as_json(fault), error.status_code, headers=allowed, media_type="application/json")
+            allowed = {"Allow": house.allowed(request)} if error.status_code == 405 else {}
+            return await run_in_threadpool(house.wrong, request, fault, error.status_code, **allowed)
         return await run_in_threadpool(house.plain, request, fault, error.status_code)
 
     return no_such_page

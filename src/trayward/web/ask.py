@@ -14,7 +14,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from trayward.errors import Finding, InputError
 from trayward.farm.settings import METRIC, US, FarmSettings, ShownUnits
 from trayward.paper.tongue import Tongue as OnPaper
-from trayward.web.faults import Fault, ShutError
+from trayward.web.faults import Fault, ShutError, json_fault
 from trayward.web.guard import Right, Who
 from trayward.web.look.locales import NAMES as LANGUAGES
 from trayward.web.look.locales import Tongue
@@ -269,6 +269,17 @@ class Ask:
         """The first of some languages that is one of ours: `es`, `es_MX`; else what is asked for in the header."""
         chosen = next((each for each in languages if each[:2] in LANGUAGES), "")
         return self._house.look.tongues.choose(chosen, self.request.headers.get("accept-language", ""))
+
+    def told_wrong(self, fault: Fault, status: int) -> Response:
+        """
+        What went wrong, as JSON, its sentences in the language of who reads them.
+
+        A device shows what it is told as it is, so in its page's language; a program in the one its header asks for.
+        """
+        tongue = self.tongue_of() if self.request.url.path.startswith("/api/") else self.tongue
+        # Where the book is out of reach, or nobody may look into it, the names in it are not asked for.
+        say = tongue.said if fault.kind in ("book", "shut") else self.sayer(tongue)
+        return json_fault(fault, status, tongue, say)
 
     def on_paper(self, language: str = "") -> OnPaper:
         """The page's language for a sheet, or another; the names its farm's people gave stay as they are."""

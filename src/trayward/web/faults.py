@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
-from typing import Any
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING, Any
 
 import msgspec
+from starlette.responses import Response
 
 from trayward.errors import (
     Doubt,
@@ -19,6 +20,9 @@ from trayward.errors import (
     without_password,
 )
 from trayward.rounds.spoken import spoken
+
+if TYPE_CHECKING:
+    from trayward.web.look.locales import Tongue
 
 
 class ShutError(TraywardError):
@@ -116,6 +120,14 @@ def as_json(fault: Fault, say: Callable[[str], str] = str) -> bytes:
     told: dict[str, Any] = msgspec.to_builtins(fault)
     doubts = [_with_words(doubt, say) for doubt in fault.doubts]
     return msgspec.json.encode({"error": told | {"sentence": say(fault.sentence), "doubts": doubts}})
+
+
+def json_fault(
+    fault: Fault, status: int, tongue: Tongue, say: Callable[[str], str], headers: Mapping[str, str] | None = None
+) -> Response:
+    """The answer that says what went wrong to a program, in a language; `say` makes sentences of it."""
+    told = {"Content-Language": tongue.tag, "Vary": "Accept-Language", **(headers or {})}
+    return Response(as_json(fault, say), status_code=status, headers=told, media_type="application/json")
 
 
 def _with_words(doubt: Doubt, say: Callable[[str], str]) -> dict[str, Any]:

@@ -18,7 +18,7 @@ from trayward.desk.core import kept_under
 from trayward.errors import TraywardError
 from trayward.farm.settings import ShownUnits
 from trayward.web.ask import Ask, Gone, Sent
-from trayward.web.faults import Fault, ShutError, as_json, fault_of, status_of
+from trayward.web.faults import Fault, ShutError, fault_of, json_fault, status_of
 from trayward.web.guard import People, Who
 from trayward.web.live import Live
 from trayward.web.look.look import Look
@@ -183,7 +183,7 @@ class House:
         of_an_act = ask.way.method != "GET"
         fault, status = fault_of(error), status_of(error, of_an_act=of_an_act)
         if ask.wants_json:
-            return Response(as_json(fault, _say(ask, fault)), status_code=status, media_type="application/json")
+            return ask.told_wrong(fault, status)
         if status == 401:
             return self.people.stranger(ask.request) or self.plain(ask.request, fault, status)
         if of_an_act and ask.known is not None:
@@ -247,8 +247,13 @@ class House:
         sentence = "This went wrong, and the fault is ours. What was kept before is in the book."
         fault = Fault(kind="fault", rule="this went wrong", remedy="Try it again, or go back.", sentence=sentence)
         if json:
-            return Response(as_json(fault), status_code=500, media_type="application/json")
+            return self.wrong(request, fault, 500)
         return self.plain(request, fault, 500)
+
+    def wrong(self, request: Request, fault: Fault, status: int, **headers: str) -> Response:
+        """What went wrong as JSON, where no view was reached: in the language that the header asks for."""
+        tongue = self.look.tongues.choose("", request.headers.get("accept-language", ""))
+        return json_fault(fault, status, tongue, tongue.said, headers)
 
     def plain(
         self, request: Request, fault: Fault, status: int, *, typed: Sequence[tuple[str, str]] = ()
@@ -262,14 +267,6 @@ class House:
         back = urlsplit(request.headers.get("referer", "")).path or "/"
         shown = template.render(fault=fault, status=status, typed=typed, back=back, loggedout=status == 401)
         return HTMLResponse(shown, status_code=status)
-
-
-def _say(ask: Ask, fault: Fault) -> Callable[[str], str]:
-    """A person's device shows what it is told as it is, so in their language; programs are told in English."""
-    if not is_send(ask.request.headers):
-        return str
-    # Where the book is out of reach, or nobody may look into it, the names in it are not asked for.
-    return ask.tongue.said if fault.kind in ("book", "shut") else ask.say
 
 
 def landed(gone: Gone) -> dict[str, Any]:

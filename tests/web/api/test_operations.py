@@ -10,6 +10,7 @@ import pytest
 
 from tests.web.api.conftest import Program
 from tests.web.conftest import MORNING, Clock
+from trayward.web.api.document import document
 from trayward.web.api.operation import BASE, Operation
 from trayward.web.api.routes import OPERATIONS
 from trayward.web.guard import MAY, Role
@@ -326,3 +327,39 @@ def test_another_site_s_page_cannot_send(farm: Program) -> None:
     assert answer.status_code == 403
     plain = farm.client.post(f"{BASE}/note", content=b'{"text": "hello"}', headers={"Content-Type": "text/plain"})
     assert plain.status_code == 403
+
+
+# Whose language -------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("path", "told", "sentence"),
+    [
+        ("/water", {"trays": ["x"], "ml": "much"}, "ml = lo enviado: se esperaba `float`, vino `str`. Mira /api."),
+        ("/note", {"text": "Late.", "at": "1812-06-24T06:00:00Z"}, "está antes de que hubiera granjas así"),
+        ("/note", {"text": ""}, ""),
+        ("/sow", {"recipe": "moss", "trays": 1}, "receta"),
+        ("/nothing/of/that/name", {}, "No hay ninguna página así"),
+    ],
+)
+def test_what_went_wrong_is_said_in_spanish_where_it_is_asked_for_and_the_rest_stays(
+    farm: Program, path: str, told: dict[str, object], sentence: str
+) -> None:
+    english = farm.say(path, **told)
+    farm.headers["Accept-Language"] = "es-MX, en;q=0.5"
+    spanish = farm.say(path, **told)
+    ours, theirs = english.json()["error"], spanish.json()["error"]
+    assert spanish.status_code == english.status_code >= 400
+    assert {**ours, "sentence": "", "doubts": ""} == {**theirs, "sentence": "", "doubts": ""}
+    assert sentence in theirs["sentence"]
+    assert theirs["sentence"] != ours["sentence"]
+    assert (english.headers["content-language"], spanish.headers["content-language"]) == ("en-GB", "es-MX")
+
+
+def test_a_stranger_and_a_path_that_is_not_there_are_answered_in_their_language_too(
+    programs: dict[Role | None, Program],
+) -> None:
+    stranger = programs[None].get("/farm", Accept_Language="es")
+    assert stranger.status_code == 401
+    assert stranger.json()["error"]["sentence"] == "No ha entrado nadie. Entra primero."
+    assert "Accept-Language" in document(OPERATIONS)["info"]["description"]

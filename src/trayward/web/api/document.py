@@ -32,6 +32,10 @@ gets the same receipt, so a program that heard no answer just sends it again.
 
 Answers carry an `ETag`; sent back as `If-None-Match` it gets 304 as long as nothing moved. Lists come in pages: send
 their `next` back as `after` (of entries: their `older` as `before`).
+
+What goes wrong has one shape. Its `kind`, `thing`, `value`, `unit`, `rule` and `remedy` are the same everywhere, for a
+program to go by; its `sentence`, and that of each of its `doubts`, is for a person, in English or, where
+`Accept-Language` asks for it (`es`), in Spanish. The answer says which in `Content-Language`.
 """
 
 
@@ -66,7 +70,7 @@ class ErrorTold(msgspec.Struct, frozen=True, kw_only=True):
     rule: str
     remedy: str
     sentence: str
-    """All of it in words."""
+    """All of it in words, in the language `Accept-Language` asks for."""
     doubts: tuple[DoubtTold, ...]
     """Of the kind `doubt`: what looks mistyped. Sent again with `sure` it is kept as it is."""
 

@@ -13,7 +13,7 @@ from starlette.responses import Response
 from trayward.errors import InputError, TraywardError
 from trayward.web.api.telling import Kept, Telling, earlier_receipt, receipt_of, said_of
 from trayward.web.ask import Ask
-from trayward.web.faults import Fault, as_json, fault_of, status_of
+from trayward.web.faults import fault_of, status_of
 from trayward.web.guard import Right
 from trayward.web.routing import Way, api
 
@@ -102,17 +102,13 @@ def _answer(operation: Operation, ask: Ask) -> Response:
             _require_name(part, ask.path[part])
         return _told(operation, ask) if operation.method == "GET" else _done(operation, ask)
     except UnreadableError as error:
-        return _fault(fault_of(error), error.status)
+        return ask.told_wrong(fault_of(error), error.status)
     except TraywardError as error:
         of_an_act = operation.method != "GET" and not operation.parts
-        return _fault(fault_of(error), status_of(error, of_an_act=of_an_act))
+        return ask.told_wrong(fault_of(error), status_of(error, of_an_act=of_an_act))
     except OverflowError:
         fault = fault_of(InputError("value", "", "a day or a number is beyond all bounds", "Check what was sent."))
-        return _fault(fault, 422)
-
-
-def _fault(fault: Fault, status: int) -> Response:
-    return Response(as_json(fault), status_code=status, media_type=JSON)
+        return ask.told_wrong(fault, 422)
 
 
 def _told(operation: Operation, ask: Ask) -> Response:
@@ -196,8 +192,9 @@ def _require_days(sent: msgspec.Struct) -> None:
 
 def _require_name(part: str, name: str) -> None:
     if not 0 < len(name) <= LONGEST_NAME or not name.isprintable():
-        rule = f"it must be a name of up to {LONGEST_NAME} letters"
-        raise UnreadableError(part, name[:40], rule, "Check the address.", status=404)
+        raise UnreadableError(
+            part, name[:40], f"it must be a name of up to {LONGEST_NAME} letters", "Check the address.", status=404
+        )
 
 
 def _misshapen(what: str, error: msgspec.ValidationError) -> InputError:
