@@ -14,7 +14,6 @@ the same server asked by as many clients, and bare durable inserts into SQLite b
 from __future__ import annotations
 
 import asyncio
-import gc
 import json
 import re
 import socket
@@ -139,10 +138,11 @@ def _phone_figures(size: str, told: dict[str, Any]) -> list[Figure]:
 def part(book: str) -> dict[str, Any]:
     """What the new process measures. [s], [byte]"""
     from trayward.web.app import create_app
+    from trayward.web.warming import settle
 
     clock = _Clock(_morning(book))
     # As `trayward serve` opens it: made ready, and what was read left alone by the collector.
-    app = create_app(book, now=clock, warm=True, made_ready=gc.freeze)
+    app = create_app(book, now=clock, warm=True, made_ready=settle)
     return asyncio.run(_opened(app, clock))
 
 
@@ -311,13 +311,14 @@ def serve(book: str) -> None:
     import uvicorn
 
     from trayward.web.app import create_app
+    from trayward.web.warming import settle
 
     began, start = time.monotonic(), _morning(book)
 
     def clock() -> datetime:
         return start + timedelta(seconds=time.monotonic() - began)
 
-    pages = create_app(book, now=clock, warm=True, made_ready=gc.freeze)
+    pages = create_app(book, now=clock, warm=True, made_ready=settle)
     sockets = [_listening(), _listening()]
     print(json.dumps([each.getsockname()[1] for each in sockets]), flush=True)
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import errno
-import gc
 import ipaddress
 import signal
 import socket
@@ -63,6 +62,7 @@ def serve_pages(
     from trayward.cli.backing_up import PlannedBackups
     from trayward.web.app import create_app
     from trayward.web.people.keeper import FarmPeople
+    from trayward.web.warming import settle
 
     _require_folder(given.book)
     people = FarmPeople(given.book, name=given.by)
@@ -72,7 +72,7 @@ def serve_pages(
         # A large farm's record stays as long as the pages do: the collector need not look through all of it again and
         # again, which on a farm of a million entries takes a second of a page's time.
         now, tell = pages_clock(given), _teller(given, tell_url)
-        app = create_app(given.book, now=now, people=people, warm=True, made_ready=gc.freeze, tell=tell)
+        app = create_app(given.book, now=now, people=people, warm=True, made_ready=settle, tell=tell)
         _hear(given, mqtt, app, now)
         planned = PlannedBackups(app.state.house.office, given.book, pages_clock(given))
         planned.begin()
