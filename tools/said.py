@@ -27,7 +27,7 @@ SPOKEN = (
 """Modules whose sentences can reach a page."""
 
 SILENT = (
-    "desk/sheets/demo.py", "desk/sheets/words.py", "desk/setup/barn.py", "desk/setup/written.py",
+    "desk/sheets/demo.py", "desk/sheets/words.py", "desk/setup/barn.py", "desk/setup/written.py", "desk/setup/written_stores.py",
     "desk/setup/toml_lines.py",
     "farm/codec.py", "farm/entries.py", "plan/solve.py", "plan/crop_model.py", "plan/farm_search.py",
     "outlook/mixed*.py", "outlook/latent*.py", "outlook/normal.py", "outlook/censored*.py", "outlook/memory.py",
@@ -71,6 +71,7 @@ ALONE = (
     "scrape",
     "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
     "December", "cleaning of trays and mats",
+    "Cutting", "Turn", "Deliver",
 )  # fmt: skip
 """Single words that sentences are joined with or made of; other single words are left, for most are keys and names."""
 OF_MANY = "many-places"

@@ -131,6 +131,13 @@ def test_a_calendar_in_which_nothing_changed_is_the_same_to_the_letter(farm: tra
     assert farm.calendar(AT) == farm.calendar(AT)
 
 
+def test_an_event_has_the_same_id_and_version_in_every_language(farm: trayward.Farm) -> None:
+    ours, loud = read(farm.calendar(at=AT)), read(farm.calendar(at=AT, said=str.upper))
+    marks = [(event["UID"], event["SEQUENCE"], event["DTSTAMP"].dt) for event in ours]
+    assert [(event["UID"], event["SEQUENCE"], event["DTSTAMP"].dt) for event in loud] == marks
+    assert [str(event["SUMMARY"]) for event in loud] == [str(event["SUMMARY"]).upper() for event in ours]
+
+
 def test_it_can_be_written_when_others_have_the_farm(tmp_path: Path) -> None:
     with trayward.Farm.create(tmp_path / "loft.sqlite", "loft", at=AT - timedelta(days=20)) as farm:
         whole, later = farm.calendar(AT), farm.calendar_told(AT)

@@ -118,7 +118,14 @@ def events(scene: Scene, mark: str, without: frozenset[Sort] = frozenset()) -> l
 def in_language(event: Event, said: Callable[[str], str]) -> Event:
     """An event in another language; `said` makes one of the rooms' sentences its own, and leaves names alone."""
     words = "\n".join(said(line) for line in event.words.split("\n")) if event.words else ""
-    return msgspec.structs.replace(event, summary=said(event.summary), words=words, sort=said(event.sort))
+    asked = SAID_AS.get(event.sort, event.sort)
+    told = said(asked)
+    sort = event.sort if told == asked else told
+    return msgspec.structs.replace(event, summary=said(event.summary), words=words, sort=sort)
+
+
+SAID_AS: Final = {"Cut": "Cutting"}
+"""What a sort is called to be said in another language: `cut` alone is also what became of a tray."""
 
 
 CATEGORIES: Final[dict[Sort, str]] = {
@@ -159,7 +166,7 @@ def to_sow(scene: Scene) -> list[ToSow]:
     return [ToSow(each.planned, each.left) for each in done if each.left > 0 and each.planned.sow_on >= scene.today]
 
 
-def _of_days(sort: Sort, deed: str, parts: Iterable[Part], *, likely: bool) -> Iterator[Item]:
+def _of_days(sort: Sort, deed: Callable[[str, str], str], parts: Iterable[Part], *, likely: bool) -> Iterator[Item]:
     """What is to be done on each day as one item: a calendar with thirty lines a day helps nobody."""
     days: dict[date, list[Part]] = {}
     for part in parts:
@@ -168,13 +175,15 @@ def _of_days(sort: Sort, deed: str, parts: Iterable[Part], *, likely: bool) -> I
         crops = listed(dict.fromkeys(part.crop for part in together), most=4)
         yield Item(
             key=f"{sort}/{day}", sort=sort, first=day, likely=likely,
-            summary=f"{deed} {counted(sum(part.trays for part in together), 'tray')}: {crops}",
+            summary=deed(counted(sum(part.trays for part in together), "tray"), crops),
             words=tuple(f"{part.crop}, {counted(part.trays, 'tray')}: {part.words}" for part in together),
         )  # fmt: skip
 
 
 def _sowings(scene: Scene) -> Iterator[Item]:
-    return _of_days("sow", "Sow", map(_sowing(scene), to_sow(scene)), likely=False)
+    return _of_days(
+        "sow", lambda trays, crops: f"Sow {trays}: {crops}", map(_sowing(scene), to_sow(scene)), likely=False
+    )
 
 
 def _sowing(scene: Scene) -> Callable[[ToSow], Part]:
@@ -201,7 +210,7 @@ def _cut_words(planned: PlannedSowing) -> str:
 
 
 def _cuts(scene: Scene) -> Iterator[Item]:
-    return _of_days("cut", "Cut", _cut_parts(scene), likely=True)
+    return _of_days("cut", lambda trays, crops: f"Cut {trays}: {crops}", _cut_parts(scene), likely=True)
 
 
 def _cut_parts(scene: Scene) -> Iterator[Part]:
@@ -254,7 +263,7 @@ def _gram_words(scene: Scene, grams: Sequence[Range]) -> str:
 
 
 def _turns(scene: Scene) -> Iterator[Item]:
-    return _of_days("turn", "Turn", _turn_parts(scene), likely=True)
+    return _of_days("turn", lambda trays, crops: f"Turn {trays}: {crops}", _turn_parts(scene), likely=True)
 
 
 def _turn_parts(scene: Scene) -> Iterator[Part]:
@@ -331,7 +340,7 @@ def _washes(scene: Scene) -> Iterator[Item]:
 
 
 def _wash(day: date, pools: dict[str, int], *, likely: bool) -> Item:
-    what = listed(f"{number} of {pool}" for pool, number in pools.items())
+    what = listed(f"{number:g} of {pool}" for pool, number in pools.items())
     words = "After the cut, as many trays as likely are cut." if likely else "Dirty now, by the record."
     return Item(
         key=f"wash/{day}", sort="wash", first=day, likely=likely, words=(words,), summary=f"Wash {what}",

@@ -5,16 +5,20 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator
+from pathlib import Path
 
 import icalendar
 import pytest
 import zxingcpp
+from argon2.profiles import CHEAPEST
+from httpx2 import Response
 from starlette.testclient import TestClient
 
 from tests.exchange.epcis_schema import problems
 from tests.web.anybody import Anybody
-from tests.web.conftest import ADDRESS, Pages, words_of
+from tests.web.conftest import ADDRESS, Clock, Pages, words_of
 from trayward.exchange.feed import SORTS
+from trayward.store.people import Hasher
 from trayward.web.app import create_app
 from trayward.web.exchange.view import left_out, subscription
 from trayward.web.people.keeper import FarmPeople
@@ -107,6 +111,47 @@ def test_a_new_address_ends_the_one_before_and_ending_it_ends_it(subscriber: Pag
     ended = subscriber.post("/calendar/end", page="/calendar")
     assert ended.status_code == 303
     assert subscriber.get(second).status_code == 404
+
+
+def said_in(answer: Response) -> str:
+    """All that a calendar says to people, without what the farm's own people typed."""
+    found = icalendar.Calendar.from_ical(answer.content).walk("VEVENT")
+    told = " ".join(f"{event['CATEGORIES'].to_ical().decode()} {event['SUMMARY']} {event.get('DESCRIPTION', '')}"
+                    for event in found)  # fmt: skip
+    return re.sub(r"live \w+ tray|our own table", "", told)
+
+
+ENGLISH = re.compile(
+    r"\b(sow|cut|turn|deliver|wash|record|round|tray|trays|likely|from|of|the|order|dirty|and)\b", re.I
+)
+
+
+def test_an_address_made_on_a_spanish_page_says_all_of_it_in_spanish(subscriber: Pages) -> None:
+    subscriber.client.headers["Accept-Language"] = "es"
+    answer = subscriber.post("/calendar/make", ALL, page="/calendar")
+    found = re.search(r"(/calendar/[\w.-]+\.ics\?in=es)", answer.text)
+    assert found is not None
+    subscriber.client.headers["Accept-Language"] = "de"  # a phone asks as it likes
+    told = said_in(subscriber.get(found[1]))
+    assert ENGLISH.findall(told) == []
+    for words in ("Cortar", "Entregar a Moth & Marrow", "Ronda: mañana", "8 de cada 10", "Lavar", "probable"):
+        assert words in told, words
+    assert len(ENGLISH.findall(said_in(subscriber.get(found[1].partition("?")[0])))) > 100
+
+
+def test_a_calendar_speaks_the_language_its_person_chose_whatever_their_phone_asks(
+    book: Path, clock: Clock, subscriber: Pages
+) -> None:
+    keeper = FarmPeople(str(book), hasher=Hasher(CHEAPEST))
+    people = keeper.needed
+    ida = people.persons.add("ida", "owner", password="seven wet trays drip", at=clock.at, by="tests")
+    path = f"/calendar/{people.calendars.make(ida.id, at=clock.at, by='ida')}.ics"
+    assert "Deliver to Moth & Marrow" in said_in(subscriber.get(path))
+    people.persons.set_taste(ida.id, language="es", units="")
+    assert "Entregar a Moth & Marrow" in said_in(subscriber.get(path, Accept_Language="en"))
+    people.persons.set_taste(ida.id, language="en", units="")
+    assert "Deliver to Moth & Marrow" in said_in(subscriber.get(f"{path}?in=es", Accept_Language="es"))
+    keeper.close()
 
 
 def test_nobody_guesses_an_address(subscriber: Pages) -> None:
