@@ -45,6 +45,15 @@ def test_changes_weighed_together_are_worth_what_each_is_alone(seed: int) -> Non
 
 
 @pytest.mark.parametrize("seed", range(8))
+def test_trays_are_worth_the_same_whatever_was_asked_before(seed: int) -> None:
+    """What is known of the trays before is used for those that follow."""
+    farm, model, worth = _alone(seed)
+    rng = np.random.default_rng(80 + seed)
+    for take in (random_takes(rng, farm)[0] for _ in range(12)):
+        assert worth.of(take) == pytest.approx(CropWorth(model).of(take), abs=1e-9)
+
+
+@pytest.mark.parametrize("seed", range(8))
 def test_changes_keep_the_number_of_standing_trays_and_no_count_falls_below_none(seed: int) -> None:
     farm, model, _ = _alone(seed)
     rng = np.random.default_rng(60 + seed)

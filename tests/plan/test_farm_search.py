@@ -106,6 +106,18 @@ def test_limits_are_firm_in_the_end(seed: int) -> None:
     assert search.cost() >= with_highs(plain(farm)).cost - 1e-4
 
 
+@pytest.mark.parametrize("seed", range(6))
+def test_where_there_is_no_time_to_firm_limits_they_are_firm_at_once(seed: int) -> None:
+    """And not left soft, as they are where time is up in the midst of it."""
+    (_, hurried), (_, firm), (_, stopped) = _search(seed), _search(seed), _search(seed)
+    begun = stopped.cost()
+    hurried.settle(lambda: False, firm_by=lambda: True)
+    firm.run(lambda: False)
+    stopped.settle(lambda: True)
+    assert [take.tolist() for take in hurried.takes] == [take.tolist() for take in firm.takes]
+    assert hurried.cost() <= stopped.cost() == begun
+
+
 def test_shaking_betters_some_plans() -> None:
     """Of 12 farms, beside the search alone."""
     better = 0

@@ -12,7 +12,7 @@ import numpy as np
 
 from trayward.plan.crop_model import CropModel
 from trayward.plan.days import Floats, Ints
-from trayward.plan.followed import Followed
+from trayward.plan.followed import Course, Follower
 from trayward.plan.uses import CUT, LIVE
 
 
@@ -31,14 +31,17 @@ class CropWorth:
         self.scenarios, self.dues = self.choices.grams.shape[0], model.dues
         choices = self.choices
         serves = (choices.first <= choices.last) & (choices.how == CUT)[None, :]
-        self._spare = np.where(serves, choices.last - choices.first, 0).T
-        self._first = np.where(serves, choices.first, self.dues).T
-        self._grams = np.where(serves, choices.grams, 0.0).T
+        spare = np.where(serves, choices.last - choices.first, 0).T
+        first = np.where(serves, choices.first, self.dues).T
+        grams = np.where(serves, choices.grams, 0.0).T
         _, lost = model.stock()
-        self.slots = max(int(self._spare.max(initial=0)), int(np.flatnonzero(lost).max(initial=0))) + 1
-        self._tiers = [self._of_due(due) for due in range(self.dues)]
-        self._stock = [np.full(self.scenarios, lost[slot] if slot < self.dues else 0.0) for slot in range(self.slots)]
+        slots = max(int(spare.max(initial=0)), int(np.flatnonzero(lost).max(initial=0))) + 1
+        stock = np.zeros(slots)
+        stock[: self.dues] = lost[: self.dues][:slots]
+        tiers = [self._of_due(due) for due in range(self.dues)]
+        self._follower = Follower(first, spare, grams, tiers, stock, model.disposal)
         self._live_own = np.flatnonzero(choices.how == LIVE)
+        self._known: tuple[Floats, Course] | None = None
 
     def _of_due(self, due: int) -> list[tuple[Floats, float]]:
         """Amounts (s,) and worths of a due day, what is worth most first."""
@@ -48,7 +51,8 @@ class CropWorth:
 
     def of(self, take: Floats) -> float:
         """What trays bring and spare, less wasted crop; the mean over scenarios. [currency]"""
-        return float(self.after(take, Moves(np.array([-1]), np.array([-1])))[0])
+        brought = self._live_brought(take[None, self._live_own])[0] if len(self._live_own) else 0.0
+        return self._course(take).total + float(brought)
 
     def after(self, take: Floats, moves: Moves) -> Floats:
         """
@@ -57,71 +61,16 @@ class CropWorth:
         A change is followed from the first due day it touches until nothing of it is left; before and after that all
         is as without it.
         """
-        base, comes, follow = self._base(take), self._changes(moves), Followed(self._touched(moves), self._stock)
-        for due in range(self.dues):
-            follow.begin(due)
-            follow.left += base[due][:, None, :]
-            slot, change, scenario, grams = comes[due]
-            _come(follow.left, (slot, follow.row[change], scenario, grams))
-            self._serve(follow.left, due, follow.worth)
-            follow.worth -= follow.left[0] * self.model.disposal
-            follow.left[:-1] = follow.left[1:]
-            follow.left[-1] = 0.0
-            follow.end(due)
-        whole: Floats = follow.total() + self._live_worth(take, moves)
+        course = self._course(take)
+        more = self._follower.more(course, moves.off, moves.on)
+        whole: Floats = course.total + more + self._live_worth(take, moves)
         return whole
 
-    def _touched(self, moves: Moves) -> tuple[Ints, Ints]:
-        """The first and the last due day each change brings or takes something on, in any scenario (c,)."""
-        none = np.array([self.dues])
-        begins = np.concatenate([self._first.min(axis=1, initial=self.dues), none])
-        last = np.where(self._first < self.dues, self._first, -1).max(axis=1, initial=-1)
-        ends = np.concatenate([last, -np.ones(1, dtype=np.int64)])
-        return np.minimum(begins[moves.off], begins[moves.on]), np.maximum(ends[moves.off], ends[moves.on])
-
-    def _base(self, take: Floats) -> Floats:
-        """Grams of the trays as they are, by first due day, due days they keep beyond it, and scenario."""
-        found = np.zeros((self.dues + 1, self.slots, self.scenarios))
-        for used in np.flatnonzero(take):
-            np.add.at(
-                found,
-                (self._first[used], self._spare[used], np.arange(self.scenarios)),
-                self._grams[used] * take[used],
-            )
-        return found
-
-    def _changes(self, moves: Moves) -> list[tuple[Ints, Ints, Ints, Floats]]:
-        """What changes bring or take away, due day by due day: slot, change, scenario, grams."""
-        parts = []
-        for which, sign in ((moves.off, -1.0), (moves.on, 1.0)):
-            real = np.flatnonzero(which >= 0)
-            own, wide = which[real], (len(real), self.scenarios)
-            change = np.broadcast_to(real[:, None], wide).ravel()
-            scenario = np.broadcast_to(np.arange(self.scenarios)[None, :], wide).ravel()
-            parts.append(
-                (self._first[own].ravel(), self._spare[own].ravel(), change, scenario, sign * self._grams[own].ravel())
-            )
-        due, slot, change, scenario, grams = (np.concatenate(part) for part in zip(*parts, strict=True))
-        order = np.argsort(due, kind="stable")
-        ends = np.searchsorted(due[order], np.arange(self.dues + 1))
-        return [
-            tuple(part[order[ends[at] : ends[at + 1]]] for part in (slot, change, scenario, grams))  # type: ignore[misc]
-            for at in range(self.dues)
-        ]
-
-    def _serve(self, left: Floats, due: int, worth: Floats) -> None:
-        """Serve a due day with what spoils first, to whom it is worth most."""
-        total = left.sum(axis=0)
-        there = total
-        for amount, price in self._tiers[due]:
-            part = np.minimum(there, amount)
-            worth += part * price
-            there = there - part
-        need = total - there
-        for slot in range(self.slots):
-            part = np.minimum(left[slot], need)
-            left[slot] -= part
-            need -= part
+    def _course(self, take: Floats) -> Course:
+        """How it goes with some trays; kept until others are asked for, as changes of the same ones mostly are."""
+        if self._known is None or not np.array_equal(self._known[0], take):
+            self._known = take.copy(), self._follower.course(take, self._known)
+        return self._known[1]
 
     def _live_worth(self, take: Floats, moves: Moves) -> Floats:
         own = self._live_own
@@ -148,14 +97,6 @@ class CropWorth:
                 brought += part.mean(axis=1) * float(tiers.worth[tier])
                 there = there - part
         return brought
-
-
-def _come(left: Floats, comes: tuple[Ints, Ints, Ints, Floats]) -> None:
-    slot, change, scenario, grams = comes
-    if len(slot):
-        np.add.at(left, (slot, change, scenario), grams)
-        # A tray taken off whose crop was counted already, rounding apart, leaves nothing behind.
-        np.maximum(left, 0.0, out=left)
 
 
 def rounded(model: CropModel, parts: Floats) -> Floats:

@@ -33,6 +33,8 @@ GAP = 0.005
 """The proof stops once no plan can be better by more than this share of all sales asked for. [-]"""
 
 
+FIRM_BY = 0.6
+"""Limits are firm after this share of the search's time at the latest, that a plan of a large farm keeps them. [-]"""
 HELD = 1e9
 """A price at which the first days stay as they were planned. [currency]"""
 
@@ -122,12 +124,12 @@ def decide(
     shared = shared_limits(task.limits, few, chosen)
     begun = begin(shared, few)
     search = FarmSearch(shared, [CropWorth(model) for model in few], _starts(few, begun.parts, sticking))
-    late = _until(effort.search_seconds)
+    late, firm_by = _until(effort.search_seconds), _until(FIRM_BY * effort.search_seconds)
     if sticking is not None:  # all else first, then what is better by more than its price
-        search.settle(late, _sticky(few, search, sticking._replace(price=HELD)))
+        search.settle(late, _sticky(few, search, sticking._replace(price=HELD)), firm_by=firm_by)
         search.run(late, _sticky(few, search, sticking))
     else:
-        search.settle(late)
+        search.settle(late, firm_by=firm_by)
     if starts is not None:
         search = _or_from(search, starts, late, sticking)
     bound = _proven(shared, plots, asked, task, begun.price, search.cost(), effort)

@@ -18,7 +18,9 @@ from trayward.plan.prices import Shared, over_cost, use_of
 BETTER = 1e-4
 """A change worth less than this is none. [currency]"""
 SWEEPS = 8
-"""So often all crops are gone through."""
+"""So often all crops are gone through at most."""
+FIRMING_SWEEPS = 2
+"""The same while limits are not firm yet: what is left undone then is done once they are."""
 AT_ONCE = 128
 ADDS = 4
 """Of each crop, so many trays more are tried in the place of a tray of another crop: those that bring most. [-]"""
@@ -26,10 +28,11 @@ PAIRS = 400
 """So many exchanges between crops are weighed together: those that bring most. [-]"""
 AT_A_TIME = 12
 """So many changes of a crop are made in a row at most before all are weighed anew. [-]"""
-SINGLE, LIKELY_MOVED, MOVED = "one more or less", "moved, likely to be worth it", "moved, the others"
-"""Kinds of changes of a tray, in the order they are tried."""
-LIKELY = 100
-"""So many moves of a tray are tried before all others. [-]"""
+SINGLE = -1
+"""The kind of change that is a tray more or less; trays moved are the kinds from 0 on."""
+MOVED = (0, 100)
+"""Where parts of all moves of a tray begin, those that are likely to be worth it first. The second is tried where
+nothing of the first was worth it. [-]"""
 EXCHANGES = 60
 """So many exchanges are made at most. [-]"""
 
@@ -54,7 +57,7 @@ class State(NamedTuple):
     use: Floats
     sown: Floats
     stuck: float
-    known: tuple[dict[str, tuple[Moves, Floats]], ...]
+    known: tuple[dict[int, tuple[Moves, Floats]], ...]
     """What changes of each crop bring, where that was worked out."""
 
 
@@ -75,9 +78,10 @@ class FarmSearch:
             {limit: uses.max(axis=0, initial=0.0) for limit, uses in worth.model.plot.uses.items()}
             for worth in self.worths
         ]
+        self._left: tuple[Floats, Floats] | None = None
         self.stuck = 0.0
         """What moving away from the plan before has cost so far. [currency]"""
-        self._known: list[dict[str, tuple[Moves, Floats]]] = [{} for _ in self.worths]
+        self._known: list[dict[int, tuple[Moves, Floats]]] = [{} for _ in self.worths]
 
     def limits_cost(self) -> float:
         """What goes beyond the limits costs, in single scenarios and in the mean. [currency]"""
@@ -92,9 +96,16 @@ class FarmSearch:
         )
         return own + self.limits_cost()
 
-    def settle(self, late: Callable[[], bool], sticky: Sticky | None = None) -> None:
+    def settle(
+        self, late: Callable[[], bool], sticky: Sticky | None = None, *, firm_by: Callable[[], bool] | None = None
+    ) -> None:
         """
         Change trays while limits grow firm step by step, until nothing is worth it or time is up.
+
+        Parameters
+        ----------
+        firm_by : callable, optional
+            Whether it is time for limits to be firm, however far the steps before have come.
 
         Where limits are tight this ends nearer the best than limits that are firm from the first: a tray in the wrong
         place then has all others around it, and none can move alone.
@@ -102,13 +113,13 @@ class FarmSearch:
         firm = self.shared
         for share in FIRMER:
             self.shared = firm._replace(beyond=firm.beyond * share)
-            self.run(late, sticky)
+            self.run(late if firm_by is None else firm_by, sticky, FIRMING_SWEEPS)
         self.shared = firm
         self.run(late, sticky)
 
-    def run(self, late: Callable[[], bool], sticky: Sticky | None = None) -> None:
+    def run(self, late: Callable[[], bool], sticky: Sticky | None = None, sweeps: int = SWEEPS) -> None:
         """Change trays until nothing is worth it, or time is up."""
-        for _ in range(SWEEPS):
+        for _ in range(sweeps):
             changed = [self._improve(number, late, sticky) for number in range(len(self.worths))]
             exchanged = self._exchange(late, sticky)
             if late() or not (any(changed) or exchanged):
@@ -142,7 +153,7 @@ class FarmSearch:
                 raw[number] = self._raw(number, sticky)
         return True
 
-    def _raw(self, number: int, sticky: Sticky | None, kind: str = SINGLE) -> tuple[Moves, Floats]:
+    def _raw(self, number: int, sticky: Sticky | None, kind: int = SINGLE) -> tuple[Moves, Floats]:
         """Changes of one tray and what they bring, limits left out."""
         known = self._known[number]
         if kind not in known:
@@ -151,7 +162,7 @@ class FarmSearch:
         moves, gain = known[kind]
         return moves, gain - sticky(number, moves) if sticky is not None and len(gain) else gain
 
-    def _moves(self, number: int, kind: str) -> Moves:
+    def _moves(self, number: int, kind: int) -> Moves:
         model, take = self.worths[number].model, self.takes[number]
         if kind == SINGLE:
             return one_tray_moves(model, take)
@@ -161,7 +172,7 @@ class FarmSearch:
         less[single.off[single.off >= 0]] = gain[single.off >= 0]
         more[single.on[single.on >= 0]] = gain[single.on >= 0]
         order = np.argsort(-(less[moves.off] + more[moves.on]), kind="stable")
-        some = order[:LIKELY] if kind == LIKELY_MOVED else order[LIKELY:]
+        some = order[slice(*[*MOVED, None][kind : kind + 2])]
         return Moves(moves.off[some], moves.on[some])
 
     def _brought(self, number: int, moves: Moves) -> Floats:
@@ -227,7 +238,7 @@ class FarmSearch:
     def _improve(self, number: int, late: Callable[[], bool], sticky: Sticky | None) -> bool:
         changed = False
         while not late():
-            for kind in (SINGLE, LIKELY_MOVED, MOVED):
+            for kind in (SINGLE, *range(len(MOVED))):
                 made = self._make_best(number, *self._raw(number, sticky, kind), sticky)
                 if made:
                     break
@@ -277,61 +288,85 @@ class FarmSearch:
         return found
 
     def _beyond(self, number: int, moves: Moves) -> Floats:
-        on = [(number, int(one)) if one >= 0 else None for one in moves.on]
-        off = [(number, int(one)) if one >= 0 else None for one in moves.off]
-        return self._over(number, moves) + self._sure(on, off)
+        """What each change takes beyond the limits costs, in single scenarios and in the mean (c,)."""
+        used, places = np.unique(np.concatenate([moves.off, moves.on]), return_inverse=True)
+        if len(used) and used[0] < 0:  # no tray at all stands last in what follows, as -1 does
+            used, places = used[1:], places - 1
+        off, on = np.split(places, 2)
+        return self._over(number, used, off, on) + self._sure_of(number, used, off, on)
 
-    def _sure(self, on: Sequence[tuple[int, int] | None], off: Sequence[tuple[int, int] | None]) -> Floats:
-        """What is sown beyond the limits in the mean costs more after each change of a tray (c,)."""
-        trays = {tray for tray in (*on, *off) if tray is not None}
-        most = np.max([self._means[crop][choice] for crop, choice in trays], axis=0) if trays else self._sown
-        room = self.shared.has - self.use.mean(axis=1)
-        where = np.nonzero(room < most)
-        if not trays or not len(where[0]):
+    def _sure_of(self, number: int, used: Ints, off: Ints, on: Ints) -> Floats:
+        """What is sown beyond the limits in the mean costs more after each change among some choices of a crop (c,)."""
+        means = self._means[number][used]
+        where = np.nonzero(self._room() < means.max(axis=0, initial=0.0))
+        if not len(where[0]):
             return np.zeros(len(on))
-        takes = {tray: self._means[tray[0]][tray[1]][where] for tray in trays}
-        none = np.zeros(len(where[0]))
-        change, sown = np.zeros((len(on), len(none))), np.repeat(self._sown[where][None], len(on), axis=0)
-        for which, sign in ((on, 1.0), (off, -1.0)):
-            rows = np.array([takes[tray] if tray is not None else none for tray in which])
-            new = [tray is not None and self.worths[tray[0]].choices.way[tray[1]] >= 0 for tray in which]
-            change += sign * rows
-            sown += sign * rows * np.array(new)[:, None]
-        price = SURE * self.shared.beyond[where[0]]
-        before = np.minimum(np.maximum(-room[where], 0.0), self._sown[where]) @ price
-        after = np.minimum(np.maximum(change - room[where], 0.0), sown) @ price
-        return np.asarray(after - before, dtype=float)
+        takes = np.concatenate([means[:, where[0], where[1]], np.zeros((1, len(where[0])))])
+        new = takes * np.append(self.worths[number].choices.way[used] >= 0, False)[:, None]
+        return self._sure_cost(where, takes[on] - takes[off], new[on] - new[off])
 
-    def _over(self, number: int, moves: Moves) -> Floats:
-        """What going beyond the limits costs more after each change (c,)."""
-        tables, rooms, prices = self._tight(number)
+    def _sure(self, on: Sequence[tuple[int, int]], off: Sequence[tuple[int, int]]) -> Floats:
+        """The same after exchanges of a tray (crop, choice) that comes for one that goes."""
+        most = np.max([self._means[crop][choice] for crop, choice in {*on, *off}], axis=0)
+        where = np.nonzero(self._room() < most)
+        if not len(where[0]):
+            return np.zeros(len(on))
+        change, sown = np.zeros((len(on), len(where[0]))), np.zeros((len(on), len(where[0])))
+        for which, sign in ((on, 1.0), (off, -1.0)):
+            takes = sign * np.array([self._means[crop][choice][where] for crop, choice in which])
+            new = np.array([self.worths[crop].choices.way[choice] >= 0 for crop, choice in which])
+            change += takes
+            sown += takes * new[:, None]
+        return self._sure_cost(where, change, sown)
+
+    def _sure_cost(self, where: tuple[Ints, ...], change: Floats, sown: Floats) -> Floats:
+        room, price, before = self._room()[where], SURE * self.shared.beyond[where[0]], self._sown[where]
+        after = np.minimum(np.maximum(change - room, 0.0), before + sown) @ price
+        found: Floats = after - np.minimum(np.maximum(-room, 0.0), before) @ price
+        return found
+
+    def _room(self) -> Floats:
+        """What is left of the limits in the mean over scenarios (limits, days)."""
+        if self._left is None or self._left[0] is not self.use:
+            self._left = self.use, self.shared.has - self.use.mean(axis=1)
+        return self._left[1]
+
+    def _over(self, number: int, used: Ints, off: Ints, on: Ints) -> Floats:
+        """What going beyond the limits costs more after each change among some choices (c,)."""
+        tables, rooms, prices = self._tight(number, used)
         if not len(rooms):
-            return np.zeros(len(moves.on))
+            return np.zeros(len(on))
         base = np.maximum(-rooms, 0.0) @ prices
-        padded = np.concatenate([tables, np.zeros((1, tables.shape[1]), dtype=tables.dtype)])
-        found = np.empty(len(moves.on))
+        found = np.empty(len(on))
         for at in range(0, len(found), AT_ONCE):
             cut = slice(at, at + AT_ONCE)
-            change = padded[moves.on[cut]] - padded[moves.off[cut]]
-            found[cut] = np.maximum(change - rooms, 0.0) @ prices
+            change = tables[on[cut]] - tables[off[cut]] - rooms
+            found[cut] = np.maximum(change, 0.0, out=change) @ prices
         return found - base
 
-    def _tight(self, number: int) -> tuple[Floats, Floats, Floats]:
-        """Where one tray more could go beyond a limit: what choices take (n, m), the room left (m,) and its price."""
+    def _tight(self, number: int, used: Ints) -> tuple[Floats, Floats, Floats]:
+        """
+        Where one tray more could go beyond a limit.
+
+        Returns
+        -------
+        what choices take (used + 1, m); the last row is no tray
+        the room left (m,)
+        its price (m,)
+        """
         shared, uses = self.shared, self.worths[number].model.plot.uses
-        tables: list[Floats] = []
-        rooms: list[Floats] = []
-        prices: list[Floats] = []
+        tables, rooms, prices = [np.zeros((len(used), 0))], [np.zeros(0)], [np.zeros(0)]
         for place, limit in enumerate(shared.numbers):
             if limit in uses and uses[limit].size:
-                room = shared.has[place][None, :] - self.use[place]
-                scenario, day = np.nonzero(room < self._most[number][limit])
-                tables.append(uses[limit][:, scenario, day].astype(np.float64))
-                rooms.append(room[scenario, day])
-                prices.append(np.full(len(day), shared.beyond[place] / shared.scenarios))
-        if not tables:
-            return np.zeros((0, 0)), np.zeros(0), np.zeros(0)
-        return np.concatenate(tables, axis=1), np.concatenate(rooms), np.concatenate(prices)
+                room = (shared.has[place] - self.use[place]).ravel()
+                cells = np.flatnonzero(room < self._most[number][limit].ravel())
+                if len(cells):
+                    own = uses[limit].reshape(len(uses[limit]), -1)
+                    tables.append(own[used[:, None], cells].astype(np.float64))
+                    rooms.append(room[cells])
+                    prices.append(np.full(len(cells), shared.beyond[place] / shared.scenarios))
+        table = np.concatenate(tables, axis=1)
+        return np.concatenate([table, np.zeros((1, table.shape[1]))]), np.concatenate(rooms), np.concatenate(prices)
 
     def make(self, number: int, off: int, on: int, sticky: Sticky | None = None) -> None:
         """Take a tray away from a choice and give one to another; -1: none."""

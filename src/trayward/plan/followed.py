@@ -1,6 +1,12 @@
-"""Changes of one crop's trays, followed from due day to due day only while anything of them is left."""
+"""One crop's grams, followed from due day to due day: what trays are worth, and what changes of a tray change of it.
+
+What is there on a due day is kept added up over the days it still keeps: what spoils within no due day more, within
+one, and so on. What is served comes off all of these alike, for what spoils first is served first.
+"""
 
 from __future__ import annotations
+
+from typing import NamedTuple
 
 import numpy as np
 
@@ -8,48 +14,162 @@ from trayward.plan.days import Floats, Ints
 
 DUST = 1e-9
 """Less than this is nothing. [g]"""
+AT_ONCE = 256
+"""So many changes are followed side by side: as many as the machine keeps near at hand. [-]"""
+
+Tier = tuple[Floats, float]
+"""What is wanted on a due day, what is worth more included (s,) [g], and how far worth then falls [currency/g]."""
 
 
-class Followed:
-    """Changes that are under way, a row each, below a first row for how things are without any."""
+class Course(NamedTuple):
+    """How a crop goes with some trays, due day by due day; grams are added up over the due days they keep."""
 
-    def __init__(self, touched: tuple[Ints, Ints], stock: list[Floats]) -> None:
-        begins, self.ends = touched
-        self.order = np.argsort(begins, kind="stable")
-        self.begins = begins[self.order]
-        self.row = np.zeros(len(begins), dtype=np.int64)
-        """Of each change (c,)."""
-        self.left = np.stack(stock)[:, None, :] if stock else np.zeros((1, 1, 1))
-        """Grams by due days they keep, row and scenario."""
-        self.worth = np.zeros(self.left.shape[1:])
-        self._under_way = np.zeros(0, dtype=np.int64)
-        self._more = np.zeros(len(begins))
+    comes: Floats
+    """What comes (dues + 1, slots, 1, s); the last is what comes too late. [g]"""
+    before: Floats
+    """What is there before it comes (dues + 1, slots, 1, s). [g]"""
+    worth: Floats
+    """What the due day brings, less what is thrown away after it (dues, 1, s). [currency]"""
+    total: float
+    """The same of all due days, the mean over scenarios. [currency]"""
 
-    def begin(self, due: int) -> None:
-        """Take up the changes that begin on a due day."""
-        new = self.order[slice(*np.searchsorted(self.begins, (due, due + 1)))]
-        if len(new):
-            self.row[new] = len(self._under_way) + 1 + np.arange(len(new))
-            self._under_way = np.concatenate([self._under_way, new])
-            self.left = np.concatenate([self.left, np.repeat(self.left[:, :1], len(new), axis=1)], axis=1)
-            self.worth = np.concatenate([self.worth, np.repeat(self.worth[:1], len(new), axis=0)])
 
-    def end(self, due: int) -> None:
-        """Drop the changes of which nothing is left."""
-        come = self.ends[self._under_way] <= due
-        if 2 * come.sum() < len(come):
-            return
-        same = np.abs(self.left[:, 1:] - self.left[:, :1]).max(axis=(0, 2), initial=0.0) < DUST
-        over = come & same
-        if 4 * over.sum() > len(over):
-            self._more[self._under_way[over]] = (self.worth[1:][over] - self.worth[0]).mean(axis=1)
-            stays = np.concatenate([[True], ~over])
-            self.left, self.worth = self.left[:, stays], self.worth[stays]
-            self._under_way = self._under_way[~over]
-            self.row[self._under_way] = 1 + np.arange(len(self._under_way))
+class Follower:
+    """
+    A crop in its scenarios (s).
 
-    def total(self) -> Floats:
-        """What all is worth after each change (c,)."""
-        self._more[self._under_way] = (self.worth[1:] - self.worth[0]).mean(axis=1)
-        whole: Floats = self._more + self.worth[0].mean()
-        return whole
+    Parameters
+    ----------
+    first : array
+        The first due day a tray of each choice serves, the number of due days where it serves none (n, s).
+    spare : array
+        How many due days it keeps beyond that (n, s).
+    grams : array
+        What it weighs (n, s). [g]
+    tiers : list of (array, float) lists
+        What is wanted of each due day (s,), and what a gram of it is worth, what is worth most first.
+    stock : array
+        What is there at first, by the due days it keeps (slots,). [g]
+    disposal : float
+        Throwing away a gram. [currency/g]
+    """
+
+    def __init__(
+        self, first: Ints, spare: Ints, grams: Floats, tiers: list[list[Tier]], stock: Floats, disposal: float
+    ) -> None:
+        self.dues, self.slots, self.scenarios = len(tiers), len(stock), first.shape[1]
+        self.disposal, self._stock, self._of = disposal, np.cumsum(stock), np.arange(self.scenarios)
+        # The last row is no tray at all: what a change leaves or goes to where it is one tray more or less.
+        none = np.ones((1, self.scenarios), dtype=np.int64)
+        self._first = np.concatenate([first, none * self.dues]).astype(np.int16)
+        keeps = np.where(spare[None] <= np.arange(self.slots)[:, None, None], grams, 0.0)
+        self._grams = np.concatenate([keeps, np.zeros((self.slots, *none.shape))], axis=1)
+        self._begins = self._first.min(axis=1)
+        self._ends = np.where(self._first < self.dues, self._first, -1).max(axis=1)
+        self._tiers = [_falling(one) for one in tiers]
+
+    def course(self, take: Floats, known: tuple[Floats, Course] | None = None) -> Course:
+        """How it goes with so many trays of each choice (n,); what is known of others holds up to where they differ."""
+        if known is None:
+            wide = self.slots, 1, self.scenarios
+            none = np.zeros((self.dues + 1, *wide)), np.zeros((self.dues + 1, *wide)), np.zeros((self.dues, *wide[1:]))
+            known = np.zeros(len(take)), Course(*none, 0.0)
+            known[1].before[0] = self._stock[:, None, None]
+            begins = 0
+        else:
+            begins = int(self._begins[np.flatnonzero(take != known[0])].min(initial=self.dues))
+        comes, before, worth = (part.copy() for part in known[1][:3])
+        for one in np.flatnonzero(take != known[0]):
+            comes[self._first[one], :, 0, self._of] += (self._grams[:, one] * (take[one] - known[0][one])).T
+        for due in range(begins, self.dues):
+            left = before[due] + comes[due]
+            worth[due] = 0.0
+            self._serve(left, due, worth[due])
+            before[due + 1] = left
+        return Course(comes, before, worth, float(worth.sum()) / self.scenarios)
+
+    def more(self, course: Course, off: Ints, on: Ints) -> Floats:
+        """What each change of one tray (c,) is worth beyond a course; -1: from nowhere, or to nowhere. [currency]"""
+        found, begins = np.zeros(len(on)), np.minimum(self._begins[off], self._begins[on])
+        ends = np.maximum(self._ends[off], self._ends[on])
+        order = np.lexsort((ends, begins))
+        for at in range(0, len(order), AT_ONCE):
+            some = order[at : at + AT_ONCE]
+            found[some] = self._follow(course, off[some], on[some], begins[some], ends[some])
+        return found
+
+    def _follow(self, course: Course, off: Ints, on: Ints, begins: Ints, ends: Ints) -> Floats:
+        """
+        Each change from the first due day it touches until all is as without it.
+
+        Those that begin first are mostly over first: so those under way stand in a row, from `low` to before `high`.
+        """
+        worth, left = np.zeros((len(on), self.scenarios)), np.empty((self.slots, len(on), self.scenarios))
+        starts = np.searchsorted(begins, np.arange(self.dues + 1)).tolist()
+        comes = self._coming(off, -1.0), self._coming(on, 1.0)
+        low, high = 0, 0
+        for due in range(int(begins[0]), self.dues):
+            if starts[due + 1] > high:
+                left[:, high : starts[due + 1]] = course.before[due]
+                high = starts[due + 1]
+            if low == high:
+                continue
+            self._come(left, comes, due)
+            now = left[:, low:high]
+            now += course.comes[due]
+            self._serve(now, due, worth[low:high])
+            worth[low:high] -= course.worth[due]
+            if due + 1 < self.dues and ends[low] <= due:
+                low += self._over(now, ends[low:high], due, course.before[due + 1])
+        found: Floats = worth.mean(axis=1)
+        return found
+
+    def _coming(self, which: Ints, sign: float) -> tuple[list[int], Ints, Floats]:
+        """What trays of changes bring: where each due day begins, places (row x s,), and grams there (slots, k)."""
+        first = self._first[which].ravel()
+        order = np.argsort(first, kind="stable")
+        starts = np.searchsorted(first[order], np.arange(self.dues + 1)).tolist()
+        order = order[: starts[-1]]
+        return starts, order, sign * self._grams[:, which[order // self.scenarios], order % self.scenarios]
+
+    def _come(self, left: Floats, comes: tuple[tuple[list[int], Ints, Floats], ...], due: int) -> None:
+        flat = left.reshape(self.slots, -1)
+        for starts, place, grams in comes:
+            cut = slice(starts[due], starts[due + 1])
+            if cut.start < cut.stop:
+                flat[:, place[cut]] += grams[:, cut]
+
+    def _over(self, left: Floats, ends: Ints, due: int, before: Floats) -> int:
+        """How many of the first changes are over: no tray of them comes any more, and nothing of them is left."""
+        done = int(np.argmax(ends > due)) if ends[-1] > due or (ends > due).any() else len(ends)
+        differs = (np.abs(left[:, :done] - before) > DUST).any(axis=(0, 2))
+        return int(np.argmax(differs)) if differs.any() else done
+
+    def _serve(self, left: Floats, due: int, worth: Floats) -> None:
+        """Serve a due day, to whom it is worth most, and count that, less waste, to the worth (r, s). [currency]
+
+        What is there (slots, r, s) is then that of the next due day.
+        """
+        total = served = left[-1]
+        for amount, fall in self._tiers[due]:
+            served = np.minimum(total, amount)
+            worth += served * fall
+        if self._tiers[due]:
+            left -= served
+            np.maximum(left, 0.0, out=left)
+        waste = left[0].copy()
+        worth -= waste * self.disposal
+        for slot in range(1, self.slots):
+            np.subtract(left[slot], waste, out=left[slot - 1])
+        left[-1] -= waste
+
+
+def _falling(tiers: list[Tier]) -> list[Tier]:
+    """
+    What is wanted of a due day up to each of its worths, and how worth then falls, from wants and their worths.
+
+    So much of each as there is, times the fall after it, adds up to what all is worth.
+    """
+    amounts = np.cumsum([amount for amount, _ in tiers], axis=0)
+    worths = [*(worth for _, worth in tiers), 0.0]
+    return [(amount, worths[at] - worths[at + 1]) for at, amount in enumerate(amounts)]
