@@ -20,7 +20,8 @@ from urllib.parse import unquote, urlsplit
 
 import msgspec
 
-from trayward.desk.sensing import Heard
+from trayward.bootstrap import Farm
+from trayward.desk.sensing import MOST, Heard
 from trayward.errors import BookError, InputError, TraywardError
 from trayward.farm.sensors import Sensor
 from trayward.sensors.topics import Message, messages_of, topics_of
@@ -250,21 +251,41 @@ class Listening:
             farm, before = self._office.farm, self._office.version
             at = self._office.seen_at(self._now())
             sensors = tuple(farm.state(at).sensors.values())
+            heard: list[Heard] = []
             for message, came in batch:
-                heard = [one for told in self._read(message, sensors) if (one := self._heard(message, told, came))]
-                # One by one: what cannot be must not keep the others away.
-                for one in heard:
-                    try:
-                        self.kept += farm.hear([one], at=max(at, came), by="mqtt").kept.new
-                    except BookError:
-                        raise
-                    except TraywardError as error:
-                        self._complain(str(error))
+                at = max(at, came)
+                if message.dup:
+                    # Whether it was kept before is looked up: what came before it has to be.
+                    self._hear(farm, heard, at)
+                    heard = []
+                heard += [one for told in self._read(message, sensors) if (one := self._heard(message, told, came))]
+            self._hear(farm, heard, at)
             moved = self._office.look().seq != before
         finally:
             self._office.give_back()
         if moved and self._moved is not None:
             self._moved()
+
+    def _hear(self, farm: Farm, heard: list[Heard], at: datetime) -> None:
+        """Keep readings together: what a sensor's alarms are is then looked at once, and not for each of them."""
+        for begin in range(0, len(heard), MOST):
+            some = heard[begin : begin + MOST]
+            try:
+                self.kept += farm.hear(some, at=at, by="mqtt").kept.new
+            except BookError:
+                raise
+            except TraywardError:
+                self._hear_each(farm, some, at)
+
+    def _hear_each(self, farm: Farm, heard: list[Heard], at: datetime) -> None:
+        """Keep readings one by one: what cannot be must not keep the others away."""
+        for one in heard:
+            try:
+                self.kept += farm.hear([one], at=at, by="mqtt").kept.new
+            except BookError:
+                raise
+            except TraywardError as error:
+                self._complain(str(error))
 
     def _read(self, message: Any, sensors: tuple[Sensor, ...]) -> list[Message]:
         try:
