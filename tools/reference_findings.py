@@ -139,6 +139,7 @@ GROUPS: dict[str, dict[str, str]] = {
     "What was earned (`trayward money`)": {
         "seed-cost": "Seed was sown that nobody said the cost of, so it counts as free.",
         "medium-cost": "A recipe's medium and kit cost nothing. Right if you were given it; else give it a cost.",
+        "supply-cost": "Feed, soap or sanitiser was used that no delivery says the cost of, so it counts as free.",
         "no-price": "Something was delivered that has no price, so it brings nothing.",
         "no-wage": "Nobody said what an hour of hands costs, so work counts as free.",
         "no-packaging": "Nobody said what a pack costs, so packs count as free.",

@@ -89,6 +89,13 @@ class Drying(msgspec.Struct, frozen=True):
     count: int
 
 
+class Owner(msgspec.Struct, frozen=True, array_like=True):
+    """Some pieces of a pool that were under one tray."""
+
+    tray: str
+    count: int
+
+
 class PoolState(msgspec.Struct, kw_only=True):
     """Where the things of one pool are now. What is not in use, dirty, away, lost or drying is ready."""
 
@@ -107,6 +114,10 @@ class PoolState(msgspec.Struct, kw_only=True):
     """Things that carry a mark, those that are gone among them."""
     on: dict[str, tuple[str, ...]] = {}
     """Tray -> the marks it holds now."""
+    owners: dict[Where, list[Owner]] = {}
+    """Whose the dirty, washed and lent pieces are, the first in line first."""
+    cleaned: list[Owner] = []
+    """Whose those were that were washed last."""
 
     def still_drying(self, at: datetime) -> int:
         """How many are still drying at that moment."""

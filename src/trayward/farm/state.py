@@ -21,13 +21,13 @@ from trayward.farm.recipes import Recipe
 from trayward.farm.records import Habit, RecordHeld
 from trayward.farm.sensors import AlarmHeld, Sensor
 from trayward.farm.settings import FarmSettings
-from trayward.farm.supplies import Offer, SupplyHeld
+from trayward.farm.supplies import Offer, SupplyHeld, Taken
 from trayward.farm.trials import Trial
 
 Fate = Literal["growing", "cut", "discarded", "delivered"]
 
 
-FOLD = 9
+FOLD = 10
 """Grows whenever the same entries fold to another state than before: states kept by an older fold are then let go."""
 
 
@@ -271,6 +271,8 @@ class FarmState(msgspec.Struct, kw_only=True):
     """Supplies other than seed, by name."""
     offers: dict[str, Offer] = {}
     """What suppliers ask, by thing and supplier (`farm.supplies.offer_key`)."""
+    taken: list[Taken] = []
+    """What feeds and washings took of supplies, in the order of happening."""
     readings: list[Reading] = []
     last_plan: str = ""
     """The last plan kept, as JSON; empty: none."""

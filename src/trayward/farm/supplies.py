@@ -136,6 +136,17 @@ class Count(msgspec.Struct, frozen=True):
         return self.expected - self.counted
 
 
+class Taken(msgspec.Struct, frozen=True, kw_only=True):
+    """What one feed, washing or sanitising took of supplies by itself, and for which trays."""
+
+    at: datetime
+    of: Occasion
+    amounts: dict[str, float]
+    """Supply -> how much. [unit of the supply]"""
+    trays: dict[str, int] = {}
+    """Tray -> pieces of kit of it, or 1 for a tray that was fed; empty: nobody knows."""
+
+
 class SupplyHeld(msgspec.Struct, kw_only=True):
     """A supply with what is there of it. All amounts in its unit."""
 

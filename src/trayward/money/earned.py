@@ -1,8 +1,9 @@
 """The account: what everything that grew, went out or was thrown away in a time cost and brought, by whatever one asks.
 
 **When things count.** A tray's cost counts on the day it leaves: cut for the last time, gone out live, or thrown away.
-What is sold counts on the day it is delivered, packs when they are filled, disposal when something is thrown away, and
-overheads day by day. Trays that still grow cost nothing yet but their overheads.
+What is sold counts on the day it is delivered, packs when they are filled, soap and sanitiser when kit is washed, for
+the trays whose kit is taken to be washed (`farm.kit_owners`), disposal when something is thrown away, and overheads day
+by day. Trays that still grow cost nothing yet but their overheads.
 
 **By what.** Each amount is shared out exactly, in millionths of the currency by largest remainders: sales over the
 trays they were cut from, a tray's cost over those who had its crop. So sums are the same whatever they are taken by.
@@ -20,13 +21,14 @@ from trayward.farm.bills import LineGone
 from trayward.farm.calendar import day_start, local_day, month_end
 from trayward.farm.due import lines_due
 from trayward.farm.state import FarmState, Tray
+from trayward.farm.supplies import Taken
 from trayward.money.coins import from_micro, in_coins, rounded, share_out, summed, to_micro
 from trayward.money.found import Unknown, findings_of
 from trayward.money.grown import KnownCosts, TrayCoster, TrayMoney
 from trayward.money.invoicing import without_tax
 from trayward.money.keys import Keys
 from trayward.money.sold import Flow, billed, grams_gone, worth
-from trayward.money.supplied import pack_cost
+from trayward.money.supplied import pack_cost, taken_cost, taken_since
 from trayward.money.terms import Terms
 from trayward.money.types import (
     BY,
@@ -51,6 +53,8 @@ HOLDS = (
     "A tray's cost counts on the day it leaves, a sale on the day it is delivered.",
     "Hands count by the recipe's minutes for the stages a tray went through, light by the shelf it stood on; lamps "
     "over empty spots, delivery and taxes are not counted.",
+    "Feed counts with the tray that got it, soap and sanitiser on the day of the washing, both by what deliveries of "
+    "them cost; supplies used by hand or thrown away are in no tray's cost.",
     "Nobody pays for more than was asked for: what goes out beyond that is good weight.",
 )
 
@@ -124,13 +128,16 @@ class _Account:
     def told(self) -> Earned:
         """Everything entered, and told."""
         self.here = self._here()
-        self.keys.since = min((tray.sown_at for tray in self.here), default=self.at)
+        self.keys.since = self.coster.since = min(
+            (tray.sown_at for tray in (*self.here, *self._washed())), default=self.at
+        )
         for tray in self._left_within():
             self._enter_tray(self.coster.cost(tray))
         for delivery in self.flow.deliveries(self.last):
             for line in delivery.lines:
                 self._enter_line(delivery.day, delivery.customer, line)
         self._enter_packs()
+        self._enter_agents()
         self._enter_thrown()
         self._enter_overheads()
         return self._made()
@@ -171,7 +178,7 @@ class _Account:
         self.keys.stays[tray.tray] = cost.stays
         went = self.keys.went(tray)
         keys = self.keys.of_tray(tray, cost.day, went)
-        for part in ("seed", "medium", "hands", "energy"):
+        for part in ("seed", "medium", "feed", "hands", "energy"):
             self.add(part, getattr(cost, part), keys)
         self.trays_cut += tray.fate == "cut"
         self.trays_live += tray.fate == "delivered"
@@ -212,6 +219,32 @@ class _Account:
             self.add(
                 "packaging", to_micro(each * pack.packs), self.keys.of_lots(day, pack.parts, self.flow.pack_went(pack))
             )
+
+    def _agents(self) -> Iterator[Taken]:
+        """What washing and sanitising took in this time."""
+        begin, end = day_start(self.first, self.terms.settings), day_start(self.last + DAY, self.terms.settings)
+        return (taken for taken in taken_since(self.state, begin, end) if taken.of != "litre")
+
+    def _washed(self) -> Iterator[Tray]:
+        """Trays whose kit was washed in this time; some of them left long before."""
+        names = {name for taken in self._agents() for name in taken.trays}
+        return (tray for name in names if (tray := self.state.tray(name)) is not None)
+
+    def _enter_agents(self) -> None:
+        for taken in self._agents():
+            micro, day = (
+                taken_cost(self.state, taken, self.coster.no_supply_cost),
+                local_day(taken.at, self.terms.settings),
+            )
+            names = [name for name in taken.trays if self.state.tray(name) is not None]
+            if not names:
+                self.add("agents", micro, {self.keys.time(day) if self.keys.by_time else UNKNOWN: 1.0})
+                continue
+            for name, part in zip(names, share_out(micro, [taken.trays[name] for name in names]), strict=True):
+                tray = self.state.tray(name)
+                assert tray is not None
+                went = self.keys.went(tray) if tray.ended_at is not None else {GROWING: 1.0}
+                self.add("agents", part, self.keys.of_tray(tray, day, went))
 
     def _enter_thrown(self) -> None:
         for thrown in self.flow.thrown(self.last):

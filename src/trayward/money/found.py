@@ -10,6 +10,7 @@ from trayward.errors import Finding
 from trayward.farm.state import FarmState
 from trayward.money.followed import Sources
 from trayward.money.grown import TrayCoster
+from trayward.rounds.entry_words import amount_of
 
 MOST = 8
 """So many names are told one by one."""
@@ -39,6 +40,11 @@ def findings_of(coster: TrayCoster, unknown: Unknown, state: FarmState) -> tuple
         for name, trays in sorted(coster.no_medium.items())
     ]  # fmt: skip
     found += [
+        odd("supply-cost", f"supply {name} = no cost: {amount_of(amount, unit_of(state, name))} of it count as free.",
+             "Say what a delivery of it cost.", f"supply:{name}")
+        for name, amount in sorted(coster.no_supply_cost.items())
+    ]  # fmt: skip
+    found += [
         odd("no-price", f"product {name} = no price: {len(lines)} delivered lines bring nothing ({_some(lines)}).",
              "Give the product a price; lines that went out before keep what they were sold at.", f"product:{name}")
         for name, lines in sorted(unknown.no_price.items())
@@ -56,6 +62,12 @@ def findings_of(coster: TrayCoster, unknown: Unknown, state: FarmState) -> tuple
         message = f"{len(unknown.given)} lines = more went out than was asked for: {_some(unknown.given)}."
         found.append(odd("given-more", message, "If the customer pays for it, change the order."))
     return tuple(found) + bill_findings(state, coster.sources)
+
+
+def unit_of(state: FarmState, supply: str) -> str:
+    """What a supply is counted in."""
+    held = state.supplies.get(supply)
+    return held.supply.unit if held is not None else ""
 
 
 def bill_findings(state: FarmState, sources: Sources | None = None) -> tuple[Finding, ...]:

@@ -1,4 +1,4 @@
-"""What one tray cost from its sowing until it left: seed, medium and wear, hands, light.
+"""What one tray cost from its sowing until it left: seed, medium and wear, feed, hands, light.
 
 As the plan and the season study count it (`study.account`), with two differences: light is that of the shelves the tray
 stood on, not the mean over all lit ones, and seed is shared over the lots it came from.
@@ -7,7 +7,8 @@ stood on, not the mean over all lit ones, and seed is shared over the lots it ca
 from __future__ import annotations
 
 from bisect import bisect_right
-from datetime import date, datetime
+from datetime import UTC, date, datetime
+from functools import cached_property
 from typing import NamedTuple
 
 from trayward.farm.calendar import local_day, zone
@@ -19,7 +20,7 @@ from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState, Tray
 from trayward.money.coins import to_micro
 from trayward.money.followed import Sources, TraysLeft
-from trayward.money.supplied import medium_cost
+from trayward.money.supplied import Feeding, medium_cost
 from trayward.money.terms import Terms
 from trayward.money.types import Supposed
 
@@ -45,6 +46,7 @@ class TrayMoney(NamedTuple):
     day: date
     seed: int
     medium: int
+    feed: int
     hands: int
     energy: int
     stays: tuple[Stay, ...]
@@ -52,7 +54,7 @@ class TrayMoney(NamedTuple):
     @property
     def total(self) -> int:
         """All of it."""
-        return self.seed + self.medium + self.hands + self.energy
+        return self.seed + self.medium + self.feed + self.hands + self.energy
 
     @property
     def spot_days(self) -> int:
@@ -99,10 +101,10 @@ class KnownCosts:
         return self._costs
 
 
-def _mark(tray: Tray) -> Mark:
-    """What of a tray its cost depends on."""
+def _mark(tray: Tray, feed: int) -> Mark:
+    """What of a tray its cost depends on, beside what its feed cost."""
     steps = tuple((step.stage, step.since, step.spot) for step in tray.steps)
-    return tray.ended_at, tray.fate, tray.recipe, tray.seed_g, steps
+    return tray.ended_at, tray.fate, tray.recipe, tray.seed_g, steps, feed
 
 
 class TrayCoster:
@@ -112,6 +114,8 @@ class TrayCoster:
         self, state: FarmState, terms: Terms, supposed: Supposed | None = None, known: KnownCosts | None = None
     ) -> None:
         self.state, self.terms, self.supposed = state, terms, supposed or Supposed()
+        self.since: datetime | None = None
+        """When the first of the trays asked for was sown; None: in the beginning."""
         known = known or KnownCosts()
         self._known = known.under(state, terms, self.supposed)
         self.trays_left, self.sources = known.trays_left, known.sources
@@ -122,6 +126,8 @@ class TrayCoster:
         self.no_medium: dict[str, int] = {}
         """Recipe whose medium and kit cost nothing -> trays."""
         self.no_watts: set[str] = set()
+        self.no_supply_cost: dict[str, float] = {}
+        """Supply without a price -> what of it was used. [unit of the supply]"""
         self.no_minutes = 0
         """Minutes worked at no wage. [min]"""
         self._seed: dict[str, float | None] = {}
@@ -131,7 +137,7 @@ class TrayCoster:
 
     def cost(self, tray: Tray) -> TrayMoney:
         """What a tray that has left cost; looked up where it was worked out before."""
-        mark = _mark(tray)
+        mark = _mark(tray, self._feeding.cost.get(tray.tray, 0))
         held = self._known.get(tray.tray)
         if held is None or held.mark != mark:
             self._noted = []
@@ -140,12 +146,18 @@ class TrayCoster:
             self._take_note(kind, name, amount)
         return held.cost
 
+    @cached_property
+    def _feeding(self) -> Feeding:
+        return Feeding(self.state, self.since or datetime.min.replace(tzinfo=UTC))
+
     def _take_note(self, kind: str, name: str, amount: float) -> None:
         """What has no price is told of every account, also where the tray was worked out before."""
         if kind == "seed":
             self.no_seed_cost[name] = self.no_seed_cost.get(name, 0.0) + amount
         elif kind == "medium":
             self.no_medium[name] = self.no_medium.get(name, 0) + 1
+        elif kind == "feed":
+            self.no_supply_cost[name] = self.no_supply_cost.get(name, 0.0) + amount
         elif kind == "watts":
             self.no_watts.add(name)
         else:
@@ -161,8 +173,10 @@ class TrayCoster:
         medium = medium_cost(self.state, recipe, tray.sown_at) + wear_of(recipe.kit, self._kit(at))
         if not medium:
             self._noted.append(("medium", recipe.name, 1.0))
+        self._noted += [("feed", *used) for used in self._feeding.unpriced.get(tray.tray, {}).items()]
         return TrayMoney(
-            tray, day, self._seed_of(tray), to_micro(medium), self._hands_of(tray, recipe, (day - sown).days, at),
+            tray, day, self._seed_of(tray), to_micro(medium), self._feeding.cost.get(tray.tray, 0),
+            self._hands_of(tray, recipe, (day - sown).days, at),
             self._light(stays, at), stays,
         )  # fmt: skip
 

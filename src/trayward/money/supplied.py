@@ -1,14 +1,16 @@
-"""What supplies cost in an account: a tray's medium and a pack's packaging, by what deliveries cost."""
+"""What supplies cost in an account, by what deliveries cost: a tray's medium and feed, a pack's packaging, agents."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from bisect import bisect_left
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 from decimal import Decimal
 
 from trayward.farm.recipes import Recipe
 from trayward.farm.state import FarmState
-from trayward.farm.supplies import Occasion, SupplyKind
+from trayward.farm.supplies import Occasion, SupplyKind, Taken, exact
+from trayward.money.coins import share_out, to_micro
 
 
 def medium_cost(state: FarmState, recipe: Recipe, sown_at: datetime) -> float:
@@ -39,3 +41,52 @@ def _costs(
         price = held.price_at(at) if amount else None
         if price is not None:
             yield held.supply.kind, price * Decimal(repr(amount))
+
+
+# Feed and agents ------------------------------------------------------------------------------------------------------
+
+
+def taken_since(state: FarmState, since: datetime, until: datetime | None = None) -> Sequence[Taken]:
+    """What feeds and washings took from a moment on, and before another."""
+    first = bisect_left(state.taken, since, key=lambda each: each.at)
+    last = bisect_left(state.taken, until, key=lambda each: each.at) if until is not None else None
+    return state.taken[first:last]
+
+
+def taken_cost(state: FarmState, taken: Taken, unpriced: dict[str, float]) -> int:
+    """
+    What a feed or a washing took, at what each supply cost then. [millionths of the currency]
+
+    `unpriced` is told how much had no price, by supply [unit of it].
+    """
+    cost = Decimal(0)
+    for name, amount in taken.amounts.items():
+        held = state.supplies.get(name)
+        price = held.price_at(taken.at) if held is not None else None
+        if price is None:
+            unpriced[name] = unpriced.get(name, 0.0) + amount
+        else:
+            cost += price * exact(amount)
+    return to_micro(cost)
+
+
+class Feeding:
+    """What the feed of each tray cost, of feeds from a moment on. [millionths of the currency]"""
+
+    def __init__(self, state: FarmState, since: datetime) -> None:
+        self.cost: dict[str, int] = {}
+        self.unpriced: dict[str, dict[str, float]] = {}
+        """Tray -> supply -> what of it had no price. [unit of it]"""
+        for taken in taken_since(state, since):
+            if taken.of == "litre" and taken.trays:
+                self._add(state, taken)
+
+    def _add(self, state: FarmState, taken: Taken) -> None:
+        """Every tray of a feed got as much; shared out so that not a millionth is lost."""
+        unpriced: dict[str, float] = {}
+        names = list(taken.trays)
+        for name, part in zip(names, share_out(taken_cost(state, taken, unpriced), [1.0] * len(names)), strict=True):
+            self.cost[name] = self.cost.get(name, 0) + part
+            for supply, amount in unpriced.items():
+                own = self.unpriced.setdefault(name, {})
+                own[supply] = own.get(supply, 0.0) + amount / len(names)

@@ -12,11 +12,14 @@ from trayward.errors import Finding
 
 By = Literal["crop", "recipe", "customer", "order", "tray", "shelf", "shelf-week", "day", "week", "month"]
 BY: tuple[By, ...] = ("crop", "recipe", "customer", "order", "tray", "shelf", "shelf-week", "day", "week", "month")
-PARTS = ("sales", "own_table", "seed", "medium", "hands", "energy", "packaging", "disposal", "overheads")
+PARTS = (
+    "sales", "own_table", "seed", "medium", "feed", "hands", "energy", "agents", "packaging", "disposal", "overheads",
+)  # fmt: skip
 COSTS = PARTS[2:]
 CALLED = {
-    "sales": "sales", "own_table": "own table", "seed": "seed", "medium": "medium and wear", "hands": "hands",
-    "energy": "light", "packaging": "packs", "disposal": "disposal", "overheads": "overheads",
+    "sales": "sales", "own_table": "own table", "seed": "seed", "medium": "medium and wear", "feed": "feed",
+    "hands": "hands", "energy": "light", "agents": "soap and sanitiser", "packaging": "packs",
+    "disposal": "disposal", "overheads": "overheads",
 }  # fmt: skip
 """What each part is called on every page, table and sheet."""
 
@@ -39,8 +42,11 @@ class Parts(msgspec.Struct, frozen=True, kw_only=True):
     """What the grower ate, at what it is worth to them: no money, and not in what is left."""
     seed: Decimal = Decimal(0)
     medium: Decimal = Decimal(0)
+    feed: Decimal = Decimal(0)
     hands: Decimal = Decimal(0)
     energy: Decimal = Decimal(0)
+    agents: Decimal = Decimal(0)
+    """What washing and sanitising kit took."""
     packaging: Decimal = Decimal(0)
     disposal: Decimal = Decimal(0)
     overheads: Decimal = Decimal(0)
@@ -52,8 +58,8 @@ class Parts(msgspec.Struct, frozen=True, kw_only=True):
 
     @property
     def other(self) -> Decimal:
-        """Costs that a narrow table has no column for: medium, packs, disposal, overheads. [currency]"""
-        return self.medium + self.packaging + self.disposal + self.overheads
+        """Costs that a narrow table has no column for: medium, feed, soap, packs, disposal, overheads. [currency]"""
+        return self.medium + self.feed + self.agents + self.packaging + self.disposal + self.overheads
 
     @property
     def left(self) -> Decimal:

@@ -9,6 +9,7 @@ from trayward.farm.entries import Entry
 from trayward.farm.holds import hold_of, suspects_mould
 from trayward.farm.kit_clear import way_out
 from trayward.farm.kit_marks import let_go
+from trayward.farm.kit_owners import owe
 from trayward.farm.recipes import Recipe
 from trayward.farm.spots import find_spot
 from trayward.farm.state import FarmState, Tray
@@ -55,6 +56,7 @@ def hold_kit(state: FarmState, tray: Tray, needed: Mapping[str, int], *, suspect
         kept.in_use += change
         kept.uses += max(0, change)
         kept.dirty += max(0, -change)
+        owe(kept, "dirty", tray.tray, -change)
         if suspect:
             kept.suspect += max(0, -change)
         if kept.on and not needed.get(pool, 0):
@@ -67,6 +69,7 @@ def send_kit_away(state: FarmState, tray: Tray) -> None:
     for pool, count in tray.kit.items():
         state.kit[pool].in_use -= count
         state.kit[pool].away += count
+        owe(state.kit[pool], "away", tray.tray, count)
         let_go(state.kit[pool], tray.tray, "away")
     tray.kit = {}
 

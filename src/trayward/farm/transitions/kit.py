@@ -17,6 +17,7 @@ from trayward.farm.kit_clear import (
     wash_missed,
 )
 from trayward.farm.kit_marks import marks_words, moved_marks, to_dry
+from trayward.farm.kit_owners import pass_on
 from trayward.farm.state import FarmState
 from trayward.farm.transitions.say import Findings, listed, more_than_zero, odd, show, twice, wrong
 
@@ -55,6 +56,8 @@ def apply_washed(state: FarmState, body: Washed, entry: Entry) -> None:
     kept.suspect -= suspect
     waits = count if kept.pool.sanitise else suspect if kept.pool.clearing.after_mould else 0
     kept.washed += waits
+    waiting_first = pass_on(kept, "dirty", waits, "washed")
+    kept.cleaned = waiting_first + pass_on(kept, "dirty", count - waits)
     start_drying(kept, count - waits, entry.at)
     waiting = [mark for mark in marks if wants_sanitising(kept.pool, mark)]
     to_dry(kept, (mark for mark in marks if mark not in waiting), entry.at)
@@ -82,6 +85,7 @@ def apply_sanitised(state: FarmState, body: Sanitised, entry: Entry) -> None:
         return
     count = min(body.count, kept.washed)
     kept.washed -= count
+    pass_on(kept, "washed", count)
     to_dry(kept, moved_marks(kept, "washed", body.marks, kept.washed), entry.at)
     start_drying(kept, count, entry.at)
 
@@ -99,6 +103,7 @@ def apply_returned(state: FarmState, body: KitReturned, entry: Entry) -> None:
     count = min(body.count, kept.away)
     kept.away -= count
     kept.dirty += count
+    pass_on(kept, "away", count, "dirty")
     for mark in moved_marks(kept, "away", body.marks, kept.away):
         mark.where = "dirty"
 

@@ -18,6 +18,7 @@ from trayward.farm.kit_marks import (
     pool_of,
     put_under,
 )
+from trayward.farm.kit_owners import pass_on
 from trayward.farm.state import FarmState
 from trayward.farm.transitions.holding import kit_needed
 from trayward.farm.transitions.say import Findings, between, growing_problems, grows, odd, twice, wrong
@@ -171,11 +172,14 @@ def apply_retired(state: FarmState, body: KitRetired, entry: Entry) -> None:
 def _out(held: PoolState, mark: Mark, entry: Entry) -> None:
     if mark.where == "dirty":
         held.dirty = max(0, held.dirty - 1)
+        pass_on(held, "dirty", 1)
         held.suspect = max(0, held.suspect - mark.suspect)
     elif mark.where == "washed":
         held.washed = max(0, held.washed - 1)
+        pass_on(held, "washed", 1)
     elif mark.where == "away":
         held.away = max(0, held.away - 1)
+        pass_on(held, "away", 1)
     elif mark.since is not None and mark.since > entry.at:
         _dries_no_more(held, mark)
 

@@ -22,12 +22,14 @@ from trayward.farm.entries import (
     SupplyUsed,
     Washed,
 )
+from trayward.farm.kit_owners import by_tray, first_in_line
 from trayward.farm.state import FarmState
 from trayward.farm.supplies import (
     TRACE,
     Occasion,
     SupplyHeld,
     SupplyLot,
+    Taken,
     put_in,
     set_to,
     take,
@@ -107,6 +109,32 @@ def _short(entry: Entry, held: SupplyHeld, amount: float) -> Finding:
     unit = held.supply.unit
     message = f"{held.supply.name} = {show(held.stock)} {unit} left: this takes {show(amount)} {unit}."
     return odd(entry, "supply-short", message, "Record the delivery that is missing, or count what there is.")
+
+
+def trays_of(state: FarmState, body: Body) -> dict[str, int]:
+    """Which trays a feed, a washing or a sanitising is for, before it is applied: pieces of their kit, or 1 if fed."""
+    if isinstance(body, Fed):
+        return {name: 1 for name in dict.fromkeys(body.trays) if grows(state, name) is not None}
+    if not isinstance(body, Washed | Sanitised) or body.pool not in state.kit:
+        return {}
+    kept = state.kit[body.pool]
+    if isinstance(body, Washed):
+        return by_tray(first_in_line(kept, "dirty", min(body.count, kept.dirty)))
+    # On a farm that only washes, what is sanitised is what was washed last.
+    return by_tray(first_in_line(kept, "washed", min(body.count, kept.washed)) or kept.cleaned)
+
+
+def note_taken(state: FarmState, body: Body, taken: Takings, trays: dict[str, int], entry: Entry) -> None:
+    """Remember what feed and agents went to which trays: a tray's sowing and a pack say that of theirs themselves."""
+    of: Occasion | None = (
+        "litre" if isinstance(body, Fed)
+        else "washed" if isinstance(body, Washed)
+        else "sanitised" if isinstance(body, Sanitised)
+        else None
+    )  # fmt: skip
+    if taken and of is not None:
+        amounts = {held.supply.name: amount for held, amount in taken}
+        state.taken.append(Taken(at=entry.at, of=of, amounts=amounts, trays=trays))
 
 
 def take_all(state: FarmState, taken: Takings, entry: Entry) -> None:

@@ -53,8 +53,10 @@ def _counting(check: Check, apply: Apply, whole: bool = False) -> Transition:
 
     def apply_both(state: FarmState, body: Any, entry: Entry) -> None:
         taken = supplies.taken_by(state, body) if state.supplies else []
+        trays = supplies.trays_of(state, body) if taken else {}
         apply(state, body, entry)
         supplies.take_all(state, taken, entry)
+        supplies.note_taken(state, body, taken, trays, entry)
 
     return Transition(check_both, apply_both, whole)
 
