@@ -5,14 +5,14 @@ from __future__ import annotations
 import os
 import shutil
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from time import monotonic, sleep
 from typing import Any
 
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize, sync_playwright
 
 from tests.ports import HeldPort
 from tests.web.conftest import Clock
@@ -22,6 +22,10 @@ from trayward.web.routing import Way
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 WIDTHS = {"phone": 390, "desk": 1280}
+EVERY_LOOK = tuple((wide, scheme) for wide in WIDTHS for scheme in ("light", "dark"))
+"""Width and colour scheme."""
+LIGHT = (("phone", "light"), ("desk", "light"))
+THREE_LOOKS = (("phone", "light"), ("phone", "dark"), ("desk", "light"))
 SHOTS = "TRAYWARD_SCREENSHOTS"
 """Environment variable: a folder where screenshots are kept."""
 AXE = Path(__file__).parents[1] / "vendor" / "axe.min.js"
@@ -70,6 +74,11 @@ class Server:
         self._server = None
 
 
+def size_of(wide: str) -> ViewportSize:
+    """A phone's screen, or a desk's."""
+    return {"width": WIDTHS[wide], "height": 844 if wide == "phone" else 900}
+
+
 class Shown(list[str]):
     """What a browser complained of: errors on its console, and what the page's own policy kept out."""
 
@@ -115,10 +124,8 @@ def page_at(browser: Browser, server: Server, complaints: Shown) -> Iterator[Pag
     opened: list[BrowserContext] = []
 
     def open_page(path: str, wide: str = "phone", **more: Any) -> Page:
-        width = WIDTHS[wide]
-        size = {"width": width, "height": 844 if wide == "phone" else 900}
         context = browser.new_context(
-            viewport=size, locale=more.pop("locale", "en-GB"), timezone_id="Europe/Berlin", **more
+            viewport=size_of(wide), locale=more.pop("locale", "en-GB"), timezone_id="Europe/Berlin", **more
         )  # type: ignore[arg-type]
         context.set_default_timeout(30_000)
         opened.append(context)
@@ -144,9 +151,25 @@ def shot(page: Page, name: str) -> None:
         page.screenshot(path=str(Path(folder) / f"{name}.png"), full_page=True)
 
 
+def assert_for_everyone(page: Page, name: str, looks: Iterable[tuple[str, str]] = EVERY_LOOK) -> None:
+    """
+    The page fits the screen and axe finds nothing, in each of these looks: (width, colour scheme).
+
+    The page stays the one that was loaded, for which a phone turned or a scheme changed asks too; loading it anew for
+    each look costs three times as much. A page whose scripts ask for the width as they load is opened at each width.
+    """
+    for wide, scheme in looks:
+        page.set_viewport_size(size_of(wide))
+        page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
+        shot(page, f"{name}-{wide}-{scheme}")
+        assert_fits(page)
+        assert axe(page) == [], f"{name} on a {wide}, {scheme}"
+
+
 def axe(page: Page) -> list[str]:
     """What axe finds against WCAG 2.2 A and AA on a page: one line each, empty when all is well."""
-    page.evaluate(AXE.read_text(encoding="utf-8"))
+    if not page.evaluate("'axe' in window"):
+        page.evaluate(AXE.read_text(encoding="utf-8"))
     tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
     # Only violations are told in full: three to four times quicker.
     run = "tags => axe.run({resultTypes: ['violations'], runOnly: {type: 'tag', values: tags}})"

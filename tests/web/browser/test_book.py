@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import pytest
 
-from tests.web.browser.conftest import PageAt, Server, assert_fits, axe, shot
+from tests.web.browser.conftest import LIGHT, THREE_LOOKS, PageAt, Server, assert_for_everyone, shot
 from trayward import Farm
 
 NOTE = "Fan of shelf A2 rattles"
@@ -79,25 +77,18 @@ def test_the_check_appears_by_itself(page_at: PageAt) -> None:
 
 
 @pytest.mark.parametrize("path", ["/book", "/book?find=radish&what=cut", "/book/odd", "/book/copies"])
-@pytest.mark.parametrize(("wide", "scheme"), [("phone", "light"), ("phone", "dark"), ("desk", "light")])
-def test_every_page_fits_and_can_be_read_by_all(page_at: PageAt, path: str, wide: str, scheme: Any) -> None:
-    page = page_at(path, wide, color_scheme=scheme)
-    assert axe(page) == []
-    assert_fits(page)
+def test_every_page_fits_and_can_be_read_by_all(page_at: PageAt, path: str) -> None:
     name = path.strip("/").partition("?")[0].replace("/", "-")
-    shot(page, f"{name}{'-found' if '?' in path else ''}-{wide}-{scheme}")
+    assert_for_everyone(page_at(path), f"{name}{'-found' if '?' in path else ''}", THREE_LOOKS)
 
 
-@pytest.mark.parametrize("wide", ["phone", "desk"])
-def test_an_entry_and_a_story_fit(page_at: PageAt, server: Server, wide: str) -> None:
+def test_an_entry_and_a_story_fit(page_at: PageAt, server: Server) -> None:
     with Farm.open(str(server.book)) as farm:
         long = "a word as long as a tail of a wet cat that nobody called by its name-" * 6
         name = farm.note(long.replace(" ", "_"), (), at=server.clock.at, by="grower").kept[0].entry.id
         lot = next(iter(farm.state(server.clock.at).seed))
     for path, called in ((f"/book/entry/{name}", "long"), (f"/book/lot/{lot}", "lot")):
-        page = page_at(path, wide)
+        page = page_at(path)
         for fold in page.locator("details > summary").all():
             fold.click()
-        assert axe(page) == []
-        assert_fits(page)
-        shot(page, f"book-{called}-{wide}")
+        assert_for_everyone(page, f"book-{called}", LIGHT)

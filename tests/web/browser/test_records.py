@@ -6,13 +6,9 @@ from typing import Any
 
 import pytest
 
-from tests.web.browser.conftest import assert_fits, axe, shot
+from tests.web.browser.conftest import LIGHT, assert_for_everyone
 
 
-@pytest.mark.parametrize("device", ["phone", "desk"])
 @pytest.mark.parametrize(("path", "name"), [("/records", "records"), ("/records/form?kind=cleaning", "records-form")])
-def test_the_pages_of_records_fit_and_have_no_barriers(page_at: Any, device: str, path: str, name: str) -> None:
-    page = page_at(path, device)
-    assert_fits(page)
-    assert axe(page) == []
-    shot(page, f"{name}-{device}")
+def test_the_pages_of_records_fit_and_have_no_barriers(page_at: Any, path: str, name: str) -> None:
+    assert_for_everyone(page_at(path), name, LIGHT)
