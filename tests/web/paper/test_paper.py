@@ -178,6 +178,8 @@ def test_a_paper_for_a_customer_is_in_their_language_where_the_address_says_so(p
     assert "Albarán" in text_of(pages.get(path, **SPANISH).content)
     english = pages.get(f"{path}&in=en", **SPANISH)
     assert "Delivery note" in text_of(english.content)
+    # The page offers it, and its links ask for it.
+    assert path.replace("&", "&amp;") + "&amp;in=en" in pages.get("/paper?in=en", **SPANISH).text
     # Who prints a paper for another goes on in their own language.
     assert "trayward-lang" not in english.headers.get("set-cookie", "")
     assert "Albarán" in text_of(pages.get(f"{path}&in=es").content)
