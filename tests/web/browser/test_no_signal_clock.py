@@ -19,14 +19,27 @@ CLOSE = timedelta(seconds=4)
 """What a slow test machine may take between a tap and its moment's noting."""
 
 SKEW = """(() => {
-    const real = Date.now, RealDate = Date;
-    const off = () => Number(localStorage.getItem("skew") || 0);
+    const real = Date.now, RealDate = Date, steady = performance.now.bind(performance);
+    let passed = 0;
+    const off = () => Number(localStorage.getItem("skew") || 0) + Number(localStorage.getItem("passed") || 0);
     globalThis.Date = class extends RealDate {
         constructor(...given) { super(...(given.length ? given : [real() + off()])); }
         static now() { return real() + off(); }
     };
+    performance.now = () => steady() + passed;
+    globalThis.timePasses = (by) => {
+        passed += by;
+        localStorage.setItem("passed", String(Number(localStorage.getItem("passed") || 0) + by));
+    };
 })()"""
-"""The phone's own clock, off by what a test says; the steady clock (`performance.now`) runs on, as on a phone."""
+"""
+The phone's own clock, off by what a test says; the steady clock (`performance.now`) runs on, as on a phone.
+
+Time can be let pass at once on both: a page that is loaded begins its steady clock anew, its own clock does not.
+"""
+
+PASSING = timedelta(minutes=1)
+"""What passes between two answers: far more than `CLOSE`, so that a moment put in another's place is seen."""
 
 
 def hours(number: float) -> timedelta:
@@ -36,6 +49,12 @@ def hours(number: float) -> timedelta:
 def turn(page: Page, by: timedelta) -> None:
     """Put the phone's clock elsewhere."""
     page.evaluate("by => localStorage.setItem('skew', String(by))", by / timedelta(milliseconds=1))
+
+
+def time_passes(page: Page, clock: RunningClock, by: timedelta = PASSING) -> None:
+    """Let time pass for the phone and the farm alike, without waiting for it."""
+    clock.forward(seconds=by.total_seconds())
+    page.evaluate("by => timePasses(by)", by / timedelta(milliseconds=1))
 
 
 @pytest.fixture
@@ -72,7 +91,7 @@ def test_a_clock_wrong_by_hours_or_days_does_not_move_what_was_said(
     phone.reload()
     line.down()
     true = [answered(phone, clock, 1)]
-    phone.wait_for_timeout(6000)
+    time_passes(phone, clock)
     true.append(answered(phone, clock, 2))
     line.up()
     all_landed(phone, book, 2)
@@ -84,7 +103,7 @@ def test_a_clock_put_back_while_answers_wait_moves_none_of_them(
 ) -> None:
     line.down()
     true = [answered(phone, clock, 1)]
-    phone.wait_for_timeout(5000)
+    time_passes(phone, clock)
     turn(phone, hours(-2))
     true.append(answered(phone, clock, 2))
     line.up()
@@ -99,7 +118,7 @@ def test_a_clock_put_back_on_a_page_that_never_had_a_signal_moves_none_of_them(
     line.down()
     phone.reload()
     true = [answered(phone, clock, 1)]
-    phone.wait_for_timeout(5000)
+    time_passes(phone, clock)
     turn(phone, hours(-2))
     true.append(answered(phone, clock, 2))
     line.up()
@@ -115,9 +134,9 @@ def test_a_clock_put_right_by_the_signal_itself_puts_what_was_said_before_right(
     turn(phone, -(timedelta(days=20_000)))
     phone.reload()
     true = [answered(phone, clock, 1)]
-    phone.wait_for_timeout(3000)
+    time_passes(phone, clock)
     turn(phone, hours(0))
-    phone.wait_for_timeout(6000)
+    time_passes(phone, clock)
     line.up()
     all_landed(phone, book, 1)
     assert_near(moments(book), true)
