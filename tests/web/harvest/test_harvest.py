@@ -76,6 +76,22 @@ def test_crop_that_is_held_back_says_so_and_where_to_clear_it(pages: Pages) -> N
     assert "held back, suspected mould" in words_of(pages.get(f"/harvest/lot/{lot.harvest}"))
 
 
+def test_a_ready_tray_that_is_held_back_stands_apart_with_the_way_to_clear_it(pages: Pages) -> None:
+    state = state_of(pages)
+    tray = next(each for each in state.growing() if each.stage == "ready")
+    assert 'id="held"' not in pages.get("/harvest").text
+    with pages.farm() as farm:
+        farm.see_trouble([tray.tray], "mould", at=pages.clock.at, sure=True)
+    page = pages.get("/harvest")
+    row = page.text.partition(f'id="held-{tray.tray}"')[2].partition("</li>")[0]
+    assert "held back, suspected mould: not to be cut" in row
+    assert 'href="/trouble#trouble-held"' in row
+    assert f'name="g:{tray.tray}"' not in page.text, "it is not offered to be cut"
+    with pages.farm() as farm:
+        farm.clear_trouble([tray.tray], "root hairs", at=pages.clock.at, by="Ada")
+    assert 'id="held"' not in pages.get("/harvest").text
+
+
 def test_cuts_are_held_against_what_was_expected_once_that_is_worked_out(pages: Pages) -> None:
     assert "being worked out" in words_of(pages.get("/harvest"))
     assert pages.client.app.state.house.work.wait(300)  # type: ignore[attr-defined]

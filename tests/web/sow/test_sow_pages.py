@@ -85,6 +85,44 @@ def test_a_sowing_is_done_with_one_tap_as_the_round_would(kept: Plan, pages: Pag
     assert sum(made.lots.values()) == pytest.approx(first.seed_g, abs=0.2)
 
 
+def marked(pages: Pages, recipe: str) -> str:
+    """Forty marks on what a tray of a recipe stands on; the pool."""
+    with pages.farm() as farm:
+        pool = farm.state(pages.clock.at).recipes[recipe].kit[0].pool
+        farm.mark_kit(pool, [f"M{number}" for number in range(1, 41)], at=pages.clock.at, by="Ada")
+    pages.clock.forward(minutes=1)
+    return pool
+
+
+def test_a_sowing_says_which_mat_by_its_mark(kept: Plan, pages: Pages) -> None:
+    first = kept.sowings[0]
+    assert 'name="marks"' not in pages.get("/sow/sowing/0").text, "nothing carries marks yet"
+    pool = marked(pages, first.recipe)
+    assert "Empty: M1" in words_of(pages.get("/sow/sowing/0"))
+    last = [f"M{40 - number}" for number in range(first.trays)]
+    form = {"recipe": first.recipe, "day": first.sow_on.isoformat(), "trays": first.trays, "marks": ", ".join(last)}
+    with pages.farm() as farm:
+        before = set(farm.state(pages.clock.at).sowings)
+    answer = pages.post("/sow/accept", form, page="/sow/sowing/0")
+    assert answer.status_code == 303, words_of(answer)
+    pages.clock.forward(minutes=1)
+    with pages.farm() as farm:
+        state = farm.state(pages.clock.at)
+    (made,) = [one for name, one in state.sowings.items() if name not in before]
+    assert {mark for tray in made.trays for mark in state.kit[pool].on[tray]} == set(last)
+
+
+def test_a_mark_that_nothing_carries_is_refused_at_its_field(kept: Plan, pages: Pages) -> None:
+    first = kept.sowings[0]
+    marked(pages, first.recipe)
+    form = {
+        "recipe": first.recipe, "day": first.sow_on.isoformat(), "trays": first.trays, "marks": "Z7", "_form": "done",
+    }  # fmt: skip
+    answer = pages.post("/sow/accept", form, page="/sow/sowing/0")
+    assert answer.status_code == 422
+    assert 'value="Z7"' in answer.text
+
+
 def test_the_same_sending_twice_sows_once(kept: Plan, pages: Pages) -> None:
     first = kept.sowings[0]
     form = {"recipe": first.recipe, "day": first.sow_on.isoformat(), "trays": str(first.trays)}

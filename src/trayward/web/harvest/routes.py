@@ -18,6 +18,7 @@ from trayward.web.harvest.view import (
     crops_shown,
     days_of_cuts,
     days_shown,
+    held_ready,
     lot_shown,
     lots_since,
     page_of,
@@ -60,6 +61,7 @@ def harvest(ask: Ask) -> Response:
         first=first,
         ready=ready_groups(state, scene, standing.value or {}, ask.query.text("cut")),
         ready_count=len(ready_trays(state)),
+        held=held_ready(state),
         weight=WEIGHT,
     )
 

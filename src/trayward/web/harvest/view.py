@@ -200,6 +200,25 @@ def ready_trays(state: FarmState) -> list[Tray]:
     return [tray for tray in ready if not hold_of(tray)]
 
 
+class HeldTray(msgspec.Struct, frozen=True, kw_only=True):
+    """A tray that could be cut if it were not held back."""
+
+    tray: str
+    spot: str
+    crop: str
+    why: str
+
+
+def held_ready(state: FarmState) -> tuple[HeldTray, ...]:
+    """Trays that wait to be cut and are held back, with why."""
+    ready = [tray for tray in state.growing() if is_last(state.recipes.get(tray.recipe), tray.stage)]
+    return tuple(
+        HeldTray(tray=tray.tray, spot=tray.spot or "", crop=tray.crop, why=why)
+        for tray in ready
+        if (why := hold_of(tray))
+    )
+
+
 def ready_groups(
     state: FarmState, scene: Scene, told: Mapping[str, TrayOutlook], asked_for: str = ""
 ) -> tuple[ReadyGroup, ...]:

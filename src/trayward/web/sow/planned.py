@@ -15,6 +15,7 @@ from trayward.desk.lookup import facts_of, lots_for
 from trayward.errors import Doubt, DoubtError, Finding, InputError, NotFoundError
 from trayward.farm.density import seed_for_tray
 from trayward.farm.entries import PlanKept
+from trayward.farm.kit_marks import read_marks
 from trayward.farm.recipes import Recipe
 from trayward.outlook.types import TrayOutlook
 from trayward.plan.done import sown_against
@@ -24,7 +25,14 @@ from trayward.rounds.words import slug
 from trayward.web.ask import Ask
 from trayward.web.look.locales import Tongue
 from trayward.web.sow.picture import SIZES, crop_rows, fullest, rack_picture, timeline
-from trayward.web.sow.view import SowingShown, changes_by_day, plan_shown, planned_named, sowing_shown
+from trayward.web.sow.view import (
+    SowingShown,
+    changes_by_day,
+    kit_marked,
+    plan_shown,
+    planned_named,
+    sowing_shown,
+)
 from trayward.web.sow.wishes import (
     MOST_TRAYS,
     by_hand,
@@ -112,9 +120,11 @@ def sowing(ask: Ask) -> Response:
         raise NotFoundError("sowing", number, (), "Open the plan anew.")
     shown = _shown(ask, plan, int(number))
     told = _told(ask, planned)
+    state = ask.farm.state(ask.at)
     return ask.show(
-        "sow/sowing.html", one=shown, told=told, mark=plan_mark(plan), first=max(ask.today, plan.first), last=plan.last
-    )
+        "sow/sowing.html", one=shown, told=told, mark=plan_mark(plan), first=max(ask.today, plan.first), last=plan.last,
+        kit=kit_marked(state, state.recipes.get(planned.recipe), shown.left, ask.at),
+    )  # fmt: skip
 
 
 def _shown(ask: Ask, plan: Plan, number: int) -> SowingShown:
@@ -183,10 +193,11 @@ def accept(ask: Ask) -> Response:
     form = ask.form
     recipe, trays = form.need("recipe"), form.whole("trays", 1, MOST_TRAYS)
     each, day = form.maybe(form.mass, "seed"), form.maybe(form.day, "day")
+    marks = read_marks(form.text("marks")) or None
     beyond = _beyond(ask, recipe, trays, day)
     if beyond is not None and not ask.said.get("sure"):
         raise DoubtError((beyond,))
-    receipt = _sown(ask, recipe, trays, each, day)
+    receipt = _sown(ask, recipe, trays, each, day, marks)
     say = ask.ngettext("%(num)s tray of %(recipe)s sown.", "%(num)s trays of %(recipe)s sown.", trays, recipe=recipe)
     if beyond is not None:
         odd = Finding(code="sown-beyond-plan", severity="odd", message=beyond.sentence())
@@ -209,14 +220,17 @@ def _beyond(ask: Ask, recipe: str, trays: int, day: date | None) -> Doubt | None
     return Doubt(subject=recipe, what="trays", value=trays, unit="trays", said=f"{trays} trays", rule=rule)
 
 
-def _sown(ask: Ask, recipe: str, trays: int, each: float | None, day: date | None) -> Receipt:
+def _sown(
+    ask: Ask, recipe: str, trays: int, each: float | None, day: date | None, marks: tuple[str, ...] | None
+) -> Receipt:
+    """On the marks that were said, else on those that the round proposes or that rested longest."""
     said = ask.said
     if day is not None:
         name = f"sow-{slug(recipe)}-{day:%m%d}"
         row = next((row for row in ask.farm.round(said["at"]).rows if row.row == name), None)
         if row is not None and trays <= row.count:
-            return ask.farm.do_row(row, trays=trays, grams_per_tray=each, **said)
-    return ask.farm.sow(recipe, trays, grams_per_tray=each, **said)
+            return ask.farm.do_row(row, trays=trays, grams_per_tray=each, marks=marks, **said)
+    return ask.farm.sow(recipe, trays, grams_per_tray=each, marks=marks, **said)
 
 
 # Changed by hand ------------------------------------------------------------------------------------------------------

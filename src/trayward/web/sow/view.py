@@ -8,7 +8,10 @@ from itertools import groupby
 
 import msgspec
 
+from trayward.farm.kit_marks import marks_words, proposed
+from trayward.farm.recipes import Recipe
 from trayward.farm.state import FarmState
+from trayward.farm.transitions.holding import kit_needed
 from trayward.plan.done import Done, sown_against
 from trayward.plan.types import Change, CutAdvice, Limit, Plan, PlannedSowing, Serve, StageExpected
 from trayward.web.sow.wishes import by_hand
@@ -199,3 +202,21 @@ def changes_by_day(changes: Sequence[Change], first: date) -> tuple[tuple[date, 
 def planned_named(plan: Plan, number: int) -> PlannedSowing | None:
     """A planned sowing by its place in the plan."""
     return plan.sowings[number] if 0 <= number < len(plan.sowings) else None
+
+
+# Marked kit -----------------------------------------------------------------------------------------------------------
+
+
+class KitMarked(msgspec.Struct, frozen=True, kw_only=True):
+    """That a sowing stands on kit that carries marks."""
+
+    proposed: str
+    """The marks that are taken where none are said, in words; empty: too few are ready."""
+
+
+def kit_marked(state: FarmState, recipe: Recipe | None, trays: int, at: datetime) -> KitMarked | None:
+    """Which marks a sowing would take; None where nothing of its kit carries any."""
+    needed = kit_needed(recipe, recipe.stages[0].name) if recipe is not None and recipe.stages else {}
+    if not any(pool in state.kit and state.kit[pool].marks for pool in needed):
+        return None
+    return KitMarked(proposed=marks_words(proposed(state, needed, trays, at)))
