@@ -5,13 +5,16 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterator
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 
 from trayward import Farm
-from trayward.errors import InputError, NotFoundError
-from trayward.farm.entries import Struck
+from trayward.errors import InputError, NotFoundError, RefusedError
+from trayward.farm.codec import decode_entry, encode_entry
+from trayward.farm.entries import RecordHabitSet, Struck
+from trayward.farm.records import Habit
 from trayward.hygiene.pack import HEAD, KIT, TAIL, csv_of
 from trayward.paper.inspection_sheet import inspection_sheet
 
@@ -19,6 +22,7 @@ AT = datetime(2026, 11, 23, 8, 0, tzinfo=UTC)  # a Monday
 DAY = timedelta(days=1)
 MONTH = (date(2026, 11, 1), date(2026, 11, 30))
 ROOM = "Cold room 1"
+LOFT_ZONE = ZoneInfo("Europe/Dublin")
 
 
 @pytest.fixture
@@ -216,3 +220,90 @@ def test_the_pack_is_a_pdf_that_says_what_was_struck_late_reviewed_and_missed(fa
                  "Defer to local codes"):  # fmt: skip
         assert said in words, said
     assert inspection_sheet(farm.inspection(*MONTH, at=AT + 4 * DAY), farm.settings(AT)) == made
+
+
+# More than once a day -------------------------------------------------------------------------------------------------
+
+
+def twice(farm: Farm) -> None:
+    """The cold room is read at 07:00 and 19:00 from Mon 23 Nov on."""
+    farm.set_record_habit("cold room", area=ROOM, every="at 7:00 and 19:00", start=date(2026, 11, 23), at=AT)
+
+
+def on(day: int, hour: int, minute: int = 0) -> datetime:
+    return datetime(2026, 11, day, hour, minute, tzinfo=LOFT_ZONE)
+
+
+def test_a_room_read_twice_a_day_is_due_at_both_times_and_not_between(farm: Farm) -> None:
+    twice(farm)
+    read = on(24, 6, 10)
+    written(farm, at=on(23, 19))
+    assert [each.due for each in farm.records_due(read)] == [on(24, 7)]
+    assert farm.records_due(on(24, 4, 59)) == ()
+    written(farm, at=read)
+    # Written down within two hours before its time, it counts for that time.
+    assert farm.records_due(on(24, 7, 30)) == ()
+    assert farm.records_due(on(24, 16, 59)) == ()
+    (due,) = farm.records_due(on(24, 17))
+    assert (due.due, due.missed, due.late) == (on(24, 19), 0, False)
+    (due,) = farm.records_due(on(24, 20, 1))
+    assert (due.due, due.missed, due.late) == (on(24, 19), 0, True)
+    (due,) = farm.records_due(on(25, 7))
+    assert (due.due, due.missed, due.late, due.since) == (on(24, 19), 1, True, date(2026, 11, 24))
+    written(farm, at=on(25, 7, 20))
+    assert farm.records_due(on(25, 8)) == ()
+
+
+def test_a_reading_missed_in_the_evening_stands_on_the_round_with_its_time(farm: Farm) -> None:
+    twice(farm)
+    written(farm, at=on(24, 7))
+    notes = " ".join(farm.round(on(24, 21)).notes)
+    assert f"Cold room temperature, {ROOM}: not written down since Tue 24 Nov, 19:00." in notes
+    assert "not written down" not in " ".join(farm.round(on(24, 19)).notes)
+
+
+def test_the_pack_names_each_time_that_was_missed_also_where_it_was_read_again_afterwards(farm: Farm) -> None:
+    twice(farm)
+    # Not read: Mon evening, Wed morning. Read late, but before the next time: Tue morning.
+    for when in (on(23, 6), on(24, 11), on(24, 19), on(25, 18), on(26, 7), on(26, 19, 5)):
+        written(farm, at=when)
+    (gap,) = farm.inspection(date(2026, 11, 23), date(2026, 11, 26), at=on(27, 12)).gaps
+    assert (gap.area, gap.asked, gap.count) == (ROOM, 8, 2)
+    assert gap.times == (on(23, 19), on(25, 7))
+    pack = farm.inspection(date(2026, 11, 23), date(2026, 11, 26), at=on(27, 12))
+    pdfium = pytest.importorskip("pypdfium2")
+    made = pdfium.PdfDocument(inspection_sheet(pack, farm.settings(AT)))
+    text = " ".join(" ".join(page.get_textpage().get_text_bounded().split()) for page in made)
+    assert "due 8 times, not written down 2 of them: Mon 23 Nov 19:00, Wed 25 Nov 07:00." in text
+
+
+def test_of_a_daily_record_the_pack_names_the_days_that_were_missed(farm: Farm) -> None:
+    farm.set_record_habit("cold room", area=ROOM, every="daily", start=date(2026, 11, 23), at=AT)
+    written(farm, at=on(23, 9))
+    written(farm, at=on(26, 9))
+    (gap,) = farm.inspection(date(2026, 11, 23), date(2026, 11, 26), at=on(26, 12)).gaps
+    assert (gap.days, gap.count, gap.times) == ((date(2026, 11, 24), date(2026, 11, 25)), 2, ())
+
+
+def test_times_out_of_order_or_without_days_are_refused(farm: Farm) -> None:
+    habit = Habit(kind="cold room", area=ROOM, rule="FREQ=DAILY", start=AT.date(), times=(time(19), time(7)))
+    with pytest.raises(RefusedError, match="give the times in order"):
+        farm.record(RecordHabitSet(habit=habit), at=AT)
+
+
+def test_a_habit_kept_before_there_were_times_is_read(farm: Farm) -> None:
+    farm.set_record_habit("cold room", area=ROOM, every="daily", at=AT, ids=["habit-0001"])
+    new = encode_entry(farm.book.get("habit-0001").entry)  # type: ignore[union-attr]
+    old = new.replace(b',"times":[]', b"").replace(b'"version":2', b'"version":1')
+    assert old != new
+    assert decode_entry(old) == decode_entry(new)
+
+
+def test_the_round_says_what_is_to_be_read_on_this_walk(farm: Farm) -> None:
+    twice(farm)
+    written(farm, at=on(24, 7))
+    said = f"Write down: Cold room temperature, {ROOM}, due at 19:00."
+    assert said in farm.round(on(24, 18)).notes
+    assert said not in farm.round(on(24, 16)).notes
+    written(farm, at=on(24, 18))
+    assert said not in farm.round(on(24, 19)).notes

@@ -18,6 +18,7 @@ from trayward.errors import InputError
 from trayward.rounds.words import counted, day_words
 
 if TYPE_CHECKING:
+    from trayward.hygiene.due import RecordDue
     from trayward.hygiene.kinds import Kind
 
 AREA = click.option("--area", default="", metavar="PLACE", help='Where. Example: "cold room 1".')
@@ -125,7 +126,7 @@ def due(given: Given) -> None:
     records, reviews = given.farm.records_due(given.at), given.farm.reviews_due(given.at)
 
     def show() -> None:
-        rows = [(each.title, each.area, day_words(each.since), str(each.missed or "")) for each in records]
+        rows = [(each.title, each.area, _since(given, each), str(each.missed or "")) for each in records]
         table(["Record", "Where", "Due since", Column("Missed", right=True)], rows, none="No record is due.")
         for each in reviews:
             late = ", OVERDUE" if each.overdue else ""
@@ -133,6 +134,11 @@ def due(given: Given) -> None:
             wrapped(f"{each.held.entry[:8]} to review by {day_words(each.by)}{late}: {told}", "  ")
 
     answer(given, {"records": records, "reviews": reviews}, show)
+
+
+def _since(given: Given, due: RecordDue) -> str:
+    """The day it was due first, with the time where it is due at one."""
+    return moment_words(due.due, given.zone) if due.due is not None else day_words(due.since)
 
 
 @record.add("review", example="trayward record review 3f2a91bc --by Ada", records=True)
@@ -150,7 +156,7 @@ def review(given: Given, entries: Sequence[str], everything: bool, note: str) ->
             records=True)  # fmt: skip
 @click.argument("kind")
 @AREA
-@click.option("--every", default="", metavar="WORDS", help='How often. Example: "every Mon and Thu".')
+@click.option("--every", default="", metavar="WORDS", help='How often. Examples: "2 a day", "every 12 h".')
 @click.option("--low", "lows", multiple=True, metavar="FIELD=VALUE", help="Lowest. Example: temperature=1.")
 @click.option("--high", "highs", multiple=True, metavar="FIELD=VALUE", help="Highest. Example: temperature=5.")
 @click.option("--review-within", "within", type=WHOLE, metavar="DAYS", help="Reviewed within so many. Example: 7.")

@@ -18,9 +18,9 @@ from trayward.farm.entries import (
     Sanitised,
     Washed,
 )
+from trayward.farm.often import often_from_words
 from trayward.farm.records import Habit, HygieneRecord, Limit, Value, key_of
-from trayward.farm.repeats import rule_from_words
-from trayward.hygiene.due import RecordDue, ReviewDue, records_due, reviews_due
+from trayward.hygiene.due import RecordDue, ReviewDue, gaps, records_due, reviews_due
 from trayward.hygiene.kinds import REVIEW_DAYS, Field, Kind, kind_named, limits_of, read_value
 from trayward.hygiene.pack import KIT, Inspection, RecordShown, Review, Strike, kit_record, shown_title
 from trayward.hygiene.words import figure_words, limit_words
@@ -130,7 +130,8 @@ class Recording(Tracing):
         Parameters
         ----------
         every : str
-            Plain words or an RFC 5545 rule; empty: whenever it happens.
+            Plain words (`daily`, `2 a day`, `every 12 h`, `every Mon at 8:00`) or an RFC 5545 rule; empty: whenever
+            it happens.
         start : date, optional
             Its first day; the farm's present day if left out.
         limits : mapping, optional
@@ -153,8 +154,9 @@ class Recording(Tracing):
             assert not isinstance(low, str)
             assert not isinstance(high, str)
             found.append(Limit(field=field.name, low=low, high=high))
+        often = often_from_words(every, settings)
         habit = Habit(
-            kind=told.name, area=" ".join(area.split()), rule=rule_from_words(every) if every.strip() else "",
+            kind=told.name, area=" ".join(area.split()), rule=often.rule, times=often.times,
             start=start or local_day(at, settings), limits=tuple(found), review_days=within_days, ended=ended,
         )  # fmt: skip
         return self._say(RecordHabitSet(habit=habit), **said)
@@ -188,8 +190,7 @@ class Recording(Tracing):
 
     def records_due(self, at: datetime) -> tuple[RecordDue, ...]:
         """What is to be written down now, missed days first."""
-        settings = self.settings(at)
-        return records_due(self.state(at), settings, local_day(at, settings))
+        return records_due(self.state(at), self.settings(at), at)
 
     def reviews_due(self, at: datetime) -> tuple[ReviewDue, ...]:
         """Records that wait for somebody in charge."""
@@ -238,10 +239,15 @@ class Recording(Tracing):
     def inspection(self, first: date, last: date, *, at: datetime) -> Inspection:
         """The records of some days, both included, for whoever comes to inspect."""
         settings = self.settings(at)
+        # A reading of the day before may count for the first time of the period, one of the day after for the last.
+        near = self.records(first - timedelta(days=1), last + timedelta(days=1), at=at, kit=True)
+        counted = ((each.kind, each.record.area, each.at) for each in near if each.struck is None)
+        habits = self.state(at).record_habits.values()
         return Inspection(
             farm=settings.name, address=settings.paper.address, timezone=settings.timezone, first=first, last=last,
-            made=at, records=self.records(first, last, at=at, kit=True),
+            made=at, records=tuple(each for each in near if first <= local_day(each.at, settings) <= last),
             missed=tuple(each for each in self.records_due(at) if each.missed and each.since <= last),
+            gaps=gaps(habits, counted, settings, first=first, last=last, at=at),
         )  # fmt: skip
 
 

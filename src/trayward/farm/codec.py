@@ -35,6 +35,7 @@ LIFTS: dict[tuple[str, int], Lift] = {
     ("kit returned", 1): as_it_was,
     ("price list set", 1): as_it_was,
     ("recall kept", 1): as_it_was,
+    ("record habit set", 1): as_it_was,
 }
 """(kind, version it lifts from) -> body of that version to body of the next."""
 

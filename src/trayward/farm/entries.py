@@ -717,6 +717,7 @@ class RecordHabitSet(Body, frozen=True, kw_only=True):
     """How often a kind of record is kept somewhere, and its limits there, from now on."""
 
     KIND = "record habit set"
+    VERSION = 2
     habit: Habit
 
     def subjects(self) -> tuple[str, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date, datetime, time
 
 import msgspec
 
@@ -66,6 +66,8 @@ class Habit(msgspec.Struct, frozen=True, kw_only=True):
     """RFC 5545 RRULE value; empty: whenever it happens."""
     start: date
     """Its DTSTART."""
+    times: tuple[time, ...] = ()
+    """When on such a day, on the farm's wall clock; empty: once that day, whenever it is."""
     limits: tuple[Limit, ...] = ()
     review_days: int | None = None
     """[d] None: as the kind has it."""

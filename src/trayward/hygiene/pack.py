@@ -20,7 +20,7 @@ from trayward.farm.entries import Sanitised, Washed
 from trayward.farm.kit_marks import marks_words
 from trayward.farm.records import HygieneRecord, Value
 from trayward.farm.settings import FarmSettings
-from trayward.hygiene.due import RecordDue
+from trayward.hygiene.due import Gap, RecordDue
 from trayward.hygiene.kinds import KEEP_YEARS, KINDS, known_kind, title_of
 from trayward.hygiene.words import value_words
 
@@ -92,6 +92,8 @@ class Inspection(msgspec.Struct, frozen=True, kw_only=True):
     """In the order of happening, struck ones with them."""
     missed: tuple[RecordDue, ...]
     """What should have been written down and was not, as of when the pack was made."""
+    gaps: tuple[Gap, ...] = ()
+    """When something was due in the period and was not written down, also where it was again afterwards."""
 
     def kinds(self) -> tuple[str, ...]:
         """Kinds that have records, in the order of the table; the cleaning of kit at the end."""

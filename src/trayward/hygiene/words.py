@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from trayward.errors import InputError
+from trayward.farm.often import often_words
 from trayward.farm.records import Habit, HygieneRecord, Value
-from trayward.farm.repeats import rule_in_words
 from trayward.farm.settings import METRIC, ShownUnits
 from trayward.hygiene.kinds import Kind, known_kind, title_of
 from trayward.units import show_number
@@ -100,7 +100,7 @@ def habit_words(habit: Habit, units: ShownUnits = METRIC) -> str:
     where = f", {habit.area}" if habit.area else ""
     if habit.ended:
         return f"{title_of(habit.kind)}{where}: no longer asked for"
-    said = [_rule_words(habit.rule)]
+    said = [_rule_words(habit)]
     kind = known_kind(habit.kind)
     for limit in habit.limits:
         unit = next((each.unit for each in kind.fields if each.name == limit.field), "") if kind else ""
@@ -117,9 +117,9 @@ def basis_words(kind: Kind) -> str:
     return f"Basis: {kind.source}{seen}. Kept {kind.keep_years} years at least."
 
 
-def _rule_words(rule: str) -> str:
+def _rule_words(habit: Habit) -> str:
     """A repeat in words; of a record that arrived with one that is no rule, as it was said."""
     try:
-        return rule_in_words(rule) if rule else "whenever it happens"
+        return often_words(habit.rule, habit.times)
     except InputError:
-        return rule
+        return habit.rule

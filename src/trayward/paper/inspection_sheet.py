@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
+from zoneinfo import ZoneInfo
 
 from trayward.farm.calendar import zone
 from trayward.farm.settings import FarmSettings
-from trayward.hygiene.due import RecordDue
+from trayward.hygiene.due import Gap, RecordDue
 from trayward.hygiene.kinds import DEFER, known_kind
 from trayward.hygiene.pack import KIT, Inspection, RecordShown, csv_of, initials, keep_until, moment, shown_title
 from trayward.hygiene.words import Piece, basis_words, values_pieces
@@ -20,6 +21,9 @@ COLUMNS = (
     Column(title=later("Done by"), wide=28.0),
     Column(title=later("Reviewed by"), wide=34.0),
 )
+
+MOST_GAPS = 60
+"""So many days or times on which something was not written down are named; all are counted."""
 
 
 def inspection_sheet(pack: Inspection, settings: FarmSettings, *, size: str = "", tongue: Tongue = ENGLISH) -> bytes:
@@ -72,6 +76,8 @@ def _front(flow: Flow, pack: Inspection) -> None:
         flow.words(tongue._("Nothing was written down on these days."), bold=True)
     for due in pack.missed:
         flow.words(_missed(due, tongue), bold=True)
+    for gap in pack.gaps:
+        flow.words(_gap(gap, pack, tongue))
     flow.words(tongue._("Nothing is deleted: a struck line stays here, with who struck it, when and why."))
     flow.words(tongue.said(DEFER))
 
@@ -81,6 +87,19 @@ def _missed(due: RecordDue, tongue: Tongue) -> str:
     what = f"{tongue.said(due.title)}, {due.area}" if due.area else tongue.said(due.title)
     times, since = tongue.counted(due.missed, "time"), tongue.day(due.since)
     return tongue._("%(what)s: not written down since %(day)s, %(times)s.", what=what, day=since, times=times)
+
+
+def _gap(gap: Gap, pack: Inspection, tongue: Tongue) -> str:
+    """When it was due in the period and was not written down."""
+    what = f"{tongue.said(gap.title)}, {gap.area}" if gap.area else tongue.said(gap.title)
+    here = ZoneInfo(pack.timezone)
+    local = [each.astimezone(here) for each in gap.times]
+    when = [f"{tongue.day(each.date())} {tongue.clock(each)}" for each in local] or [*map(tongue.day, gap.days)]
+    more = [tongue._("and %(count)s more", count=len(when) - MOST_GAPS)] if len(when) > MOST_GAPS else []
+    return tongue._(
+        "%(what)s: due %(asked)s times, not written down %(count)s of them: %(when)s.", what=what, asked=gap.asked,
+        count=gap.count, when=", ".join([*when[:MOST_GAPS], *more]),
+    )  # fmt: skip
 
 
 def _cells(each: RecordShown, settings: FarmSettings, tongue: Tongue) -> tuple[Cell, Cell, Cell, Cell]:

@@ -11,7 +11,7 @@ from trayward.farm.calendar import is_work_day, zone
 from trayward.farm.recipes import Recipe
 from trayward.farm.spots import walking_shelves
 from trayward.farm.state import FarmState
-from trayward.hygiene.due import record_findings
+from trayward.hygiene.due import record_findings, record_notes
 from trayward.rounds.air import air_findings
 from trayward.rounds.amounts import mix_notes
 from trayward.rounds.goods import goods, stale_notes
@@ -118,7 +118,8 @@ def _notes(scene: Scene, rows: tuple[RoundRow, ...]) -> list[str]:
     notes += stale_notes(scene)
     notes += mix_notes(scene.settings.water, _growing_recipes(scene.state))
     notes += [finding.sentence() for finding in air_findings(scene.state, scene.at)]
-    notes += [finding.sentence() for finding in record_findings(scene.state, scene.settings, scene.today)]
+    notes += record_notes(scene.state, scene.settings, scene.at)
+    notes += [finding.sentence() for finding in record_findings(scene.state, scene.settings, scene.at)]
     if not rows:
         begins = round_after(scene.settings, scene.at).astimezone(zone(scene.settings))
         notes.append(f"Nothing is due now. The next round begins {day_words(begins.date())}, {begins:%H:%M}.")

@@ -6,6 +6,7 @@ import math
 
 from trayward.errors import Finding, InputError
 from trayward.farm.entries import Entry, RecordHabitSet, RecordsReviewed, RecordWritten
+from trayward.farm.often import clock_words
 from trayward.farm.records import RecordHeld, Value, key_of
 from trayward.farm.repeats import check_rule
 from trayward.farm.state import FarmState
@@ -74,6 +75,9 @@ def check_habit(state: FarmState, body: RecordHabitSet, entry: Entry) -> Finding
             check_rule(habit.rule)
     except InputError as error:
         found.append(from_error(entry, "record-rule", habit.kind, error))
+    if list(habit.times) != sorted(set(habit.times)) or (habit.times and not habit.rule):
+        message = f"{habit.kind}, times = {clock_words(habit.times)}: must run through the days of a rule, each once."
+        found.append(wrong(entry, "record-times", message, "Say on which days, and give the times in order."))
     for limit in habit.limits:
         if limit.low is not None and limit.high is not None and limit.low > limit.high:
             message = f"{habit.kind}, {limit.field} = {show(limit.low)} to {show(limit.high)}: the limits are swapped."

@@ -80,7 +80,7 @@ class SetRecordHabit(Telling, frozen=True, kw_only=True):
     kind: Name
     area: Words = ""
     every: Words = ""
-    """Plain words or an RFC 5545 rule; empty: whenever it happens."""
+    """Plain words (`daily`, `2 a day`, `every 12 h`) or an RFC 5545 rule; empty: whenever it happens."""
     start: date | None = None
     limits: dict[str, LimitSaid] = msgspec.field(default_factory=dict)
     """Field -> its limits."""
