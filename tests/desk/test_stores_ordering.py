@@ -251,7 +251,7 @@ def test_many_lots_are_used_up_as_if_each_were_looked_at_every_day() -> None:
     """Counted out by hand, lot by lot and day by day: what comes later, what goes off before it comes, crumbs."""
     lots = [stock(40 + 7 * n, f"L{n}", comes=n % 5, off=(n * 3) % 11 if n % 3 else None) for n in range(30)]
     used = [float((day * 37) % 190) for day in range(20)]
-    left, missing, told, gone = {each.lot: each.amount for each in lots}, 0.0, [], []
+    left, missing, told, gone = {each.lot: each.amount for each in lots}, 0.0, [], list[object]()
     for number, amount in enumerate(used):
         day = MONDAY + timedelta(days=number)
         for each in lots:

@@ -5,11 +5,15 @@ from __future__ import annotations
 from datetime import timedelta
 from decimal import Decimal
 
+import pytest
+from msgspec.structs import replace
+
 from tests.money.small import CAFE, DINER, MONDAY, a_week, grown, on, ordered
 from trayward import Farm
 from trayward.farm.bills import Billing, Party, TaxRate
-from trayward.farm.entries import BillingSet, Struck
+from trayward.farm.entries import BillingSet, FarmSet, Struck
 from trayward.money.earned import earned
+from trayward.money.grown import TrayCoster
 
 LAST = MONDAY + timedelta(days=20)
 AT = on(21)
@@ -89,3 +93,26 @@ def test_an_invoiced_delivery_struck_later_is_said_although_it_was_read_of_befor
     gone = next(each for each in farm.state(AT).deliveries if each.customer == DINER)
     farm.strike(gone.entry, "never went", at=on(11))
     assert [each.code for each in farm.earned(MONDAY, LAST, at=AT).findings] == ["invoice-struck"]
+
+
+def test_costs_made_ready_are_those_of_the_account_and_not_worked_out_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    farm = a_week()
+    expected = same(a_week())
+    parts = list(farm.costs_ready(AT))
+    assert len(parts) >= 2, "the farm is free in between"
+    monkeypatch.setattr(TrayCoster, "_cost", lambda _, tray: pytest.fail(f"{tray.tray} was worked out again"))
+    account = farm.earned(MONDAY, LAST, by="customer", at=AT)
+    assert {row.name: row.parts.sales for row in account.rows if row.parts.sales} == expected
+
+
+def test_new_wages_let_costs_made_ready_go() -> None:
+    farm = a_week()
+    list(farm.costs_ready(AT))
+    before = farm.earned(MONDAY, LAST, at=AT)
+    settings = farm.settings(AT)
+    dearer = replace(settings, money=replace(settings.money, wage_h=24.0))
+    farm.record(FarmSet(settings=dearer), at=on(10))
+    grown(farm, "pea", 1, 200.0, sown_on=10, cut_on=18)
+    after = farm.earned(MONDAY, LAST, at=AT)
+    assert after == earned(farm.state(AT), farm.terms(AT), MONDAY, LAST, at=AT)
+    assert after.total.parts.hands > before.total.parts.hands + before.total.parts.hands / 3

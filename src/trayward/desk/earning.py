@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
-from datetime import date, datetime
+from collections.abc import Collection, Iterator, Sequence
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import TYPE_CHECKING, Unpack
 
@@ -37,6 +37,9 @@ if TYPE_CHECKING:
     from trayward.plan.types import Plan
 
 PAGE = 500
+FOUR_WEEKS = timedelta(days=28)
+TRAYS_AT_ONCE = 50
+"""So many trays' costs are worked out in one part of getting ready: some ten milliseconds."""
 PLANS = 20
 """So many plans kept one after the other may have been struck."""
 
@@ -60,6 +63,29 @@ class Earning(DeskCore):
         from trayward.money.earned import earned
 
         return earned(self.state(at), self.terms(at), first, last, by=by, at=at, known=self._costs())
+
+    def costs_ready(self, at: datetime) -> Iterator[None]:
+        """
+        Work out, a part at a time, what the trays of the last four weeks cost, where something is sold here.
+
+        Between two parts the farm may be used. The first look at the money then need not wait for it.
+        """
+        from trayward.money.grown import TrayCoster
+
+        state = self.state(at)
+        if not any(product.price > 0 for product in state.products.values()):
+            return
+        settings = self.settings(at)
+        coster = TrayCoster(state, self.terms(at), known=self._costs())
+        yield
+        since = day_start(local_day(at, settings) - FOUR_WEEKS, settings)
+        left = [*coster.trays_left.since(state, since), *(tray for tray in state.trays.values() if tray.ended_at)]
+        for begin in range(0, len(left), TRAYS_AT_ONCE):
+            yield
+            if state is not self._state:
+                return
+            for tray in left[begin : begin + TRAYS_AT_ONCE]:
+                coster.cost(tray)
 
     def sold_to(self, first: date, last: date, *, at: datetime) -> dict[str, Decimal]:
         """What each customer was sold from one day to another, both included, without tax. [farm's currency]"""

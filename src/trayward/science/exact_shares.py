@@ -84,7 +84,8 @@ def fisher_exact(cases: int, of: int, other_cases: int, other_of: int) -> float:
     low, high = max(0, total - other_of), min(of, total)
     # Beside the likeliest table, from each to the next: the chances of a hypergeometric law fall off on both sides.
     middle = min(max((of + 1) * (total + 1) // (of + other_of + 2), low), high)
-    up, down = [1.0], []
+    up: list[float] = [1.0]
+    down: list[float] = []
     for k in range(middle, high):
         up.append(up[-1] * ((of - k) * (total - k) / ((k + 1) * (other_of - total + k + 1))))
     for k in range(middle, low, -1):

@@ -6,6 +6,7 @@ import gc
 import logging
 from collections.abc import Callable, Iterator
 from datetime import datetime
+from itertools import chain
 from threading import Event, Thread
 
 from trayward.errors import TraywardError
@@ -33,7 +34,7 @@ def settle() -> None:
 
 class Warming:
     """
-    A thread that works out a part at a time what the first round asks for, and then ends.
+    A thread that works out a part at a time what the first round and the first look at money ask for, and then ends.
 
     Parameters
     ----------
@@ -92,7 +93,8 @@ class Warming:
         self._office.take()
         try:
             if parts is None and self._office.has_farm:
-                parts = self._office.farm.get_ready(self._office.seen_at(self._now()))
+                farm, at = self._office.farm, self._office.seen_at(self._now())
+                parts = chain(farm.get_ready(at), farm.costs_ready(at))
             if parts is None or next(parts, self) is self:
                 return None
             return parts
