@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Collection, Mapping
 from datetime import date, datetime
 from decimal import Decimal
@@ -19,6 +20,9 @@ if TYPE_CHECKING:
 YEAR_D = 365.25
 SUBSTRATES = ("soil", "coir", "peat", "hemp", "jute", "vermiculite", "perlite", "compost", "wool")
 """Words in a medium's name by which it is a substrate: the trade's own, common practice, no source."""
+
+WATER = frozenset(("water", "only", "alone", "plain", "hydroponic", "hydroponics", "none", "no", "medium"))
+"""A medium called by these words alone is water: the trade's own, common practice, no source."""
 
 
 class SalesKnown(msgspec.Struct, frozen=True, kw_only=True):
@@ -85,10 +89,13 @@ def crops_known(desk: Desk, at: datetime) -> tuple[CropAsked, ...]:
 
 def grown_in(recipe: Recipe) -> GrownIn:
     """What a recipe's medium counts as where rules ask."""
-    medium = recipe.medium
-    if any(word in medium.name.lower() for word in SUBSTRATES):
+    words = re.findall(r"\w+", recipe.medium.name.lower())
+    if any(part in word for word in words for part in SUBSTRATES):
         return "soil or substrate"
-    return "mat" if medium.name else ""
+    # A mat that lies in water is a mat: only what is called nothing but water counts as water alone.
+    if words and set(words) <= WATER:
+        return "water"
+    return "mat" if words else ""
 
 
 def records_kept(desk: Desk, at: datetime) -> dict[str, int]:
