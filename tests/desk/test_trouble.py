@@ -267,15 +267,15 @@ def test_the_plan_counts_a_suspected_tray_and_its_crop_as_lost_until_it_is_clear
     order(farm, "broccoli", 300, "g", due=TODAY + DAY)
     bad, good = ready(farm, 2)
     at = TUESDAY + 2 * HOUR
-    before = farm.plan(at)
+    before = farm.plan(at, weeks=3)
     farm.see_trouble([bad], "mould", at=TUESDAY + HOUR)
-    after = farm.plan(at)
+    after = farm.plan(at, weeks=3)
     used = {tray for cut in after.cuts for tray in cut.standing}
     assert bad in {tray for cut in before.cuts for tray in cut.standing}
     assert bad not in used
     assert good in used
     farm.clear_trouble([bad], "root hairs", at=at)
-    assert bad in {tray for cut in farm.plan(at).cuts for tray in cut.standing}
+    assert bad in {tray for cut in farm.plan(at, weeks=3).cuts for tray in cut.standing}
 
 
 def test_the_outlook_says_that_a_suspected_tray_is_lost_and_its_sisters_are_not(farm: Farm) -> None:

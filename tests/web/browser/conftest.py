@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize, expect, sync_playwright
 
 from tests.ports import HeldPort
 from tests.web.conftest import Clock
@@ -28,7 +28,11 @@ LIGHT = (("phone", "light"), ("desk", "light"))
 THREE_LOOKS = (("phone", "light"), ("phone", "dark"), ("desk", "light"))
 SHOTS = "TRAYWARD_SCREENSHOTS"
 """Environment variable: a folder where screenshots are kept."""
+PATIENCE_MS = 30_000
+"""How long a page is given to come to what is expected of it; a busy machine needs more than the usual five seconds."""
 AXE = Path(__file__).parents[1] / "vendor" / "axe.min.js"
+
+expect.set_options(timeout=PATIENCE_MS)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -127,7 +131,7 @@ def page_at(browser: Browser, server: Server, complaints: Shown) -> Iterator[Pag
         context = browser.new_context(
             viewport=size_of(wide), locale=more.pop("locale", "en-GB"), timezone_id="Europe/Berlin", **more
         )  # type: ignore[arg-type]
-        context.set_default_timeout(30_000)
+        context.set_default_timeout(PATIENCE_MS)
         opened.append(context)
         page = context.new_page()
         page.on(

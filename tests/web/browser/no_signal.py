@@ -152,7 +152,7 @@ def tap(page: Page, row: int, answer: str = "Moist", **fields: str) -> None:
     form.get_by_role("button", name=answer, exact=True).click()
 
 
-def holds(page: Page, script: str, seconds: float = 20.0) -> None:
+def holds(page: Page, script: str, seconds: float = 40.0) -> None:
     """Wait until a page says that something is so. (Playwright's own way wants `eval`, which our policy bars.)"""
     waits_until(lambda: page.evaluate(script), seconds)
 
@@ -164,7 +164,7 @@ def small_farm(path: Path, clock: Clock) -> Path:
     return path
 
 
-def waits_until(true: Any, seconds: float = 10.0) -> None:
+def waits_until(true: Any, seconds: float = 40.0) -> None:
     """Wait until something is so in the book, or fail."""
     until = monotonic() + seconds
     while not true():

@@ -81,7 +81,7 @@ def ready(page: Page) -> Page:
 
 
 def all_landed(page: Page, book: Path, count: int) -> None:
-    waits_until(lambda: len(texts(book)) >= count, 30)
+    waits_until(lambda: len(texts(book)) >= count)
     holds(page, "async () => (await trayward.kept.waiting()).length === 0")
 
 
@@ -140,7 +140,7 @@ def test_a_line_that_breaks_after_the_book_has_it_does_not_write_it_twice(
     waits_until(lambda: line.swallowed >= 1 and texts(book) == ["row 1: moist"])
     expect(page.locator("#unsent")).to_contain_text("not sent yet: 1")
     tap(page, 2)
-    waits_until(lambda: line.swallowed >= 2, 20)
+    waits_until(lambda: line.swallowed >= 2)
     line.up()
     all_landed(page, book, 2)
     assert texts(book) == ["row 1: moist", "row 2: moist"]
@@ -329,7 +329,7 @@ def test_a_fault_of_ours_is_tried_again_and_does_not_stop_the_others_for_ever(pa
     for _ in range(8):
         page.evaluate("dispatchEvent(new Event('online'))")
         page.wait_for_timeout(300)
-    waits_until(lambda: texts(book) == ["row 1: moist"], 20)
+    waits_until(lambda: texts(book) == ["row 1: moist"])
     crashed, _ = kept_on(page)
     assert (crashed["state"], crashed["status"], crashed["faults"]) == ("refused", 500, 6)
 
@@ -547,7 +547,7 @@ def test_on_a_weak_signal_the_kept_page_comes_after_a_short_wait(page_at: PageAt
     page.goto(page.url, wait_until="commit")
     expect(page.locator("#kept-page")).to_contain_text("Weak signal. This is the page as of", timeout=5500)
     line.slow = 0.0
-    expect(page.locator("#kept-page")).to_have_count(0, timeout=20_000)
+    expect(page.locator("#kept-page")).to_have_count(0)
 
 
 def test_the_round_racks_and_harvest_are_kept_before_they_are_needed(page_at: PageAt, line: Line) -> None:

@@ -60,7 +60,7 @@ def test_logged_out_it_waits_and_says_so_and_goes_out_after_the_log_in(phone: Pa
     phone.context.clear_cookies(name="trayward")  # the session has ended meanwhile
     line.up()
     phone.evaluate("dispatchEvent(new Event('online'))")
-    expect(phone.locator("#unsent")).to_contain_text("Log in to send 3 answers", timeout=20_000)
+    expect(phone.locator("#unsent")).to_contain_text("Log in to send 3 answers")
     assert texts(book) == []
     phone.goto(line.url + ROWS)
     expect(phone).to_have_url(line.url + f"/login?next={ROWS}")
@@ -85,7 +85,7 @@ def test_another_person_sends_their_own_and_what_was_said_before_waits_for_who_s
     line.up()
     phone.goto(line.url + "/login")
     log_in(phone, "Mira")
-    expect(phone.locator("#unsent")).to_contain_text("Waits until Ada is at this phone", timeout=20_000)
+    expect(phone.locator("#unsent")).to_contain_text("Waits until Ada is at this phone")
     tap(phone, 2)
     waits_until(lambda: texts(book) == ["row 2: moist"])
     phone.goto(line.url + "/unsent")

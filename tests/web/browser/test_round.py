@@ -13,7 +13,7 @@ import msgspec
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
-from tests.web.browser.conftest import PageAt, Server, assert_fits, assert_for_everyone, axe, shot
+from tests.web.browser.conftest import PATIENCE_MS, PageAt, Server, assert_fits, assert_for_everyone, axe, shot
 from tests.web.conftest import MORNING, Clock
 from trayward import Farm
 from trayward.farm.entries import Cut, Delivered, Packed, Sanitised, SowingMade, StageChanged, Stripped, Washed
@@ -66,7 +66,7 @@ def said(server: Server, kind: type, since: datetime) -> list[object]:
 
 def landed(server: Server, kind: type, since: datetime, page: Page, count: int = 1) -> list[object]:
     """What was said of a kind since; waits until it is in the book, as a phone sends by itself."""
-    for _ in range(100):
+    for _ in range(PATIENCE_MS // 100):
         found = said(server, kind, since)
         if len(found) >= count:
             return found
@@ -150,7 +150,7 @@ def strike(page: Page, server: Server) -> None:
     done = page.locator("#done-list .done-row").filter(has_text="261121A.2 and 261121A.1 looked at: ready")
     done.get_by_role("button", name="Take back").click()
     page.wait_for_load_state("networkidle")
-    for _ in range(50):
+    for _ in range(PATIENCE_MS // 100):
         with Farm.open(str(server.book)) as farm:
             if farm.state(server.clock.at).trays["261121A.1"].stage == "blackout":
                 return
@@ -190,7 +190,7 @@ def test_a_row_answered_on_another_phone_goes_from_this_one(page_at: PageAt, ser
     expect(row(page, "look-261121A")).to_be_visible()
     with Farm.open(str(server.book)) as farm:
         farm.answer_row(farm.row("look-261121A-D1", clock.at), cue="not yet", at=clock.at, by="Ada")
-    expect(page.locator('form[data-row="look-261121A-D1"]')).to_have_count(0, timeout=10_000)
+    expect(page.locator('form[data-row="look-261121A-D1"]')).to_have_count(0, timeout=PATIENCE_MS)
     expect(page.locator("#done-list")).to_contain_text("Ada, 07:30")
 
 
