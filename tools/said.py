@@ -24,7 +24,7 @@ SPOKEN = (
     "exchange/feed.py", "money/report_words.py", "money/earned.py", "money/report.py", "money/found.py",
     "money/invoicing.py", "money/listed.py",
     "money/suppose.py", "money/coins.py", "money/grown.py",
-    "trace/words.py", "trace/steps.py", "trace/lives.py", "trace/balance.py", "trace/walk.py",
+    "trace/words.py", "trace/steps.py", "trace/lives.py", "trace/balance.py", "trace/walk.py", "trace/recall.py",
 )  # fmt: skip
 """Modules whose sentences can reach a page."""
 

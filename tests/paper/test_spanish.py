@@ -13,8 +13,12 @@ import pytest
 from tests.money.test_report import two_months
 from tests.paper.seen import overflows, text_of
 from tests.paper.test_labels import label
+from tests.paper.test_recall_sheet import LOFT, kept_of, of
 from tests.paper.test_sheets import AT, CUT, HARVEST, NOTE, PICKS, SOWING, WASH, a_round, bill, look
+from tests.trace.made import chain
 from trayward.farm.bills import Bill
+from trayward.farm.entries import ContactSet
+from trayward.farm.recalls import Contact
 from trayward.farm.settings import METRIC, FarmPaper
 from trayward.paper.farm_sheets import storage_words
 from trayward.paper.goods_sheets import PickFor, delivery_note, pick_list
@@ -25,6 +29,7 @@ from trayward.paper.labels import labels_pdf, net_words, pack_lines
 from trayward.paper.money_report import report_sheet
 from trayward.paper.page import Page, Text
 from trayward.paper.paper import Paper, paper_of
+from trayward.paper.recall_sheet import kept_recall_pdf, recall_sheet_pdf
 from trayward.paper.round_sheet import round_sheet
 from trayward.paper.sowing_sheet import sowing_sheet
 from trayward.paper.tongue import ENGLISH, Tongue
@@ -34,7 +39,8 @@ from trayward.web.look.said import Names
 
 ENGLISH_WORDS = re.compile(
     r"\b(the|and|with|of|to|from|if|yes|tray|trays|done|not yet|ready|dry|problem|seed|sow|sown|cut|harvest|wash|page"
-    r"|printed|best before|lot|lots|price|paid|amount|quantity|look|mist|grams|sold|left|on|is|was)\b",
+    r"|printed|best before|lot|lots|price|paid|amount|quantity|look|mist|grams|sold|left|on|is|was"
+    r"|delivered|here|thrown|had)\b",
     re.IGNORECASE,
 )
 """Words that no Spanish sheet of these says, whatever a farm calls its crops."""
@@ -158,6 +164,24 @@ def test_a_money_report_is_spanish_to_its_last_line(spanish: Tongue, laid_out: l
     for words in ("Dinero, enero de 2027", "todos los costes", "Diferencia", "En qué se apoyan las cifras", "−12,00"):
         assert words in text, words
     assert overflows(laid_out) == []
+
+
+@pytest.mark.parametrize("kept", [False, True], ids=["to work from", "kept"])
+def test_a_recall_is_spanish_whole_and_fits(kept: bool, spanish: Tongue, laid_out: list[Page]) -> None:
+    made = chain()
+    made.say(ContactSet(contact=Contact(customer="A", phone="0100 1", person="Kim", address="1 Mill Lane")))
+    found = of(made, "lot", "S1")
+    if kept:
+        pdf = kept_recall_pdf(kept_of(found, "A"), LOFT, at=found.at, tongue=spanish)
+    else:
+        pdf = recall_sheet_pdf(found, LOFT, at=found.at, tongue=spanish)
+    text = re.sub(r"yearly exercise", "", text_of(pdf))
+    assert ENGLISH_WORDS.findall(text) == []
+    for words in ("Simulacro" if kept else "Hoja de retirada", "preguntar por Kim, teléfono 0100 1", "Dónde está todo"):
+        assert words.lower() in text.lower(), words
+    assert overflows(laid_out) == []
+    texts = [mark.words for page in laid_out for mark in page.marks if isinstance(mark, Text)]
+    assert [words for words in texts if words.endswith("…")] == []
 
 
 def test_units_and_days_of_a_region_are_its_own(spanish: Tongue) -> None:

@@ -13,6 +13,7 @@ import msgspec
 from trayward.cli.files import OVER, file_named, save
 from trayward.cli.given import Given, command
 from trayward.cli.show import Column, answer, looks, moment_words, table, wrapped, written
+from trayward.cli.tongue import LANGUAGE, tongue_of
 from trayward.cli.when import parse_day, parse_when
 from trayward.errors import InputError
 from trayward.farm.entries import RecallKept
@@ -148,9 +149,10 @@ def _end(found: Trace, written_to: Sequence[Path], lacking: Sequence[Finding]) -
     "--reached", multiple=True, metavar="CUSTOMER", help='With --keep: who was reached. Example: "Corner Cafe".'
 )
 @click.option("--real", is_flag=True, help="With --keep: no exercise, crop is called back. Example: --real.")
+@LANGUAGE
 def recall(
     given: Given, word: str | None, first: str | None, last: str | None, sheet: Path | None, pdf: Path | None,
-    keep: bool, began: str | None, reason: str, reached: Sequence[str], real: bool,
+    keep: bool, began: str | None, reason: str, reached: Sequence[str], real: bool, language: str,
 ) -> None:  # fmt: skip
     """Try a recall out: every pack and customer that had of LOT, and how to reach them.
 
@@ -165,7 +167,7 @@ def recall(
         answer(given, {"recalls": kept}, lambda: _show_kept(given, kept))
         return
     if word.strip().upper() in given.state.recalls and not keep:
-        _show_one(given, word, pdf)
+        _show_one(given, word, pdf, language)
         return
     days = _days(given, first, last)
     when = parse_when(began, given.now, given.zone) if began else None
@@ -178,7 +180,7 @@ def recall(
         )  # fmt: skip
         body = receipt.kept[0].entry.body
         assert isinstance(body, RecallKept)
-        saved = _save_kept(given, body.recall.recall, pdf)
+        saved = _save_kept(given, body.recall.recall, pdf, language)
         written(given, receipt, f"Kept {kept_words(body.recall, _words(given))}.{saved}")
         return
     found = given.farm.recall_sheet(word, at=given.at, first=days[0], last=days[1])
@@ -190,25 +192,26 @@ def recall(
     if pdf is not None:
         from trayward.paper.recall_sheet import recall_sheet_pdf
 
-        save(pdf, recall_sheet_pdf(found, given.settings, at=given.at, began=when))
+        save(pdf, recall_sheet_pdf(found, given.settings, at=given.at, began=when, tongue=tongue_of(given, language)))
     told = {"share": found.share, "accounted_g": found.accounted_g, **msgspec.structs.asdict(found)}
     answer(given, told, lambda: _show_recall(given, found, words, [path for path in (sheet, pdf) if path]))
 
 
-def _show_one(given: Given, name: str, pdf: Path | None) -> None:
+def _show_one(given: Given, name: str, pdf: Path | None, language: str) -> None:
     """A recall that was kept, and its report."""
     kept = given.farm.kept_recall(name, at=given.at)
-    saved = _save_kept(given, kept.recall.recall, pdf)
+    saved = _save_kept(given, kept.recall.recall, pdf, language)
     answer(given, kept.recall, lambda: wrapped(f"{_kept_line(given, kept.recall)}.{saved}"))
 
 
-def _save_kept(given: Given, name: str, pdf: Path | None) -> str:
+def _save_kept(given: Given, name: str, pdf: Path | None, language: str) -> str:
     """Save the report of a recall that was kept; where to, in words."""
     if pdf is None:
         return ""
     from trayward.paper.recall_sheet import kept_recall_pdf
 
-    save(pdf, kept_recall_pdf(given.farm.kept_recall(name, at=given.at), given.settings, at=given.at))
+    kept, tongue = given.farm.kept_recall(name, at=given.at), tongue_of(given, language)
+    save(pdf, kept_recall_pdf(kept, given.settings, at=given.at, tongue=tongue))
     return f" Written to {pdf}."
 
 

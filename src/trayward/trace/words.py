@@ -189,8 +189,11 @@ class Words:
         """What is accounted for, in a sentence."""
         if not sheet.cut_g:
             return "Nothing was cut of it."
-        parts = [("delivered", sheet.delivered_g), ("here", sheet.here_g), ("thrown away or sampled", sheet.thrown_g)]
-        told = [f"{self.mass(grams)} {words}" for words, grams in parts if grams > 0]
+        parts = [
+            ("{mass} delivered", sheet.delivered_g), ("{mass} here", sheet.here_g),
+            ("{mass} thrown away or sampled", sheet.thrown_g),
+        ]  # fmt: skip
+        told = [words.format(mass=self.mass(grams)) for words, grams in parts if grams > 0]
         return f"{self.share(sheet.share)} of {self.mass(sheet.cut_g)} cut is accounted for: {listed(told)}."
 
 

@@ -128,9 +128,11 @@ def recall_pdf(ask: Ask) -> Response:
     query = ask.query
     if query.has("recall"):
         kept = ask.farm.kept_recall(query.text("recall"), at=ask.at)
-        return _pdf(kept_recall_pdf(kept, ask.settings, at=ask.at), f"recall-{kept.recall.recall}")
+        return _pdf(
+            kept_recall_pdf(kept, ask.settings, at=ask.at, tongue=ask.on_paper()), f"recall-{kept.recall.recall}"
+        )
     began = query.maybe(query.moment, "began")
-    made = recall_sheet_pdf(_sheet(ask, _asked(ask)), ask.settings, at=ask.at, began=began)
+    made = recall_sheet_pdf(_sheet(ask, _asked(ask)), ask.settings, at=ask.at, began=began, tongue=ask.on_paper())
     return _pdf(made, "recall-sheet")
 
 
