@@ -232,6 +232,7 @@ GROUPS: dict[str, dict[str, str]] = {
         "record-empty": "A record says nothing. Write down what was found.",
         "record-number": "A figure of a record is no number. Measure it again.",
         "review-empty": "A review names no record.",
+        "record-times": "The times at which a record is due are out of order, or no days are said. Give them in order.",
         "record-rule": "How often a record is kept is no repeat.",
         "record-limits": "The lower limit lies above the higher one.",
         "record-review-days": "A review within fewer than no days cannot be.",

@@ -80,6 +80,7 @@ TABLES = (
             "spot_orders": "From when on the plan grows for orders of a single day: once they are placed, or before "
             "that, as they usually come.",
             "days_off": "Single days without sowing, cutting, washing or deliveries.",
+            "rules": "What you answered on the page Rules, as its address has it.",
             "rounds": ("table", "morning 7:00, evening 19:00", "When you walk."),
             "work": ("table", "4 h every day", "How long hands work."),
             "money": "What things cost and bring.",

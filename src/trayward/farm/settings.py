@@ -134,4 +134,6 @@ class FarmSettings(msgspec.Struct, frozen=True, kw_only=True):
     """True: the plan also counts on spot orders that usually come and are not placed yet."""
     water: FarmWater | None = None
     """The water, its acid and its feed; None: not said, and rounds work no feed out."""
+    rules: str = ""
+    """What was answered on the page of rules, as its address has it: `country=US&roots=cut+off`; empty: nothing."""
     paper: FarmPaper = FarmPaper()

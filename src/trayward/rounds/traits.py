@@ -219,6 +219,7 @@ def _(thing: FarmSettings, units: ShownUnits) -> Traits:
         ("shortfall", f"{money.shortfall:g}", "a gram not delivered costs {} times its price"),
         ("own table", f"{money.worth_home_100g:g}", "100 g at home is worth {}"),
         ("water", _water_words(thing.water, shown), "waters with {}"),
+        ("rules", thing.rules, "answers on rules: {}"),
         ("paper", _paper_words(thing.paper), "{}"),
     )
 

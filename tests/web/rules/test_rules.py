@@ -111,3 +111,22 @@ def test_a_spanish_page_says_rules_reasons_and_thresholds_in_spanish(pages: Page
         assert "Ventas de producto fresco al año hasta las que una granja no está cubierta [USD]" in unescape(
             shown.text
         )
+
+
+def test_answers_are_kept_in_the_book_and_the_page_opens_with_them(pages: Pages, farm: Farm, people: Anybody) -> None:
+    asked = "/rules?country=EU&roots=cut+off&food=&near=Moth+%26+Marrow&page=2"
+    shown = pages.get(asked).text
+    said = unescape(re.search(r'name="said" value="([^"]+)"', shown)[1])  # type: ignore[index]
+    assert said == "country=EU&roots=cut+off&near=Moth+%26+Marrow"
+    assert pages.post("/rules/keep", {"said": f"{said}&page=2"}, page=asked).status_code == 303
+    assert farm.settings(pages.clock.at).rules == said
+    opened = pages.get("/rules")
+    if opened.status_code == 303:
+        opened = pages.get(opened.headers["location"])
+    assert "What follows" in words_of(opened)
+    assert "the page opens with them" in words_of(opened)
+    assert pages.post("/rules/keep", {"said": ""}, page=f"/rules?{said}").status_code == 303
+    assert farm.settings(pages.clock.at).rules == ""
+    assert "What follows" not in words_of(pages.get("/rules"))
+    people.is_now("Ada", "hand")
+    assert pages.post("/rules/keep", {"said": said}, page="/round").status_code == 403

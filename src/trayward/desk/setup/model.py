@@ -57,6 +57,7 @@ def read_settings(root: Table) -> FarmSettings:
         calm=calm,
         plan_spot_orders=farm.choice("spot_orders", SPOT_ORDERS, SPOT_ORDERS[0]) == AS_THEY_COME,
         water=read_water(farm),
+        rules=farm.text("rules"),
         paper=read_paper(farm),
     )
     farm.finish()

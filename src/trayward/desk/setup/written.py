@@ -65,6 +65,7 @@ def _farm(farm: FarmSettings) -> Iterable[str]:
         "caution": share_text(farm.caution),
         "spot_orders": "as they usually come" if farm.plan_spot_orders else "once placed",
         "days_off": list(farm.days_off) or None,
+        "rules": farm.rules or None,
     })  # fmt: skip
     yield block("[farm.rounds]", {walk.name: walk.at for walk in farm.rounds})
     minutes = zip(WORK_DAYS, farm.work_minutes, strict=True)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from urllib.parse import urlencode
 
 import msgspec
 
@@ -10,6 +11,24 @@ from trayward.hygiene.kinds import title_of
 from trayward.library.rules import CropAsked, Reading
 
 FACTS = ("medium", "roots", "stage", "cuts")
+
+
+OF_FARM = ("country", "produce", "food", "near_share", "near", *FACTS)
+OF_CROP = tuple(f"{name}-" for name in (*FACTS, "listed", "why", "set"))
+"""What answers are called: of the farm whole, and what begins those of a crop or a threshold."""
+
+
+def answers_in(said: Iterable[tuple[str, str]]) -> str:
+    """
+    The answers among what an address says, as they are kept; what is blank or no answer is left out.
+
+    Examples
+    --------
+    >>> answers_in([("country", "US"), ("roots", ""), ("roots-pea", "cut off"), ("page", "2")])
+    'country=US&roots-pea=cut+off'
+    """
+    return urlencode([(name, word.strip()) for name, word in said
+                      if word.strip() and (name in OF_FARM or name.startswith(OF_CROP))])  # fmt: skip
 
 
 class Kept(msgspec.Struct, frozen=True, kw_only=True):
