@@ -135,7 +135,7 @@ def searched_and_proven(case: Case, began: float, seconds: float) -> tuple[Any, 
 
     from trayward.plan.crop_model import CropModel
     from trayward.plan.crop_search import CropWorth, rounded
-    from trayward.plan.decide import FEW, GAP
+    from trayward.plan.decide import FEW, GAP, firmer_by
     from trayward.plan.farm_search import FarmSearch
     from trayward.plan.farm_shake import shake
     from trayward.plan.joint import begin, few_scenarios
@@ -147,7 +147,7 @@ def searched_and_proven(case: Case, began: float, seconds: float) -> tuple[Any, 
     begun = begin(farm.shared, few)
     starts = [rounded(model, part) for model, part in zip(few, begun.parts, strict=True)]
     search = FarmSearch(farm.shared, [CropWorth(model) for model in few], starts)
-    search.run(lambda: monotonic() > searched)
+    search.settle(lambda: monotonic() > searched, firmer_by=firmer_by(max(0.0, searched - monotonic())))
     shake(search, np.random.default_rng(1), 1000, lambda: monotonic() > searched)
     models = [CropModel(plot, asked, farm.disposal) for plot, asked in both]
     start = np.repeat(begun.price[:, None, :] / farm.shared.scenarios, farm.shared.scenarios, axis=1)

@@ -111,7 +111,7 @@ def test_where_there_is_no_time_to_firm_limits_they_are_firm_at_once(seed: int) 
     """And not left soft, as they are where time is up in the midst of it."""
     (_, hurried), (_, firm), (_, stopped) = _search(seed), _search(seed), _search(seed)
     begun = stopped.cost()
-    hurried.settle(lambda: False, firm_by=lambda: True)
+    hurried.settle(lambda: False, firmer_by=lambda _: True)
     firm.run(lambda: False)
     stopped.settle(lambda: True)
     assert [take.tolist() for take in hurried.takes] == [take.tolist() for take in firm.takes]

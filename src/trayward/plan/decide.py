@@ -19,7 +19,7 @@ from trayward.plan.crop_model import Asked, CropModel, asked_of
 from trayward.plan.crop_search import CropWorth, Moves, rounded, within_seed
 from trayward.plan.days import Floats
 from trayward.plan.demand import OpenLine, Want
-from trayward.plan.farm_search import BETTER, FarmSearch
+from trayward.plan.farm_search import BETTER, FIRMER, FarmSearch
 from trayward.plan.joint import begin, few_scenarios
 from trayward.plan.plots import Plot
 from trayward.plan.prices import Shared, find_prices, shared_limits
@@ -34,7 +34,8 @@ GAP = 0.005
 
 
 FIRM_BY = 0.6
-"""Limits are firm after this share of the search's time at the latest, that a plan of a large farm keeps them. [-]"""
+"""Limits are firm after this share of the search's time at the latest, so that the plan of a large farm keeps them too;
+each step before has an equal part of it. [-]"""
 HELD = 1e9
 """A price at which the first days stay as they were planned. [currency]"""
 
@@ -124,12 +125,12 @@ def decide(
     shared = shared_limits(task.limits, few, chosen)
     begun = begin(shared, few)
     search = FarmSearch(shared, [CropWorth(model) for model in few], _starts(few, begun.parts, sticking))
-    late, firm_by = _until(effort.search_seconds), _until(FIRM_BY * effort.search_seconds)
+    late, firmer = _until(effort.search_seconds), firmer_by(effort.search_seconds)
     if sticking is not None:  # all else first, then what is better by more than its price
-        search.settle(late, _sticky(few, search, sticking._replace(price=HELD)), firm_by=firm_by)
+        search.settle(late, _sticky(few, search, sticking._replace(price=HELD)), firmer_by=firmer)
         search.run(late, _sticky(few, search, sticking))
     else:
-        search.settle(late, firm_by=firm_by)
+        search.settle(late, firmer_by=firmer)
     if starts is not None:
         search = _or_from(search, starts, late, sticking)
     bound = _proven(shared, plots, asked, task, begun.price, search.cost(), effort)
@@ -190,6 +191,13 @@ def _part(plot: Plot, some: slice) -> Plot:
 def _until(seconds: float) -> Callable[[], bool]:
     end = monotonic() + seconds
     return lambda: monotonic() > end
+
+
+def firmer_by(seconds: float) -> Callable[[int], bool]:
+    """Whether it is time, of so many seconds from now on, for a search to go on from a step to firmer limits."""
+    each = FIRM_BY * seconds / len(FIRMER)
+    ends = [_until(each * (1 + step)) for step in range(len(FIRMER))]
+    return lambda step: ends[step]()
 
 
 def claims_of(wants: Sequence[Want], prices: Floats, lines: Sequence[OpenLine], amounts: Floats) -> list[Claim]:

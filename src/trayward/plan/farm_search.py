@@ -7,6 +7,7 @@ where a limit stands in the way, a tray of one crop makes room for a tray of ano
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import partial
 from typing import NamedTuple
 
 import numpy as np
@@ -19,8 +20,9 @@ BETTER = 1e-4
 """A change worth less than this is none. [currency]"""
 SWEEPS = 8
 """So often all crops are gone through at most."""
-FIRMING_SWEEPS = 2
-"""The same while limits are not firm yet: what is left undone then is done once they are."""
+FIRMING_SWEEPS, FIRMING_KINDS = 2, 3
+"""The same while limits are not firm yet, and by so many kinds of changes, what is likely to be worth it first: what is
+left undone then is done once they are firm."""
 AT_ONCE = 128
 ADDS = 4
 """Of each crop, so many trays more are tried in the place of a tray of another crop: those that bring most. [-]"""
@@ -30,9 +32,9 @@ AT_A_TIME = 12
 """So many changes of a crop are made in a row at most before all are weighed anew. [-]"""
 SINGLE = -1
 """The kind of change that is a tray more or less; trays moved are the kinds from 0 on."""
-MOVED = (0, 100)
-"""Where parts of all moves of a tray begin, those that are likely to be worth it first. The second is tried where
-nothing of the first was worth it. [-]"""
+MOVED = (0, 100, 1500)
+"""Where parts of all moves of a tray begin, those that are likely to be worth it first. A part is tried where nothing
+of those before was worth it. [-]"""
 EXCHANGES = 60
 """So many exchanges are made at most. [-]"""
 
@@ -97,30 +99,37 @@ class FarmSearch:
         return own + self.limits_cost()
 
     def settle(
-        self, late: Callable[[], bool], sticky: Sticky | None = None, *, firm_by: Callable[[], bool] | None = None
+        self, late: Callable[[], bool], sticky: Sticky | None = None, *, firmer_by: Callable[[int], bool] | None = None
     ) -> None:
         """
         Change trays while limits grow firm step by step, until nothing is worth it or time is up.
 
         Parameters
         ----------
-        firm_by : callable, optional
-            Whether it is time for limits to be firm, however far the steps before have come.
+        firmer_by : callable, optional
+            Whether it is time to go on from a step (0, 1, ...) to the next, however far it has come.
 
         Where limits are tight this ends nearer the best than limits that are firm from the first: a tray in the wrong
         place then has all others around it, and none can move alone.
         """
         firm = self.shared
-        for share in FIRMER:
+        for step, share in enumerate(FIRMER):
             self.shared = firm._replace(beyond=firm.beyond * share)
-            self.run(late if firm_by is None else firm_by, sticky, FIRMING_SWEEPS)
+            over = late if firmer_by is None else partial(firmer_by, step)
+            self.run(over, sticky, FIRMING_SWEEPS, FIRMING_KINDS)
         self.shared = firm
         self.run(late, sticky)
 
-    def run(self, late: Callable[[], bool], sticky: Sticky | None = None, sweeps: int = SWEEPS) -> None:
-        """Change trays until nothing is worth it, or time is up."""
+    def run(
+        self,
+        late: Callable[[], bool],
+        sticky: Sticky | None = None,
+        sweeps: int = SWEEPS,
+        kinds: int = 1 + len(MOVED),
+    ) -> None:
+        """Change trays until nothing is worth it, or time is up; by the first so many kinds of changes."""
         for _ in range(sweeps):
-            changed = [self._improve(number, late, sticky) for number in range(len(self.worths))]
+            changed = [self._improve(number, late, sticky, kinds) for number in range(len(self.worths))]
             exchanged = self._exchange(late, sticky)
             if late() or not (any(changed) or exchanged):
                 return
@@ -235,10 +244,10 @@ class FarmSearch:
 
     # Within a crop ---------------------------------------------------------------------------------------------------
 
-    def _improve(self, number: int, late: Callable[[], bool], sticky: Sticky | None) -> bool:
+    def _improve(self, number: int, late: Callable[[], bool], sticky: Sticky | None, kinds: int) -> bool:
         changed = False
         while not late():
-            for kind in (SINGLE, *range(len(MOVED))):
+            for kind in range(SINGLE, SINGLE + kinds):
                 made = self._make_best(number, *self._raw(number, sticky, kind), sticky)
                 if made:
                     break
