@@ -65,6 +65,7 @@ TABLES = (
             "supply": "What else you buy and use up: medium, packaging, feed, agents.",
             "seed_offer": "What suppliers ask for seed.",
             "sensor": "What measures air, water and cold rooms.",
+            "record": "How often hygiene records are written down.",
         },
     ),
     Described(
@@ -558,6 +559,30 @@ TABLES = (
         "`[[seed_offer]]`",
         "What a supplier asks for seed of a crop.",
         {"crop": "Its crop; a recipe must grow it.", **OFFER},
+    ),
+    Described(
+        "record",
+        "`[[record]]`",
+        "How often a kind of hygiene record is written down somewhere. Which records a law asks for is for local codes "
+        "and licensed practice to say.",
+        {
+            "kind": "A kind of record, for instance `cold room`; `trayward record kinds` names them.",
+            "area": "Where: a room, a rack, a tap.",
+            "every": "How often: `daily`, `2 a day`, `every 12 h`, `every Mon at 8:00`; left out: whenever it happens.",
+            "start": "The first day it counts from.",
+            "review_within": ("whole number of days, 0 to 3650", "as the kind has it", "Reviewed within so many."),
+            "limit": ("tables", "may be left out", "Your own limits."),
+        },
+    ),
+    Described(
+        "record.limit",
+        "`[[record.limit]]`",
+        "The farm's own limits of a figure in the record.",
+        {
+            "field": "Which figure: `temperature`.",
+            "low": ("number in its unit, or words with a unit", "none", "The least that is within the limits."),
+            "high": ("number in its unit, or words with a unit", "none", "The most that is within them."),
+        },
     ),
     Described(
         "sensor",

@@ -18,6 +18,7 @@ from trayward.farm.entries import (
     PlaceSet,
     ProductSet,
     RecipeSet,
+    RecordHabitSet,
     SeedReceived,
     SensorSet,
     StandingOrderSet,
@@ -80,6 +81,8 @@ def _is_so(state: FarmState, body: Body) -> bool:
             return kept is not None and (kept.supply, kept.dropped) == (supply, dropped)
         case OfferSet(offer=offer):
             return state.offers.get(offer.key) == offer
+        case RecordHabitSet(habit=habit):
+            return state.record_habits.get(habit.key) == habit
         case SensorSet(sensor=sensor):
             return state.sensors.get(sensor.name) == sensor
     return False

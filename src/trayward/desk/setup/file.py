@@ -9,6 +9,7 @@ from trayward.desk.setup.changes import left_out, setup_changes
 from trayward.desk.setup.model import read_crop_facts, read_pools, read_seed, read_settings, read_shelves
 from trayward.desk.setup.orders import Grown, Sold, read_customers, read_orders, read_products, read_standing
 from trayward.desk.setup.recipes import Library, read_media, read_recipes
+from trayward.desk.setup.records import read_habits
 from trayward.desk.setup.sensors import read_sensors
 from trayward.desk.setup.supplies import read_supplies
 from trayward.desk.setup.table import Document, Table, nearest
@@ -24,6 +25,7 @@ from trayward.farm.entries import (
     PlaceSet,
     ProductSet,
     RecipeSet,
+    RecordHabitSet,
     SensorSet,
     StandingOrderSet,
 )
@@ -80,6 +82,7 @@ def _bodies(root: Table) -> tuple[Body, ...]:
     orders = read_orders(root, sold)
     supplies = read_supplies(root, grown)
     sensors = read_sensors(root, settings.timezone)
+    habits = read_habits(root, settings)
     root.finish()
     _refuse_doubles(root)
     return (
@@ -95,6 +98,7 @@ def _bodies(root: Table) -> tuple[Body, ...]:
         *(OrderPlaced(order=order) for order in orders),
         *supplies,
         *(SensorSet(sensor=sensor) for sensor in sensors),
+        *(RecordHabitSet(habit=habit) for habit in habits),
     )
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from trayward.desk.setup.model import WORK_DAYS
 from trayward.desk.setup.orders import OF_SETUP
 from trayward.desk.setup.toml_text import Value, block, hours_text, key_text, one_line, or_none, share_text
-from trayward.desk.setup.written_stores import sensor_blocks, supply_blocks
+from trayward.desk.setup.written_stores import habit_blocks, sensor_blocks, supply_blocks
 from trayward.errors import InputError
 from trayward.farm.kit import Clearing, Pool
 from trayward.farm.orders import LineAsked, Order, Product, StandingOrder
@@ -45,6 +45,7 @@ def setup_text(state: FarmState) -> str:
         *(_order(order) for order in state.orders.values() if _is_of_setup(order, state)),
         *supply_blocks(state),
         *sensor_blocks(state),
+        *habit_blocks(state),
     ]
     head = f"# {one_line(settings.name)}, as it stands. Change anything, then apply the file again.\n"
     return head + "\n" + "\n\n".join(text for text in blocks if text) + "\n"

@@ -1,4 +1,4 @@
-"""Supplies, offers and sensors as a setup file writes them; read `written` first."""
+"""Supplies, offers, sensors and hygiene records as a setup file writes them; read `written` first."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from decimal import Decimal
 
 from trayward.desk.setup.toml_text import Value, block, or_none
+from trayward.farm.often import clock_words
 from trayward.farm.sensors import Correction, Sensor
 from trayward.farm.state import FarmState
 from trayward.farm.supplies import Offer, PackPrice, Supply, SupplyLot, TakenBy, exact
@@ -106,3 +107,16 @@ def _correction(correction: Correction) -> str:
     return block("[[sensor.correction]]", {
         "since": correction.since, "add": correction.add, "note": correction.note or None,
     })  # fmt: skip
+
+
+def habit_blocks(state: FarmState) -> Iterable[str]:
+    """How often hygiene records are written down, each with its limits; those no longer asked for are left out."""
+    for habit in state.record_habits.values():
+        if not habit.ended:
+            often = f"{habit.rule} at {clock_words(habit.times)}" if habit.times else habit.rule
+            yield block("[[record]]", {
+                "kind": habit.kind, "area": habit.area or None, "every": often or None, "start": habit.start,
+                "review_within": habit.review_days,
+            })  # fmt: skip
+            for limit in habit.limits:
+                yield block("[[record.limit]]", {"field": limit.field, "low": limit.low, "high": limit.high})
