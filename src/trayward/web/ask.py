@@ -276,7 +276,7 @@ class Ask:
 
         A device shows what it is told as it is, so in its page's language; a program in the one its header asks for.
         """
-        tongue = self.tongue_of() if self.request.url.path.startswith("/api/") else self.tongue
+        tongue = self.tongue if is_send(self.request.headers) else self.tongue_of()
         # Where the book is out of reach, or nobody may look into it, the names in it are not asked for.
         say = tongue.said if fault.kind in ("book", "shut") else self.sayer(tongue)
         return json_fault(fault, status, tongue, say)
