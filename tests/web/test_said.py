@@ -104,10 +104,8 @@ OWN_WORDS = [shape for shape in SHAPES if sum(map(str.isalpha, SLOT.sub("", shap
 
 
 @settings(max_examples=150, deadline=None)
-@given(st.data())
-def test_values_come_back_unharmed_whatever_stands_in_the_slots(data: st.DataObject) -> None:
-    spanish = Tongues().of("es_ES").sayings
-    assert spanish is not None
+@given(data=st.data())
+def test_values_come_back_unharmed_whatever_stands_in_the_slots(spanish: Sayings, data: st.DataObject) -> None:
     shape = data.draw(st.sampled_from(OWN_WORDS))
     values = {found[1]: data.draw(NUMBERS if found[2] else CODES, label=found[1]) for found in SLOT.finditer(shape)}
     english = SLOT.sub(lambda found: values[found[1]], shape)
