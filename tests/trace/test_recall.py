@@ -80,6 +80,19 @@ def test_more_gone_out_than_cut_is_never_more_than_all_and_is_found() -> None:
     assert "trace-more-out" in {finding.code for finding in sheet.findings}
 
 
+def test_what_went_to_a_customer_stands_in_the_order_it_went_out() -> None:
+    made = Made()
+    sown(made, "W1", ("T1", "T2"), {"S1": 20.0})
+    for number in (1, 2):
+        cut(made, f"H{number}", {f"T{number}": 300.0})
+        packed(made, f"P{number}", 4, {f"H{number}": 200.0})
+    delivered(made, "D1", "A", packs={"P2": 1})
+    delivered(made, "D2", "A", packs={"P1": 1})
+    delivered(made, "D3", "A", packs={"P2": 1})
+    (customer,) = recall_sheet(made, Start(kind="lot", name="S1")).customers
+    assert [each.delivery for each in customer.deliveries] == ["D1", "D2", "D3"]
+
+
 def test_who_had_nothing_known_to_reach_them_is_found() -> None:
     found = [f.about for f in recall_sheet(chain(), Start(kind="harvest", name="H2")).findings]
     assert found == ["customer:C"]

@@ -255,7 +255,9 @@ def _where(links: Links, balance: HarvestBalance, filled: dict[str, PackBalance]
 
 def _customer(links: Links, step: Step, into: dict[str, list[Flow]]) -> RecallCustomer:
     wanted = dict.fromkeys(flow.source for flow in into.get(f"customer:{step.name}", ()))
-    deliveries = tuple(_delivery(links, name, into.get(name, ())) for name in wanted)
+    made = (_delivery(links, name, into.get(name, ())) for name in wanted)
+    # In the order they went out, as the customer's own papers lie, whichever way of tracing came to them first.
+    deliveries = tuple(sorted(made, key=lambda each: (each.at, each.delivery)))
     packed = sum(
         number * links.state.packs[pack].pack_g
         for each in deliveries
