@@ -102,8 +102,21 @@ def test_a_dropped_recipe_comes_back_when_it_is_set_again():
     told = lantern_loft()
     told.say(RecipeSet(recipe=recipe(), dropped=True))
     assert told.state.dropped_recipes == {"radish on mat"}
+    assert "radish on mat" not in [each.name for each in told.state.recipes_in_use()]
     told.say(RecipeSet(recipe=recipe()))
     assert told.state.dropped_recipes == set()
+    assert told.state.recipes_in_use() == list(told.state.recipes.values())
+
+
+def test_a_crop_is_in_use_as_long_as_one_of_its_recipes_is():
+    told = lantern_loft()
+    told.say(RecipeSet(recipe=recipe(name="radish on hemp")))
+    before = told.state.crops_in_use()
+    assert before.count("radish") == 1
+    told.say(RecipeSet(recipe=recipe(), dropped=True))
+    assert set(told.state.crops_in_use()) == set(before)
+    told.say(RecipeSet(recipe=recipe(name="radish on hemp"), dropped=True))
+    assert set(told.state.crops_in_use()) == set(before) - {"radish"}
 
 
 def test_a_pool_set_up_after_its_trays_were_sown_counts_what_they_hold():

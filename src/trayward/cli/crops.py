@@ -140,7 +140,7 @@ def list_(given: Given) -> None:
 def show_recipes(given: Given) -> None:
     """The recipes as a table, or in JSON."""
     state = given.state
-    found = [one for one in state.recipes.values() if one.name not in state.dropped_recipes]
+    found = state.recipes_in_use()
     columns: Columns = ["Recipe", Column("Live seeds", right=True), Column("Days", right=True), "A tray brings"]
     rows = [
         (_named(one), f"{one.live_seeds_per_cm2:.2g} /cm2", f"{one.days_to_ready:.0f}", _brings(given, one))
@@ -285,8 +285,7 @@ def check(given: Given, name: str | None, medium: str | None, aperture: float | 
 
 
 def _check_all(given: Given, aperture: float | None) -> None:
-    own = [one for one in given.state.recipes.values() if one.name not in given.state.dropped_recipes]
-    checked = [_checked(given, one, aperture) for one in own]
+    checked = [_checked(given, one, aperture) for one in given.state.recipes_in_use()]
 
     def human() -> None:
         for one, found in checked:

@@ -233,8 +233,7 @@ def _lost_words(loss: float) -> str:
 
 def _by_recipe(given: Given, ahead: Outlook, drawing: Drawing) -> None:
     state = given.state
-    recipes = [recipe for name, recipe in state.recipes.items() if name not in state.dropped_recipes]
-    found = [sown_now(given, ahead, recipe) for recipe in recipes]
+    found = [sown_now(given, ahead, recipe) for recipe in state.recipes_in_use()]
     told: dict[str, Any] = {"at": given.at, "recipes": found}
     several = {crop for crop in (one.crop for one in found) if sum(one.crop == crop for one in found) > 1}
     groups = [_named_group(one, one.recipe if one.crop in several else one.crop) for one in found]

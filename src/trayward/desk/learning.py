@@ -65,8 +65,9 @@ class Learning(Planning):
 
         state = self.state(at)
         taught, bare = self._look_ahead(state, at), untaught(state, at)
-        recipes = [recipe for name, recipe in state.recipes.items() if name not in state.dropped_recipes]
-        return tuple(_lesson(taught.proposed(recipe, at), bare.proposed(recipe, at), at) for recipe in recipes)
+        return tuple(
+            _lesson(taught.proposed(recipe, at), bare.proposed(recipe, at), at) for recipe in state.recipes_in_use()
+        )
 
     def spread(self, at: datetime) -> Spread:
         """What explains the spread of the weights."""
@@ -102,7 +103,6 @@ class Learning(Planning):
     def losses(self, at: datetime) -> tuple[Loss, ...]:
         """Trays thrown away, by recipe; the most at risk first."""
         ahead, state = self.outlook(at), self.state(at)
-        recipes = [recipe for name, recipe in state.recipes.items() if name not in state.dropped_recipes]
         found = [
             Loss(
                 recipe=recipe.name,
@@ -110,7 +110,7 @@ class Learning(Planning):
                 lost=ahead.losses.lost_trays(recipe),
                 chance=ahead.proposed(recipe, at).loss,
             )
-            for recipe in recipes
+            for recipe in state.recipes_in_use()
         ]
         return tuple(sorted(found, key=lambda one: (-one.chance, one.recipe)))
 

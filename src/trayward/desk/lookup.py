@@ -54,13 +54,13 @@ def recipe_named(state: FarmState, name: str) -> Recipe:
     """A recipe by its name, or by its crop where the farm has just one recipe for it."""
     if name in state.recipes:
         return state.recipes[name]
-    for_crop = [r for r in state.recipes.values() if r.crop == name and r.name not in state.dropped_recipes]
+    sown = state.recipes_in_use()
+    for_crop = [recipe for recipe in sown if recipe.crop == name]
     if len(for_crop) == 1:
         return for_crop[0]
     if for_crop:
         known = ", ".join(recipe.name for recipe in for_crop)
         raise InputError("recipe", name, f"this crop has several: {known}", "Name the one you mean.")
-    sown = [recipe for recipe in state.recipes.values() if recipe.name not in state.dropped_recipes]
     names, crops = tuple(recipe.name for recipe in sown), tuple(recipe.crop for recipe in sown)
     raise NotFoundError("recipe", name, names, "Add one to the farm's setup file.", crops)
 

@@ -74,9 +74,8 @@ def crops_known(desk: Desk, at: datetime) -> tuple[CropAsked, ...]:
     """The crops of the farm's recipes with the medium that each grows on; the other facts are the grower's to say."""
     state = desk.state(at)
     found: dict[str, GrownIn] = {}
-    for recipe in state.recipes.values():
-        if recipe.name not in state.dropped_recipes:
-            found.setdefault(recipe.crop, grown_in(recipe))
+    for recipe in state.recipes_in_use():
+        found.setdefault(recipe.crop, grown_in(recipe))
     live = {part.crop for product in state.products.values() if product.live for part in product.parts}
     return tuple(
         CropAsked(

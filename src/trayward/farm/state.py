@@ -27,7 +27,7 @@ from trayward.farm.trials import Trial
 Fate = Literal["growing", "cut", "discarded", "delivered"]
 
 
-FOLD = 10
+FOLD = 11
 """Grows whenever the same entries fold to another state than before: states kept by an older fold are then let go."""
 
 
@@ -259,6 +259,8 @@ class FarmState(msgspec.Struct, kw_only=True):
     """How often hygiene records are kept, by kind and area (`farm.records.key_of`)."""
     records_last: dict[str, datetime] = {}
     """When each kind of record was last written down for an area, by kind and area."""
+    records_words: dict[str, dict[str, str]] = {}
+    """What words the last of them had in each field, by kind and area; figures are measured anew each time."""
     records_open: dict[str, RecordHeld] = {}
     """Records that somebody in charge has not looked at yet, by their entries."""
     sensors: dict[str, Sensor] = {}
@@ -292,6 +294,14 @@ class FarmState(msgspec.Struct, kw_only=True):
     def tray(self, name: str) -> Tray | None:
         """A tray, whether it still stands or is done with."""
         return self.trays.get(name) or self.ended.get(name)
+
+    def recipes_in_use(self) -> list[Recipe]:
+        """The recipes that are still sown, in the order they were set; those that were dropped are left out."""
+        return [recipe for name, recipe in self.recipes.items() if name not in self.dropped_recipes]
+
+    def crops_in_use(self) -> tuple[str, ...]:
+        """The crops of the recipes that are still sown, each once, in the order of the recipes."""
+        return tuple(dict.fromkeys(recipe.crop for recipe in self.recipes_in_use()))
 
     def recipe_of(self, tray: Tray) -> Recipe:
         """The recipe a tray was sown to."""

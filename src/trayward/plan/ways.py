@@ -53,11 +53,7 @@ def find_ways(state: FarmState, outlook: Outlook, at: datetime, crops: Iterable[
     """Every recipe still sown of the wanted crops, or why there is none that can be planned."""
     found = Ways(ways=[], seed={}, blocked={}, notes=[])
     for crop in crops:
-        recipes = [
-            recipe
-            for recipe in state.recipes.values()
-            if recipe.crop == crop and recipe.name not in state.dropped_recipes
-        ]
+        recipes = [recipe for recipe in state.recipes_in_use() if recipe.crop == crop]
         if not recipes:
             words = f"There is no recipe for {crop}: set one, so that it can be sown."
             found.blocked[crop] = (f"recipe for {crop}", words)

@@ -44,7 +44,7 @@ class CarefulGrower(Grower):
         today, tomorrow = local_day(at, self.settings), self._next_work_day(at) - timedelta(days=1)
         due = self.farm.due(today, today + timedelta(days=LOOK_AHEAD_DAYS), at=at)
         missing: list[tuple[float, Recipe, int]] = []
-        for recipe in [recipe for name, recipe in state.recipes.items() if name not in state.dropped_recipes]:
+        for recipe in state.recipes_in_use():
             until = tomorrow + timedelta(days=math.ceil(recipe.days_to_ready) + 1 + EARLY_DAYS)
             average = self._average(recipe, at)
             wanted = self._wanted(recipe, (line for line in due if line.due < until), average)

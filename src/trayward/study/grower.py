@@ -237,7 +237,7 @@ class Grower:
         state = self.farm.state(at)
         today, tomorrow = local_day(at, self.settings), self._next_work_day(at) - timedelta(days=1)
         due = self.farm.due(today, today + timedelta(days=LOOK_AHEAD_DAYS), at=at)
-        for recipe in [recipe for name, recipe in state.recipes.items() if name not in state.dropped_recipes]:
+        for recipe in state.recipes_in_use():
             lead = timedelta(days=math.ceil(recipe.days_to_ready) + 1)
             days = [line for line in due if line.due < tomorrow + lead and line.due >= today + lead]
             trays = self._trays_for(recipe, days, at)

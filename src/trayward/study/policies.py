@@ -143,9 +143,8 @@ class RuleOfThumb:
 def _first_recipes(state: FarmState) -> list[Recipe]:
     """One recipe for each crop: the first that is still sown."""
     found: dict[str, Recipe] = {}
-    for name, recipe in state.recipes.items():
-        if name not in state.dropped_recipes:
-            found.setdefault(recipe.crop, recipe)
+    for recipe in state.recipes_in_use():
+        found.setdefault(recipe.crop, recipe)
     return list(found.values())
 
 

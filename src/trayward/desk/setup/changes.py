@@ -119,7 +119,7 @@ def left_out(state: FarmState, bodies: Iterable[Body]) -> tuple[str, ...]:
     held = [
         *(f"shelf:{name}" for name, shelf in state.shelves.items() if shelf.spots),
         *(f"kit:{name}" for name in state.kit),
-        *(f"recipe:{name}" for name in state.recipes if name not in state.dropped_recipes),
+        *(f"recipe:{recipe.name}" for recipe in state.recipes_in_use()),
         *(f"product:{name}" for name in state.products),
         *(f"customer:{name}" for name in state.customers),
         *(f"order:{name}" for name, standing in state.standing.items() if not standing.ended),

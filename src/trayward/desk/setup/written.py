@@ -30,7 +30,7 @@ def setup_text(state: FarmState) -> str:
     settings = state.settings
     assert settings is not None
     shelves = sorted((shelf for shelf in state.shelves.values() if shelf.spots), key=lambda shelf: shelf.order)
-    recipes = [recipe for name, recipe in state.recipes.items() if name not in state.dropped_recipes]
+    recipes = state.recipes_in_use()
     blocks = [
         *_farm(settings),
         *_racks(shelves),

@@ -24,7 +24,7 @@ def supply_blocks(state: FarmState) -> Iterable[str]:
             yield from (_lot(lot, held.supply.unit) for lot in (*held.here, *held.coming))
             asked = (offer for offer in offers if not offer.seed and offer.thing == held.supply.name)
             yield from (_offer("[[supply.offer]]", {}, offer, held.supply.unit) for offer in asked)
-    crops = {recipe.crop for name, recipe in state.recipes.items() if name not in state.dropped_recipes}
+    crops = state.crops_in_use()
     for offer in offers:
         if offer.seed and offer.thing in crops:
             yield _offer("[[seed_offer]]", {"crop": offer.thing}, offer, "g")

@@ -115,9 +115,7 @@ class RowReader:
         self.mapping = mapping
         self.state = state
         self.new_customers = new_customers
-        self.crops = tuple(
-            dict.fromkeys(recipe.crop for recipe in state.recipes.values() if recipe.name not in state.dropped_recipes)
-        )
+        self.crops = state.crops_in_use()
         self.customers = {plain_name(name): name for name in state.customers}
 
     def read(self, draft: Draft) -> Wish | Rejected:

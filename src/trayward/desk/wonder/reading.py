@@ -209,7 +209,7 @@ def known_names(state: FarmState) -> Mapping[str, Iterable[str]]:
         "order": list(state.orders),
         "customer": list(customers_of(state)),
         "crop": list(crops_of(state)),
-        "recipe": [name for name in state.recipes if name not in state.dropped_recipes],
+        "recipe": [recipe.name for recipe in state.recipes_in_use()],
         "product": list(state.products),
         "shelf": list(state.shelves),
         "seed lot": list(state.seed),

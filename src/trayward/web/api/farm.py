@@ -254,8 +254,7 @@ def _seed(ask: Ask, asked: PageAsked) -> SeedPage:
 
 def _recipes(ask: Ask, _: Nothing) -> Recipes:
     state = ask.farm.state(ask.at)
-    recipes = tuple(recipe for name, recipe in state.recipes.items() if name not in state.dropped_recipes)
-    return Recipes(recipes=recipes, products=tuple(state.products.values()))
+    return Recipes(recipes=tuple(state.recipes_in_use()), products=tuple(state.products.values()))
 
 
 def _trays(ask: Ask, asked: TraysAsked) -> TrayPage:

@@ -71,7 +71,7 @@ def apart(ask: Ask) -> Response:
 def density(ask: Ask) -> Response:
     """How a crop's weight answers to density."""
     state = ask.farm.state(ask.at)
-    names = [name for name in state.recipes if name not in state.dropped_recipes]
+    names = [recipe.name for recipe in state.recipes_in_use()]
     asked = ask.query.text("recipe")
     chosen = asked if asked in names else _most_sown(ask, names)
     wrong = ask._("There is no recipe %(name)s here.", name=asked) if asked and asked not in names else ""
@@ -109,7 +109,7 @@ def trials(ask: Ask) -> Response:
     """The trial worth making, and what those under way say so far."""
     long, say, state = ask.long("learn-trials"), _say(ask), ask.farm.state(ask.at)
     said = {each.trial: each for each in long.value.said} if long.value is not None else {}
-    recipes = [name for name in state.recipes if name not in state.dropped_recipes]
+    recipes = [recipe.name for recipe in state.recipes_in_use()]
     under_way = [
         {
             "trial": trial,

@@ -99,8 +99,5 @@ def _read(form: Typed, number: int, state: FarmState, unit: str) -> LineAsked:
 
 def products_of(state: FarmState, also: Iterable[str] = ()) -> tuple[tuple[str, str], ...]:
     """What can be asked for: products with how they are sold, then crops by their own name."""
-    crops = dict.fromkeys(
-        recipe.crop for recipe in state.recipes.values() if recipe.name not in state.dropped_recipes
-    )  # fmt: skip
-    names = dict.fromkeys([*sorted(state.products), *sorted(crops), *also])
+    names = dict.fromkeys([*sorted(state.products), *sorted(state.crops_in_use()), *also])
     return (("", "–"), *((name, name) for name in names))

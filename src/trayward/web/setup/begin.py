@@ -163,7 +163,7 @@ def first(ask: Ask) -> Response:
 
 def sowings_of(state: FarmState, at: datetime) -> tuple[FirstSowing, ...]:
     """Every recipe in use as it would be sown now, those with seed here first."""
-    active = [recipe for name, recipe in state.recipes.items() if name not in state.dropped_recipes]
+    active = state.recipes_in_use()
     # A farm of many racks has forty recipes of ten crops that begin in two or three kinds of place.
     lots = {crop: lots_for(state, crop, at) for crop in {recipe.crop for recipe in active}}
     places = {where for recipe in active if (where := _begins(recipe)) is not None}

@@ -72,7 +72,7 @@ def recipes_of(state: FarmState) -> tuple[RecipeLine, ...]:
 
 def offered_to(state: FarmState, ask: Ask) -> tuple[CropLine, ...]:
     """Crops of the library that the farm does not grow."""
-    grown = {recipe.crop for name, recipe in state.recipes.items() if name not in state.dropped_recipes}
+    grown = state.crops_in_use()
     units = ask.units
     medium = _usual_medium(state)
     medium = medium if medium in steps.MEDIA else steps.MEDIA[0]

@@ -38,7 +38,7 @@ def standing_of(state: FarmState) -> Standing:
     spots: Counter[str] = Counter()
     for shelf in state.shelves.values():
         spots[shelf.kind] += shelf.spots * shelf.stack
-    grown = [recipe.crop for name, recipe in state.recipes.items() if name not in state.dropped_recipes]
+    grown = [recipe.crop for recipe in state.recipes_in_use()]
     return Standing(
         shelves=sum(1 for shelf in state.shelves.values() if shelf.spots),
         dark=spots["dark"],

@@ -272,7 +272,7 @@ def leave_out(ask: Ask) -> Response:
 def add_page(ask: Ask) -> Response:
     """A form for a sowing of one's own."""
     state, plan = ask.farm.state(ask.at), _plan_of(ask)
-    recipes = tuple((name, name) for name in sorted(state.recipes) if name not in state.dropped_recipes)
+    recipes = tuple((name, name) for name in sorted(recipe.name for recipe in state.recipes_in_use()))
     return ask.show("sow/add.html", recipes=recipes, plan=plan, mark=plan_mark(plan), first=max(ask.today, plan.first))
 
 

@@ -60,7 +60,7 @@ class _Names:
     def __init__(self, state: FarmState) -> None:
         crops = dict.fromkeys(recipe.crop for recipe in state.recipes.values())
         self.crops = _same(crops)
-        self.recipes = _same(name for name in state.recipes if name not in state.dropped_recipes)
+        self.recipes = _same(recipe.name for recipe in state.recipes_in_use())
         self.products = _same(dict.fromkeys([*state.products, *crops]))
         self.shelves = _same(name for name, shelf in state.shelves.items() if shelf.spots)
         self.kit = _same(state.kit)

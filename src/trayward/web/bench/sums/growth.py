@@ -200,9 +200,7 @@ def _crop(given: Given, name: str) -> CropWarmth:
     from trayward.library.crops import crop_names, facts_for
 
     farm = given.state
-    recipes = [
-        recipe for recipe in farm.recipes.values() if recipe.crop == name and recipe.name not in farm.dropped_recipes
-    ]
+    recipes = [recipe for recipe in farm.recipes_in_use() if recipe.crop == name]
     if not recipes and name not in farm.crop_facts and name not in crop_names():
         return crop_warmth(library_facts(name))  # which says that nobody knows it
     return crop_warmth(facts_for(name, farm.crop_facts), recipes[0] if recipes else None)
