@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from msgspec.structs import replace
+
 from trayward.farm.state import FarmState
 
 
@@ -25,10 +27,13 @@ def less_what_went_since(then: FarmState, now: FarmState) -> FarmState:
     """
     for name, lot in then.seed.items():
         lot.left_g = min(lot.left_g, now.seed[name].left_g) if name in now.seed else lot.left_g
+    # Lots are shared with other states of the farm: what changes becomes a new value.
     for name, cut in then.harvests.items():
-        cut.left_g = min(cut.left_g, now.harvests[name].left_g) if name in now.harvests else cut.left_g
+        if name in now.harvests and now.harvests[name].left_g < cut.left_g:
+            then.harvests[name] = replace(cut, left_g=now.harvests[name].left_g)
     for name, packed in then.packs.items():
-        packed.left = min(packed.left, now.packs[name].left) if name in now.packs else packed.left
+        if name in now.packs and now.packs[name].left < packed.left:
+            then.packs[name] = replace(packed, left=now.packs[name].left)
     for spot, tray in now.spots.items():
         if spot not in then.spots:
             then.spots[spot] = tray

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+from msgspec.structs import replace
+
 from trayward.errors import Finding
 from trayward.farm.bills import Bill, BillHeld, PriceStep
 from trayward.farm.entries import (
@@ -153,8 +155,7 @@ def apply_credit(state: FarmState, body: InvoiceCredited, entry: Entry) -> None:
     if _taken(state, bill) or held is None:
         return
     _keep(state, bill)
-    held.credited.append(bill.name)
-    held.credit += bill.total
+    state.bills[bill.credits] = replace(held, credited=[*held.credited, bill.name], credit=held.credit + bill.total)
     for line in bill.lines:
         if body.again and state.billed.get(line.source) == bill.credits:
             del state.billed[line.source]
@@ -173,7 +174,7 @@ def check_sent(state: FarmState, body: InvoiceSent, entry: Entry) -> Findings:
 def apply_sent(state: FarmState, body: InvoiceSent, entry: Entry) -> None:
     held = state.bills.get(body.invoice)
     if held is not None:
-        held.sent.append(body.sent)
+        state.bills[body.invoice] = replace(held, sent=[*held.sent, body.sent])
 
 
 def check_paid(state: FarmState, body: InvoicePaid, entry: Entry) -> Findings:
@@ -193,7 +194,7 @@ def check_paid(state: FarmState, body: InvoicePaid, entry: Entry) -> Findings:
 def apply_paid(state: FarmState, body: InvoicePaid, entry: Entry) -> None:
     held = state.bills.get(body.invoice)
     if held is not None and body.paid.amount > 0:
-        held.paid.append(body.paid)
+        state.bills[body.invoice] = replace(held, paid=[*held.paid, body.paid])
 
 
 # Inside ---------------------------------------------------------------------------------------------------------------

@@ -241,9 +241,8 @@ def _take(state: FarmState, part: LotGrams) -> float:
     if lot is None or not part.grams > 0:
         return 0.0
     taken = min(part.grams, lot.left_g)
-    lot.left_g -= taken
-    if lot.left_g <= ROUNDING_G:
-        lot.left_g = 0.0
+    left = lot.left_g - taken
+    state.harvests[part.harvest] = replace(lot, left_g=0.0 if left <= ROUNDING_G else left)
     return taken
 
 
@@ -270,8 +269,8 @@ def _packs_out(state: FarmState, counts: Iterable[PackCount]) -> dict[str, int]:
 def _take_packs(state: FarmState, pack: str, packs: int) -> int:
     lot = state.packs.get(pack)
     taken = max(0, min(packs, lot.left)) if lot is not None else 0
-    if lot is not None:
-        lot.left -= taken
+    if lot is not None and taken:
+        state.packs[pack] = replace(lot, left=lot.left - taken)
     return taken
 
 

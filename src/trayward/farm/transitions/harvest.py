@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from msgspec.structs import replace
+
 from trayward.farm.entries import Cut, Entry, Stripped, TrayCut
 from trayward.farm.state import FarmState, HarvestLot, Tray
-from trayward.farm.transitions.holding import done_with, hold_kit, leave_spot
+from trayward.farm.transitions.holding import done_with, hold_kit, leave_spot, to_change
 from trayward.farm.transitions.recipes import LAST_STAGE
 from trayward.farm.transitions.say import (
     Findings,
@@ -75,6 +77,8 @@ def apply_stripped(state: FarmState, body: Stripped, entry: Entry) -> None:
         tray = state.tray(name)
         if tray is None or tray.fate not in ("cut", "discarded"):
             continue
+        tray = to_change(state, name)
+        assert tray is not None
         tray.stripped = True
         if name in state.trays:
             hold_kit(state, tray, {})
@@ -123,8 +127,13 @@ def _into_cold_room(state: FarmState, body: Cut, entry: Entry, grams: dict[str, 
             by_tray=dict(grams),
         )
     elif known.crop == body.crop:
-        known.grams += total
-        known.left_g += total
-        known.trays = tuple(dict.fromkeys((*known.trays, *grams)))
+        by_tray = dict(known.by_tray)
         for tray, given in grams.items():
-            known.by_tray[tray] = known.by_tray.get(tray, 0.0) + given
+            by_tray[tray] = by_tray.get(tray, 0.0) + given
+        state.harvests[body.harvest] = replace(
+            known,
+            grams=known.grams + total,
+            left_g=known.left_g + total,
+            trays=tuple(dict.fromkeys((*known.trays, *grams))),
+            by_tray=by_tray,
+        )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from copy import copy
 from datetime import datetime
 
 from trayward.farm.entries import Entry
@@ -92,3 +93,12 @@ def take_spot(state: FarmState, tray: Tray, spot: str | None) -> None:
 def done_with(state: FarmState, tray: Tray) -> None:
     """The tray needs nobody any more."""
     state.ended[tray.tray] = state.trays.pop(tray.tray)
+
+
+def to_change(state: FarmState, name: str) -> Tray | None:
+    """The tray of that name, to be changed: of one that is done with a new value, as copies of the state share it."""
+    ended = state.ended.get(name)
+    if ended is None:
+        return state.trays.get(name)
+    fresh = state.ended[name] = copy(ended)
+    return fresh

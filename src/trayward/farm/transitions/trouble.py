@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from msgspec.structs import replace
+
 from trayward.farm.entries import Entry, LotGrams, PackCount, TroubleCleared, TroubleSeen
 from trayward.farm.holds import SUSPECTED_MOULD, hold_of, lot_held, pack_held, suspects_mould
 from trayward.farm.state import FarmState, Tray, Trouble
+from trayward.farm.transitions.holding import to_change
 from trayward.farm.transitions.say import Findings, between, fate_words, grows, listed, odd, tray_unknown, wrong
 
 CLEAR_IT = "Throw it away, or mist it, wait, look close and clear it by name: trayward trouble clear"
@@ -31,7 +34,7 @@ def _trays_named(state: FarmState, names: tuple[str, ...], entry: Entry) -> Find
 
 def apply_seen(state: FarmState, body: TroubleSeen, entry: Entry) -> None:
     for name in body.trays:
-        tray = state.tray(name)
+        tray = to_change(state, name)
         if tray is None:
             continue
         share = body.share if body.share is not None and 0 <= body.share <= 1 else None
@@ -62,12 +65,14 @@ def check_cleared(state: FarmState, body: TroubleCleared, entry: Entry) -> Findi
 def apply_cleared(state: FarmState, body: TroubleCleared, entry: Entry) -> None:
     """An empty `found` clears nothing: what lifts a hold is that somebody looked and can say what it was."""
     for name in body.trays if body.found.strip() else ():
-        tray = state.tray(name)
-        if tray is None or not hold_of(tray):
+        if not hold_of(state.tray(name)) or (tray := to_change(state, name)) is None:
             continue
-        for each in tray.troubles:
-            if each.hold and each.cleared_at is None:
-                each.cleared_at, each.cleared_by, each.found = entry.at, entry.by, body.found
+        tray.troubles = [
+            replace(each, cleared_at=entry.at, cleared_by=entry.by, found=body.found)
+            if each.hold and each.cleared_at is None
+            else each
+            for each in tray.troubles
+        ]
         if grows(state, name) is not None:
             tray.last_look, tray.problem = entry.at, ""
 
