@@ -67,6 +67,7 @@ def test_however_late_things_are_said_the_farm_is_as_folded_from_the_start(said:
     """Two desks on one book take turns; some of what was said is struck, late or not."""
     with tempfile.TemporaryDirectory() as folder, pytest.MonkeyPatch.context() as patch:
         patch.setattr(back, "WORTH", 1)
+        patch.setattr(back, "EVERY", 5)
         patch.setattr(back, "BEFORE", MINUTE)
         path = Path(folder) / "farm.book"
         with Farm.create(path, "loft", at=START) as one, Farm.open(path) as other:
@@ -110,22 +111,43 @@ def farm(tmp_path: Path) -> Iterator[Farm]:
 END = START + 299 * MINUTE
 
 
+def path_of(farm: Farm) -> Path:
+    assert isinstance(farm.book, SqlBook)
+    assert farm.book.path is not None
+    return farm.book.path
+
+
 def test_of_many_late_answers_only_the_first_reads_the_whole_book(farm: Farm, read: list[Entry]) -> None:
-    farm.note("late", at=END - 2 * MINUTE)
-    assert len(read) > 300
-    read.clear()
-    for number in range(10):
-        farm.note(f"late again {number}", at=END - 3 * MINUTE)
-    assert 0 < len(read) < 10 * 30, "those of the last few minutes, each time"
-    assert encode_state(farm.state(END)) == from_the_start(farm)
+    with Farm.open(path_of(farm)) as other:
+        other.note("late", at=END - 2 * MINUTE)
+        assert len(read) > 300
+        read.clear()
+        for number in range(10):
+            other.note(f"late again {number}", at=END - 3 * MINUTE)
+        assert 0 < len(read) < 10 * 30, "those of the last few minutes, each time"
+        assert encode_state(other.state(END)) == from_the_start(other)
 
 
 def test_what_is_later_than_what_was_kept_reads_the_whole_book_once(farm: Farm, read: list[Entry]) -> None:
-    farm.note("late", at=END - 2 * MINUTE)
-    farm.note("out of the cellar", at=END - 60 * MINUTE)
+    with Farm.open(path_of(farm)) as other:
+        other.note("late", at=END - 2 * MINUTE)
+        other.note("out of the cellar", at=END - 60 * MINUTE)
+        read.clear()
+        other.note("out of the cellar, too", at=END - 59 * MINUTE)
+        assert 0 < len(read) < 100
+        assert encode_state(other.state(END)) == from_the_start(other)
+
+
+def test_who_has_seen_it_all_being_said_reads_the_whole_book_for_nothing_late(farm: Farm, read: list[Entry]) -> None:
+    """Seconds late, an hour late, a slip of the thumb: the fold begins at most a third of the book back."""
+    for late in (1, 2, 60):
+        read.clear()
+        farm.note("late", at=END - late * MINUTE)
+        assert 0 < len(read) < 150
+    slip = farm.note("of another tray", at=END).kept[0].entry.id
     read.clear()
-    farm.note("out of the cellar, too", at=END - 59 * MINUTE)
-    assert 0 < len(read) < 100
+    farm.strike(slip, "it was another tray", at=END)
+    assert len(read) < 150
     assert encode_state(farm.state(END)) == from_the_start(farm)
 
 

@@ -107,6 +107,8 @@ class DeskCore:
         self._state: FarmState | None = None
         self._since_checkpoint = 0
         self._back = Back(book)
+        self._struck: frozenset[str] = frozenset()
+        """The entries that were struck when the state in memory was folded."""
         self._past: tuple[int, datetime, FarmState] | None = None
         """The farm at the earlier moment asked for last: where the book ended, the moment, the state."""
 
@@ -161,16 +163,19 @@ class DeskCore:
             before = entry.at
         for entry in fresh:
             apply(state, entry)
+        self._back.passing(state, head.seq, self._struck)
         return True
 
     def _folded(self, until: datetime | None) -> FarmState:
         """The book folded up to a moment, from the nearest state on that is at hand."""
         begun = self._back.begun(until)
         state, timeline = begun or self._begun_in_store(until)
-        before = state.entries  # the fold goes on in the same state
-        fold(self._noting(timeline, state, until), start=state, struck=self.book.struck())
-        folded = state.entries - before
-        if begun is None and until is None and folded >= CHECKPOINT_EVERY:
+        before, struck = state.entries, self.book.struck()  # the fold goes on in the same state
+        if until is None:
+            # Of the whole book, with an eye on what will be folded again soon.
+            timeline, self._struck = self._back.noting(timeline, state, struck), struck
+        fold(timeline, start=state, struck=struck)
+        if begun is None and until is None and state.entries - before >= CHECKPOINT_EVERY:
             self._keep_checkpoint(state)
         return state
 
@@ -186,10 +191,6 @@ class DeskCore:
                 return state, timeline
             checkpoint = newest
         return FarmState(), self.book.timeline(until=until)
-
-    def _noting(self, timeline: Iterator[Entry], state: FarmState, until: datetime | None) -> Iterator[Entry]:
-        """What is folded, with an eye on what will be folded again soon; of the whole book only."""
-        return self._back.noting(timeline, state) if until is None else timeline
 
     def _keep_checkpoint(self, state: FarmState) -> None:
         head = self.book.head()
@@ -307,6 +308,7 @@ class DeskCore:
         self._seq = max(each.seq for each in kept)
         self._past = None
         self._since_checkpoint += len(fresh)
+        self._back.passing(state, self._seq, self._struck)
         self._checkpoint_when_due()
         return Receipt(kept=tuple(kept), findings=findings, names=names)
 
