@@ -7,11 +7,11 @@ from decimal import Decimal
 
 import pytest
 
-from tests.money.small import MONDAY, farm_made, on
+from tests.money.small import CAFE, MONDAY, farm_made, on, ordered
 from trayward import Farm
 from trayward.farm.supplies import Supply, TakenBy
+from trayward.farm.supply_costs import CareCosts, medium_cost, pack_cost
 from trayward.money.earned import exact_parts
-from trayward.money.supplied import medium_cost, pack_cost
 from trayward.money.types import BY, GROWING, By, Earned
 
 NOW = datetime(2026, 11, 25, 8, 0, tzinfo=UTC)
@@ -169,3 +169,50 @@ def test_a_feed_written_down_late_is_in_the_cost_of_a_tray_that_was_looked_up_be
     trays = [tray.tray for tray in farm.state(on(14)).ended.values()]
     farm.feed(trays, 5000.0, at=on(6, 12), sure=True)
     assert told(farm).total.parts.feed == before + Decimal("0.40")  # 10 l at 2 ml and 0.02
+
+
+# What the plan counts with --------------------------------------------------------------------------------------------
+
+
+def many(farm: Farm) -> Farm:
+    """Five trays of pea fed 300 ml, cut and washed; a sixth that still stands had its feed too."""
+    trays = farm.sow("pea", 6, grams_per_tray=250.0, at=on(0), sure=True).names[1:]
+    farm.feed(trays, 300.0, at=on(4), sure=True)
+    farm.begin(trays, "light", at=on(3), sure=True)
+    farm.begin(trays, "ready", at=on(6), sure=True)
+    farm.cut(dict.fromkeys(trays[:5], 300.0), at=on(7), sure=True)
+    farm.strip(trays[:5], at=on(7, 9))
+    farm.wash("tray", at=on(8))
+    return farm
+
+
+def test_a_tray_of_the_plan_counts_feed_and_soap_as_the_account_does(small: Farm) -> None:
+    """A tray: 0.3 l x 2 ml x 0.02 of feed, 3 ml x 0.005 of soap: 0.027; of radish nothing is known, so as much."""
+    priced(small)
+    farm = many(small)
+    state = farm.state(on(9))
+    care = CareCosts(state, on(9))
+    account = exact_parts(state, farm.terms(on(9)), MONDAY, MONDAY + timedelta(days=8), "tray", on(9))
+    counted = sum(parts.get("feed", 0) + parts.get("agents", 0) for parts in account.values()) / 5
+    assert care.of(state.recipes["pea"]) == pytest.approx(0.027) == counted / 1e6
+    assert care.of(state.recipes["radish"]) == pytest.approx(0.027)
+    ordered(farm, CAFE, "pea", 600.0, due=20)
+    plan = farm.plan(on(9))
+    sown = sum(each.trays for each in plan.sowings)
+    assert sown >= 2
+    assert plan.money.supplies == pytest.approx(sown * 0.027, abs=0.005), "told to the cent"
+
+
+def test_before_there_is_a_record_a_tray_counts_with_one_washing_of_its_kit(small: Farm) -> None:
+    priced(small)
+    assert CareCosts(small.state(on(1)), on(1)).of(small.state(on(1)).recipes["pea"]) == pytest.approx(0.015)
+
+
+def test_a_medium_kept_in_store_costs_a_planned_tray_what_its_delivery_did(farm: Farm) -> None:
+    """Nothing of it was used yet: 120 g of 5 kg at 20.00 all the same, and nothing once the coir is no longer kept."""
+    farm.receive_supply("coir", 5000.0, cost=Decimal("20.00"), at=NOW)
+    state = farm.state(NOW)
+    recipe = next(each for each in state.recipes.values() if each.crop == "broccoli")
+    assert medium_cost(state, recipe, NOW, ahead=True) == pytest.approx(0.48)
+    state.supplies["coir"].dropped = True
+    assert medium_cost(state, recipe, NOW, ahead=True) == recipe.medium.cost

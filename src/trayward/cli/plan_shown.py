@@ -29,7 +29,7 @@ FOR_WIDTH = 19
 """Room for whom a sowing is for, so that it keeps to one line of 80 columns."""
 AS_GOOD = 0.005
 """A plan proven to lie this near to the best is as good as the best. [-]"""
-COSTS = ("seed", "medium", "hands", "energy", "packaging", "disposal")
+COSTS = ("seed", "medium", "supplies", "hands", "energy", "packaging", "disposal")
 
 
 def show_plan(given: Given, made: Plan, *, everything: bool = False) -> None:

@@ -22,13 +22,14 @@ from trayward.farm.calendar import day_start, local_day, month_end
 from trayward.farm.due import lines_due
 from trayward.farm.state import FarmState, Tray
 from trayward.farm.supplies import Taken
+from trayward.farm.supply_costs import pack_cost, taken_since
 from trayward.money.coins import from_micro, in_coins, rounded, share_out, summed, to_micro
 from trayward.money.found import Unknown, findings_of
 from trayward.money.grown import KnownCosts, TrayCoster, TrayMoney
 from trayward.money.invoicing import without_tax
 from trayward.money.keys import Keys
 from trayward.money.sold import Flow, billed, grams_gone, worth
-from trayward.money.supplied import pack_cost, taken_cost, taken_since
+from trayward.money.supplied import taken_cost
 from trayward.money.terms import Terms
 from trayward.money.types import (
     BY,

@@ -18,9 +18,10 @@ from trayward.farm.places import Shelf, shelf_of
 from trayward.farm.recipes import Recipe, wear_of
 from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState, Tray
+from trayward.farm.supply_costs import medium_cost
 from trayward.money.coins import to_micro
 from trayward.money.followed import Sources, TraysLeft
-from trayward.money.supplied import Feeding, medium_cost
+from trayward.money.supplied import Feeding
 from trayward.money.terms import Terms
 from trayward.money.types import Supposed
 

@@ -1,56 +1,14 @@
-"""What supplies cost in an account, by what deliveries cost: a tray's medium and feed, a pack's packaging, agents."""
+"""What feed, soap and sanitiser cost in an account, by what deliveries of them cost."""
 
 from __future__ import annotations
 
-from bisect import bisect_left
-from collections.abc import Iterator, Sequence
 from datetime import datetime
 from decimal import Decimal
 
-from trayward.farm.recipes import Recipe
 from trayward.farm.state import FarmState
-from trayward.farm.supplies import Occasion, SupplyKind, Taken, exact
+from trayward.farm.supplies import Taken, exact
+from trayward.farm.supply_costs import taken_since
 from trayward.money.coins import share_out, to_micro
-
-
-def medium_cost(state: FarmState, recipe: Recipe, sown_at: datetime) -> float:
-    """
-    What one tray took of supplies, or the medium's own cost where no delivery of one says a price. [currency]
-
-    A supply of the kind `medium` with a price stands for the recipe's own figure; other supplies a tray takes come on
-    top of either.
-    """
-    costs = list(_costs(state, "tray", (recipe.name, recipe.medium.name), sown_at))
-    medium = [cost for kind, cost in costs if kind == "medium"]
-    other = sum((cost for kind, cost in costs if kind != "medium"), Decimal(0))
-    return (float(sum(medium, Decimal(0))) if medium else recipe.medium.cost) + float(other)
-
-
-def pack_cost(state: FarmState, product: str, packed_at: datetime) -> float | None:
-    """What the supplies of one pack cost; None where no delivery says a price. [currency]"""
-    costs = [cost for _, cost in _costs(state, "pack", (product,), packed_at)]
-    return float(sum(costs, Decimal(0))) if costs else None
-
-
-def _costs(
-    state: FarmState, of: Occasion, names: tuple[str, ...], at: datetime
-) -> Iterator[tuple[SupplyKind, Decimal]]:
-    """What was taken of each supply that had a price then, with its kind. [currency]"""
-    for held in state.supplies.values():
-        amount = held.amount_for(of, *names)
-        price = held.price_at(at) if amount else None
-        if price is not None:
-            yield held.supply.kind, price * Decimal(repr(amount))
-
-
-# Feed and agents ------------------------------------------------------------------------------------------------------
-
-
-def taken_since(state: FarmState, since: datetime, until: datetime | None = None) -> Sequence[Taken]:
-    """What feeds and washings took from a moment on, and before another."""
-    first = bisect_left(state.taken, since, key=lambda each: each.at)
-    last = bisect_left(state.taken, until, key=lambda each: each.at) if until is not None else None
-    return state.taken[first:last]
 
 
 def taken_cost(state: FarmState, taken: Taken, unpriced: dict[str, float]) -> int:

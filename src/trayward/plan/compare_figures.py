@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from trayward.plan.compare_types import Beside, CustomerBeside, LimitBeside
 from trayward.plan.types import LineOutlook, Plan
 
-MONEY = ("sales", "seed", "medium", "hands", "energy", "packaging", "disposal")
+MONEY = ("sales", "seed", "medium", "supplies", "hands", "energy", "packaging", "disposal")
 LET_DOWN = "letting down"
 
 

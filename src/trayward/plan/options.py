@@ -6,7 +6,6 @@ from typing import NamedTuple
 
 import numpy as np
 
-from trayward.farm.recipes import wear_of
 from trayward.farm.settings import FarmSettings
 from trayward.plan.days import Days, Floats, Ints
 from trayward.plan.demand import CropDemand
@@ -124,7 +123,7 @@ class _Layout:
                 way=number,
                 grams=(way.grams, way.likely),
                 seed_g=way.seed_g,
-                fixed=way.seed_cost + way.recipe.medium.cost + wear_of(way.recipe.kit, self.limits.pools),
+                fixed=way.fixed_cost(self.limits.pools),
                 window=way.recipe.cut_window_days,
                 growth=way.recipe.growth_a_day,
             )

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from trayward.farm.recipes import Recipe, wear_of
+from trayward.farm.recipes import Recipe
 from trayward.farm.settings import FarmSettings
 from trayward.plan.build import Task
 from trayward.plan.days import Floats, Ints
@@ -222,7 +222,7 @@ class _Layout:
 
     def _costs(self, choices: Choices, uses: dict[int, Halves]) -> Floats:
         money, pools = self.settings.money, self.limits.pools
-        fixed = [way.seed_cost + way.recipe.medium.cost + wear_of(way.recipe.kit, pools) for way in self.ways]
+        fixed = [way.fixed_cost(pools) for way in self.ways]
         cost = np.array([*fixed, 0.0])[choices.way]
         for limit in (HANDS, OFF):
             if limit in uses:

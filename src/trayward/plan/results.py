@@ -223,12 +223,13 @@ def read_money(read: Read, settings: FarmSettings) -> PlanMoney:
     ways = read.ways.ways
     seed = np.array([way.seed_cost for way in ways] + [0.0])[options.way]
     pools = read.task.limits.pools
-    wear = [wear_of(way.recipe.kit, pools) + way.recipe.medium.cost for way in ways]
-    medium = np.array([*wear, 0.0])[options.way]
+    medium = np.array([*(way.medium_cost + wear_of(way.recipe.kit, pools) for way in ways), 0.0])[options.way]
+    care = np.array([*(way.care_cost for way in ways), 0.0])[options.way]
     return PlanMoney(
         sales=round(sales, 2),
         seed=round(float(seed @ trays), 2),
         medium=round(float(medium @ trays), 2),
+        supplies=round(float(care @ trays), 2),
         hands=round(float(uses.totals((HANDS, OFF), count) @ trays) * money.wage_h / 60, 2),
         energy=round(float(uses.totals((LIT,), count) @ trays) * read.task.limits.light_kwh() * money.energy_kwh, 2),
         packaging=round(packaging, 2),

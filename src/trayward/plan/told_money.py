@@ -21,7 +21,7 @@ class Earned(NamedTuple):
     shortfall: Floats
     disposal: Floats
     spent: dict[str, float]
-    """What is alike in all: seed, medium, hands and energy, the latter two in the mean."""
+    """What is alike in all: seed, medium, feed and soap, hands and energy, the latter two in the mean."""
     unsure: Floats
     """What letting down costs by the plan's own prices, which also pay for being as sure as the farm wants."""
 
@@ -78,15 +78,16 @@ def earned(told: Told) -> Earned:
 
 
 def _spent(told: Told) -> dict[str, float]:
-    """Seed, medium with the wear of kit, hands and energy of all trays. [farm's currency]"""
-    found = dict.fromkeys(("seed", "medium", "hands", "energy"), 0.0)
+    """Seed, medium with the wear of kit, feed and soap, hands and energy of all trays. [farm's currency]"""
+    found = dict.fromkeys(("seed", "medium", "supplies", "hands", "energy"), 0.0)
     money, pools, limits = told.settings.money, told.task.limits.pools, told.task.limits
     for plot, take in zip(told.decision.checked, told.decision.takes, strict=True):
         used = np.flatnonzero(take)
         for choice in used[plot.choices.way[used] >= 0].tolist():
             way = told.ways.ways[int(plot.choices.way[choice])]
             found["seed"] += way.seed_cost * float(take[choice])
-            found["medium"] += (way.recipe.medium.cost + wear_of(way.recipe.kit, pools)) * float(take[choice])
+            found["medium"] += (way.medium_cost + wear_of(way.recipe.kit, pools)) * float(take[choice])
+            found["supplies"] += way.care_cost * float(take[choice])
         for limit, table in plot.uses.items():
             total = float(take[used] @ table[used].sum(axis=(1, 2))) / max(1, table.shape[1])
             if limit in (HANDS, OFF):

@@ -173,6 +173,8 @@ class PlanMoney(msgspec.Struct, frozen=True, kw_only=True):
     sales: float = 0.0
     seed: float = 0.0
     medium: float = 0.0
+    supplies: float = 0.0
+    """Feed, soap and sanitiser, where the farm keeps them in store with prices."""
     hands: float = 0.0
     energy: float = 0.0
     packaging: float = 0.0
@@ -182,7 +184,8 @@ class PlanMoney(msgspec.Struct, frozen=True, kw_only=True):
     @property
     def margin(self) -> float:
         """Sales less what they cost; the price of shortfall is not money and stays out."""
-        return self.sales - self.seed - self.medium - self.hands - self.energy - self.packaging - self.disposal
+        grown = self.seed + self.medium + self.supplies + self.hands + self.energy
+        return self.sales - grown - self.packaging - self.disposal
 
 
 class Plan(msgspec.Struct, frozen=True, kw_only=True):

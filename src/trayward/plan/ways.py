@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime, timedelta
 from itertools import accumulate
 
 import msgspec
 
-from trayward.farm.recipes import Recipe
+from trayward.farm.kit import Pool
+from trayward.farm.recipes import Recipe, wear_of
 from trayward.farm.state import FarmState
+from trayward.farm.supply_costs import CareCosts, medium_cost
 from trayward.outlook.ahead import Outlook
 from trayward.plan.days import Days
 from trayward.plan.seed import SeedStock, seed_stock
@@ -28,11 +30,19 @@ class Way(msgspec.Struct, frozen=True, kw_only=True):
     seed_g: float
     """Grams of the crop's first lot a tray takes. [g]"""
     seed_cost: float
+    medium_cost: float
+    """Medium, or what is kept in store for it, and other supplies a tray is sown with. [farm's currency]"""
+    care_cost: float = 0.0
+    """Feed, soap and sanitiser, where the farm keeps them in store with prices. [farm's currency]"""
 
     @property
     def days(self) -> int:
         """Cautious days from sowing to ready."""
         return self.starts[-1]
+
+    def fixed_cost(self, pools: Mapping[str, Pool]) -> float:
+        """What a tray costs whatever becomes of it, without hands and light: seed to wear. [farm's currency]"""
+        return self.seed_cost + self.medium_cost + self.care_cost + wear_of(self.recipe.kit, pools)
 
 
 class Ways(msgspec.Struct, kw_only=True):
@@ -51,7 +61,7 @@ class Ways(msgspec.Struct, kw_only=True):
 
 def find_ways(state: FarmState, outlook: Outlook, at: datetime, crops: Iterable[str], days: Days) -> Ways:
     """Every recipe still sown of the wanted crops, or why there is none that can be planned."""
-    found = Ways(ways=[], seed={}, blocked={}, notes=[])
+    found, care = Ways(ways=[], seed={}, blocked={}, notes=[]), CareCosts(state, at)
     for crop in crops:
         recipes = [recipe for recipe in state.recipes_in_use() if recipe.crop == crop]
         if not recipes:
@@ -60,7 +70,7 @@ def find_ways(state: FarmState, outlook: Outlook, at: datetime, crops: Iterable[
             continue
         found.seed[crop] = seed_stock(state, crop, recipes, days, at)
         found.notes += found.seed[crop].notes
-        problems = [_add_way(found, recipe, outlook, at) for recipe in recipes]
+        problems = [_add_way(found, recipe, outlook, (state, at, care)) for recipe in recipes]
         if all(problems):
             found.blocked[crop] = next(problem for problem in problems if problem)
         else:
@@ -68,8 +78,11 @@ def find_ways(state: FarmState, outlook: Outlook, at: datetime, crops: Iterable[
     return found
 
 
-def _add_way(found: Ways, recipe: Recipe, outlook: Outlook, at: datetime) -> tuple[str, str] | None:
+def _add_way(
+    found: Ways, recipe: Recipe, outlook: Outlook, farm: tuple[FarmState, datetime, CareCosts]
+) -> tuple[str, str] | None:
     """Add a recipe as a way, or say which figure is missing."""
+    state, at, care = farm
     ahead, grams = outlook.proposed(recipe, at), outlook.cautious_grams(recipe)
     if grams is None or ahead.grams is None:
         return f"yield of {recipe.name}", ahead.grams_basis.words
@@ -87,6 +100,8 @@ def _add_way(found: Ways, recipe: Recipe, outlook: Outlook, at: datetime) -> tup
             likely=ahead.grams.likely,
             seed_g=seed_g,
             seed_cost=seed_g * stock.price(),
+            medium_cost=medium_cost(state, recipe, at, ahead=True),
+            care_cost=care.of(recipe),
         )
     )
     return None
