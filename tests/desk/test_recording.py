@@ -15,8 +15,11 @@ from trayward.errors import InputError, NotFoundError, RefusedError
 from trayward.farm.codec import decode_entry, encode_entry
 from trayward.farm.entries import RecordHabitSet, Struck
 from trayward.farm.records import Habit
+from trayward.hygiene.kinds import KINDS
 from trayward.hygiene.pack import HEAD, KIT, TAIL, csv_of
 from trayward.paper.inspection_sheet import inspection_sheet
+from trayward.rounds.told import RowSaid, RowTold, told_of
+from trayward.rounds.types import RoundRow
 
 AT = datetime(2026, 11, 23, 8, 0, tzinfo=UTC)  # a Monday
 DAY = timedelta(days=1)
@@ -52,11 +55,24 @@ def test_what_is_due_is_due_until_it_is_written_down(farm: Farm) -> None:
     assert (due.since, due.missed) == (date(2026, 11, 24), 2)
 
 
-def test_the_round_says_what_was_not_written_down(farm: Farm) -> None:
+def record_row(farm: Farm, at: datetime) -> RoundRow | None:
+    """The round's row for the cold room."""
+    return next((row for row in farm.round(at).rows if row.record == "cold room"), None)
+
+
+def test_what_was_not_written_down_is_an_overdue_row_of_the_round(farm: Farm) -> None:
     written(farm)
-    notes = " ".join(farm.round(AT + 3 * DAY).notes)
-    assert "Cold room temperature, Cold room 1: not written down since Tue 24 Nov." in notes
-    assert "not written down" not in " ".join(farm.round(AT + timedelta(hours=1)).notes)
+    assert record_row(farm, AT + timedelta(hours=1)) is None
+    row = record_row(farm, AT + 3 * DAY)
+    assert row is not None
+    assert (row.overdue, row.place, row.do) == (True, ROOM, f"Write down: Cold room temperature, {ROOM}.")
+    assert row.why == "Was due Tue 24 Nov. Missed 2 times. Last written down Mon 23 Nov, 08:00."
+    assert (row.asks[0].field, row.asks[0].unit, row.asks[0].high, row.asks[0].required) == (
+        "temperature",
+        "C",
+        5.0,
+        True,
+    )
 
 
 def test_a_habit_that_ended_is_due_no_more(farm: Farm) -> None:
@@ -257,9 +273,12 @@ def test_a_room_read_twice_a_day_is_due_at_both_times_and_not_between(farm: Farm
 def test_a_reading_missed_in_the_evening_stands_on_the_round_with_its_time(farm: Farm) -> None:
     twice(farm)
     written(farm, at=on(24, 7))
-    notes = " ".join(farm.round(on(24, 21)).notes)
-    assert f"Cold room temperature, {ROOM}: not written down since Tue 24 Nov, 19:00." in notes
-    assert "not written down" not in " ".join(farm.round(on(24, 19)).notes)
+    row = record_row(farm, on(24, 21))
+    assert row is not None
+    assert (row.overdue, row.since, row.why.partition(". ")[0]) == (True, on(24, 19), "Was due Tue 24 Nov, 19:00")
+    on_time = record_row(farm, on(24, 19))
+    assert on_time is not None
+    assert not on_time.overdue
 
 
 def test_the_pack_names_each_time_that_was_missed_also_where_it_was_read_again_afterwards(farm: Farm) -> None:
@@ -299,11 +318,98 @@ def test_a_habit_kept_before_there_were_times_is_read(farm: Farm) -> None:
     assert decode_entry(old) == decode_entry(new)
 
 
-def test_the_round_says_what_is_to_be_read_on_this_walk(farm: Farm) -> None:
+def test_what_is_to_be_read_on_this_walk_stands_before_the_jobs(farm: Farm) -> None:
     twice(farm)
+    farm.set_record_habit("cleaning", area="packing room", every="daily", start=date(2026, 11, 24), at=AT)
     written(farm, at=on(24, 7))
-    said = f"Write down: Cold room temperature, {ROOM}, due at 19:00."
-    assert said in farm.round(on(24, 18)).notes
-    assert said not in farm.round(on(24, 16)).notes
+    rows = farm.round(on(24, 18)).rows
+    places = {row.row: row.number for row in rows}
+    assert record_row(farm, on(24, 16)) is None
+    assert places["record-cold-room-cold-room-1"] == 1
+    # What is due some time of the day comes after all else.
+    assert places["record-cleaning-packing-room"] == len(rows)
     written(farm, at=on(24, 18))
-    assert said not in farm.round(on(24, 19)).notes
+    assert record_row(farm, on(24, 19)) is None
+
+
+# Rows of the round ----------------------------------------------------------------------------------------------------
+
+
+def told(farm: Farm, at: datetime, kind: str = "cold room") -> RowTold:
+    """A row as a page or a sheet carries it."""
+    present = farm.round(at)
+    row = next(row for row in present.rows if row.record == kind)
+    return told_of(row, present.round, present.at, farm.settings(at))
+
+
+def test_a_reading_is_answered_where_it_stands_and_checked_against_its_limit(farm: Farm) -> None:
+    row = told(farm, AT)
+    with pytest.raises(InputError, match=r"temperature 9 C lies beyond the limit, at most 5 C\. Say what was done"):
+        farm.answer_told(row, RowSaid(done=True, values={"temperature": "9 C"}), at=AT)
+    with pytest.raises(InputError, match="temperature = nothing"):
+        farm.answer_told(row, RowSaid(done=True), at=AT)
+    said = RowSaid(done=True, values={"temperature": 9.0}, corrective="moved the crates", note="door stood open")
+    answered = farm.answer_told(row, said, at=AT, by="Ada Reed")
+    assert not answered.as_words
+    shown = farm.records(*MONTH, at=AT)[0]
+    assert (shown.record.corrective, shown.record.note, shown.record.area) == (
+        "moved the crates",
+        "door stood open",
+        ROOM,
+    )
+    assert [kept.entry.kind for kept in answered.receipt.kept] == ["record written"]
+    assert record_row(farm, AT) is None
+
+
+def test_a_reading_that_had_no_signal_lands_at_its_time_and_both_are_kept(farm: Farm) -> None:
+    row, minute = told(farm, AT), timedelta(minutes=1)
+    written(farm, "4 C", at=AT + 10 * minute)
+    # The phone comes back after somebody else wrote it down: a reading too warm is kept, with a finding for the keeper.
+    late = farm.answer_told(row, RowSaid(done=True, values={"temperature": 9.0}), at=AT, by="Bo Hale",
+                            recorded=AT + 60 * minute)  # fmt: skip
+    assert [other.by for other in late.others] == ["Ada Reed"]
+    assert not late.as_words
+    assert [(each.at, each.outside) for each in farm.records(*MONTH, at=AT + DAY)] == [
+        (AT, True),
+        (AT + 10 * minute, False),
+    ]
+
+
+def test_two_readings_of_a_round_that_are_due_at_times_of_their_own_do_not_answer_each_other(farm: Farm) -> None:
+    farm.set_record_habit("cold room", area=ROOM, every="at 8:00 and 12:00", at=AT)
+    written(farm, at=on(23, 8))
+    answered = farm.answer_told(told(farm, on(23, 12)), RowSaid(values={"temperature": 4.0}), at=on(23, 12), by="Bo")
+    assert answered.others == ()
+
+
+def test_a_cleaning_is_ticked_once_it_was_written_down_in_full(farm: Farm) -> None:
+    farm.set_record_habit("cleaning", area="packing room", every="daily", at=AT)
+    with pytest.raises(InputError, match="item = nothing"):
+        farm.answer_told(told(farm, AT, "cleaning"), RowSaid(done=True), at=AT)
+    values = {"item": "tables, knives", "cleaner": "dish soap", "sanitiser": "as labelled", "strength": 80.0}
+    farm.answer_told(told(farm, AT, "cleaning"), RowSaid(values=values), at=AT)
+    row = told(farm, AT + DAY, "cleaning")
+    assert row.usual == {"item": "tables, knives", "cleaner": "dish soap", "sanitiser": "as labelled"}
+    entry = farm.answer_told(row, RowSaid(done=True), at=AT + DAY, by="Ada Reed").receipt.kept[0].entry
+    # What was measured is measured anew: the strength of yesterday is not copied.
+    assert {value.field for value in entry.body.record.values} == {"item", "cleaner", "sanitiser"}  # type: ignore[attr-defined]
+    # What was struck is no model for the next time.
+    farm.record(Struck(entry=entry.id, reason="it was not cleaned"), at=AT + DAY)
+    assert told(farm, AT + DAY, "cleaning").usual == row.usual
+
+
+def test_what_was_found_is_never_offered_again(farm: Farm) -> None:
+    for kind in KINDS:
+        for field in kind.fields:
+            found = field.number or field.name in ("findings", "outcome", "found", "done", "says", "document", "topics")
+            assert not (found and field.steady), (kind.name, field.name)
+
+
+@pytest.mark.parametrize("kind", [kind.name for kind in KINDS])
+def test_every_kind_can_be_answered_from_its_row(farm: Farm, kind: str) -> None:
+    farm.set_record_habit(kind, area="here", every="daily", at=AT)
+    present = farm.round(AT)
+    row = next(row for row in present.rows if row.record == kind and row.area == "here")
+    values: dict[str, float | str] = {each.field: 0.0 if each.number else "so" for each in row.asks if each.required}
+    farm.answer_told(told_of(row, present.round, present.at, farm.settings(AT)), RowSaid(values=values), at=AT)
+    assert row.row not in {each.row for each in farm.round(AT).rows}

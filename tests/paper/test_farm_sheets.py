@@ -30,6 +30,9 @@ from trayward.paper.farm_sheets import (
 )
 from trayward.plan.types import Plan, PlannedSowing, SeedTaken
 from trayward.rounds.told import RowSaid
+from trayward.web.look.locales import Tongues
+from trayward.web.look.on_paper import on_paper
+from trayward.web.look.said import Names
 
 AT = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
 
@@ -48,6 +51,25 @@ def loft(lived: Path, tmp_path: Path) -> Iterator[Farm]:
     shutil.copy(lived, tmp_path / "loft.sqlite")
     with Farm.open(tmp_path / "loft.sqlite") as farm:
         yield farm
+
+
+def test_a_record_that_is_due_stands_on_the_sheet_with_lines_for_its_figures(loft: Farm) -> None:
+    limits = {"temperature": (None, "5 C")}
+    loft.set_record_habit("cold room", area="walk-in", every="daily", limits=limits, at=AT)
+    loft.write_record("cleaning", {"item": "tables", "cleaner": "dish soap"}, area="packing", at=AT - timedelta(days=1))
+    loft.set_record_habit("cleaning", area="packing", every="daily", at=AT)
+    printed = round_paper(loft, AT)
+    rows = {row.row: number for number, row in enumerate(sheet_rows(loft, printed.sheet), start=1)}
+    text = " ".join(text_of(printed.pdf).split())
+    number = rows["record-cold-room-walk-in"]
+    assert re.search(rf"\b{number} Write down: Cold room temperature, walk-in Temperature, at most 5 C\.", text)
+    assert "if beyond it: done" in text
+    assert "As last time: What was cleaned: tables; Cleaner: dish soap." in text
+    es = Tongues().of("es_ES")
+    tongue = on_paper(es, Names(["walk-in", "packing"]).sayer(es.sayings, es.locale))
+    spanish = " ".join(text_of(round_paper(loft, AT, tongue=tongue).pdf).split())
+    assert "Anotar: Temperatura de la cámara fría, walk-in" in spanish
+    assert "Temperatura, como mucho 5 C" in spanish
 
 
 def test_numbers_on_the_sheet_are_those_of_the_round(loft: Farm) -> None:

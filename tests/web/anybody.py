@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -14,9 +16,9 @@ class Anybody:
     def __init__(self) -> None:
         self.is_now("Maren", "owner")
 
-    def is_now(self, name: str, role: Role) -> None:
-        """Who asks from now on."""
-        self._who = Who(name=name, role=role)
+    def is_now(self, name: str, role: Role, *, units: Literal["", "metric", "us"] = "") -> None:
+        """Who asks from now on, and in which units they read."""
+        self._who = Who(name=name, role=role, units=units)
 
     def anyone(self) -> bool:
         """Nobody is a stranger."""

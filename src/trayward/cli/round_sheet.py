@@ -10,6 +10,7 @@ from trayward.cli.given import Given
 from trayward.cli.show import stage_letter, wrapped
 from trayward.rounds.amount_words import amount_value, amounts_words
 from trayward.rounds.amounts import IF_YES
+from trayward.rounds.records import asked_words, can_be_ticked
 from trayward.rounds.types import Amount, Round, RoundRow
 from trayward.rounds.words import counted, day_words, listed
 
@@ -42,12 +43,14 @@ def show_round(given: Given, now: Round) -> None:
 def _answering(rows: Sequence[RoundRow]) -> str:
     """How to answer, by the example of a row that is there: a look if there is one."""
     row = next((row for row in rows if row.kind == "look"), rows[0])
+    if row.kind == "record" and not can_be_ticked(row.asks):
+        return f"When it is read: trayward round answer {row.number} read FIGURE. {_all_of(row)}"
     if row.kind != "look":
         return f"When it is done: trayward round answer {row.number} done. {_all_of(row)}"
     others = [word for word in LOOK_ANSWERS if word != "ready" or row.cue]
     return (
         f"Answer a look: trayward round answer {row.number} {others[0]} (or {', '.join(others[1:])}); "
-        f"a job: done; a cut: cut with the weight of each tray. {_all_of(row)}"
+        f"a job: done; a cut: cut with the weight of each tray; a reading: read with its figure. {_all_of(row)}"
     )
 
 
@@ -96,7 +99,8 @@ def show_row(given: Given, row: RoundRow, *, spaced: bool = True) -> None:
     amounts = amounts_words(row.amounts, given.units) if row.kind not in SAID_BY_DO else ""
     question = f"Question: {row.cue}" if row.cue else ""
     lots = f"From {listed(row.lots)}." if row.kind == "deliver" and row.lots else ""
-    for words in (question, amounts, lots, _where(row), row.why):
+    asked = asked_words(row.asks, given.units) if row.asks else ""
+    for words in (question, asked, amounts, lots, _where(row), row.why):
         if words:
             wrapped(INDENT + words, INDENT)
     if spaced:

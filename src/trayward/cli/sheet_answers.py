@@ -37,16 +37,26 @@ def answer_sheet(given: Given, rows: str, heard: Heard, options: Mapping[str, An
     answer(given, {"answers": told, "passed_over": []}, lambda: None)
 
 
+def record_said(row: RowTold, heard: Heard, options: Mapping[str, Any]) -> RowSaid:
+    """What is said to a row that asks for a hygiene record."""
+    from trayward.rounds.records import values_said
+
+    values = values_said(row.record, heard.read)
+    return RowSaid(done=heard.done, values=values, corrective=options["did"], note=options["note"])
+
+
 def _one(given: Given, row: RowTold, said: RowSaid) -> Receipt:
     return given.farm.answer_told(row, said, **given.said).receipt
 
 
 def _words(heard: Heard) -> list[str]:
     done = "done" if heard.done else "cut" if heard.cut else ""
-    return [word for word in (heard.cue, heard.moisture, heard.problem, done) if word]
+    return [word for word in (heard.cue, heard.moisture, heard.problem, done, " ".join(heard.read)) if word]
 
 
 def _said(given: Given, row: RowTold, heard: Heard, options: Mapping[str, Any]) -> RowSaid:
+    if row.kind == "record":
+        return record_said(row, heard, options)
     units, only = given.units, tuple(people.names(options["only"]) or ())
     grams = people.maybe(people.mass, options["grams"], units) if row.kind == "sow" else None
     return RowSaid(

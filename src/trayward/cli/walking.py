@@ -15,12 +15,13 @@ from trayward.cli.faults import as_json, exit_code
 from trayward.cli.given import Given, group
 from trayward.cli.numbers import WHOLE
 from trayward.cli.round_sheet import show_round, show_row
-from trayward.cli.sheet_answers import answer_sheet
+from trayward.cli.sheet_answers import answer_sheet, record_said
 from trayward.cli.show import answer, looks, receipt_json, wrapped
 from trayward.cli.shown import numbered, remember, row_by_name
 from trayward.desk.core import Receipt
 from trayward.errors import InputError, TraywardError
 from trayward.farm.entries import Moved, StageChanged, Watered
+from trayward.rounds.told import told_of
 from trayward.rounds.types import Round, RoundRow
 from trayward.rounds.words import counted, listed
 
@@ -46,7 +47,7 @@ def show_(given: Given, row: str) -> None:
 
 CUES: dict[str, Literal["ready", "not yet"]] = {"ready": "ready", "yes": "ready", "not-yet": "not yet", "no": "not yet"}
 MOISTURES: dict[str, Literal["moist", "dry"]] = {"moist": "moist", "dry": "dry"}
-ANSWERS_REMEDY = "Answer fine, moist, dry, ready, not-yet, problem WORD, done, or cut GRAMS."
+ANSWERS_REMEDY = "Answer fine, moist, dry, ready, not-yet, problem WORD, done, cut GRAMS, or read FIGURE."
 
 
 class Heard(NamedTuple):
@@ -59,6 +60,8 @@ class Heard(NamedTuple):
     cut: bool = False
     weights: tuple[str, ...] = ()
     looked: bool = False
+    read: tuple[str, ...] = ()
+    """Of a hygiene record: what was found, a figure or FIELD=VALUE."""
 
 
 def hear(words: Sequence[str]) -> Heard:
@@ -86,6 +89,8 @@ def hear(words: Sequence[str]) -> Heard:
             heard = heard._replace(looked=True)
         elif word == "cut":
             heard, left = heard._replace(cut=True, weights=tuple(left)), []
+        elif word == "read" and left:
+            heard, left = heard._replace(read=tuple(left)), []
         else:
             raise InputError("answer", word, "it is no answer to a row", ANSWERS_REMEDY)
     return heard
@@ -102,6 +107,7 @@ def hear(words: Sequence[str]) -> Heard:
 @click.option("--grams", metavar="WEIGHTS", help='Weights of a cut, or seed a tray. Example: "95, 101".')
 @click.option("--trays", type=WHOLE, help="How many were sown, if not all. Example: 2.")
 @click.option("--agent", default="", metavar="NAME", help='What kit was sanitised with. Example: "peroxyacetic acid".')
+@click.option("--did", default="", metavar="WORDS", help="Of a figure beyond its limit: what was done about it.")
 @click.option("--note", default="", metavar="WORDS", help='What else you saw. Example: "front corner thin".')
 @click.option("--sheet", default="", metavar="NAME", help="ROWS are those of a printed sheet. Example: 261127-0710.")
 def answer_(
@@ -113,20 +119,21 @@ def answer_(
     """Answer ROWS (3, or 1,2,5-7, or all, or a row's name) of the round as last shown.
 
     ANSWER is ready, not-yet, moist, dry, fine or problem WORD for what was seen; done for a job done as proposed
-    (sow, turn, strip, wash, sanitise, pack, deliver, discard); cut with the grams of each tray.
+    (sow, turn, strip, wash, sanitise, pack, deliver, discard); cut with the grams of each tray. A hygiene record: read
+    with a figure or FIELD=VALUE, or done where all is as last time.
     """
     heard = hear(words)
     if options["sheet"]:
         answer_sheet(given, rows, heard, options)
         return
     now = given.farm.round(given.at)
-    looks_only = not (heard.done or heard.cut)
+    looks_only = not (heard.done or heard.cut or heard.read)
     chosen = _chosen(given, now, rows, looks_only=looks_only)
     passed = _passed_over(now, rows) if looks_only else []
     answered: list[dict[str, Any]] = []
     for row in chosen:
         try:
-            receipt = unless_doubted(given, partial(_answer_one, given, row, heard, options))
+            receipt = unless_doubted(given, partial(_answer_one, given, now, row, heard, options))
         except TraywardError as error:
             if not answered:
                 raise
@@ -172,8 +179,13 @@ def _chosen(given: Given, now: Round, rows: str, *, looks_only: bool = False) ->
     ]
 
 
-def _answer_one(given: Given, row: RoundRow, heard: Heard, options: dict[str, Any]) -> Receipt:
-    """One row answered, or its job done, or its trays cut."""
+def _answer_one(given: Given, now: Round, row: RoundRow, heard: Heard, options: dict[str, Any]) -> Receipt:
+    """One row answered, or its job done, its trays cut, its record written down."""
+    if row.kind == "record" and (heard.done or heard.read):
+        told = told_of(row, now.round, now.at, given.settings)
+        return given.farm.answer_told(told, record_said(told, heard, options), **given.said).receipt
+    if heard.read:
+        raise InputError("row", row.row, "it is no hygiene record to read", ANSWERS_REMEDY)
     only, spots, units = people.names(options["only"]), people.names(options["spots"]), given.units
     seen = heard.cue or heard.moisture or heard.problem or heard.looked
     height = people.maybe(people.length, options["height"], units)
@@ -224,6 +236,7 @@ def _say(row: RoundRow, heard: Heard, receipt: Receipt) -> None:
         heard.problem,
         "done" if heard.done else "",
         "cut" if heard.cut else "",
+        " ".join(heard.read),
     ]
     named = f", {listed(receipt.names)}" if receipt.names else ""
     ids = listed([kept.entry.id[:8] for kept in receipt.kept], most=3)

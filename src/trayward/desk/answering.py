@@ -19,6 +19,7 @@ from trayward.desk.doubts import Doubts
 from trayward.desk.jobs import Jobs
 from trayward.desk.others import ANSWERS, JOBS, Other
 from trayward.desk.ports import Kept
+from trayward.desk.recording import Recording
 from trayward.desk.scale import Scale
 from trayward.errors import InputError
 from trayward.farm.entries import (
@@ -64,7 +65,7 @@ class _Found(NamedTuple):
     """They grew no more then, or nobody knows them."""
 
 
-class Answering(Jobs, Scale):
+class Answering(Jobs, Recording, Scale):
     """Answers by the row's name, the moment, and what the form carried."""
 
     def answer_told(self, told: RowTold, answer: RowSaid, **said: Unpack[Said]) -> Answered:
@@ -103,6 +104,8 @@ class Answering(Jobs, Scale):
 
     @worked_out(Body)
     def _keep_answer(self, told: RowTold, answer: RowSaid, others: Sequence[Other], **said: Unpack[Said]) -> Receipt:
+        if told.kind == "record":
+            return self._keep_record(told, answer, **said)
         if told.kind in JOBS:
             return self._keep_job(told, answer, others, **said)
         if told.kind == "strip":
@@ -127,6 +130,8 @@ class Answering(Jobs, Scale):
         between, or a cut that was asked about, does not keep them twice.
         """
         ends = answer.grams or answer.throw or (told.kind == "discard" and answer.done)
+        if told.kind == "record":
+            return ()  # A record has its own place for them.
         text = sentences(f"trouble seen: {answer.problem}" if answer.problem and answer.grams else "", answer.note)
         if not text or not (ends or told.kind in JOBS or told.kind == "strip"):
             return ()
@@ -137,6 +142,15 @@ class Answering(Jobs, Scale):
             return ()
         mine: Said = {**said, "ids": [entry_id]}
         return self.record(Note(text=text, about=tuple(about)), **mine).kept
+
+    def _keep_record(self, told: RowTold, answer: RowSaid, **said: Unpack[Said]) -> Receipt:
+        """What was read or done is a fact of its moment, whoever wrote it down, too; the rest is as last time."""
+        if not (answer.done or answer.values):
+            raise InputError("answer", "none", "a record says what was found or done", "Write it down, or say done.")
+        return self.write_record(
+            told.record, {**told.usual, **answer.values}, area=told.area, corrective=answer.corrective,
+            note=answer.note, **said,
+        )  # fmt: skip
 
     # Where the row stands as it was told -----------------------------------------------------------------------------
 

@@ -16,6 +16,7 @@ from trayward.farm.entries import (
     Discarded,
     Entry,
     Packed,
+    RecordWritten,
     RoundAnswered,
     Sanitised,
     SowingMade,
@@ -23,6 +24,7 @@ from trayward.farm.entries import (
     Stripped,
     Washed,
 )
+from trayward.farm.records import key_of
 from trayward.farm.settings import FarmSettings
 from trayward.rounds.told import RowTold
 from trayward.rounds.types import RowKind
@@ -39,10 +41,11 @@ ANSWERS: dict[RowKind, tuple[type[Body], ...]] = {
     "sanitise": (Sanitised,),
     "pack": (Packed,),
     "deliver": (Delivered,),
+    "record": (RecordWritten,),
 }
 """What answers a row of each kind, whoever says it."""
-JOBS: tuple[RowKind, ...] = ("sow", "wash", "sanitise", "pack", "deliver")
-"""Rows about kit, seed and goods; the others are about trays that stand."""
+JOBS: tuple[RowKind, ...] = ("sow", "wash", "sanitise", "pack", "deliver", "record")
+"""Rows about kit, seed, goods and records; the others are about trays that stand."""
 
 
 class Other(msgspec.Struct, frozen=True, kw_only=True):
@@ -75,6 +78,8 @@ class Others(DeskCore):
             Ids of the own answer, which is left out.
         """
         began, until = _window(told.round, at, self.settings(at))
+        # Of a record only one that counts for the same time, which may be one of several in a round, or of days ago.
+        began = told.opens or began
         struck, mine = self.book.struck(), {first_id(name) for name in ids}
         calls: dict[str, dict[str, Entry]] = {}
         for entry in self._answers_to(told, only):
@@ -98,6 +103,8 @@ def _same_job(told: RowTold, body: Body) -> bool:
     """Whether an entry does the row's job, and not another one of the same kind."""
     if isinstance(body, Delivered) and told.kind == "deliver":
         return bool({line.line for line in body.lines} & set(told.lines)) or not told.lines
+    if isinstance(body, RecordWritten):
+        return key_of(body.record.kind, body.record.area) == key_of(told.record, told.area)
     return True
 
 

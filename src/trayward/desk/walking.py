@@ -193,6 +193,9 @@ class Walking(Growing, Selling, Stores, Planning):
                 return self.deliver_due(row.customer, day, trays=mine, **said)
             case "discard":
                 return self.discard(mine, self._why_held(mine, said["at"]), **said)
+            case "record":
+                rule = "a record says what was found"
+                raise InputError("row", row.row, rule, "Answer it with its values.")
             case "cut":
                 raise InputError("row", row.row, "a cut wants the grams of each tray", "Say them: cut 95 101.")
         raise InputError("row", row.row, "it is a look, not a job", "Answer ready, not-yet, moist or dry.")

@@ -10,7 +10,7 @@ from itertools import pairwise
 import msgspec
 
 from trayward.errors import Finding
-from trayward.farm.calendar import local_day, zone
+from trayward.farm.calendar import day_start, local_day
 from trayward.farm.often import Often, due_moments, early
 from trayward.farm.records import Habit, RecordHeld, key_of
 from trayward.farm.repeats import occurrences
@@ -41,6 +41,8 @@ class RecordDue(msgspec.Struct, frozen=True, kw_only=True):
     """Of one with times: the first of them that is open."""
     late: bool = False
     """Whether it is overdue."""
+    opens: datetime
+    """From when on a record counts for the newest of what is due now."""
 
 
 class ReviewDue(msgspec.Struct, frozen=True, kw_only=True):
@@ -95,7 +97,7 @@ def _due_on_days(habit: Habit, settings: FarmSettings, last: datetime | None, at
     missed = sum(day < today for day in days)
     return RecordDue(
         kind=habit.kind, title=title_of(habit.kind), area=habit.area, since=days[0], missed=missed, last=last,
-        late=missed > 0,
+        late=missed > 0, opens=day_start(days[-1], settings),
     )  # fmt: skip
 
 
@@ -113,6 +115,7 @@ def _due_at_times(habit: Habit, settings: FarmSettings, last: datetime | None, a
     return RecordDue(
         kind=habit.kind, title=title_of(habit.kind), area=habit.area, since=local_day(opened[0], settings),
         missed=missed, last=last, due=opened[0], late=missed > 0 or at > opened[-1] + LATE,
+        opens=opened[-1] - before,
     )  # fmt: skip
 
 
@@ -129,38 +132,15 @@ def reviews_due(state: FarmState, settings: FarmSettings, today: date) -> tuple[
     return tuple(sorted(found, key=lambda each: (not each.held.record.outside, each.held.at, each.held.entry)))
 
 
-def record_findings(state: FarmState, settings: FarmSettings, at: datetime) -> tuple[Finding, ...]:
-    """What was missed and what waits too long for a review, for the round."""
-    found = []
-    for each in records_due(state, settings, at):
-        if each.late:
-            where = f", {each.area}" if each.area else ""
-            message = f"{each.title}{where}: not written down since {_day(each.since)}."
-            if each.due is not None:
-                clock = _clock(each.due, settings)
-                message = f"{each.title}{where}: not written down since {_day(each.since)}, {clock}."
-            found.append(Finding(code="record-missed", severity="odd", message=message, remedy="Write it down now."))
+def review_findings(state: FarmState, settings: FarmSettings, at: datetime) -> tuple[Finding, ...]:
+    """What waits too long for a review, for the round; records that are due are rows of it."""
     late = [each for each in reviews_due(state, settings, local_day(at, settings)) if each.overdue]
-    if late:
-        oldest = min(local_day(each.held.at, settings) for each in late)
-        message = f"Records to review: {len(late)}, the oldest of {_day(oldest)}."
-        remedy = "Whoever keeps the farm looks at them under Records."
-        found.append(Finding(code="record-review", severity="odd", message=message, remedy=remedy))
-    return tuple(found)
-
-
-def record_notes(state: FarmState, settings: FarmSettings, at: datetime) -> tuple[str, ...]:
-    """What is to be read on this walk, for the round: records that are due at a time and are not overdue."""
-    due = [each for each in records_due(state, settings, at) if each.due is not None and not each.late]
-    return tuple(
-        f"Write down: {each.title}{f', {each.area}' if each.area else ''}, due at {_clock(each.due, settings)}."
-        for each in due
-        if each.due is not None
-    )
-
-
-def _clock(at: datetime, settings: FarmSettings) -> str:
-    return f"{at.astimezone(zone(settings)):%H:%M}"
+    if not late:
+        return ()
+    oldest = min(local_day(each.held.at, settings) for each in late)
+    message = f"Records to review: {len(late)}, the oldest of {_day(oldest)}."
+    remedy = "Whoever keeps the farm looks at them under Records."
+    return (Finding(code="record-review", severity="odd", message=message, remedy=remedy),)
 
 
 def _day(day: date) -> str:

@@ -50,6 +50,8 @@ class Field(msgspec.Struct, frozen=True, kw_only=True):
     required: bool = False
     high: float | None = None
     """The most by the row's source, until the farm sets its own."""
+    steady: bool = False
+    """Usually the same from one time to the next, so that it is offered again; never what was found or measured."""
 
 
 class Kind(msgspec.Struct, frozen=True, kw_only=True):
@@ -87,6 +89,10 @@ def _words(name: str, title: str, *, required: bool = False) -> Field:
     return Field(name=name, title=title, required=required)
 
 
+def _steady(name: str, title: str, *, required: bool = False) -> Field:
+    return Field(name=name, title=title, required=required, steady=True)
+
+
 def _figure(name: str, title: str, unit: Unit = "", *, required: bool = False, high: float | None = None) -> Field:
     return Field(name=name, title=title, unit=unit, number=True, required=required, high=high)
 
@@ -98,7 +104,7 @@ _PH = _figure("ph", "pH")
 KINDS: Final[tuple[Kind, ...]] = (
     Kind(
         name="cold room", title="Cold room temperature", who="whoever reads it", when="as often as the farm sets",
-        fields=(_figure("temperature", "Temperature", "C", required=True), _words("thermometer", "Thermometer")),
+        fields=(_figure("temperature", "Temperature", "C", required=True), _steady("thermometer", "Thermometer")),
         corrective="hold or move what is in it; have it mended; read it again", area=False,
         source="common practice, no source; the limit is the farm's own",
     ),
@@ -106,8 +112,8 @@ KINDS: Final[tuple[Kind, ...]] = (
         name="cleaning", title="Cleaning and sanitising", who="whoever does it",
         when="each cleaning of tools used to harvest, pack or hold; rooms as the farm sets",
         fields=(
-            _words("item", "What was cleaned", required=True), _words("cleaner", "Cleaner", required=True),
-            _words("sanitiser", "Sanitiser"), _STRENGTH, _CONTACT, _figure("water", "Water temperature", "C"),
+            _steady("item", "What was cleaned", required=True), _steady("cleaner", "Cleaner", required=True),
+            _steady("sanitiser", "Sanitiser"), _STRENGTH, _CONTACT, _figure("water", "Water temperature", "C"),
         ),
         corrective="clean it again; hold affected lots", review=True, area=True,
         source="21 CFR 112.140(b), duties 112.123(d)", caution=CHEMICALS,
@@ -115,7 +121,7 @@ KINDS: Final[tuple[Kind, ...]] = (
     Kind(
         name="chemical use", title="Chemical use", who="whoever uses it", when="each use",
         fields=(
-            _words("product", "Product", required=True), _words("registration", "Registration number"),
+            _steady("product", "Product", required=True), _steady("registration", "Registration number"),
             _words("product lot", "Lot of the product"), _words("dose", "Dose", required=True),
             _STRENGTH, _PH, _CONTACT,
         ),
@@ -127,8 +133,8 @@ KINDS: Final[tuple[Kind, ...]] = (
         when="untreated ground water at or after harvest, for hands or contact surfaces: 4 times in the first season "
         "or year, then yearly while clean, 4 again after a failure",
         fields=(
-            _words("point", "Sample point", required=True), _words("method", "Method", required=True),
-            _words("laboratory", "Laboratory"),
+            _steady("point", "Sample point", required=True), _steady("method", "Method", required=True),
+            _steady("laboratory", "Laboratory"),
             _figure("e. coli", "Generic E. coli found", "in 100 ml", required=True, high=0.0),
         ),
         corrective="stop the use; fix it; test again", review=True,
@@ -137,7 +143,8 @@ KINDS: Final[tuple[Kind, ...]] = (
     Kind(
         name="public supply", title="Public water supply", who="grower", when="yearly",
         fields=(
-            _words("supplier", "Supplier", required=True), _words("document", "Results or certificate", required=True),
+            _steady("supplier", "Supplier", required=True),
+            _words("document", "Results or certificate", required=True),
         ),
         source="21 CFR 112.50(b)(6), 112.44(c) from memory",
     ),
@@ -166,7 +173,7 @@ KINDS: Final[tuple[Kind, ...]] = (
     Kind(
         name="water treatment", title="Water treatment", who="grower", when="as often as needed",
         fields=(
-            _words("method", "Method", required=True), _figure("free chlorine", "Free chlorine", "ppm"), _PH, _CONTACT,
+            _steady("method", "Method", required=True), _figure("free chlorine", "Free chlorine", "ppm"), _PH, _CONTACT,
         ),
         corrective="change of dose", review=True, source="21 CFR 112.46, 112.50(b)(10)-(11), partly seen",
         caution=CHEMICALS,

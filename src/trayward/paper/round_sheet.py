@@ -10,6 +10,7 @@ from trayward.paper.paper import Paper
 from trayward.paper.tongue import Tongue, later
 from trayward.rounds.amount_words import EXPECT, amount_value, amounts_words
 from trayward.rounds.amounts import CUT, IF_YES
+from trayward.rounds.records import asked_words, can_be_ticked
 from trayward.rounds.types import Amount, Round, RoundRow
 from trayward.rounds.words import sentence
 
@@ -79,12 +80,14 @@ def _rows(flow: Flow, rows: Sequence[RoundRow], units: ShownUnits) -> None:
 
 
 def _row(flow: Flow, row: RoundRow, units: ShownUnits) -> None:
-    blanks = list(_blanks(row, units))
+    blanks = list(_blanks(row, units, flow.tongue))
     number: Cell = (Words(words=str(row.number), bold=True, size=14.0), _letter(row))
     what: tuple[str | Words | Blank, ...] = tuple(_what(row, units, flow.tongue))
-    first: Cell = (*what, blanks[0]) if blanks else what
-    flow.row(number, first, Ticks(_ticks(row)), Blank(), ruled=len(blanks) < 2)
-    for place, blank in enumerate(blanks[1:], start=2):
+    # What one record says stands together; the weights of a long cut go on below.
+    beside = len(blanks) if row.kind == "record" else 1
+    first: Cell = (*what, *blanks[:beside]) if blanks else what
+    flow.row(number, first, Ticks(_ticks(row)), Blank(), ruled=len(blanks) <= beside)
+    for place, blank in enumerate(blanks[beside:], start=beside + 1):
         flow.row(f"{row.number}", (blank,), "", "", ruled=place == len(blanks))
 
 
@@ -100,6 +103,8 @@ def _ticks(row: RoundRow) -> tuple[str, ...]:
         return (ready, not_yet, dry, problem) if row.cue else (later("fine"), dry, problem)
     if row.kind == "cut":
         return (later("cut"), not_yet, problem)
+    if row.kind == "record" and not can_be_ticked(row.asks):
+        return (later("written down"),)
     return (done, not_yet, problem) if row.kind == "turn" else (done,)
 
 
@@ -111,6 +116,7 @@ def _what(row: RoundRow, units: ShownUnits, tongue: Tongue) -> Iterator[str | Wo
         parts += [tongue.said(row.cue), *_waters(row, units, tongue)]
     else:
         parts += [tongue.said(sentence(how)) if how else "", tongue.said(_amounts(row, units))]
+        parts.append(tongue.said(asked_words(row.asks, units)) if row.asks else "")
     parts.append(_going(row, tongue))
     if row.kind not in ("look", "turn"):
         parts.append(tongue.said(row.why))
@@ -153,7 +159,7 @@ def _amounts(row: RoundRow, units: ShownUnits) -> str:
     return amounts_words((amount for amount in row.amounts if amount.what != CUT), units)
 
 
-def _blanks(row: RoundRow, units: ShownUnits) -> Iterator[Blank]:
+def _blanks(row: RoundRow, units: ShownUnits, tongue: Tongue) -> Iterator[Blank]:
     """Lines to write on: the grams of each tray of a cut, what was sown, packed or washed if not as asked."""
     if row.kind == "cut":
         for first in range(0, len(row.trays), A_CHUNK):
@@ -162,6 +168,17 @@ def _blanks(row: RoundRow, units: ShownUnits) -> Iterator[Blank]:
         yield Blank(labels=(later("trays sown"), later("seed a tray")))
     elif row.kind in ("wash", "sanitise", "pack"):
         yield Blank(labels=(later("how many"),))
+    elif row.kind == "record":
+        yield from _record_blanks(row, units, tongue)
+
+
+def _record_blanks(row: RoundRow, units: ShownUnits, tongue: Tongue) -> Iterator[Blank]:
+    """A line for each thing that a record says anew, figures with their unit, and one for what was done about it."""
+    for each in row.asks:
+        if not each.usual and (each.required or each.number):
+            yield Blank(labels=(tongue.said(each.title),), unit=units.temperature if each.unit == "C" else each.unit)
+    if any(each.low is not None or each.high is not None for each in row.asks):
+        yield Blank(labels=(later("if beyond it: done"),))
 
 
 def _how(flow: Flow, rows: Iterable[RoundRow], units: ShownUnits) -> None:

@@ -11,12 +11,13 @@ from trayward.farm.calendar import is_work_day, zone
 from trayward.farm.recipes import Recipe
 from trayward.farm.spots import walking_shelves
 from trayward.farm.state import FarmState
-from trayward.hygiene.due import record_findings, record_notes
+from trayward.hygiene.due import review_findings
 from trayward.rounds.air import air_findings
 from trayward.rounds.amounts import mix_notes
 from trayward.rounds.goods import goods, stale_notes
 from trayward.rounds.hygiene import strip_rows, wash_rows
 from trayward.rounds.looks import LooksKept, tray_rows
+from trayward.rounds.records import record_rows
 from trayward.rounds.scene import Asked, Scene, make_scene, round_after, shelf_name, spot_order
 from trayward.rounds.sowing import soak_notes, sow_rows
 from trayward.rounds.types import Round, RoundRow, RowKind
@@ -24,8 +25,9 @@ from trayward.rounds.words import day_words
 from trayward.sensors.words import alarm_findings
 
 AT_A_SHELF: tuple[RowKind, ...] = ("discard", "look", "turn", "cut")
-AFTERWARDS: tuple[RowKind, ...] = ("strip", "sow", "pack", "deliver", "wash", "sanitise")
-"""What follows the walk, in this order; the last is washing, when all that gets dirty is."""
+AFTERWARDS: tuple[RowKind, ...] = ("strip", "sow", "pack", "deliver", "wash", "sanitise", "record")
+"""What follows the walk, in this order; washing comes when all that gets dirty is. Records that are due at a time of
+the day are not left to the end: they stand before the jobs."""
 
 OLD_PLAN_DAYS = 7
 """A kept plan older than this is worth making anew. [d]"""
@@ -49,10 +51,11 @@ def make_round(state: FarmState, outlook: Asked, at: datetime, *, kept: LooksKep
     Returns
     -------
     Round
-        Every growing tray that was not yet seen to in the present round is in exactly one row that looks at it, turns
-        it, cuts it or looks close for mould. Around them stand the jobs of the day: sow what the kept plan says, strip,
-        wash, pack, deliver. Overdue rows come first, each part in walking order. A row's name stays the same all
-        through the round; its number is its place in the list just made.
+        Every growing tray that was not yet seen to in the present round is in exactly one row that looks at it,
+        turns it, cuts it or looks close for mould. Around them stand the jobs of the day: sow what the kept
+        plan says, strip, wash, pack, deliver, and the hygiene records that are due. Overdue rows come first,
+        each part in walking order. A row's name stays the same all through the round; its number is its place
+        in the list just made.
 
     Raises
     ------
@@ -62,6 +65,7 @@ def make_round(state: FarmState, outlook: Asked, at: datetime, *, kept: LooksKep
     scene = make_scene(state, outlook, at)
     going_out = goods(scene)
     rows = [*tray_rows(scene, kept), *strip_rows(scene), *sow_rows(scene), *going_out.rows, *wash_rows(scene)]
+    rows += record_rows(scene)
     ordered = _numbered(sorted(rows, key=_Order(state)))
     return Round(
         round=scene.name,
@@ -80,10 +84,11 @@ class _Order:
         self._shelves = {shelf.name: place for place, shelf in enumerate(walking_shelves(state))}
 
     def __call__(self, row: RoundRow) -> tuple[bool, int, int, str, tuple[str, int, str], str]:
-        if row.kind in AT_A_SHELF:
+        if row.kind in AT_A_SHELF or (row.kind == "record" and row.place in self._shelves):
             place = self._shelves.get(row.place, len(self._shelves))
             return (not row.overdue, 0, place, row.place, spot_order(row.spots[0] if row.spots else None), row.row)
-        return (not row.overdue, 1, AFTERWARDS.index(row.kind), "", spot_order(None), row.row)
+        job = -1 if row.timed else AFTERWARDS.index(row.kind)
+        return (not row.overdue, 1, job, "", spot_order(None), row.row)
 
 
 def _numbered(rows: list[RoundRow]) -> tuple[RoundRow, ...]:
@@ -118,8 +123,7 @@ def _notes(scene: Scene, rows: tuple[RoundRow, ...]) -> list[str]:
     notes += stale_notes(scene)
     notes += mix_notes(scene.settings.water, _growing_recipes(scene.state))
     notes += [finding.sentence() for finding in air_findings(scene.state, scene.at)]
-    notes += record_notes(scene.state, scene.settings, scene.at)
-    notes += [finding.sentence() for finding in record_findings(scene.state, scene.settings, scene.at)]
+    notes += [finding.sentence() for finding in review_findings(scene.state, scene.settings, scene.at)]
     if not rows:
         begins = round_after(scene.settings, scene.at).astimezone(zone(scene.settings))
         notes.append(f"Nothing is due now. The next round begins {day_words(begins.date())}, {begins:%H:%M}.")

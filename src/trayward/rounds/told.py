@@ -56,12 +56,17 @@ class RowTold(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     count: int = 0
     due: date | None = None
     """Of a delivery: the day it is for."""
+    record: str = ""
+    area: str = ""
+    opens: datetime | None = None
+    usual: dict[str, str] = {}
+    """Of a record: what its fields said last time, where that is usually the same."""
     amounts: tuple[AmountTold, ...] = ()
 
     @property
     def job(self) -> tuple[str, ...]:
         """What a job is done to, as subjects of the book."""
-        named = {"kit": self.pool, "product": self.product, "customer": self.customer}
+        named = {"kit": self.pool, "product": self.product, "customer": self.customer, "record": self.record}
         return tuple(f"{kind}:{name}" for kind, name in named.items() if name) or (f"recipe:{self.recipe}",)
 
     def as_row(self) -> RoundRow:
@@ -70,7 +75,7 @@ class RowTold(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
             row=self.row, number=0, kind=self.kind, place=self.place, crop=self.crop, recipe=self.recipe,
             stage=self.stage, do=self.do, trays=self.trays, spots=self.spots, to=self.to, lots=self.lots,
             lines=self.lines, pool=self.pool, marks=self.marks, product=self.product, customer=self.customer,
-            count=self.count,
+            record=self.record, area=self.area, opens=self.opens, count=self.count,
             amounts=tuple(
                 Amount(what=each.what, value=each.value, unit=each.unit, each=each.each) for each in self.amounts
             ),
@@ -118,6 +123,10 @@ class RowSaid(msgspec.Struct, frozen=True, kw_only=True):
     """Of what was washed. [C]"""
     left_out: tuple[str, ...] = ()
     """Steps of the farm's washing that were not done."""
+    values: Mapping[str, float | str] = {}
+    """Of a hygiene record: field -> what was found, a figure in the field's unit or words with theirs."""
+    corrective: str = ""
+    """What was done where a figure lies beyond its limit."""
 
 
 def told_of(row: RoundRow, round_name: str, at: datetime, settings: FarmSettings) -> RowTold:
@@ -126,7 +135,8 @@ def told_of(row: RoundRow, round_name: str, at: datetime, settings: FarmSettings
         round=round_name, row=row.row, kind=row.kind, do=row.do.partition(". ")[0].rstrip("."), place=row.place,
         crop=row.crop, recipe=row.recipe, stage=row.stage, trays=row.trays, spots=row.spots, to=row.to, lots=row.lots,
         lines=row.lines, pool=row.pool, marks=row.marks, product=row.product, customer=row.customer, count=row.count,
-        due=due_day(row, at, settings) if row.kind == "deliver" else None,
+        due=due_day(row, at, settings) if row.kind == "deliver" else None, record=row.record, area=row.area,
+        opens=row.opens, usual={each.field: each.usual for each in row.asks if each.usual},
         amounts=tuple(
             AmountTold(what=each.what, value=each.value, unit=each.unit, each=each.each)
             for each in row.amounts

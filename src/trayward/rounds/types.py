@@ -7,7 +7,9 @@ from typing import Literal
 
 import msgspec
 
-RowKind = Literal["look", "turn", "sow", "cut", "strip", "wash", "sanitise", "pack", "deliver", "discard"]
+RowKind = Literal[
+    "look", "turn", "sow", "cut", "strip", "wash", "sanitise", "pack", "deliver", "discard", "record"
+]  # fmt: skip
 
 
 class Amount(msgspec.Struct, frozen=True, kw_only=True):
@@ -19,6 +21,22 @@ class Amount(msgspec.Struct, frozen=True, kw_only=True):
     each: bool = True
     """True: for each tray; False: for the row as a whole."""
     note: str = ""
+
+
+class FieldAsked(msgspec.Struct, frozen=True, kw_only=True):
+    """Something a hygiene record is to say."""
+
+    field: str
+    title: str
+    unit: str = ""
+    number: bool = False
+    required: bool = False
+    low: float | None = None
+    """The least within the limits, in `unit`."""
+    high: float | None = None
+    """The most within them."""
+    usual: str = ""
+    """What it said last time, where that is usually the same."""
 
 
 class RoundRow(msgspec.Struct, frozen=True, kw_only=True):
@@ -54,6 +72,16 @@ class RoundRow(msgspec.Struct, frozen=True, kw_only=True):
     """What to pack."""
     customer: str = ""
     """Whom it goes to."""
+    record: str = ""
+    """The kind of hygiene record to write down."""
+    area: str = ""
+    """Where it is about."""
+    asks: tuple[FieldAsked, ...] = ()
+    """What the record is to say."""
+    opens: datetime | None = None
+    """Of a record: from when on one that is written down counts for this row."""
+    timed: bool = False
+    """Whether the record is due at a time of the day."""
     count: int = 0
     """Trays to sow, things to wash, packs to fill; 0 where `trays` says it."""
     overdue: bool = False

@@ -11,6 +11,7 @@ import pytest
 
 from tests.web.anybody import Anybody
 from tests.web.conftest import Pages, words_of
+from tests.web.round.test_round import rows_of
 from trayward import Farm
 
 ROOM = {"kind": "cold room", "area": "Cold room 1"}
@@ -133,6 +134,82 @@ def test_the_owner_reviews_and_a_hand_may_not(asked: Pages, farm: Farm, people: 
     assert asked.post("/records/review", {"entry": entry}, page="/records").status_code == 303
     assert "reviewed by Maren" in words_of(asked.get("/records"))
     assert farm.reviews_due(asked.clock.at) == ()
+
+
+# On the round ---------------------------------------------------------------------------------------------------------
+
+
+def round_row(pages: Pages, record: str = "cold-room-cold-room-1") -> tuple[str, str]:
+    name = f"record-{record}"
+    return name, rows_of(pages.get("/round").text)[name]
+
+
+def test_what_is_due_is_read_and_written_down_on_the_round_itself(asked: Pages, farm: Farm) -> None:
+    name, told = round_row(asked)
+    words = words_of(asked.get("/round"))
+    assert "Write down: Cold room temperature, Cold room 1" in words
+    assert "Limit: at most 5 C" in words
+    form = {"_form": name, "row": told, "answer": "done", "said_temperature": "9 C"}
+    refused = asked.post("/round/answer", form, page="/round")
+    assert refused.status_code == 422
+    assert 'value="9 C"' in refused.text
+    assert "lies beyond the limit, at most 5 C" in words_of(refused)
+    assert asked.post("/round/answer", {**form, "corrective": "moved the crates"}, page="/round").status_code == 303
+    (shown,) = farm.records(asked.clock.at.date(), asked.clock.at.date(), at=asked.clock.at)
+    assert (shown.record.corrective, shown.record.area) == ("moved the crates", "Cold room 1")
+    after = asked.get("/round")
+    assert name not in rows_of(after.text)
+    assert "Temperature 9 C" in words_of(after)
+
+
+def test_whoever_reads_fahrenheit_is_asked_in_it(asked: Pages, farm: Farm, people: Anybody) -> None:
+    people.is_now("Maren", "owner", units="us")
+    page = asked.get("/round")
+    assert 'data-high="41.0"' in page.text
+    assert "Limit: at most 41 F" in words_of(page)
+    name, told = round_row(asked)
+    asked.post("/round/answer", {"_form": name, "row": told, "answer": "done", "said_temperature": "39"}, page="/round")
+    (shown,) = farm.records(asked.clock.at.date(), asked.clock.at.date(), at=asked.clock.at)
+    assert shown.record.values[0].value == 3.89
+
+
+def test_a_reading_said_on_the_round_without_signal_lands_at_its_own_time(asked: Pages, farm: Farm) -> None:
+    _, told = round_row(asked)
+    said = asked.clock.at
+    asked.clock.forward(hours=2)
+    name = "11111111-2222-4333-8444-666666666666"
+    for _ in range(2):
+        form = {"row": told, "answer": "done", "said_temperature": "4"}
+        assert asked.send("/round/answer", form, said=said, name=name).status_code < 400
+    found = farm.records(said.date(), said.date(), at=asked.clock.at)
+    assert [(each.at, each.entry, each.record.area) for each in found] == [(said, name, "Cold room 1")]
+
+
+def test_a_cleaning_is_offered_as_it_was_last_time_in_spanish_too(pages: Pages, farm: Farm) -> None:
+    day = pages.clock.at - timedelta(days=1)
+    farm.write_record("cleaning", {"item": "tables", "cleaner": "dish soap"}, area="packing room", at=day)
+    farm.set_record_habit("cleaning", area="packing room", every="daily", at=pages.clock.at)
+    name, told = round_row(pages, "cleaning-packing-room")
+    assert 'value="tables"' in pages.get("/round").text
+    form = {"_form": name, "row": told, "answer": "done", "said_item": "tables", "said_cleaner": "dish soap"}
+    assert pages.post("/round/answer", form, page="/round").status_code == 303
+    pages.get("/about?lang=es")
+    pages.clock.forward(days=1)
+    words = words_of(pages.get("/round"))
+    assert "Limpiar: packing room" in words
+    assert "como la última vez" in words
+
+
+def test_a_program_writes_a_record_down_by_its_row(asked: Pages, farm: Farm) -> None:
+    rows = asked.get("/api/1/round").json()["rows"]
+    row = next(each["row"] for each in rows if each["row"]["kind"] == "record")
+    assert next((each["field"], each["unit"], each.get("high")) for each in row["asks"]) == ("temperature", "C", 5.0)
+    told = {"row": row["row"], "values": {"temperature": 9.0}}
+    refused = asked.client.post("/api/1/round/do", json=told)
+    assert refused.status_code == 422
+    assert refused.json()["error"]["thing"] == "corrective"
+    assert asked.client.post("/api/1/round/do", json={**told, "corrective": "moved it"}).status_code in (200, 201)
+    assert farm.records_due(asked.clock.at) == ()
 
 
 def test_a_reader_writes_nothing_down(asked: Pages, people: Anybody) -> None:

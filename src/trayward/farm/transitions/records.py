@@ -50,7 +50,9 @@ def limit_words(value: Value) -> str:
 
 def apply_record(state: FarmState, body: RecordWritten, entry: Entry) -> None:
     told = body.record
-    state.records_last[key_of(told.kind, told.area)] = entry.at
+    key = key_of(told.kind, told.area)
+    state.records_last[key] = entry.at
+    state.records_words[key] = {value.field: value.value for value in told.values if isinstance(value.value, str)}
     if told.review_days is not None or told.outside:
         state.records_open[entry.id] = RecordHeld(entry=entry.id, at=entry.at, by=entry.by, record=told)
 

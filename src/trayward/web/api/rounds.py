@@ -17,6 +17,7 @@ from trayward.web.api.telling import Count, Grams, Millilitres, Name, Names, Tel
 from trayward.web.ask import Ask
 
 Share = Annotated[float, msgspec.Meta(ge=0, le=1)]
+Figure = Annotated[float, msgspec.Meta(ge=-1e9, le=1e9)]
 Height = Annotated[float, msgspec.Meta(ge=0, le=10_000)]
 
 
@@ -84,6 +85,10 @@ class DoRow(Telling, frozen=True, kw_only=True):
     rinse_c: Annotated[float, msgspec.Meta(ge=0, le=100)] | None = None
     """Of what was washed. [C]"""
     left_out: tuple[Name, ...] = ()
+    values: dict[str, Figure | Words] = msgspec.field(default_factory=dict)
+    """Of a hygiene record: field -> a figure in the field's unit, or words; words of a figure may carry a unit."""
+    corrective: Words = ""
+    """What was done where a figure lies beyond its limit."""
     """Steps of the farm's washing that were not done."""
     note: Words = ""
 
@@ -129,6 +134,7 @@ def _do(ask: Ask, told: DoRow, said: Said) -> Answered:
         done=True, only=told.only, count=told.count, grams_per_tray=told.grams_per_tray, spots=told.spots,
         agent=told.agent, strength_ppm=told.strength_ppm, contact_min=told.contact_min, water_c=told.water_c,
         marks=told.marks, soap=told.soap, rinse_c=told.rinse_c, left_out=told.left_out, note=told.note,
+        values=told.values, corrective=told.corrective,
     )  # fmt: skip
     return ask.farm.answer_told(_row(ask, told.row), answer, **said)
 

@@ -89,7 +89,7 @@ def sheet_page(ask: Ask) -> Response:
     name = ask.query.need("name", "It stands at the foot of the sheet.").strip()
     rows, asks = sheet_rows(ask.farm, name), sheet_questions(ask.farm, name)
     still = {row.row for row in ask.farm.round_soon(ask.at).rows}
-    shown = sheet_rows_of(rows, asks, still)
+    shown = sheet_rows_of(rows, asks, still, ask.farm.state(ask.at), ask.units)
     return ask.show(
         "paper/sheet.html", name=name, of=rows[0].round if rows else "",
         open_rows=[row for row in shown if row.open], others=[row for row in shown if not row.open],

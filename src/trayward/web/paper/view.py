@@ -9,12 +9,15 @@ import msgspec
 
 from trayward.farm.calendar import local_day
 from trayward.farm.entries import Delivered, Entry
-from trayward.farm.settings import FarmSettings
+from trayward.farm.settings import FarmSettings, ShownUnits
 from trayward.farm.state import FarmState
+from trayward.hygiene.kinds import known_kind
 from trayward.paper.label_sheets import ROLLS, SHEETS
 from trayward.paper.page import A4, LETTER
 from trayward.paper.paper import size_name
+from trayward.rounds.records import asks_of
 from trayward.rounds.told import RowTold, write_told
+from trayward.web.records.view import FieldShown, fields_of
 
 NEWEST = 8
 """Deliveries and invoices that are listed."""
@@ -89,9 +92,15 @@ class SheetRow(msgspec.Struct, frozen=True, kw_only=True):
     """What its form carries."""
     open: bool
     """Whether the round of now still asks for it."""
+    fields: tuple[FieldShown, ...] = ()
+    """Of a record: what it says."""
+    corrective: str = ""
+    """Of a record: what is usually done where something was not right."""
 
 
-def sheet_rows_of(rows: Sequence[RowTold], asks: Collection[int], still: Collection[str]) -> tuple[SheetRow, ...]:
+def sheet_rows_of(
+    rows: Sequence[RowTold], asks: Collection[int], still: Collection[str], state: FarmState, units: ShownUnits
+) -> tuple[SheetRow, ...]:
     """A sheet's rows; `still` are the names of those the round of now has."""
     return tuple(
         SheetRow(
@@ -105,6 +114,16 @@ def sheet_rows_of(rows: Sequence[RowTold], asks: Collection[int], still: Collect
             asks=number in asks,
             told=write_told(row),
             open=row.row in still,
+            fields=_fields(row, state, units),
+            corrective=kind.corrective if (kind := known_kind(row.record)) is not None else "",
         )
         for number, row in enumerate(rows, start=1)
     )
+
+
+def _fields(row: RowTold, state: FarmState, units: ShownUnits) -> tuple[FieldShown, ...]:
+    """What a record says, with what it said last time as the sheet has it."""
+    kind = known_kind(row.record)
+    asks = asks_of(state, kind, row.area) if kind is not None else ()
+    printed = (msgspec.structs.replace(each, usual=row.usual.get(each.field, "")) for each in asks)
+    return fields_of(tuple(printed), units)

@@ -9,14 +9,13 @@ from urllib.parse import urlencode
 
 from starlette.responses import Response
 
-from trayward.farm.records import Habit, key_of
-from trayward.hygiene.kinds import CHECKED, KINDS, Kind, kind_named
+from trayward.hygiene.kinds import CHECKED, KINDS, kind_named
 from trayward.hygiene.pack import RECENT, outside_first
 from trayward.hygiene.words import basis_words, habit_words
 from trayward.paper.inspection_sheet import inspection_sheet, pack_files
-from trayward.units import parse_temperature
+from trayward.rounds.records import asks_of
 from trayward.web.ask import Ask
-from trayward.web.records.view import fields_of, form_name, found_of, to_review
+from trayward.web.records.view import fields_of, found_of, to_review, values_typed
 from trayward.web.routing import act, page
 
 MOST = 100
@@ -46,29 +45,17 @@ def _days(ask: Ask) -> tuple[date, date]:
 def form_page(ask: Ask) -> Response:
     """The form of one kind, made from its fields."""
     kind, area = kind_named(ask.query.need("kind", "Choose a kind.")), ask.query.text("area")
-    habit = _habit(ask, kind, area)
+    asks = asks_of(ask.farm.state(ask.at), kind, area)
     return ask.show(
-        "records/form.html", kind=kind, area=area, fields=fields_of(kind, habit, ask.units), basis=basis_words(kind),
-        habit=habit,
-    )  # fmt: skip
-
-
-def _habit(ask: Ask, kind: Kind, area: str) -> Habit | None:
-    return ask.farm.state(ask.at).record_habits.get(key_of(kind.name, area))
+        "records/form.html", kind=kind, area=area, fields=fields_of(asks, ask.units), basis=basis_words(kind)
+    )
 
 
 def write(ask: Ask) -> Response:
     """Write a record down."""
     form = ask.form
     kind = kind_named(form.need("kind"))
-    values: dict[str, str | float] = {}
-    for each in kind.fields:
-        if form.has(form_name(each)):
-            name = form_name(each)
-            # A bare number is in the degrees this person reads.
-            said, degrees = form.text(name), ask.units.temperature
-            is_warmth = each.unit == "C"
-            values[each.name] = parse_temperature(said, default=degrees, name=each.name) if is_warmth else said
+    values = values_typed(form, kind, ask.units)
     receipt = ask.farm.write_record(
         kind.name, values, area=form.text("area"), about=form.text("about").split(","),
         corrective=form.text("corrective"), note=form.text("note"), **ask.said,

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 import msgspec
 
-from trayward.farm.records import Habit
 from trayward.farm.settings import ShownUnits
 from trayward.hygiene.due import ReviewDue
-from trayward.hygiene.kinds import Field, Kind, limits_of
+from trayward.hygiene.kinds import Kind
 from trayward.hygiene.pack import RecordShown
 from trayward.hygiene.words import Piece, figure_words, limit_words, record_pieces
+from trayward.rounds.records import shown_limit
+from trayward.rounds.types import FieldAsked
+from trayward.units import parse_temperature
 from trayward.web.faults import as_field
+from trayward.web.typed import Typed
 
 SAID = "said_"
 
@@ -27,6 +31,11 @@ class FieldShown(msgspec.Struct, frozen=True, kw_only=True):
     required: bool
     unit: str
     limit: str = ""
+    low: float | None = None
+    high: float | None = None
+    """The limits in the unit that is typed."""
+    usual: str = ""
+    """What it said last time, where that is usually the same."""
 
 
 class FoundShown(msgspec.Struct, frozen=True, kw_only=True):
@@ -43,35 +52,52 @@ class ToReview(msgspec.Struct, frozen=True, kw_only=True):
     words: tuple[Piece, ...]
 
 
-def form_name(field: Field) -> str:
+def form_name(field: str) -> str:
     """
     What a field is called in a form.
 
     Examples
     --------
-    >>> form_name(Field(name="e. coli", title="E. coli"))
+    >>> form_name("e. coli")
     'said_e_coli'
     """
-    return SAID + re.sub(r"\W+", "_", field.name).strip("_")
+    return SAID + re.sub(r"\W+", "_", field).strip("_")
 
 
-def fields_of(kind: Kind, habit: Habit | None, units: ShownUnits) -> tuple[FieldShown, ...]:
-    """The fields of a kind, a limit beside each that has one."""
+def fields_of(asks: Sequence[FieldAsked], units: ShownUnits) -> tuple[FieldShown, ...]:
+    """The fields of a record, a limit beside each that has one."""
     return tuple(
         FieldShown(
-            name=form_name(each), field=as_field(each.name), title=each.title, number=each.number,
-            required=each.required,
-            unit=units.temperature if each.unit == "C" else each.unit, limit=_limit(each, habit, units),
+            name=form_name(each.field), field=as_field(each.field), title=each.title, number=each.number,
+            required=each.required, unit=units.temperature if each.unit == "C" else each.unit,
+            limit=_limit(each, units), low=_end(each.low, each, units), high=_end(each.high, each, units),
+            usual=each.usual,
         )
-        for each in kind.fields
+        for each in asks
     )  # fmt: skip
 
 
-def _limit(field: Field, habit: Habit | None, units: ShownUnits) -> str:
-    low, high = limits_of(field, habit)
-    if low is not None and high is not None:
-        return f"{figure_words(low, field.unit, units)} to {figure_words(high, field.unit, units)}"
-    return limit_words(low, high, field.unit, units)
+def _limit(each: FieldAsked, units: ShownUnits) -> str:
+    if each.low is not None and each.high is not None:
+        return f"{figure_words(each.low, each.unit, units)} to {figure_words(each.high, each.unit, units)}"
+    return limit_words(each.low, each.high, each.unit, units)
+
+
+def _end(value: float | None, each: FieldAsked, units: ShownUnits) -> float | None:
+    """A limit in the unit that is typed."""
+    return None if value is None else shown_limit(value, each.unit, units)
+
+
+def values_typed(form: Typed, kind: Kind, units: ShownUnits) -> dict[str, str | float]:
+    """What was typed into the fields of a record; a bare number is in the degrees this person reads."""
+    values: dict[str, str | float] = {}
+    for each in kind.fields:
+        name = form_name(each.name)
+        if form.has(name):
+            said, degrees = form.text(name), units.temperature
+            warmth = round(parse_temperature(said, default=degrees, name=each.name), 2) if each.unit == "C" else None
+            values[each.name] = said if warmth is None else warmth
+    return values
 
 
 def found_of(records: list[RecordShown], units: ShownUnits) -> list[FoundShown]:

@@ -18,6 +18,7 @@ from trayward.farm.entries import (
     Note,
     Packed,
     Photo,
+    RecordWritten,
     RoundAnswered,
     Sanitised,
     SowingMade,
@@ -33,7 +34,8 @@ from trayward.rounds.words import sentence
 NEWEST = 600
 """So many of the newest entries of a round are shown; the book has them all. [-]"""
 
-JOBS: tuple[type[Body], ...] = (SowingMade, Cut, Discarded, Stripped, Packed, Delivered, Washed, Sanitised)
+JOBS: tuple[type[Body], ...] = (SowingMade, Cut, Discarded, Stripped, Packed, Delivered, Washed, Sanitised,
+                                RecordWritten)  # fmt: skip
 SAID: tuple[type[Body], ...] = (RoundAnswered, StageChanged, Note, Photo, *JOBS)
 """What an answer on the round says first."""
 WITH_IT: tuple[type[Body], ...] = (Watered, Moved, StageChanged)

@@ -179,7 +179,7 @@ def answer(ask: Ask) -> Response:
     told = read_told(ask.form.need("row"))
     if ask.form.text("answer") == "photo":
         return _photo_alone(ask, told)
-    said = answer_of(ask.form, told)
+    said = answer_of(ask.form, told, ask.units)
     photo = photo_too(ask, about_of(ask.form, told), f"{told.round} {told.row}")
     answered = ask.farm.answer_told(told, said, **ask.said)
     findings = (*others_findings(ask, answered.others), *answered.receipt.findings)

@@ -7,12 +7,16 @@ from collections.abc import Sequence
 from trayward.desk.answering import Answered
 from trayward.desk.others import Other
 from trayward.errors import Finding, InputError
-from trayward.farm.entries import Cut, Moved, SowingMade, StageChanged, Watered
+from trayward.farm.entries import Cut, Moved, RecordWritten, SowingMade, StageChanged, Watered
 from trayward.farm.kit_marks import read_marks
+from trayward.farm.settings import ShownUnits
+from trayward.hygiene.kinds import known_kind
+from trayward.hygiene.words import values_words
 from trayward.rounds.entry_words import entry_words
 from trayward.rounds.told import RowSaid, RowTold
 from trayward.rounds.words import listed, sentence
 from trayward.web.ask import Ask
+from trayward.web.records.view import values_typed
 from trayward.web.typed import Typed
 
 WEIGHT = "grams-"
@@ -33,7 +37,7 @@ LOOKS: dict[str, RowSaid] = {
 """Answers of one tap about trays."""
 
 
-def answer_of(form: Typed, told: RowTold) -> RowSaid:
+def answer_of(form: Typed, told: RowTold, units: ShownUnits) -> RowSaid:
     """
     What a row's form says.
 
@@ -70,6 +74,8 @@ def answer_of(form: Typed, told: RowTold) -> RowSaid:
         marks=read_marks(form.text("marks")),
         soap=form.text("soap"),
         rinse_c=form.maybe(form.temperature, "rinse"),
+        values=values_typed(form, kind, units) if (kind := known_kind(told.record)) is not None else {},
+        corrective=form.text("corrective"),
     )
 
 
@@ -122,6 +128,8 @@ def came_of(ask: Ask, told: RowTold, answered: Answered) -> str:
             parts.append(ask._("sown as %(name)s on %(spots)s", name=body.sowing, spots=spots or "the bench"))
         elif isinstance(body, Cut):
             parts.append(entry_words(body, ask.units))
+        elif isinstance(body, RecordWritten):
+            parts.append(values_words(body.record, ask.units))
         elif isinstance(body, StageChanged):
             parts.append(ask._("now %(stage)s", stage=ask._(body.stage)))
         elif isinstance(body, Moved):

@@ -13,11 +13,18 @@ from trayward.farm.places import Shelf
 from trayward.farm.settings import FarmSettings, ShownUnits
 from trayward.farm.spots import walking_shelves
 from trayward.farm.state import FarmState
+from trayward.hygiene.kinds import known_kind
 from trayward.rounds.amount_words import EXPECT, KIT, LOT, SPOON, amount_value
 from trayward.rounds.amounts import CUT, FEED_PH, IF_YES
+from trayward.rounds.goods import COLD_ROOM, PACK_PLACE
+from trayward.rounds.hygiene import WASH_PLACE
+from trayward.rounds.records import RECORDS_PLACE
+from trayward.rounds.scene import BENCH
+from trayward.rounds.sowing import SOWING_PLACE
 from trayward.rounds.told import told_of, write_told
 from trayward.rounds.types import Amount, Round, RoundRow
 from trayward.rounds.words import sentence
+from trayward.web.records.view import FieldShown, fields_of
 
 WHOLE_ROUND = 130
 """A farm of no more spots than this has its whole round on one page."""
@@ -66,6 +73,12 @@ class RowShown(msgspec.Struct, frozen=True, kw_only=True):
     waters: bool
     """Whether trays of it may be dry."""
     minutes: float
+    fields: tuple[FieldShown, ...] = ()
+    """Of a record: what it says."""
+    limited: bool = False
+    """Of a record: whether any of it has a limit."""
+    corrective: str = ""
+    """Of a record: what is usually done where something was not right."""
     last: bool
     """Whether its trays wait to be cut, so that no answer calls them ready."""
 
@@ -190,6 +203,9 @@ def row_shown(row: RoundRow, present: Round, state: FarmState, units: ShownUnits
         seed_g=each,
         waters=any(amount.unit == "ml" for amount in row.amounts),
         minutes=row.minutes,
+        fields=fields_of(row.asks, units),
+        limited=any(each.low is not None or each.high is not None for each in row.asks),
+        corrective=kind.corrective if (kind := known_kind(row.record)) is not None else "",
         last=recipe is not None and bool(recipe.stages) and recipe.stages[-1].name == row.stage,
     )
 
@@ -274,7 +290,9 @@ class Layout:
         if row.overdue and self._whole:
             return OVERDUE
         shelf = self._shelves.get(row.place)
-        return shelf.rack if shelf is not None else row.place
+        if shelf is not None:
+            return shelf.rack
+        return f"{PLACE}{row.place}" if row.kind == "record" and row.place not in TABLES else row.place
 
     def pages(self, key: str) -> int:
         """How many pages a part has: one, but for very many jobs."""
@@ -282,6 +300,10 @@ class Layout:
         return max(1, -(-rows // PART_ROWS)) if key in (OVERDUE, JOBS) else 1
 
 
+TABLES = (BENCH, SOWING_PLACE, PACK_PLACE, COLD_ROOM, WASH_PLACE, RECORDS_PLACE)
+"""Places of jobs that have a name of ours."""
+PLACE = "place: "
+"""Begins the name of a group at a place that the farm named for its records, and that is no rack."""
 SHELVES = "shelves "
 """Begins the name of a part that is no whole rack."""
 

@@ -19,6 +19,7 @@ function begin() {
     if (THUMB.matches) for (const each of fieldsOf(pad)) each.inputMode = "none";
     show(pad);
   }
+  for (const asked of document.querySelectorAll("[data-corrective]")) weigh(asked.closest("form"));
 }
 
 // What was weighed stays on the phone until it is sent, also when the page is loaded anew.
@@ -186,6 +187,27 @@ addEventListener(
 // Kept on the phone to be sent, or on its way without that: the fields need not be kept any more.
 document.addEventListener("trayward:kept", (event) => event.target.querySelectorAll("[data-pad]").forEach(forget));
 document.addEventListener("submit", (event) => !event.defaultPrevented && event.target.querySelectorAll("[data-pad]").forEach(forget));
+
+// A figure beyond its limit: what was done about it is asked for here, for a phone without signal cannot be asked later.
+const beyond = (field, limits) => {
+  const value = Number.parseFloat(field.value.replace(",", "."));
+  return value < Number.parseFloat(limits.low ?? "-Infinity") || value > Number.parseFloat(limits.high ?? "Infinity");
+};
+
+function weigh(form) {
+  const asked = form.querySelector("[data-corrective]");
+  const figures = [...form.querySelectorAll("[data-limits] input")];
+  if (!asked || !figures.length) return;
+  const words = asked.querySelector("textarea");
+  const needed = figures.some((each) => beyond(each, each.closest("[data-limits]").dataset));
+  asked.hidden = !needed && !words.value && !asked.querySelector(".wrong");
+  words.required = needed;
+}
+
+document.addEventListener("input", (event) => {
+  const form = event.target.closest?.("form");
+  if (form && event.target.closest("[data-limits]")) weigh(form);
+});
 
 // Words that point to a fold open it.
 document.addEventListener("click", (event) => {
