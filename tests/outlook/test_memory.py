@@ -9,6 +9,7 @@ import msgspec
 import pytest
 
 from benchmarks import books
+from trayward.farm.copying import copied
 from trayward.farm.fold import fold
 from trayward.farm.settings import RoundTime
 from trayward.farm.state import FarmState
@@ -137,6 +138,28 @@ def test_what_was_kept_is_not_told_twice_when_the_book_is_folded_again() -> None
     again = fold(books.entries(6_000, spots=96))
     assert same(again, memory)
     assert len(memory.lessons(again).yields.rows) == len(Memory().lessons(again).yields.rows)
+
+
+def test_a_state_that_begins_with_the_same_trays_is_read_on_and_another_from_its_start() -> None:
+    """What is said late makes another state, of nearly the same things."""
+    entries = books.entries(6_000, spots=96)
+    state = fold(islice(entries, 5_000))
+    memory, read = Memory(), list[str]()
+    memory.lessons(state)
+    later, more = copied(state), [*state.ended]
+    fold(entries, start=later)
+    with pytest.MonkeyPatch.context() as patch:
+        reading = RowReader.read
+        patch.setattr(
+            RowReader, "read", lambda self, tray, rows: (read.append(tray.tray), reading(self, tray, rows))[1]
+        )
+        memory.lessons(later)
+    assert set(read) == {*later.trays, *later.ended} - {*more}
+    assert same(later, memory)
+    other = copied(later)
+    tray = next(tray for tray in other.ended.values() if tray.grams)
+    other.ended[tray.tray] = msgspec.structs.replace(tray, grams=(tray.grams or 0.0) * 0.5)
+    assert same(other, memory), "all is read again"
 
 
 def test_what_cannot_be_read_is_as_if_nothing_had_been_kept() -> None:

@@ -21,7 +21,7 @@ class Left(NamedTuple):
 
     at: datetime
     number: int
-    tray: Tray
+    tray: str
 
 
 class TraysLeft:
@@ -40,11 +40,11 @@ class TraysLeft:
         for tray in trays:
             if tray.ended_at is not None:
                 # Nearly in order: what left last is done with among the last.
-                insort(found, Left(tray.ended_at, self._count, tray), key=_when)
+                insort(found, Left(tray.ended_at, self._count, tray.tray), key=_when)
             self._count += 1
         self._left = found
         late = found[bisect_left(found, begin, key=lambda each: each.at) :]
-        return [each.tray for each in sorted(late, key=lambda each: each.number)]
+        return [state.ended[each.tray] for each in sorted(late, key=lambda each: each.number)]
 
 
 def _when(left: Left) -> tuple[datetime, int]:

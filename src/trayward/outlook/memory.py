@@ -21,8 +21,9 @@ import numpy as np
 from msgspec.structs import astuple
 
 from trayward.errors import Finding
+from trayward.farm.fresh import begins_with
 from trayward.farm.recipes import Recipe
-from trayward.farm.state import FarmState, Tray
+from trayward.farm.state import FarmState, Reading, Tray
 from trayward.outlook.clock import Climate
 from trayward.outlook.kept import Found, Kept, KeptRows, Sorted, mark_of, uncollected
 from trayward.outlook.latent import Spreads as LatentSpreads
@@ -75,8 +76,8 @@ class Memory:
     Lessons kept from one look ahead to the next.
 
     A tray that is done with does not change any more, and a state that is folded on only gains such trays. So as long
-    as it is asked about the same state, each of them is read once. Recipes, shelves or rounds set anew put the old
-    trays in another light: then all are read again.
+    as it is asked about the same state, or one that begins with the same trays, each of them is read once. Recipes,
+    shelves or rounds set anew put the old trays in another light: then all are read again.
 
     Parameters
     ----------
@@ -91,6 +92,8 @@ class Memory:
         self._light: tuple[Any, ...] = ()
         self._rows = Sorted()
         self._read = 0
+        self._seen: tuple[list[Tray], list[Reading]] = [], []
+        """The ended trays that were read, and the readings there were then: another state may begin with the same."""
         self._standing: dict[str, tuple[object, Rows]] = {}
         """Of each tray that stands, what it was like when it was read, and what it told."""
         self._readings = -1
@@ -142,14 +145,22 @@ class Memory:
 
     def _read_ended(self, state: FarmState, reader: RowReader) -> None:
         light = (dict(state.recipes), dict(state.shelves), state.settings and state.settings.rounds)
-        if self._state is not state or self._light != light:
-            self._state, self._light = state, light
+        if self._light != light or not self._goes_on(state):
+            self._light = light
             self._learners, self._models, self._standing = {}, {}, {}
             self._mark = crc32(msgspec.json.encode(list(state.recipes.values())))
             self._rows, self._read = self._begun(state)
+        self._state = state
         ended = list(state.ended.values())
         _read(self._rows, reader, ended[self._read :])
-        self._read = len(ended)
+        self._read, self._seen = len(ended), (ended, list(state.readings))
+
+    def _goes_on(self, state: FarmState) -> bool:
+        """Whether a state has all that was read: it is the same one, or one with something said late further on."""
+        trays, readings = self._seen
+        if self._state is state:
+            return True
+        return begins_with(state.ended, trays) and (not readings or begins_with(state.readings, readings))
 
     def _read_standing(self, state: FarmState, reader: RowReader) -> Sorted:
         """Rows of the trays that stand; one that nothing was said of since is not read again."""

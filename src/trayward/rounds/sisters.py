@@ -21,22 +21,22 @@ class Sisters:
 
     def __init__(self) -> None:
         self._fresh: Fresh[Tray] = Fresh()
-        self._lots: dict[str, list[Tray]] = defaultdict(list)
-        self._shelves: dict[str, list[Tray]] = defaultdict(list)
+        self._lots: dict[str, list[str]] = defaultdict(list)
+        self._shelves: dict[str, list[str]] = defaultdict(list)
 
     def of_lots(self, state: FarmState, lots: Iterable[str]) -> list[Tray]:
         """Trays sown from any of some seed lots."""
         self._follow(state)
         wanted = set(lots)
         standing = [tray for tray in state.trays.values() if not wanted.isdisjoint(tray.lots)]
-        ended = {tray.tray: tray for lot in wanted for tray in self._lots.get(lot, ())}
-        return [*standing, *ended.values()]
+        ended = dict.fromkeys(name for lot in wanted for name in self._lots.get(lot, ()))
+        return [*standing, *(state.ended[name] for name in ended)]
 
     def on_shelf(self, state: FarmState, shelf: str) -> list[Tray]:
         """Trays that stood on a shelf at some time, or stand there."""
         self._follow(state)
         standing = [tray for tray in state.trays.values() if shelf in shelves_of(tray)]
-        return [*standing, *self._shelves.get(shelf, ())]
+        return [*standing, *(state.ended[name] for name in self._shelves.get(shelf, ()))]
 
     def _follow(self, state: FarmState) -> None:
         anew, trays = self._fresh.of(state.ended)
@@ -45,9 +45,9 @@ class Sisters:
             self._shelves.clear()
         for tray in trays:
             for lot in set(tray.lots):
-                self._lots[lot].append(tray)
+                self._lots[lot].append(tray.tray)
             for shelf in shelves_of(tray):
-                self._shelves[shelf].append(tray)
+                self._shelves[shelf].append(tray.tray)
 
 
 def shelves_of(tray: Tray) -> set[str]:
