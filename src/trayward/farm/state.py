@@ -27,7 +27,7 @@ from trayward.farm.trials import Trial
 Fate = Literal["growing", "cut", "discarded", "delivered"]
 
 
-FOLD = 11
+FOLD = 12
 """Grows whenever the same entries fold to another state than before: states kept by an older fold are then let go."""
 
 
@@ -274,7 +274,7 @@ class FarmState(msgspec.Struct, kw_only=True):
     offers: dict[str, Offer] = {}
     """What suppliers ask, by thing and supplier (`farm.supplies.offer_key`)."""
     taken: list[Taken] = []
-    """What feeds and washings took of supplies, in the order of happening."""
+    """What feeds and washings took of supplies, and what of them or of seed went otherwise, in order."""
     readings: list[Reading] = []
     last_plan: str = ""
     """The last plan kept, as JSON; empty: none."""

@@ -18,6 +18,9 @@ SUPPLY_UNITS: tuple[SupplyUnit, ...] = ("pieces", "g", "ml")
 Occasion = Literal["tray", "pack", "litre", "washed", "sanitised"]
 OCCASIONS: tuple[Occasion, ...] = ("tray", "pack", "litre", "washed", "sanitised")
 """A tray sown, a pack filled, a litre of feed given, a piece of kit washed, a piece sanitised."""
+Loose = Literal["by hand", "thrown away", "missing", "seed missing"]
+LOOSE: tuple[Loose, ...] = ("by hand", "thrown away", "missing", "seed missing")
+"""Used without saying for what, thrown away, gone without a word by a count, seed that a scale found missing."""
 TRACE = 1e-6
 """Amounts this close are the same: sums carry rounding. [unit of the supply]"""
 DAYS_KEPT = 56
@@ -137,14 +140,16 @@ class Count(msgspec.Struct, frozen=True):
 
 
 class Taken(msgspec.Struct, frozen=True, kw_only=True):
-    """What one feed, washing or sanitising took of supplies by itself, and for which trays."""
+    """What one feed, washing or sanitising took of supplies by itself, and for which trays; or what went otherwise."""
 
     at: datetime
-    of: Occasion
+    of: Occasion | Loose
     amounts: dict[str, float]
-    """Supply -> how much. [unit of the supply]"""
+    """Supply, or seed lot, -> how much; below zero: a count found more. [unit of the supply]"""
     trays: dict[str, int] = {}
     """Tray -> pieces of kit of it, or 1 for a tray that was fed; empty: nobody knows."""
+    cost: Decimal | None = None
+    """What went otherwise cost; None: nobody said, or it goes by what each supply cost then. [currency]"""
 
 
 class SupplyHeld(msgspec.Struct, kw_only=True):
@@ -201,7 +206,9 @@ def exact(amount: float) -> Decimal:
 # Changes, for the fold alone ------------------------------------------------------------------------------------------
 
 
-def take(held: SupplyHeld, amount: float, at: datetime, day: date, *, lot: str = "", used: bool = True) -> None:
+def take(
+    held: SupplyHeld, amount: float, at: datetime, day: date, *, lot: str = "", used: bool = True
+) -> Decimal | None:
     """
     Some of a supply is gone, from one lot or else from the first in line; what is beyond the lots counts as short.
 
@@ -217,6 +224,11 @@ def take(held: SupplyHeld, amount: float, at: datetime, day: date, *, lot: str =
         Of which lot alone; empty: of those first in line.
     used : bool
         False: thrown away or not explained, and no use to reckon with.
+
+    Returns
+    -------
+    Decimal or None
+        What a unit of it cost; None where no delivery says. [currency/unit]
     """
     cost, priced, wanted = Decimal(0), Decimal(0), amount
     for each in [held.lots[lot]] if lot in held.lots else held.here:
@@ -229,13 +241,13 @@ def take(held: SupplyHeld, amount: float, at: datetime, day: date, *, lot: str =
             cost, priced = cost + each.unit_cost * exact(part), priced + exact(part)
     if wanted > TRACE:
         held.short += wanted
-    if not used:
-        return
-    held.used_since += amount
-    _note_day(held, day, amount)
     price = held.average if held.supply.valued == "average" else (cost / priced if priced else None)
-    if price is not None:
-        _note_price(held, at, price)
+    if used:
+        held.used_since += amount
+        _note_day(held, day, amount)
+        if price is not None:
+            _note_price(held, at, price)
+    return price
 
 
 def _note_day(held: SupplyHeld, day: date, amount: float) -> None:
@@ -266,16 +278,29 @@ def put_in(held: SupplyHeld, lot: SupplyLot) -> None:
         held.average = ((held.average * was + lot.unit_cost * came) / (was + came)).quantize(Decimal("0.00000001"))
 
 
-def set_to(held: SupplyHeld, counted: float, at: datetime, day: date, lot: str = "") -> None:
-    """From now on there is what was counted; what is less than expected went from the lots that are used first."""
+def set_to(held: SupplyHeld, counted: float, at: datetime, day: date, lot: str = "") -> tuple[float, Decimal | None]:
+    """
+    From now on there is what was counted; what is less than expected went from the lots that are used first.
+
+    Returns
+    -------
+    float
+        What went without a word; below zero where what was counted off before did not go after all, which is never
+        more than that: the rest came with a delivery nobody wrote down. [unit]
+    Decimal or None
+        What a unit of it cost. [currency/unit]
+    """
     expected = held.lots[lot].left if lot else held.stock
+    gone, price = expected - counted, held.average
     held.counts = [*held.counts, Count(at, expected, counted, held.used_since)][-COUNTS_KEPT:]
-    if counted < expected:
-        take(held, expected - counted, at, day, lot=lot, used=False)
-    elif counted > expected:
-        _add(held, counted - expected, at, lot)
+    if gone > 0:
+        price = take(held, gone, at, day, lot=lot, used=False)
+    elif gone < 0:
+        _add(held, -gone, at, lot)
+        gone = -min(-gone, held.used_since) if held.short <= TRACE else 0.0
     if not lot:
         held.short, held.used_since = 0.0, 0.0
+    return gone, price
 
 
 def _add(held: SupplyHeld, more: float, at: datetime, lot: str) -> None:

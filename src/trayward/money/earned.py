@@ -2,8 +2,8 @@
 
 **When things count.** A tray's cost counts on the day it leaves: cut for the last time, gone out live, or thrown away.
 What is sold counts on the day it is delivered, packs when they are filled, soap and sanitiser when kit is washed, for
-the trays whose kit is taken to be washed (`farm.kit_owners`), disposal when something is thrown away, and overheads day
-by day. Trays that still grow cost nothing yet but their overheads.
+the trays whose kit is taken to be washed (`farm.kit_owners`), disposal when something is thrown away, overheads and
+supplies that went otherwise day by day. Trays that still grow cost nothing yet but these two.
 
 **By what.** Each amount is shared out exactly, in millionths of the currency by largest remainders: sales over the
 trays they were cut from, a tray's cost over those who had its crop. So sums are the same whatever they are taken by.
@@ -11,6 +11,7 @@ trays they were cut from, a tray's cost over those who had its crop. So sums are
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, datetime, timedelta
@@ -21,7 +22,7 @@ from trayward.farm.bills import LineGone
 from trayward.farm.calendar import day_start, local_day, month_end
 from trayward.farm.due import lines_due
 from trayward.farm.state import FarmState, Tray
-from trayward.farm.supplies import Taken
+from trayward.farm.supplies import LOOSE, Taken
 from trayward.farm.supply_costs import pack_cost, taken_since
 from trayward.money.coins import from_micro, in_coins, rounded, share_out, summed, to_micro
 from trayward.money.found import Unknown, findings_of
@@ -29,7 +30,7 @@ from trayward.money.grown import KnownCosts, TrayCoster, TrayMoney
 from trayward.money.invoicing import without_tax
 from trayward.money.keys import Keys
 from trayward.money.sold import Flow, billed, grams_gone, worth
-from trayward.money.supplied import taken_cost
+from trayward.money.supplied import loose_cost, stands_for_it, taken_cost
 from trayward.money.terms import Terms
 from trayward.money.types import (
     BY,
@@ -55,7 +56,9 @@ HOLDS = (
     "Hands count by the recipe's minutes for the stages a tray went through, light by the shelf it stood on; lamps "
     "over empty spots, delivery and taxes are not counted.",
     "Feed counts with the tray that got it, soap and sanitiser on the day of the washing, both by what deliveries of "
-    "them cost; supplies used by hand or thrown away are in no tray's cost.",
+    "them cost.",
+    "Supplies used by hand or thrown away, and supplies or seed that a count found missing, are spread like overheads "
+    "over the trays that stood; a medium or packs used by hand count once, at the recipe's or the farm's own figure.",
     "Nobody pays for more than was asked for: what goes out beyond that is good weight.",
 )
 
@@ -224,7 +227,7 @@ class _Account:
     def _agents(self) -> Iterator[Taken]:
         """What washing and sanitising took in this time."""
         begin, end = day_start(self.first, self.terms.settings), day_start(self.last + DAY, self.terms.settings)
-        return (taken for taken in taken_since(self.state, begin, end) if taken.of != "litre")
+        return (taken for taken in taken_since(self.state, begin, end) if taken.of in ("washed", "sanitised"))
 
     def _washed(self) -> Iterator[Tray]:
         """Trays whose kit was washed in this time; some of them left long before."""
@@ -257,23 +260,38 @@ class _Account:
             self.add("disposal", to_micro(each * grams / 1000), self.keys.of_lots(thrown.day, lots, {THROWN: 1.0}))
 
     def _enter_overheads(self) -> None:
+        """What comes every month, and supplies that went without a tray: over the trays that stood in those days."""
         spans = list(_spans(self.first, self.last))
-        monthly = [self._month(begin) for begin, _ in spans]
-        if not any(monthly):
+        monthly, loose = [self._month(begin) for begin, _ in spans], self._loose(spans)
+        if not any(monthly) and not any(loose):
             return
         stood = self._stood(spans)
-        for (begin, end), month, trays in zip(spans, monthly, stood, strict=True):
+        for (begin, end), month, gone, trays in zip(spans, monthly, loose, stood, strict=True):
             share = ((end - begin).days + 1) / month_end(begin).day
-            micro = to_micro(month * share)
-            if not trays:
-                self.add("overheads", micro, {self.keys.time(begin) if self.keys.by_time else EMPTY: 1.0})
-                continue
-            names = list(trays)
-            for name, amount in zip(names, share_out(micro, list(trays.values())), strict=True):
-                tray = self.state.tray(name)
-                assert tray is not None
-                went = self.keys.went(tray) if tray.ended_at is not None else {GROWING: 1.0}
-                self.add("overheads", amount, self.keys.of_tray(tray, begin, went))
+            self._spread("overheads", to_micro(month * share), begin, trays)
+            self._spread("loose", gone, begin, trays)
+
+    def _spread(self, part: str, micro: int, begin: date, trays: dict[str, float]) -> None:
+        """An amount over the trays that stood from a day on, by how long they did."""
+        if not trays or not micro:
+            self.add(part, micro, {self.keys.time(begin) if self.keys.by_time else EMPTY: 1.0})
+            return
+        names = list(trays)
+        for name, amount in zip(names, share_out(micro, list(trays.values())), strict=True):
+            tray = self.state.tray(name)
+            assert tray is not None
+            went = self.keys.went(tray) if tray.ended_at is not None else {GROWING: 1.0}
+            self.add(part, amount, self.keys.of_tray(tray, begin, went))
+
+    def _loose(self, spans: list[tuple[date, date]]) -> list[int]:
+        """For each span of days, what supplies cost that went otherwise. [millionths of the currency]"""
+        settings = self.terms.settings
+        starts = [day_start(begin, settings) for begin, _ in spans]
+        found, end = [0] * len(spans), day_start(self.last + DAY, settings)
+        for taken in taken_since(self.state, starts[0], end):
+            if taken.of in LOOSE and not stands_for_it(self.state, taken, self.terms.money(taken.at)):
+                found[bisect_right(starts, taken.at) - 1] += loose_cost(taken, self.coster.no_supply_cost)
+        return found
 
     def _month(self, day: date) -> float:
         """What overheads come to in a month, as they were on a day. [currency]"""

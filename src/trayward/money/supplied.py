@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from decimal import Decimal
 
+from trayward.farm.settings import Money
 from trayward.farm.state import FarmState
 from trayward.farm.supplies import Taken, exact
 from trayward.farm.supply_costs import taken_since
@@ -26,6 +27,39 @@ def taken_cost(state: FarmState, taken: Taken, unpriced: dict[str, float]) -> in
         else:
             cost += price * exact(amount)
     return to_micro(cost)
+
+
+def loose_cost(taken: Taken, unpriced: dict[str, float]) -> int:
+    """
+    What supplies cost that went otherwise than by a tray, a pack or a washing. [millionths of the currency]
+
+    `unpriced` is told how much of a supply had no price; seed without one is told of with the trays sown of it.
+    """
+    if taken.cost is not None:
+        return to_micro(taken.cost)
+    for name, amount in taken.amounts.items():
+        if taken.of != "seed missing" and amount > 0:
+            unpriced[name] = unpriced.get(name, 0.0) + amount
+    return 0
+
+
+def stands_for_it(state: FarmState, taken: Taken, money: Money) -> bool:
+    """
+    Whether a figure of the farm counts already what went by hand, so that it is not counted twice.
+
+    Where nothing takes a medium off by itself each tray counts with its recipe's own figure, and where nothing takes
+    packaging off each pack does with the farm's. What was thrown away never was under a tray.
+    """
+    if taken.of in ("thrown away", "seed missing"):
+        return False
+    for name in taken.amounts:
+        supply = state.supplies[name].supply
+        takers = {each.of for each in supply.taken}
+        if supply.kind == "medium" and "tray" not in takers:
+            return any(recipe.medium.cost > 0 for recipe in state.recipes_in_use())
+        if supply.kind == "packaging" and "pack" not in takers:
+            return money.packaging > 0
+    return False
 
 
 class Feeding:

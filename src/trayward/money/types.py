@@ -13,13 +13,14 @@ from trayward.errors import Finding
 By = Literal["crop", "recipe", "customer", "order", "tray", "shelf", "shelf-week", "day", "week", "month"]
 BY: tuple[By, ...] = ("crop", "recipe", "customer", "order", "tray", "shelf", "shelf-week", "day", "week", "month")
 PARTS = (
-    "sales", "own_table", "seed", "medium", "feed", "hands", "energy", "agents", "packaging", "disposal", "overheads",
+    "sales", "own_table", "seed", "medium", "feed", "hands", "energy", "agents", "packaging", "disposal", "loose",
+    "overheads",
 )  # fmt: skip
 COSTS = PARTS[2:]
 CALLED = {
     "sales": "sales", "own_table": "own table", "seed": "seed", "medium": "medium and wear", "feed": "feed",
     "hands": "hands", "energy": "light", "agents": "soap and sanitiser", "packaging": "packs",
-    "disposal": "disposal", "overheads": "overheads",
+    "disposal": "disposal", "loose": "supplies otherwise", "overheads": "overheads",
 }  # fmt: skip
 """What each part is called on every page, table and sheet."""
 
@@ -49,6 +50,8 @@ class Parts(msgspec.Struct, frozen=True, kw_only=True):
     """What washing and sanitising kit took."""
     packaging: Decimal = Decimal(0)
     disposal: Decimal = Decimal(0)
+    loose: Decimal = Decimal(0)
+    """Supplies used by hand or thrown away, and supplies and seed that a count or a scale found missing."""
     overheads: Decimal = Decimal(0)
 
     @property
@@ -58,8 +61,8 @@ class Parts(msgspec.Struct, frozen=True, kw_only=True):
 
     @property
     def other(self) -> Decimal:
-        """Costs that a narrow table has no column for: medium, feed, soap, packs, disposal, overheads. [currency]"""
-        return self.medium + self.feed + self.agents + self.packaging + self.disposal + self.overheads
+        """Costs that a narrow table has no column for: medium, feed, soap, packs, disposal, the rest. [currency]"""
+        return self.medium + self.feed + self.agents + self.packaging + self.disposal + self.loose + self.overheads
 
     @property
     def left(self) -> Decimal:

@@ -18,7 +18,8 @@ BY = {
 SUMS = {
     "sold": later("sold"), "seed": later("seed"), "medium and wear": later("medium and wear"), "hands": later("hands"),
     "light": later("light"), "packs": later("packs"), "disposal": later("disposal"), "overheads": later("overheads"),
-    "feed": later("feed"), "soap and sanitiser": later("soap and sanitiser"), "own table": later("own table"),
+    "supplies otherwise": later("supplies otherwise"), "feed": later("feed"),
+    "soap and sanitiser": later("soap and sanitiser"), "own table": later("own table"),
     "all costs": later("all costs"), "left": later("left"),
 }  # fmt: skip
 NOBODY = {

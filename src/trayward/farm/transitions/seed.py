@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from trayward.errors import Finding
 from trayward.farm.entries import Entry, SeedReceived, SeedTested, SeedWeighed
 from trayward.farm.state import FarmState, SeedLot
@@ -16,6 +18,7 @@ from trayward.farm.transitions.say import (
     show,
     wrong,
 )
+from trayward.farm.transitions.supplies import note_gone
 
 STRAY_G = 5.0
 STRAY_SHARE = 0.05
@@ -143,4 +146,9 @@ def _stray(entry: Entry, lot: SeedLot, grams: float) -> Findings:
 
 
 def apply_weighed(state: FarmState, body: SeedWeighed, entry: Entry) -> None:
-    state.seed[body.lot].left_g = body.grams
+    lot = state.seed[body.lot]
+    # More than was taken off cannot come back: the rest came with a delivery nobody wrote down.
+    missing = max(lot.left_g - body.grams, min(lot.left_g - lot.received_g, 0.0))
+    lot.left_g = body.grams
+    price = Decimal(repr(lot.cost / lot.received_g)) if lot.cost > 0 and lot.received_g > 0 else None
+    note_gone(state, entry.at, "seed missing", body.lot, missing, price)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 
 from trayward.errors import Finding
@@ -26,10 +26,12 @@ from trayward.farm.kit_owners import by_tray, first_in_line
 from trayward.farm.state import FarmState
 from trayward.farm.supplies import (
     TRACE,
+    Loose,
     Occasion,
     SupplyHeld,
     SupplyLot,
     Taken,
+    exact,
     put_in,
     set_to,
     take,
@@ -253,7 +255,7 @@ def check_used(state: FarmState, body: SupplyUsed, entry: Entry) -> Findings:
 
 
 def apply_used(state: FarmState, body: SupplyUsed, entry: Entry) -> None:
-    take(state.supplies[body.supply], body.amount, entry.at, farm_day(state, entry.at), lot=body.lot)
+    _gone(state, body, entry, "by hand")
 
 
 def check_thrown(state: FarmState, body: SupplyThrownAway, entry: Entry) -> Findings:
@@ -261,7 +263,20 @@ def check_thrown(state: FarmState, body: SupplyThrownAway, entry: Entry) -> Find
 
 
 def apply_thrown(state: FarmState, body: SupplyThrownAway, entry: Entry) -> None:
-    take(state.supplies[body.supply], body.amount, entry.at, farm_day(state, entry.at), lot=body.lot, used=False)
+    _gone(state, body, entry, "thrown away")
+
+
+def _gone(state: FarmState, body: SupplyBody, entry: Entry, of: Loose) -> None:
+    held, day = state.supplies[body.supply], farm_day(state, entry.at)
+    price = take(held, body.amount, entry.at, day, lot=body.lot, used=of == "by hand")
+    note_gone(state, entry.at, of, body.supply, body.amount, price)
+
+
+def note_gone(state: FarmState, at: datetime, of: Loose, name: str, amount: float, price: Decimal | None) -> None:
+    """Remember what went without a tray or a pack to count it with, so that no account leaves it out."""
+    if abs(amount) > TRACE:
+        cost = price * exact(amount) if price is not None else None
+        state.taken.append(Taken(at=at, of=of, amounts={name: amount}, cost=cost))
 
 
 def _out_problems(state: FarmState, body: SupplyUsed | SupplyThrownAway, entry: Entry) -> Findings:
@@ -306,7 +321,8 @@ def _unexplained(state: FarmState, held: SupplyHeld, body: SupplyCounted, entry:
 
 
 def apply_counted(state: FarmState, body: SupplyCounted, entry: Entry) -> None:
-    set_to(state.supplies[body.supply], body.amount, entry.at, farm_day(state, entry.at), body.lot)
+    gone, price = set_to(state.supplies[body.supply], body.amount, entry.at, farm_day(state, entry.at), body.lot)
+    note_gone(state, entry.at, "missing", body.supply, gone, price)
 
 
 def _unit_problems(held: SupplyHeld, body: SupplyBody, entry: Entry) -> Findings:
