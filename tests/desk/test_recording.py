@@ -8,18 +8,23 @@ from collections.abc import Iterator
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
+import msgspec
 import pytest
 
 from trayward import Farm
 from trayward.errors import InputError, NotFoundError, RefusedError
 from trayward.farm.codec import decode_entry, encode_entry
-from trayward.farm.entries import RecordHabitSet, Struck
+from trayward.farm.entries import FarmSet, RecordHabitSet, Sanitised, Struck, Washed
 from trayward.farm.records import Habit
 from trayward.hygiene.kinds import KINDS
-from trayward.hygiene.pack import HEAD, KIT, TAIL, csv_of
-from trayward.paper.inspection_sheet import inspection_sheet
+from trayward.hygiene.pack import HEAD, KIT, TAIL, csv_of, kit_record
+from trayward.paper.inspection_sheet import inspection_sheet, pack_files
+from trayward.paper.tongue import ENGLISH
 from trayward.rounds.told import RowSaid, RowTold, told_of
 from trayward.rounds.types import RoundRow
+from trayward.web.look.locales import Tongues
+from trayward.web.look.on_paper import on_paper
+from trayward.web.look.said import Names
 
 AT = datetime(2026, 11, 23, 8, 0, tzinfo=UTC)  # a Monday
 DAY = timedelta(days=1)
@@ -413,3 +418,58 @@ def test_every_kind_can_be_answered_from_its_row(farm: Farm, kind: str) -> None:
     values: dict[str, float | str] = {each.field: 0.0 if each.number else "so" for each in row.asks if each.required}
     farm.answer_told(told_of(row, present.round, present.at, farm.settings(AT)), RowSaid(values=values), at=AT)
     assert row.row not in {each.row for each in farm.round(AT).rows}
+
+
+# The pack's other files -----------------------------------------------------------------------------------------------
+
+
+def test_the_pack_says_which_rules_may_apply_by_the_answers_kept(farm: Farm) -> None:
+    pdfium = pytest.importorskip("pypdfium2")
+    written(farm)
+
+    def said() -> tuple[dict[str, bytes], str]:
+        pack = farm.inspection(*MONTH, at=AT + DAY)
+        files = pack_files(pack, farm.settings(AT))
+        pages = pdfium.PdfDocument(files["records.pdf"])
+        return files, " ".join(" ".join(page.get_textpage().get_text_bounded().split()) for page in pages)
+
+    files, text = said()
+    assert "rules.csv" not in files
+    assert "Which rules may apply: no answers are kept." in text
+    settings = msgspec.structs.replace(farm.settings(AT), rules="country=US&produce=900000")
+    farm.record(FarmSet(settings=settings), at=AT)
+    files, text = said()
+    assert "May apply Produce Safety Rule" in text
+    assert "Training: 0 in the last year" in text
+    assert "Defer to local codes and licensed practice." in text
+    rows = {row["rule"]: row for row in csv.DictReader(io.StringIO(files["rules.csv"].decode("utf-8-sig")))}
+    produce = next(row for rule, row in rows.items() if rule.startswith("Produce Safety Rule"))
+    assert (produce["leaning"], "900 000 USD" in produce["because"]) == ("may apply", True)
+    assert "Training" in produce["records asked for"]
+
+
+def test_a_text_in_the_pack_says_what_every_column_holds_in_the_farms_language(farm: Farm) -> None:
+    for kind in KINDS:
+        values = {each.name: 0.0 if each.number else "so" for each in kind.fields}
+        farm.write_record(kind.name, values, area="here", at=AT)
+    settings = msgspec.structs.replace(farm.settings(AT), rules="country=EU")
+    farm.record(FarmSet(settings=settings), at=AT)
+    washed = Washed(pool="mesh mat", count=2, soap="dish soap", rinse_c=40.0, left_out=("rinse hot",))
+    sanitised = Sanitised(
+        pool="mesh mat", count=2, agent="as labelled", strength_ppm=80.0, contact_min=2.0, water_c=20.0
+    )
+    seen = farm.inspection(*MONTH, at=AT + DAY)
+    kit = [msgspec.structs.replace(seen.records[0], kind=KIT, record=kit_record(body)) for body in (washed, sanitised)]
+    pack = msgspec.structs.replace(seen, records=(*seen.records, *kit))
+    spanish = Tongues().of("es_ES")
+    tongue = on_paper(spanish, Names([]).sayer(spanish.sayings, spanish.locale))
+    for speaks, name in ((ENGLISH, "read-me.txt"), (tongue, "leeme.txt")):
+        files = pack_files(pack, farm.settings(AT), tongue=speaks)
+        text = files[name].decode("utf-8-sig")
+        for sheet in (each for each in files if each.endswith(".csv")):
+            part = text.partition(f"\n{sheet}: ")[2].partition("\r\n\r\n")[0]
+            for column in next(csv.reader(io.StringIO(files[sheet].decode("utf-8-sig")))):
+                words = part.partition(f"\n  {column}: ")[2].partition("\r\n")[0]
+                assert words, (name, sheet, column)
+                # A name of a column alone explains nothing, and English is no Spanish.
+                assert speaks is ENGLISH or words != column.partition(" [")[0], (sheet, column)

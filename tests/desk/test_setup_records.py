@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime, time
 
+import msgspec
 import pytest
 
 from trayward import Farm
 from trayward.desk.setup.file import read_setup, ready_setup_text, setup_changes
 from trayward.desk.setup.written import setup_text
 from trayward.errors import SetupError
-from trayward.farm.entries import RecordHabitSet
+from trayward.farm.entries import FarmSet, RecordHabitSet
 
 AT = datetime(2026, 11, 25, 7, 0, tzinfo=UTC)
 RECORD = """
@@ -56,3 +57,19 @@ def test_a_room_read_twice_a_day_is_read_from_the_file_and_written_back() -> Non
 def test_what_cannot_be_is_refused_with_its_line(before: str, after: str, why: str) -> None:
     with pytest.raises(SetupError, match=f"line .*{why}"):
         read_setup(with_records(RECORD.replace(before, after, 1)), name="loft.toml")
+
+
+def test_a_file_that_says_nothing_of_rules_leaves_the_answers_that_are_kept() -> None:
+    answers = "country=US&roots=cut+off"
+    with Farm.create(":memory:", read_setup(ready_setup_text("shelf"), name="shelf.toml"), at=AT) as farm:
+        farm.record(FarmSet(settings=msgspec.structs.replace(farm.settings(AT), rules=answers)), at=AT)
+        plain = read_setup(ready_setup_text("shelf"), name="shelf.toml")
+        # Applied as it is, the file says nothing new; with another name of the farm, the answers stay.
+        assert [body for body in setup_changes(farm.state(AT), plain) if isinstance(body, FarmSet)] == []
+        settings = msgspec.structs.replace(farm.settings(AT), rules="", sells=not farm.settings(AT).sells)
+        (change,) = setup_changes(farm.state(AT), [FarmSet(settings=settings)])
+        assert isinstance(change, FarmSet)
+        assert (change.settings.rules, change.settings.sells) == (answers, settings.sells)
+        # One that answers them anew does so.
+        other = FarmSet(settings=msgspec.structs.replace(settings, rules="country=EU"))
+        assert setup_changes(farm.state(AT), [other]) == (other,)

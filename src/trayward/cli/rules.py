@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -12,6 +12,7 @@ from trayward.cli.show import answer, wrapped
 from trayward.errors import InputError
 
 if TYPE_CHECKING:
+    from trayward.desk.ruling import RulesSaid
     from trayward.library.rules import CropAsked, Reading, Threshold
 
 COUNTRIES = ("US", "EU", "GB")
@@ -30,48 +31,63 @@ COUNTRIES = ("US", "EU", "GB")
 @click.option("--near", multiple=True, metavar="CUSTOMER", help="A consumer, or a restaurant or shop nearby.")
 @click.option("--near-share", type=float, help="Their share of food sales, in percent. Example: 80.")
 @click.option("--set", "own", multiple=True, metavar="NAME=USD", help="A threshold you looked up yourself.")
+@click.option("--anew", is_flag=True, help="Leave aside the answers that were kept. Example: --anew.")
 def rules(
     given: Given, country: str | None, medium: str | None, roots: str | None, stage: str | None, cuts: str | None,
     only: Sequence[str], listed: Sequence[str], produce: float | None, food: float | None, near: Sequence[str],
-    near_share: float | None, own: Sequence[str],
+    near_share: float | None, own: Sequence[str], anew: bool,
 ) -> None:  # fmt: skip
     """Which public rules may apply to a farm like this, why, what each would ask for, and what the farm keeps of it.
 
-    It gives no verdict: defer to local codes and licensed practice.
+    Answers kept on the page of rules count, and what is said here goes before them. It gives no verdict: defer to local
+    codes and licensed practice.
     """
-    from trayward.desk.ruling import farm_asked, records_kept, sales_known
+    from trayward.desk.ruling import answers_kept, farm_asked, records_kept, sales_known
     from trayward.hygiene.kinds import DEFER
     from trayward.library.rules import readings, thresholds
 
     said = {"medium": medium, "roots": roots, "stage": stage, "cuts": cuts}
-    figures = _figures(own)
+    kept = answers_kept("" if anew else given.settings.rules)
+    country = country or kept.country or None
+    figures = kept.own | _figures(own)
     limits = thresholds(figures, given.today if figures else None)
     sales = sales_known(given.farm, given.at)
     farm = farm_asked(
-        given.farm, given.at, near=near, sales=sales, crops=_crops(said, _listed(listed)),
-        said={
-            "country": country, "produce": produce, "food": food,
-            "near_share": None if near_share is None else near_share / 100,
-        },
+        given.farm, given.at, near=near or kept.near, sales=sales, crops=_crops(kept.crop, said, _listed(listed)),
+        said=kept.figures | _said(country=country, produce=produce, food=food,
+                                  near_share=None if near_share is None else near_share / 100),
     )  # fmt: skip
     farm = _only(farm, only)
     found = readings(farm, figures) if country else ()
-    kept = records_kept(given.farm, given.at)
+    counts = records_kept(given.farm, given.at)
     told = {
         "facts": farm, "sales": sales, "readings": found, "thresholds": limits,
-        "kept": {kind: kept.get(kind, 0) for each in found for kind in each.records}, "defer": DEFER,
+        "answers": kept.words,
+        "kept": {kind: counts.get(kind, 0) for each in found for kind in each.records}, "defer": DEFER,
     }  # fmt: skip
 
     def human() -> None:
         if not country:
             click.echo("Say where the farm is: --country US, EU or GB.")
+        if kept.words:
+            wrapped(f"By the answers kept on the page of rules: {_kept_words(kept)}. Leave them aside: --anew.")
         for each in found:
-            _tell(each, kept)
+            _tell(each, counts)
         if country == "US":
             _tell_thresholds(limits)
         wrapped(DEFER)
 
     answer(given, told, human)
+
+
+def _said(**said: float | str | None) -> dict[str, float | str]:
+    """What was said, without what was not."""
+    return {name: value for name, value in said.items() if value is not None}
+
+
+def _kept_words(kept: RulesSaid) -> str:
+    near = f"; near: {', '.join(kept.near)}" if kept.near else ""
+    return "; ".join(f"{name} {word}" for name, word in kept.words.items() if name != "near") + near
 
 
 def _figures(own: Sequence[str]) -> dict[str, float]:
@@ -96,14 +112,16 @@ def _listed(words: Sequence[str]) -> dict[str, tuple[bool, str]]:
     return found
 
 
-def _crops(said: dict[str, str | None], listed: dict[str, tuple[bool, str]]) -> Any:
+def _crops(
+    kept: Callable[[CropAsked], CropAsked], said: dict[str, str | None], listed: dict[str, tuple[bool, str]]
+) -> Any:
     import msgspec
 
     changed = {name: value for name, value in said.items() if value is not None}
 
     def change(crop: CropAsked) -> CropAsked:
         more = dict(zip(("listed", "why"), listed[crop.crop], strict=True)) if crop.crop in listed else {}
-        return msgspec.structs.replace(crop, **changed, **more)
+        return msgspec.structs.replace(kept(crop), **changed, **more)
 
     return change
 

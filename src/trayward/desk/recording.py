@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Container, Iterable, Mapping, Sequence
 from datetime import date, datetime, timedelta
-from typing import Unpack
+from typing import TYPE_CHECKING, Unpack, cast
 
 from trayward.desk.core import Receipt, Said, worked_out
 from trayward.desk.ports import Kept, Wanted
+from trayward.desk.ruling import rules_shown
 from trayward.desk.tracing import Tracing
 from trayward.errors import InputError
 from trayward.farm.calendar import day_start, local_day
@@ -24,6 +25,9 @@ from trayward.hygiene.due import RecordDue, ReviewDue, gaps, records_due, review
 from trayward.hygiene.kinds import REVIEW_DAYS, Field, Kind, kind_named, limits_of, read_value
 from trayward.hygiene.pack import KIT, Inspection, RecordShown, Review, Strike, kit_record, shown_title
 from trayward.hygiene.words import figure_words, limit_words
+
+if TYPE_CHECKING:
+    from trayward.desk.desk import Desk
 
 RECORDED = (RecordWritten.KIND, Washed.KIND, Sanitised.KIND)
 MOST = 100_000
@@ -248,6 +252,7 @@ class Recording(Tracing):
             made=at, records=tuple(each for each in near if first <= local_day(each.at, settings) <= last),
             missed=tuple(each for each in self.records_due(at) if each.missed and each.since <= last),
             gaps=gaps(habits, counted, settings, first=first, last=last, at=at),
+            rules=rules_shown(cast("Desk", self), at),
         )  # fmt: skip
 
 

@@ -1,4 +1,8 @@
-"""What the farm's own record says of the facts that rules turn on: crops, sales, buyers, and records kept."""
+"""
+What the farm's own record says of the facts that rules turn on: crops, sales, buyers, and records kept.
+
+What its grower answered on the page of rules may be kept in the settings; every face reads the answers from there.
+"""
 
 from __future__ import annotations
 
@@ -7,11 +11,16 @@ from collections.abc import Callable, Collection, Mapping
 from datetime import date, datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING
+from urllib.parse import parse_qsl
 
 import msgspec
 
+from trayward.errors import InputError
 from trayward.farm.calendar import local_day
-from trayward.library.rules import YEARS, CropAsked, FarmAsked, GrownIn
+from trayward.hygiene.kinds import title_of
+from trayward.hygiene.pack import RuleShown
+from trayward.library.rules import YEARS, CropAsked, FarmAsked, GrownIn, readings
+from trayward.units import require_one_meaning
 
 if TYPE_CHECKING:
     from trayward.desk.desk import Desk
@@ -23,6 +32,99 @@ SUBSTRATES = ("soil", "coir", "peat", "hemp", "jute", "vermiculite", "perlite", 
 
 WATER = frozenset(("water", "only", "alone", "plain", "hydroponic", "hydroponics", "none", "no", "medium"))
 """A medium called by these words alone is water: the trade's own, common practice, no source."""
+
+
+FACTS = ("medium", "roots", "stage", "cuts")
+"""The four facts of a crop, as answers are called."""
+OF_THRESHOLD = "set-"
+"""Begins the answer that is a threshold the farm looked up itself."""
+
+
+class RulesSaid(msgspec.Struct, frozen=True, kw_only=True):
+    """What was answered on rules, understood."""
+
+    words: dict[str, str]
+    """Every answer by its name, as it was typed."""
+    near: tuple[str, ...] = ()
+    """Customers that are consumers, or restaurants and shops nearby."""
+
+    @property
+    def country(self) -> str:
+        """Where the farm is; empty: not said."""
+        return self.words.get("country", "")
+
+    @property
+    def figures(self) -> dict[str, float]:
+        """Sales [USD a year] and the share of near buyers [-], those that were said."""
+        found = {name: _figure(name, self.words[name]) for name in ("produce", "food") if name in self.words}
+        if "near_share" in self.words:
+            found["near_share"] = _figure("near_share", self.words["near_share"]) / 100
+        return found
+
+    @property
+    def own(self) -> dict[str, float]:
+        """Thresholds that the farm looked up itself. [USD]"""
+        said = {name: word for name, word in self.words.items() if name.startswith(OF_THRESHOLD)}
+        return {name.removeprefix(OF_THRESHOLD): _figure(name, word) for name, word in said.items()}
+
+    def crop(self, crop: CropAsked) -> CropAsked:
+        """A crop with what was said of it. `InputError` for a fact that is none of those asked."""
+        try:
+            return said_of(crop, self.words)
+        except msgspec.ValidationError:
+            raise InputError(crop.crop, "a fact", "is none of those asked", "Choose one of the list.") from None
+
+
+def answers_kept(words: str) -> RulesSaid:
+    """
+    The answers on rules that a farm keeps, from its settings.
+
+    Examples
+    --------
+    >>> kept = answers_kept("country=US&roots=cut+off&produce=18000&near=Otter&near=Moth+Bar")
+    >>> kept.country, kept.figures, kept.near
+    ('US', {'produce': 18000.0}, ('Otter', 'Moth Bar'))
+    """
+    pairs = [(name, word.strip()) for name, word in parse_qsl(words) if word.strip()]
+    return RulesSaid(words=dict(pairs), near=tuple(word for name, word in pairs if name == "near"))
+
+
+def _figure(name: str, word: str) -> float:
+    require_one_meaning(word, name=name)
+    try:
+        return float(word.replace(" ", "").replace(",", "."))
+    except ValueError:
+        raise InputError(name, word, "must be a number", "Answer it again on the page of rules.") from None
+
+
+def said_of(crop: CropAsked, said: Mapping[str, str]) -> CropAsked:
+    """A crop with what was said of it: of it alone (`roots-basil`), else of all (`roots`)."""
+    changed: dict[str, object] = {}
+    for name in FACTS:
+        word = said.get(f"{name}-{crop.crop}", "") or said.get(name, "")
+        if word:
+            changed[name] = word
+    listed = said.get(f"listed-{crop.crop}", "")
+    if listed in ("yes", "no"):
+        changed |= {"listed": listed == "yes", "why": said.get(f"why-{crop.crop}", "")}
+    return msgspec.convert({**msgspec.structs.asdict(crop), **changed}, CropAsked)
+
+
+def rules_shown(desk: Desk, at: datetime) -> tuple[RuleShown, ...]:
+    """What follows from the answers on rules that the farm keeps, for an inspection pack; nothing where none is."""
+    kept = answers_kept(desk.settings(at).rules)
+    if not kept.country:
+        return ()
+    farm = farm_asked(desk, at, near=kept.near, crops=kept.crop, said={"country": kept.country, **kept.figures})
+    counts = records_kept(desk, at)
+    return tuple(
+        RuleShown(
+            leaning=each.leaning, title=each.title, crops=each.crops, because=each.because,
+            records=tuple((title_of(kind), counts.get(kind, 0)) for kind in each.records), others=each.others,
+            source=each.source, seen=each.seen,
+        )
+        for each in readings(farm, kept.own)
+    )  # fmt: skip
 
 
 class SalesKnown(msgspec.Struct, frozen=True, kw_only=True):

@@ -79,6 +79,20 @@ class RecordShown(msgspec.Struct, frozen=True, kw_only=True):
         return self.struck is None and self.review is None and asked
 
 
+class RuleShown(msgspec.Struct, frozen=True, kw_only=True):
+    """What one public rule comes to by the facts that the farm said, without a verdict."""
+
+    leaning: str
+    title: str
+    crops: tuple[str, ...] = ()
+    because: tuple[str, ...] = ()
+    records: tuple[tuple[str, int], ...] = ()
+    """Title of a kind of record that it would ask for, and how many were written in the last year."""
+    others: tuple[str, ...] = ()
+    source: str
+    seen: bool
+
+
 class Inspection(msgspec.Struct, frozen=True, kw_only=True):
     """The records of a period, for whoever comes to inspect."""
 
@@ -94,6 +108,8 @@ class Inspection(msgspec.Struct, frozen=True, kw_only=True):
     """What should have been written down and was not, as of when the pack was made."""
     gaps: tuple[Gap, ...] = ()
     """When something was due in the period and was not written down, also where it was again afterwards."""
+    rules: tuple[RuleShown, ...] = ()
+    """Which public rules may apply, by the answers that the farm keeps; none where it keeps none."""
 
     def kinds(self) -> tuple[str, ...]:
         """Kinds that have records, in the order of the table; the cleaning of kit at the end."""
@@ -151,6 +167,11 @@ def moment(at: datetime, here: ZoneInfo) -> str:
     return f"{local:%Y-%m-%d %H:%M} {offset[:3]}:{offset[3:5]}"
 
 
+RULES_HEAD = (
+    "leaning", "rule", "crops", "because", "records asked for", "written in the last year", "other duties", "source",
+    "from memory",
+)  # fmt: skip
+"""Columns of the sheet of rules."""
 HEAD = (
     "entry", "farm", "location", "happened", "written down", "late", "area", "lots", "done by", "initials",
 )  # fmt: skip
@@ -171,6 +192,19 @@ def csv_of(pack: Inspection, kind: str, settings: FarmSettings) -> str:
         said = {(value.field, value.unit): value.value for value in each.record.values}
         sheet.writerow([*_head(pack, each, settings), *(plain_cell(said.get(field, "")) for field in fields),
                         *_tail(each, settings)])  # fmt: skip
+    return out.getvalue()
+
+
+def rules_csv(pack: Inspection) -> str:
+    """Which rules may apply as CSV, a row for each."""
+    out = io.StringIO()
+    sheet = csv.writer(out)
+    sheet.writerow(RULES_HEAD)
+    for each in pack.rules:
+        kinds, counts = "; ".join(kind for kind, _ in each.records), "; ".join(str(count) for _, count in each.records)
+        row = (each.leaning, each.title, ", ".join(each.crops), " ".join(each.because), kinds, counts,
+               "; ".join(each.others), each.source, "" if each.seen else "yes")  # fmt: skip
+        sheet.writerow([plain_cell(cell) for cell in row])
     return out.getvalue()
 
 

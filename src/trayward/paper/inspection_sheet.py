@@ -9,9 +9,21 @@ from trayward.farm.calendar import zone
 from trayward.farm.settings import FarmSettings
 from trayward.hygiene.due import Gap, RecordDue
 from trayward.hygiene.kinds import DEFER, known_kind
-from trayward.hygiene.pack import KIT, Inspection, RecordShown, csv_of, initials, keep_until, moment, shown_title
+from trayward.hygiene.pack import (
+    KIT,
+    Inspection,
+    RecordShown,
+    RuleShown,
+    csv_of,
+    initials,
+    keep_until,
+    moment,
+    rules_csv,
+    shown_title,
+)
 from trayward.hygiene.words import Piece, basis_words, values_pieces
 from trayward.paper.flow import Cell, Column, Flow, Words
+from trayward.paper.inspection_words import read_me
 from trayward.paper.paper import paper_of
 from trayward.paper.tongue import ENGLISH, Tongue, later
 
@@ -31,6 +43,7 @@ def inspection_sheet(pack: Inspection, settings: FarmSettings, *, size: str = ""
     days = tongue._("%(first)s to %(last)s", first=tongue.plain_day(pack.first), last=tongue.plain_day(pack.last))
     flow = paper_of(settings, pack.made, size, tongue).flow(tongue._("Records for inspection"), days)
     _front(flow, pack)
+    _rules(flow, pack)
     for name in pack.kinds():
         kind = known_kind(name)
         records = pack.of(name)
@@ -48,11 +61,18 @@ def inspection_sheet(pack: Inspection, settings: FarmSettings, *, size: str = ""
 def pack_files(
     pack: Inspection, settings: FarmSettings, *, size: str = "", tongue: Tongue = ENGLISH
 ) -> dict[str, bytes]:
-    """The pack whole, by name of file: the PDF, and a CSV for each kind, whose columns are the same everywhere."""
-    sheets = {
-        f"{kind.replace(' ', '-')}.csv": csv_of(pack, kind, settings).encode("utf-8-sig") for kind in pack.kinds()
-    }
-    return {"records.pdf": inspection_sheet(pack, settings, size=size, tongue=tongue)} | sheets
+    """
+    The pack whole, by name of file: the PDF, a CSV for each kind, one of the rules that may apply, and what all is.
+
+    Columns of the CSV files are called the same everywhere, so that a program finds them on every farm; a text file in
+    the language of the pack says what each holds.
+    """
+    sheets = {f"{kind.replace(' ', '-')}.csv": csv_of(pack, kind, settings) for kind in pack.kinds()}
+    if pack.rules:
+        sheets["rules.csv"] = rules_csv(pack)
+    told = {name: words.encode("utf-8-sig") for name, words in sheets.items()}
+    about = {tongue._("read-me.txt"): read_me(pack, sheets, tongue).encode("utf-8-sig")}
+    return {"records.pdf": inspection_sheet(pack, settings, size=size, tongue=tongue)} | about | told
 
 
 def _front(flow: Flow, pack: Inspection) -> None:
@@ -80,6 +100,45 @@ def _front(flow: Flow, pack: Inspection) -> None:
         flow.words(_gap(gap, pack, tongue))
     flow.words(tongue._("Nothing is deleted: a struck line stays here, with who struck it, when and why."))
     flow.words(tongue.said(DEFER))
+
+
+def _rules(flow: Flow, pack: Inspection) -> None:
+    """Which rules may apply by the answers that the farm keeps; where it keeps none, that it does not."""
+    tongue = flow.tongue
+    if not pack.rules:
+        flow.gap(2.0)
+        flow.words(tongue._("Which rules may apply: no answers are kept. They are given on the page of rules."))
+        return
+    flow.gap(4.0)
+    flow.table((Column(title=later("Rule"), wide=62.0), Column(title=later("Why, and what it would ask for"))))
+    flow.section(tongue._("Which rules may apply, by the answers that the farm keeps"), tongue.said(DEFER))
+    for each in pack.rules:
+        flow.row(*_rule(each, tongue))
+    flow.end_table()
+
+
+def _rule(each: RuleShown, tongue: Tongue) -> tuple[Cell, Cell]:
+    crops = f" ({', '.join(each.crops)})" if each.crops else ""
+    memory = "" if each.seen else f" {tongue._('From memory, confirm it.')}"
+    first: Cell = (
+        Words(words=tongue._(LEANINGS.get(each.leaning, each.leaning)), bold=True),
+        f"{tongue.said(each.title)}{crops}",
+    )
+    kept = [
+        tongue._("%(record)s: %(count)s in the last year", record=tongue.said(title), count=count)
+        for title, count in each.records
+    ]
+    others = [tongue.said(other) for other in each.others]
+    source = tongue._("Source: %(source)s.", source=tongue.said(each.source))
+    asked = [f"- {words}" for words in (*kept, *others)]
+    return first, (*(tongue.said(why) for why in each.because), *asked, f"{source}{memory}")
+
+
+LEANINGS = {
+    "may apply": later("May apply"),
+    "does not seem to apply": later("Does not seem to apply"),
+    "cannot be told": later("Cannot be told yet"),
+}
 
 
 def _missed(due: RecordDue, tongue: Tongue) -> str:

@@ -11,9 +11,8 @@ import pytest
 from tests.web.anybody import Anybody
 from tests.web.conftest import Pages, words_of
 from trayward import Farm
-from trayward.desk.ruling import sales_known
+from trayward.desk.ruling import said_of, sales_known
 from trayward.library.rules import CropAsked
-from trayward.web.rules.view import said_of
 
 
 @pytest.fixture

@@ -43,6 +43,9 @@ def setup_changes(state: FarmState, bodies: Iterable[Body]) -> tuple[Body, ...]:
 def _change(state: FarmState, body: Body) -> Body | None:
     """The body as it has to be recorded, or None where the farm is like that already."""
     match body:
+        case FarmSet(settings=settings) if state.settings is not None and not settings.rules:
+            # Answers on rules are given on their page: a file that says nothing of them does not take them back.
+            body = FarmSet(settings=msgspec.structs.replace(settings, rules=state.settings.rules))
         case StandingOrderSet():
             return _standing_change(state, body)
         case OrderPlaced():

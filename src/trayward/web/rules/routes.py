@@ -8,14 +8,14 @@ from urllib.parse import parse_qsl
 import msgspec
 from starlette.responses import RedirectResponse, Response
 
-from trayward.desk.ruling import crops_known, farm_asked, records_kept, sales_known
+from trayward.desk.ruling import crops_known, farm_asked, records_kept, said_of, sales_known
 from trayward.errors import InputError
 from trayward.farm.entries import FarmSet
 from trayward.hygiene.kinds import DEFER
 from trayward.library.rules import Reading, readings, thresholds
 from trayward.web.ask import Ask
 from trayward.web.routing import act, page
-from trayward.web.rules.view import answers_in, said_of, shown_of
+from trayward.web.rules.view import answers_in, shown_of
 
 COUNTRIES = ("US", "EU", "GB")
 LONGEST = 8000

@@ -7,11 +7,9 @@ from urllib.parse import urlencode
 
 import msgspec
 
+from trayward.desk.ruling import FACTS
 from trayward.hygiene.kinds import title_of
-from trayward.library.rules import CropAsked, Reading
-
-FACTS = ("medium", "roots", "stage", "cuts")
-
+from trayward.library.rules import Reading
 
 OF_FARM = ("country", "produce", "food", "near_share", "near", *FACTS)
 OF_CROP = tuple(f"{name}-" for name in (*FACTS, "listed", "why", "set"))
@@ -57,16 +55,3 @@ def shown_of(readings: Sequence[Reading], kept: Mapping[str, int]) -> tuple[Show
         )
         for each in found
     )
-
-
-def said_of(crop: CropAsked, said: Mapping[str, str]) -> CropAsked:
-    """A crop with what was said of it on the page: of it alone (`roots-basil`), else of all (`roots`)."""
-    changed: dict[str, object] = {}
-    for name in FACTS:
-        word = said.get(f"{name}-{crop.crop}", "") or said.get(name, "")
-        if word:
-            changed[name] = word
-    listed = said.get(f"listed-{crop.crop}", "")
-    if listed in ("yes", "no"):
-        changed |= {"listed": listed == "yes", "why": said.get(f"why-{crop.crop}", "")}
-    return msgspec.convert({**msgspec.structs.asdict(crop), **changed}, CropAsked)
