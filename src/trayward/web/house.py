@@ -79,7 +79,8 @@ class House:
         return f"{self.office.glance()}.{self.work.finished}"
 
     def close(self) -> None:
-        """End the other process and let go of the book."""
+        """End the other process and let go of the book; who still waits for the farm is told so, and sends it again."""
+        self.office.shut()
         self.warming.end()
         self.work.close()
         self.office.close()

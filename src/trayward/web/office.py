@@ -6,7 +6,6 @@ from collections import OrderedDict
 from collections.abc import Callable, Hashable
 from datetime import datetime, timedelta
 from pathlib import Path
-from threading import Lock
 from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
@@ -15,11 +14,15 @@ from trayward.desk.ports import Head
 from trayward.errors import BookError
 from trayward.farm.calendar import zone
 from trayward.farm.settings import FarmSettings
+from trayward.web.turns import Turns
 
 T = TypeVar("T")
 
 KEPT = 256
 """Values kept for speed; the ones not asked for longest go first."""
+
+CLOSE_S = 5.0
+"""So long the office waits at its end for whoever has the farm. [s]"""
 
 AHEAD = timedelta(hours=1)
 """A book may end so far ahead of the clock, where a device's clock ran ahead; pages then show it as it ends."""
@@ -39,7 +42,7 @@ class Office:
     """
 
     def __init__(self, book: str | Farm) -> None:
-        self._lock = Lock()
+        self._turns = Turns()
         self.lent = isinstance(book, Farm)
         """Whether the farm is somebody else's, who may use it outside of the office."""
         self._farm = book if isinstance(book, Farm) else None
@@ -52,17 +55,20 @@ class Office:
     # One at a time ---------------------------------------------------------------------------------------------------
 
     def take(self) -> None:
-        """Wait for the farm, and look where its book ends."""
-        self._lock.acquire()
+        """Wait for the farm, in turn, and look where its book ends. Raises `BookError` once the pages close."""
+        if not self._turns.take():
+            raise BookError(
+                "The pages are being closed, and nothing of this was kept. Send it again once they are back."
+            )
         try:
             self.look()
         except BaseException:
-            self._lock.release()
+            self._turns.give_back()
             raise
 
     def give_back(self) -> None:
         """Let the next one have the farm."""
-        self._lock.release()
+        self._turns.give_back()
 
     def look(self) -> Head:
         """Where the book ends now, as others may have written to it; the office must be taken."""
@@ -76,8 +82,12 @@ class Office:
         farm = self._farm
         if farm is not None:
             return farm.book.head().seq
-        with self._lock:
+        if not self._turns.take():
+            return self.head.seq
+        try:
             return self.look().seq
+        finally:
+            self._turns.give_back()
 
     # The farm --------------------------------------------------------------------------------------------------------
 
@@ -142,12 +152,17 @@ class Office:
             self._kept.popitem(last=False)
         return value
 
+    def shut(self) -> None:
+        """Let nobody have the farm any more; whoever waits for it is told that the pages close."""
+        self._turns.shut()
+
     def close(self) -> None:
-        """Let go of the book."""
-        with self._lock:
-            if self._farm is not None and not self.lent:
-                self._farm.close()
-                self._farm = None
+        """Let go of the book, as soon as whoever has the farm gives it back; who takes too long is not waited for."""
+        if not self._turns.take_last(CLOSE_S):
+            return
+        if self._farm is not None and not self.lent:
+            self._farm.close()
+            self._farm = None
 
     def _opened(self) -> Farm | None:
         """The farm at the address, once there is one."""

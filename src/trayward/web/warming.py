@@ -15,6 +15,9 @@ from trayward.web.office import Office
 PAUSE_S = 0.002
 """So long the farm is free between two parts: whoever waits for it gets it. [s]"""
 
+END_S = 5.0
+"""So long the part that is being worked out is waited for: reading a long book the first time may take longer. [s]"""
+
 YOUNG, OLDER, ALL = 20_000, 20, 20
 """So many values more than were let go, the collector looks through the new ones; through all every 400th time."""
 
@@ -62,10 +65,10 @@ class Warming:
         return self._thread is None or not self._thread.is_alive()
 
     def end(self) -> None:
-        """End after the part that is being worked out, and wait for that."""
+        """End after the part that is being worked out, and wait for that a while."""
         self._over.set()
         if self._thread is not None:
-            self._thread.join()
+            self._thread.join(END_S)
 
     def _run(self, made_ready: Callable[[], object] | None) -> None:
         try:

@@ -5,17 +5,29 @@ from __future__ import annotations
 import logging
 from collections.abc import Callable
 from datetime import datetime
+from functools import cache
 from threading import Event, Thread
+from typing import Any
 
-from trayward.errors import TraywardError
+from trayward.bootstrap import Farm
+from trayward.errors import BookError, TraywardError
 from trayward.farm.sensors import AlarmHeld
+from trayward.web.look.locales import Tongues
+from trayward.web.look.said import names_of
 from trayward.web.office import Office
-from trayward.web.sensors.telling import Tell, alarm_told
+from trayward.web.sensors.telling import TELLING, Tell, Tellers, alarm_told
 
 EVERY_S = 30.0
 """How often it looks. [s]"""
+END_S = 5.0
+"""So long the look that is going on is waited for at the end. [s]"""
 
 log = logging.getLogger("trayward.sensors")
+
+
+@cache
+def _tongues() -> Tongues:
+    return Tongues()
 
 
 class Watch:
@@ -30,7 +42,7 @@ class Watch:
         The clock.
     moved : callable, optional
         Called when the book has moved by it, so that open pages hear of it.
-    tell : callable, optional
+    tell : callable or Tellers, optional
         Told of every alarm that is raised or over from now on, whoever noticed it.
     """
 
@@ -40,10 +52,12 @@ class Watch:
         now: Callable[[], datetime],
         *,
         moved: Callable[[], object] | None = None,
-        tell: Tell | None = None,
+        tell: Tell | Tellers | None = None,
         every_s: float = EVERY_S,
     ) -> None:
-        self._office, self._now, self._moved, self._tell, self._every = office, now, moved, tell, every_s
+        self._office, self._now, self._moved, self._every = office, now, moved, every_s
+        self._tellers = tell if isinstance(tell, Tellers) else None
+        self._tell = None if isinstance(tell, Tellers) else tell
         self._over = Event()
         self._thread: Thread | None = None
         self._begun: datetime | None = None
@@ -57,10 +71,10 @@ class Watch:
             self._thread.start()
 
     def end(self) -> None:
-        """End, and wait for the look that is going on."""
+        """End, and wait a while for the look that is going on."""
         self._over.set()
         if self._thread is not None:
-            self._thread.join()
+            self._thread.join(END_S)
 
     def look(self) -> None:
         """Look once."""
@@ -77,14 +91,58 @@ class Watch:
             farm.look_at_sensors(at=at, listening=self._begun)
             news = [each for each in farm.state(at).alarms.values() if self._is_news(each)]
             told = [alarm_told(each, self._office.settings(now)) for each in news] if self._tell is not None else []
+            by_ways = self._by_ways(farm, at, now)
             moved = self._office.look().seq != before
         finally:
             self._office.give_back()
         if moved and self._moved is not None:
             self._moved()
+        for name, one in by_ways:
+            assert self._tellers is not None
+            self._tellers.tell(name, one)
         for each in told:
             assert self._tell is not None
             self._tell(each)
+
+    def _by_ways(self, farm: Farm, at: datetime, now: datetime) -> list[tuple[str, dict[str, Any]]]:
+        """What each way is to tell now; what was told since the last look is kept beside the book."""
+        if self._tellers is None:
+            return []
+        if not self._tellers.begun:
+            self._tellers.begin(farm.book.worked_out(TELLING))
+        settings = self._office.settings(now)
+        self._tellers.addressed(settings, lambda language: self._sayer(farm, at, language))
+        news = self._tellers.news(farm.state(at).alarms.values(), at)
+        self._write_told(farm)
+        return [(name, alarm_told(each, settings)) for name, each in news]
+
+    def _sayer(self, farm: Farm, at: datetime, language: str) -> Callable[[str], str]:
+        """What says a sentence in a language, and leaves the names that the farm's people gave alone."""
+        if language == "en":
+            return str
+        tongue = _tongues().choose(language, "")
+        names = self._office.kept("names-given", lambda: names_of(farm.state(at)))
+        return names.sayer(tongue.sayings, tongue.locale)
+
+    def _keep_told(self) -> None:
+        """Keep what was told since the last look."""
+        if self._tellers is None:
+            return
+        try:
+            self._office.take()
+        except BookError:
+            return
+        try:
+            if self._office.has_farm:
+                self._write_told(self._office.farm)
+        finally:
+            self._office.give_back()
+
+    def _write_told(self, farm: Farm) -> None:
+        assert self._tellers is not None
+        kept = self._tellers.to_keep()
+        if kept is not None:
+            farm.book.keep_worked_out(TELLING, kept)
 
     def _is_news(self, alarm: AlarmHeld) -> bool:
         assert self._known is not None
