@@ -1,6 +1,7 @@
-"""Run the project's checks one after another: a heading and a verdict each; stop at the first that fails.
+"""Run the project's checks: a heading and a verdict each; stop at the first that fails.
 
 `python tools/check.py` runs them all, `--quick` leaves the slow tests out, `python tools/check.py types` runs one.
+They begin one after another; those that use one core and take long go on beside what comes next.
 """
 
 from __future__ import annotations
@@ -8,11 +9,14 @@ from __future__ import annotations
 import argparse
 import os
 import re
+import signal
 import subprocess
 import sys
+import threading
 import time
 from dataclasses import dataclass
 from pathlib import Path
+from queue import SimpleQueue
 
 ROOT = Path(__file__).resolve().parents[1]
 CLOSING = re.compile(r"\b\d+ (?:passed|failed|error)")
@@ -20,12 +24,16 @@ CLOSING = re.compile(r"\b\d+ (?:passed|failed|error)")
 
 @dataclass(frozen=True)
 class Step:
-    """One check: its name, what it looks at, its command, and whether to show its output while it runs."""
+    """One check."""
 
     name: str
     heading: str
+    """What it looks at."""
     command: tuple[str, ...]
     shown: bool = False
+    """Whether its output is shown while it runs."""
+    beside: bool = False
+    """Whether the next check begins while it runs."""
 
 
 def tool(name: str) -> str:
@@ -37,27 +45,42 @@ STEPS = (
     Step("lock-check", "the lock is whole, hashed and names no address", (sys.executable, "tools/lock.py", "--check")),
     Step("format-check", "every file is formatted", (tool("ruff"), "format", "--check", ".")),
     Step("lint", "no lint", (tool("ruff"), "check", ".")),
-    Step("types", "strict types", (tool("mypy"),)),
+    Step("types", "strict types", (tool("mypy"),), beside=True),
     # Without its cache: that forgets to look again at an unchanged file when the module it imports is new.
-    Step("layers", "imports run one way", (tool("lint-imports"), "--no-logo", "--no-cache")),
+    Step("layers", "imports run one way", (tool("lint-imports"), "--no-logo", "--no-cache"), beside=True),
     # A worker for each core; a file's tests stay together, so that one database server serves them all.
     Step("tests", "the tests", (sys.executable, "-m", "pytest", "-n", "auto", "--dist", "loadfile"), shown=True),
 )
 
 
-def run(step: Step, extra: list[str]) -> tuple[int, list[str]]:
-    """Run one check. Gives its exit code and its lines; shows them at once if the step asks for that."""
-    lines: list[str] = []
-    with subprocess.Popen(
-        [*step.command, *extra], cwd=ROOT, text=True, errors="replace", env={**os.environ, "COLUMNS": "120"},
-        stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
-    ) as process:  # fmt: skip
-        assert process.stdout is not None
-        for line in process.stdout:
-            lines.append(line.rstrip())
-            if step.shown:
-                print(line, end="", flush=True)
-    return process.returncode, lines
+class Running:
+    """A check that has begun: its lines and its exit code come in by themselves; at its end it is put into `ended`."""
+
+    def __init__(self, step: Step, extra: list[str], ended: SimpleQueue[Running]) -> None:
+        self.step, self.lines, self.began = step, list[str](), time.monotonic()
+        self.code, self.seconds = 0, 0.0
+        self._ended = ended
+        self._process = subprocess.Popen(
+            [*step.command, *extra], cwd=ROOT, text=True, errors="replace", env={**os.environ, "COLUMNS": "120"},
+            stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
+        )  # fmt: skip
+        self._reading = threading.Thread(target=self._read, daemon=True)
+        self._reading.start()
+
+    def _read(self) -> None:
+        with self._process as process:
+            assert process.stdout is not None
+            for line in process.stdout:
+                self.lines.append(line.rstrip())
+                if self.step.shown:
+                    print(line, end="", flush=True)
+        self.code, self.seconds = process.returncode, time.monotonic() - self.began
+        self._ended.put(self)
+
+    def stop(self) -> None:
+        """End it as Ctrl-C would."""
+        self._process.send_signal(signal.SIGINT)
+        self._reading.join()
 
 
 def verdict(step: Step, lines: list[str]) -> str:
@@ -70,17 +93,30 @@ def verdict(step: Step, lines: list[str]) -> str:
     return lines[-1] if lines else ""
 
 
-def report(step: Step, code: int, lines: list[str], seconds: float) -> bool:
-    """Print how the check went. True when it held."""
-    if code == 0:
-        print(f"    holds: {verdict(step, lines)} ({seconds:.1f} s)", flush=True)
+def report(ended: Running) -> bool:
+    """Print how a check went. True when it held."""
+    step = ended.step
+    if ended.code == 0:
+        print(f"    {step.name} holds: {verdict(step, ended.lines)} ({ended.seconds:.1f} s)", flush=True)
         return True
     if not step.shown:
-        print("\n".join(lines))
-    print(f"    DOES NOT HOLD: {step.heading} ({seconds:.1f} s)")
+        print("\n".join(ended.lines))
+    print(f"    DOES NOT HOLD: {step.heading} ({ended.seconds:.1f} s)")
     mend = " `make format` mends it." if step.name == "format-check" else ""
     print(f"    To run this step alone: make {step.name}.{mend}", flush=True)
     return False
+
+
+def all_hold(going: list[Running], ended: SimpleQueue[Running], until: Running | None = None) -> bool:
+    """Report what ends until this one has, or all; the first that does not hold stops what else is going."""
+    while until in going if until is not None else going:
+        done = ended.get()
+        going.remove(done)
+        if not report(done):
+            for other in going:
+                other.stop()
+            return False
+    return True
 
 
 def extra_arguments(step: Step, quick: bool) -> list[str]:
@@ -97,13 +133,14 @@ def main() -> int:
     parser.add_argument("--quick", action="store_true", help="leave the slow tests out")
     given = parser.parse_args()
     chosen = [step for step in STEPS if not given.only or step.name in given.only]
+    going: list[Running] = []
+    ended: SimpleQueue[Running] = SimpleQueue()
     for number, step in enumerate(chosen, 1):
         print(f"{number}/{len(chosen)} {step.name}: {step.heading}", flush=True)
-        began = time.monotonic()
-        code, lines = run(step, extra_arguments(step, given.quick))
-        if not report(step, code, lines, time.monotonic() - began):
+        going.append(Running(step, extra_arguments(step, given.quick), ended))
+        if not step.beside and not all_hold(going, ended, going[-1]):
             return 1
-    return 0
+    return 0 if all_hold(going, ended) else 1
 
 
 if __name__ == "__main__":
