@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from functools import lru_cache
 from importlib.resources import files
 
 from trayward.desk.setup.changes import left_out, setup_changes
@@ -139,9 +140,12 @@ def _refuse_doubles(root: Table) -> None:
 # Ready setups ---------------------------------------------------------------------------------------------------------
 
 
+@lru_cache(8)
 def ready_setup(name: str, *, seed: int = 1) -> tuple[Body, ...]:
     """
     A farm that comes with the package: `shelf` (home), `loft` (Lantern Loft) or `barn` (made from `seed`).
+
+    Read once: what it says does not change while the program runs, and its bodies cannot be changed.
 
     Raises
     ------

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Literal, cast
 
-from trayward.codes.gs1.keys import gtin13, require_prefix
 from trayward.desk.setup.table import Table
 from trayward.errors import InputError
 from trayward.farm.settings import FarmPaper, GS1Item
@@ -43,6 +42,8 @@ def _prefix(table: Table) -> str:
     prefix = table.text("gs1_prefix", "").replace(" ", "")
     if not prefix:
         return ""
+    from trayward.codes.gs1.keys import require_prefix
+
     try:
         require_prefix(prefix)
     except InputError as error:
@@ -56,6 +57,8 @@ def _items(table: Table) -> tuple[GS1Item, ...]:
     own = table.table("gs1_items")
     if own is None:
         return ()
+    from trayward.codes.gs1.keys import gtin13
+
     prefix = str(table.values.get("gs1_prefix", "")).replace(" ", "")
     found = []
     for product in own.values:
