@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from trayward.bench.light import map_sheet, readings_sheet
 from trayward.bench.light_energy import LampUse, energy_sheet
-from trayward.bench.light_farm import lamp_of, light_measured, shelf_layout, shelf_light, usual_tray
+from trayward.bench.light_farm import lamp_of, light_measured, shelf_layout, usual_tray
 from trayward.bench.light_height import height_sheet
 from trayward.bench.light_layout import SIDES, make_layout, trays_on
 from trayward.bench.light_sums import daily_sheet, distance_sheet, hours_sheet, lux_sheet, photon_sheet
@@ -275,14 +275,14 @@ def test_a_shelf_of_the_farm_brings_its_own_lamps_hours_and_trays() -> None:
     assert shelf_layout(LIT, TraySize(), count=3, watts=20.0).umol_s == 44
 
 
-def test_a_farms_shelf_has_a_daily_light_for_others_to_use() -> None:
-    """The share of its photons that reaches the leaves is far from all: other rooms may not count on 100 %."""
-    light = shelf_light(LIT, TraySize())
-    assert light.dli == pytest.approx(light.ppfd * 14 * 0.0036)
-    assert light.ppfd == pytest.approx(184 * light.share_on_shelf / 0.516128, rel=0.001)
-    assert 0.4 < light.share_on_shelf < 0.7
-    assert light.kwh_day == pytest.approx(1.008)
-    assert light.kwh_day is not None
+def test_the_light_of_a_farms_shelf_is_that_of_its_own_lamps_and_hours() -> None:
+    """The share of its photons that reaches the leaves is far from all: nobody may count on 100 %."""
+    sheet, found = map_sheet(shelf_layout(LIT, TraySize()))
+    ppfd = found.evenness.mean
+    assert ppfd == pytest.approx(184 * found.share_on_shelf / 0.516128, rel=0.001)
+    assert 0.4 < found.share_on_shelf < 0.7
+    assert value(sheet, "daily light, mean") == pytest.approx(ppfd * 14 * 0.0036, rel=0.01)
+    assert value(sheet, "energy a day") == pytest.approx(1.008, rel=0.01)
 
 
 def test_a_shelf_without_light_is_refused_with_the_way_out() -> None:
@@ -296,7 +296,7 @@ def test_a_shelf_without_light_is_refused_with_the_way_out() -> None:
         lamp_of(bare)
     closed = Shelf(name="A4", rack="A", room="loft", kind="lit", spots=0, lamp=Lamp(watts=20))
     with pytest.raises(InputError, match="it is closed"):
-        shelf_light(closed, TraySize())
+        shelf_layout(closed, TraySize())
 
 
 def test_the_last_reading_of_a_shelf_or_its_spots_counts() -> None:

@@ -1,4 +1,4 @@
-"""The lit shelves of a farm: their lamps as a layout, and the light they bring in a day."""
+"""The lit shelves of a farm: their lamps as a layout, and the light that was read there."""
 
 from __future__ import annotations
 
@@ -6,29 +6,11 @@ from collections import Counter
 from collections.abc import Iterable
 from typing import Any
 
-import msgspec
-
 from trayward.bench.light_layout import Layout, make_layout
 from trayward.errors import InputError
 from trayward.farm.places import Lamp, Shelf
 from trayward.farm.recipes import Recipe, TraySize
 from trayward.farm.state import FarmState
-from trayward.science.light import dli
-from trayward.science.light_power import kwh_a_day
-
-
-class ShelfLight(msgspec.Struct, frozen=True, kw_only=True):
-    """What the lamps of a shelf bring, hung as usual where the farm does not say how."""
-
-    shelf: str
-    ppfd: float
-    """Mean over its trays. [umol/m2/s]"""
-    dli: float
-    """[mol/m2/d]"""
-    share_on_shelf: float
-    """Share of the photons that reach the leaves. [-]"""
-    kwh_day: float | None
-    """None where the lamps' power is not known. [kWh/d]"""
 
 
 def usual_tray(recipes: Iterable[Recipe]) -> TraySize:
@@ -87,39 +69,6 @@ def shelf_layout(shelf: Shelf, tray: TraySize, **said: Any) -> Layout:
         photons = None if "efficacy" in said else lamp.umol_s
         own = {"count": lamp.count, "watts": lamp.watts or None, "umol_s": photons, "hours": lamp.hours}
     return make_layout(**{"trays": shelf.spots, "tray": tray, "shelf": shelf.name, **own, **said})
-
-
-def shelf_light(shelf: Shelf, tray: TraySize) -> ShelfLight:
-    """
-    What the lamps of a shelf bring in a day; the lamps hang as usual, for the farm does not say how.
-
-    Parameters
-    ----------
-    shelf : Shelf
-        A lit one.
-    tray : TraySize
-        The trays that stand on it.
-
-    Returns
-    -------
-    ShelfLight
-
-    Raises
-    ------
-    InputError
-        If the shelf is dark or closed, or nothing is known of its lamp.
-    """
-    from trayward.science.light_map import light_map
-
-    layout = shelf_layout(shelf, tray)
-    found = light_map(layout.hung(), layout.ground, layout.box())
-    return ShelfLight(
-        shelf=shelf.name,
-        ppfd=found.evenness.mean,
-        dli=dli(found.evenness.mean, layout.hours),
-        share_on_shelf=found.share_on_shelf,
-        kwh_day=kwh_a_day(layout.count * layout.watts, layout.hours) if layout.watts else None,
-    )
 
 
 def light_measured(state: FarmState, shelf: str) -> float | None:

@@ -209,41 +209,6 @@ def clairvoyant(
     )
 
 
-def worth_of_relaxing(
-    state: FarmState,
-    lines: Sequence[LineDue],
-    truth: TrueTrays,
-    first: date,
-    days: int,
-    *,
-    seed: Callable[[Recipe, date], Sown | None],
-    missed: Callable[[datetime], bool] = looked,
-    seconds: float = 60.0,
-) -> dict[str, float]:
-    """
-    How much of the bound each relaxation that can be taken back may be worth; arguments as for `clairvoyant`.
-
-    Returns
-    -------
-    dict of str to float
-        `whole trays`: what the bound would be higher by without them; `waiting for room`: what it would be lower by if
-        no tray ever waited, found without whole trays; `packs that lack a little`; `not proven`: the most it could
-        still come down by, were every crop proven, judged by those crops' bounds without whole trays. [currency]
-    """
-    words = {"seed": seed, "missed": missed, "seconds": seconds / 3}
-    found = clairvoyant(state, lines, truth, first, days, **words)  # type: ignore[arg-type]
-    waits, never = (
-        clairvoyant(state, lines, truth, first, days, whole=False, waits=each, **words)  # type: ignore[arg-type]
-        for each in (True, False)
-    )
-    return {
-        "whole trays": found.loose - found.margin,
-        "waiting for room": max(waits.loose - never.loose, 0.0),
-        "packs that lack a little": found.pack_slack,
-        "not proven": found.margin - found.reached,
-    }
-
-
 def _all_crops(book: Book, at: Priced, ends: float, *, whole: bool) -> list[CropBest]:
     """The best of each crop; what time is left over goes to those that are not proven."""
     count = len(book.layout.crops)
