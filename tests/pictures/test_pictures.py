@@ -71,6 +71,12 @@ def once(name: str, wide: Wide) -> Picture:
     return PICTURES[name](wide)
 
 
+@cache
+def svg_once(name: str, wide: Wide) -> str:
+    """The same as SVG."""
+    return as_svg(once(name, wide))
+
+
 def words_in(svg: str) -> list[str]:
     """Every word drawn, as a reader or a search finds it."""
     return ["".join(text.itertext()) for text in ET.fromstring(svg).iter(f"{SVG}text")]
@@ -79,7 +85,7 @@ def words_in(svg: str) -> list[str]:
 @pytest.mark.parametrize("name", PICTURES)
 def test_a_picture_says_its_reading_and_its_figures_to_those_who_have_it_read_out(name: str) -> None:
     picture = once(name, "desk")
-    root = ET.fromstring(as_svg(picture))
+    root = ET.fromstring(svg_once(name, "desk"))
     assert root.get("role") == "img"
     title, desc = root.find(f"{SVG}title"), root.find(f"{SVG}desc")
     assert title is not None
@@ -95,7 +101,7 @@ def test_a_picture_says_its_reading_and_its_figures_to_those_who_have_it_read_ou
 @pytest.mark.parametrize("name", PICTURES)
 def test_a_picture_is_the_same_from_run_to_run_and_its_words_stay_words(name: str, wide: Wide) -> None:
     first, second = once(name, wide), PICTURES[name](wide)
-    svg = as_svg(first)
+    svg = svg_once(name, wide)
     assert svg == as_svg(second)
     assert as_png(first) == as_png(second)
     assert "<dc:date>" not in svg
@@ -108,13 +114,13 @@ def test_a_picture_for_the_phone_is_390_wide_and_no_word_leaves_it(name: str) ->
     """A browser has 96 px to the inch (CSS Values and Units Level 3, absolute lengths; from memory)."""
     picture = once(name, "phone")
     assert picture.figure.get_size_inches()[0] * 96 == pytest.approx(390)
-    assert [text for text, left, right in edges(picture) if left < -0.5 or right > 1.5 + width(picture)] == []
+    assert [text for text, left, right in edges(name, "phone") if left < -0.5 or right > 1.5 + width(picture)] == []
 
 
 @pytest.mark.parametrize("name", PICTURES)
 def test_no_word_leaves_a_picture_for_the_desk(name: str) -> None:
     picture = once(name, "desk")
-    assert [text for text, left, right in edges(picture) if left < -0.5 or right > 1.5 + width(picture)] == []
+    assert [text for text, left, right in edges(name, "desk") if left < -0.5 or right > 1.5 + width(picture)] == []
 
 
 def width(picture: Picture) -> float:
@@ -122,18 +128,19 @@ def width(picture: Picture) -> float:
     return float(picture.figure.bbox.width)
 
 
-def edges(picture: Picture) -> list[tuple[str, float, float]]:
+def edges(name: str, wide: Wide) -> list[tuple[str, float, float]]:
     """Every word drawn with its left and right edge, in dots."""
-    return [(text, box.x0, box.x1) for text, box in placed(picture)]
+    return [(text, box.x0, box.x1) for text, box in placed(name, wide)]
 
 
-def placed(picture: Picture) -> list[tuple[str, Any]]:
+@cache
+def placed(name: str, wide: Wide) -> list[tuple[str, Any]]:
     """Every word drawn with the box it fills, in dots."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.text import Text
 
     # matplotlib also keeps labels of ticks that lie beyond the ends of an axis; those are never drawn.
-    drawn = set(words_in(as_svg(picture)))
+    drawn, picture = set(words_in(svg_once(name, wide))), once(name, wide)
     FigureCanvasAgg(picture.figure).draw()
     shown: list[Any] = picture.figure.findobj(lambda one: isinstance(one, Text) and one.get_visible())
     return [(one.get_text(), one.get_window_extent()) for one in shown if set(one.get_text().split("\n")) & drawn]
@@ -146,12 +153,12 @@ def placed(picture: Picture) -> list[tuple[str, Any]]:
 @pytest.mark.parametrize("name", PICTURES)
 def test_no_two_words_lie_over_each_other(name: str, wide: Wide) -> None:
     # Three dots less on each side: words whose corners touch can be read.
-    boxes = [(text, box.padded(-3.0)) for text, box in placed(once(name, wide))]
+    boxes = [(text, box.padded(-3.0)) for text, box in placed(name, wide)]
     assert [(one, other) for (one, here), (other, there) in combinations(boxes, 2) if here.overlaps(there)] == []
 
 
 def test_what_a_picture_has_no_mark_of_its_note_does_not_explain() -> None:
-    texts = [" ".join(words_in(as_svg(once(name, "desk")))) for name in ("density", "density untried")]
+    texts = [" ".join(words_in(svg_once(name, "desk"))) for name in ("density", "density untried")]
     assert ["Dots: " in text for text in texts] == [True, False]
 
 
@@ -340,9 +347,9 @@ def test_margins_of_policies_are_bars_from_zero_and_a_loss_lies_below_it() -> No
 
 def test_what_a_study_does_not_know_is_not_drawn_nor_explained() -> None:
     assert [len(once(name, "desk").figure.axes) for name in ("study", "study of one")] == [4, 1]
-    told = " ".join(words_in(as_svg(once("study of one", "desk"))))
+    told = " ".join(words_in(svg_once("study of one", "desk")))
     assert not any(word in told for word in ("19 in 20", "goals", "Open dots", "Grey"))
-    told = " ".join(words_in(as_svg(once("study", "desk")))).replace("\u00a0", " ")
+    told = " ".join(words_in(svg_once("study", "desk"))).replace("\u00a0", " ")
     assert all(word in told for word in ("19 in 20", "goals", "Open dots", "within 3 points"))
 
 
@@ -367,7 +374,7 @@ def test_every_bar_of_what_moves_a_sum_begins_at_the_sum_as_it_is() -> None:
 def test_lower_and_higher_are_told_apart_without_colour() -> None:
     axes = once("swings of a loss", "desk").figure.axes[0]
     assert {bar.get_hatch() for bar in axes.patches} == {"////", None}
-    told = " ".join(words_in(as_svg(once("swings of a loss", "desk")))).replace("\u00a0", " ")
+    told = " ".join(words_in(svg_once("swings of a loss", "desk"))).replace("\u00a0", " ")
     assert "50 % less" in told
     assert "50 % more" in told
     assert "−0.20" in told
@@ -385,7 +392,7 @@ def test_what_moves_a_sum_too_little_to_read_is_counted_not_drawn() -> None:
 
 
 def test_the_figures_of_a_shelf_stand_at_its_spots_and_its_ends_are_told() -> None:
-    told = " ".join(words_in(as_svg(once("light", "desk")))).replace("\u00a0", " ")
+    told = " ".join(words_in(svg_once("light", "desk"))).replace("\u00a0", " ")
     middle = max(value for line in made.LIGHT.ppfd for value in line)
     least = min(value for line in made.LIGHT.ppfd for value in line)
     assert f"◇ darkest {least:.0f} ○ brightest {middle:.0f}" in " ".join(told.split())
@@ -399,7 +406,7 @@ def test_a_wall_has_a_thick_edge_and_only_then_is_explained() -> None:
 
     walled = edges("light in a corner")
     assert walled["left"] == walled["top"] > walled["right"] == walled["bottom"]
-    texts = [" ".join(words_in(as_svg(once(name, "desk")))) for name in ("light", "light in a corner")]
+    texts = [" ".join(words_in(svg_once(name, "desk"))) for name in ("light", "light in a corner")]
     assert ["wall" in text for text in texts] == [False, True]
 
 
