@@ -75,6 +75,10 @@ ALONE = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
     "December", "cleaning of trays and mats",
     "Cutting", "Turn", "Deliver",
+    "calm", "caution", "column", "dark shelves", "fate", "lead", "moisture", "pause first", "pause last", "pool",
+    "round new name", "seller", "stack", "start", "surely", "tested", "thing", "thrown", "uncleared", "watts", "wear",
+    "word", "valid from", "ppm least", "ppm most", "water least", "A bare number is in.",
+    "{across:g} x {down:g} of {label} on {paper}", "roll {measure}",
 )  # fmt: skip
 """Single words that sentences are joined with or made of; other single words are left, for most are keys and names."""
 OF_MANY = "many-places"

@@ -281,3 +281,36 @@ def test_a_slip_in_a_name_is_met_with_the_names_that_are_nearly_it(
 
 def test_what_is_like_nothing_known_is_offered_nothing(shelf: Typed) -> None:
     assert "Did you mean" not in shelf.refused("outlook", "xylophone", code=2)
+
+
+def test_words_in_the_wrong_place_are_answered_with_the_command_as_it_is_typed(shelf: Typed) -> None:
+    said = shelf.refused("sow", "broccoli", "2", code=2)
+    assert "unexpected extra argument (2). For instance: trayward sow broccoli --trays 3" in said
+
+
+def test_a_measure_that_is_mistyped_is_asked_for_anew(shelf: Typed) -> None:
+    shelf("sow", "broccoli")
+    said = shelf.refused("measure", "261125A.1", "heigth", "30", code=2)
+    assert said.startswith("measure = heigth: it is hardly told from height. Did you mean height?")
+    shelf("measure", "261125A.1", "smell", "3")
+
+
+def test_seed_of_another_crop_is_doubted_and_kept_only_by_who_is_sure(shelf: Typed) -> None:
+    shelf("seed", "receive", "PEA-7", "pea", "2 kg")
+    said = shelf.refused("sow", "broccoli", "--lot", "PEA-7", code=1)
+    assert "seed lot = PEA-7: it is seed of pea, and broccoli on mesh mat grows broccoli. Did you mean K-BRO-1?" in said
+    assert "261125A" in shelf("sow", "broccoli", "--lot", "PEA-7", "--grams", "20", "--sure")
+
+
+def test_an_order_of_kilograms_for_grams_is_doubted_on_the_terminal_too(shelf: Typed) -> None:
+    shelf("order", "customer", "Corner Cafe")
+    shelf("order", "add", "Corner Cafe", "friday", "200 g broccoli", "--name", "O1")
+    said = shelf.refused("order", "add", "Corner Cafe", "friday", "200 kg broccoli", code=1)
+    assert "broccoli, amount = 200 kg: so far 200 g was asked for at a time." in said
+    shelf.refused("order", "change", "O1", "--line", "200 kg broccoli", code=1)
+    shelf("order", "change", "O1", "--line", "300 g broccoli", "--sure")
+
+
+def test_packs_without_a_weight_say_so(shelf: Typed) -> None:
+    said = shelf.refused("pack", "broccoli", "3", code=2)
+    assert said.startswith("net weight = nothing: broccoli has no net weight of a pack. Say what one pack weighs")

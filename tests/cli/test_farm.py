@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import click
@@ -262,3 +263,11 @@ def test_a_weight_with_doubt_has_two_figures_and_no_doubt_about_its_unit(
 ) -> None:
     low, likely, high = grams
     assert range_words(Range(low=low, likely=likely, high=high), ShownUnits(mass=unit)) == shown
+
+
+def test_the_farm_as_it_is_written_out_and_applied_again_changes_nothing(shelf: Typed, tmp_path: Path) -> None:
+    written = tmp_path / "as-it-is.toml"
+    written.write_text(shelf("setup", "--show"), encoding="utf-8")
+    assert "[farm]" in written.read_text(encoding="utf-8")
+    assert "The farm is like that already." in shelf("setup", str(written))
+    assert "Write the farm out: trayward setup --show" in shelf.refused("setup", code=2)

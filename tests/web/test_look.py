@@ -15,6 +15,7 @@ from trayward.pictures.look import MARKS, contrast
 from trayward.web.look.filters import filters_for, in_ten
 from trayward.web.look.locales import Tongues
 from trayward.web.look.look import WEB, Look
+from trayward.web.look.measures import in_units
 from trayward.web.look.statics import Statics
 from trayward.web.typed import Typed
 
@@ -229,3 +230,27 @@ def test_a_page_names_every_module_that_its_script_needs() -> None:
     assert needed[0] == "live.js"
     written = b"".join(files.files[name].plain for name in ("app.js", *needed))
     assert written.count(b"\nimport ") == written.count(b'from "./') + written.count(b'import "./')
+
+
+def test_a_recipe_s_grams_and_millilitres_are_told_in_the_units_of_who_reads_them() -> None:
+    told = "Close it under a tray with 2.3 kg on top. Only if it feels dry: 60 ml (1/4 cup) of water, at 21 C."
+    assert (
+        in_units(told, US)
+        == "Close it under a tray with 5.07 lb on top. Only if it feels dry: 1/4 cup of water, at 21 C."
+    )
+    assert in_units(told, METRIC) == told
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        "a tray of 52 x 27 x 3 cm",
+        "feed of 5 ml/l",
+        "6.20 EUR per 100 g",
+        "0.6 g a thousand seeds",
+        "1/2 in (13 mm)",
+        "lot B-12 g",
+    ],
+)
+def test_what_is_a_rate_a_price_or_a_size_is_left_as_it_is(told: str) -> None:
+    assert in_units(told, US) == told

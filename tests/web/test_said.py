@@ -294,3 +294,20 @@ def test_markup_in_a_name_stays_escaped_in_spanish(pages: Pages) -> None:
 
 def test_the_clock_of_these_tests_stands_in_a_round() -> None:
     assert Clock().at == datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
+
+
+def test_why_a_line_is_short_is_spanish_from_end_to_end(spanish: Sayings) -> None:
+    told = (
+        "Expected to be 95 g short. cover: all 28 trays taken if trays are slow from Sat 28 Nov to Mon 30 Nov; "
+        "one tray more has no room.",
+        "Too late to sow pea: it takes 14 days, so it had to be sown by Tue 17 Nov.",
+        "Expected to be 2 g short. hands: all 180 min taken on Sat 5 Dec; one tray more has no room.",
+    )
+    left = re.compile(r"\b(the|too|to|all|taken|trays|short|sown|from|has|room)\b", re.IGNORECASE)
+    for sentence in told:
+        assert not left.search(spanish.said(sentence)), spanish.said(sentence)
+
+
+def test_a_day_of_the_week_has_no_capital_in_spanish(spanish: Sayings) -> None:
+    assert spanish.said("every Friday") == "cada viernes"
+    assert spanish.said("minutes of work Mon 270, Sun 0") == "minutos de trabajo lun 270, dom 0"

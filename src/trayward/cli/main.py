@@ -95,6 +95,7 @@ class Trayward(LazyGroup):
             torn = faults.torn_apart(error, ctx.meta.get("typed", []))
             if torn is not None:
                 ctx.exit(faults.say(torn, in_json=in_json))
+            faults.with_example(error)
             if in_json:
                 click.echo(json.dumps(faults.as_json(error), ensure_ascii=False))
             raise

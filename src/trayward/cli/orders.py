@@ -115,7 +115,7 @@ def _show_customers(given: Given) -> None:
     answer(given, {"customers": found}, lambda: table(columns, rows))
 
 
-@order.add("add", example='trayward order add "Corner Cafe" friday "200 g broccoli"', records=True)
+@order.add("add", example='trayward order add "Corner Cafe" friday "200 g broccoli"', records=True, doubts=True)
 @click.argument("customer")
 @click.argument("day")
 @click.argument("lines", nargs=-1, required=True)
@@ -142,7 +142,7 @@ def read_lines(given: Given, lines: Sequence[str]) -> tuple[LineAsked, ...]:
     return tuple(asked)
 
 
-@order.add("change", example='trayward order change O261127A --line "300 g broccoli"', records=True)
+@order.add("change", example='trayward order change O261127A --line "300 g broccoli"', records=True, doubts=True)
 @click.argument("name", metavar="ORDER")
 @click.option("--day", metavar="DAY", help="Due that day now. Example: saturday.")
 @click.option("--line", "lines", multiple=True, metavar="LINE", help='All its lines now. Example: "300 g broccoli".')
@@ -178,7 +178,10 @@ def cancel(given: Given, name: str, reason: str) -> None:
 
 
 @order.add(
-    "standing", example='trayward order standing cafe "Corner Cafe" "every Tue and Fri" "200 g pea"', records=True
+    "standing",
+    example='trayward order standing cafe "Corner Cafe" "every Tue and Fri" "200 g pea"',
+    records=True,
+    doubts=True,
 )
 @click.argument("name", metavar="NAME")
 @click.argument("customer")

@@ -83,15 +83,24 @@ NEXT = {
 
 
 @command("setup", example="trayward setup my-farm.toml", records=True)
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=click.Path(path_type=Path), required=False)
+@click.option("--show", is_flag=True, help="Only print the farm as it is, to edit. Example: --show > my-farm.toml.")
 @click.option("--yes", is_flag=True, help="Do not ask before changing anything. Example: --yes.")
-def setup(given: Given, file: Path, yes: bool) -> None:
+def setup(given: Given, file: Path | None, show: bool, yes: bool) -> None:
     """Apply an edited setup FILE: shows what differs from the farm as it is, asks, and records only that."""
     from trayward.bootstrap import setup_bodies
     from trayward.desk.setup.file import left_out
+    from trayward.desk.setup.written import setup_text
 
-    if not file.is_file():
-        raise InputError("setup file", file, "there is no such file", "Make one: trayward init --setup shelf --show.")
+    if show:
+        text = setup_text(given.state)
+        answer(given, {"text": text}, lambda: click.echo(text, nl=False))
+        return
+    if file is None or not file.is_file():
+        rule = "there is no such file" if file is not None else "no file is named"
+        raise InputError(
+            "setup file", file or "nothing", rule, "Write the farm out: trayward setup --show > my-farm.toml."
+        )
     bodies = setup_bodies(file)
     changes = given.farm.changes(bodies, given.at)
     stays = left_out(given.state, bodies)

@@ -485,7 +485,8 @@ def require_not_ahead(at: datetime, recorded: datetime | None) -> None:
     require_aware(recorded)
     if at > recorded + AHEAD:
         remedy = "Check the date and the device's clock."
-        raise InputError("when", at.isoformat(), f"it cannot lie ahead of now, {recorded.isoformat()}", remedy)
+        now = recorded.isoformat(timespec="minutes")
+        raise InputError("when", at.isoformat(timespec="minutes"), f"it cannot lie ahead of now, {now}", remedy)
 
 
 def require_aware(at: datetime) -> None:

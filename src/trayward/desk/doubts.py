@@ -162,6 +162,19 @@ def sow_doubts(state: FarmState, recipe: Recipe, trays: int, used: Sequence[Seed
         yield doubted(about, grams, "g", found, (expected.low, expected.high), rule, show)
 
 
+def lot_doubts(state: FarmState, recipe: Recipe, used: Sequence[SeedUsed]) -> Doubts:
+    """Seed of another crop than the recipe grows: more likely the wrong lot was named than the wrong seed sown."""
+    for part in used:
+        lot = state.seed.get(part.lot)
+        if lot is not None and lot.crop != recipe.crop:
+            theirs = [name for name, other in state.seed.items() if other.crop == recipe.crop and other.left_g > 0]
+            yield Doubt(
+                subject="seed lot", value=lot.lot, said=lot.lot,
+                rule=f"it is seed of {lot.crop}, and {recipe.name} grows {recipe.crop}",
+                perhaps=theirs[0] if theirs else None, perhaps_said=theirs[0] if theirs else "",
+            )  # fmt: skip
+
+
 def delivery_doubts(
     state: FarmState, lot: str, crop: str, grams: float, germination: float | None, tsw_g: float | None
 ) -> Doubts:

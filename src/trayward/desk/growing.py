@@ -13,7 +13,7 @@ from trayward.desk.care_doubts import (
     water_doubts,
 )
 from trayward.desk.core import Receipt, Said, worked_out
-from trayward.desk.doubts import Doubts, cut_doubts, cut_height_doubts, sow_doubts
+from trayward.desk.doubts import Doubts, cut_doubts, cut_height_doubts, lot_doubts, sow_doubts
 from trayward.desk.lookup import facts_of, lots_for, recipe_named, stage_named, trays_named
 from trayward.desk.naming import Taken, next_name, tray_names
 from trayward.desk.trouble import Troubling, held_doubts
@@ -117,7 +117,10 @@ class Growing(Troubling):
             trial=trial,
             marks=self._marks_for(state, chosen, begin.name, names, marks, said["at"]),
         )
-        doubts = sow_doubts(state, chosen, trays, used, said["at"]) if said_seed else ()
+        doubts = (
+            *lot_doubts(state, chosen, used),
+            *(sow_doubts(state, chosen, trays, used, said["at"]) if said_seed else ()),
+        )
         return self._say(body, doubts=doubts, names=(name, *names), **said)
 
     def _marks_for(

@@ -44,7 +44,7 @@ def order_doubts(state: FarmState, customer: str, lines: Sequence[LineAsked], *,
     but : str
         The order that is being changed: it is no witness for itself.
     """
-    for line in lines:
+    for line in (each for each in lines if each.quantity > 0):  # what is not is refused, not doubted
         yield from _amount(state, customer, line, but)
         yield from _price(state, line)
 

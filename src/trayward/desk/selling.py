@@ -12,7 +12,8 @@ from trayward.desk.core import DeskCore, Receipt, Said, worked_out
 from trayward.desk.going_out import LITTLE_G, beyond_asked, fill_lines, keeps_until, last_day, oldest_lots
 from trayward.desk.lookup import trays_named
 from trayward.desk.naming import Taken, next_name
-from trayward.errors import InputError, NotFoundError
+from trayward.desk.order_doubts import order_doubts
+from trayward.errors import DoubtError, InputError, NotFoundError
 from trayward.farm.calendar import local_day
 from trayward.farm.due import lines_due
 from trayward.farm.entries import (
@@ -48,15 +49,23 @@ class Selling(DeskCore):
         source: str = "",
         **said: Unpack[Said],
     ) -> Receipt:
-        """Somebody wants something on a day. `names` of the receipt holds the order."""
+        """Somebody wants something on a day. `names` of the receipt holds the order.
+
+        Raises `DoubtError` where an amount or a price looks mistyped and nobody is `sure`; so do the changes of orders.
+        """
         state = self.state(said["at"])
         self._known_customer(state, customer)
+        _ask_again(state, customer, lines, sure=said.get("sure", False))
         name = order or next_name(due, Taken(self.book, "order", state.orders), "O")
         placed = Order(order=name, customer=customer, due=due, lines=tuple(lines), note=note, source=source)
         return self.record(OrderPlaced(order=placed), **said, names=(name,))
 
     def change_order(self, order: Order, **said: Unpack[Said]) -> Receipt:
         """The order is as said from now on."""
+        state = self.state(said["at"])
+        held = state.orders.get(order.order)
+        if held is None or held.lines != order.lines:
+            _ask_again(state, order.customer, order.lines, but=order.order, sure=said.get("sure", False))
         return self.record(OrderChanged(order=order), **said, names=(order.order,))
 
     def cancel_order(self, order: str, reason: str = "", **said: Unpack[Said]) -> Receipt:
@@ -65,7 +74,11 @@ class Selling(DeskCore):
 
     def set_standing(self, standing: StandingOrder, **said: Unpack[Said]) -> Receipt:
         """A repeating order is as said from now on."""
-        self._known_customer(self.state(said["at"]), standing.customer)
+        state = self.state(said["at"])
+        self._known_customer(state, standing.customer)
+        held = state.standing.get(standing.standing)
+        if held is None or held.lines != standing.lines:
+            _ask_again(state, standing.customer, standing.lines, but=standing.standing, sure=said.get("sure", False))
         body = StandingOrderSet(standing=standing)
         return self.record(body, **said, names=(standing.standing,))
 
@@ -119,10 +132,13 @@ class Selling(DeskCore):
         state = self._at_hand(said["at"])
         made = state.products.get(product) or Product(name=product, parts=())
         net = pack_g if pack_g is not None else made.pack_g
-        if net is None or not 0 < net < float("inf") or packs < 1:
-            raise InputError(
-                "pack", f"{packs} of {net}", "both must be more than 0", "Say how many and their net weight.", "g"
-            )
+        if packs < 1:
+            raise InputError("packs", packs, "at least 1 is filled", "Give a whole number of packs.")
+        if net is None:
+            rule = f"{product} has no net weight of a pack"
+            raise InputError("net weight", "nothing", rule, "Say what one pack weighs, or set it for the product.")
+        if not 0 < net < float("inf"):
+            raise InputError("net weight", f"{net:g}", "must be more than 0 g", "Say what one pack weighs.", "g")
         lots = dict(parts) if parts else oldest_lots(state, made, net * packs, day)
         taken = tuple(LotGrams(harvest=lot, grams=grams) for lot, grams in lots.items())
         name = next_name(day, Taken(self.book, "pack", state.packs), "P")
@@ -200,3 +216,12 @@ class Selling(DeskCore):
         if customer not in state.customers:
             remedy = "Add one with: trayward order customer"
             raise NotFoundError("customer", customer, tuple(state.customers), remedy)
+
+
+def _ask_again(
+    state: FarmState, customer: str, lines: Sequence[LineAsked], *, but: str = "", sure: bool = False
+) -> None:
+    """Raise `DoubtError` for amounts and prices that look mistyped, unless whoever says them is sure."""
+    found = () if sure else tuple(order_doubts(state, customer, lines, but=but))
+    if found:
+        raise DoubtError(found)

@@ -20,8 +20,8 @@ def too_late(why: Why, want: int, crops: Sequence[str], lines: list[int], found:
     quick = {crop: _quickest(told, crop) for crop in crops}
     crop = max(quick, key=lambda part: quick[part])
     latest = wanted.day - quick[crop]
-    words = f"Too late to sow {crop}: it takes {quick[crop]} days, so it had to be sown by "
-    words += f"{day_words(told.days.day(latest))}."
+    last = day_words(told.days.day(latest))
+    words = f"Too late to sow {crop}: it takes {quick[crop]} days, so it had to be sown by {last}."
     if latest >= 0:
         _out_of_step(why, want, crop, lines, found)
         return

@@ -173,8 +173,10 @@ def _clashes(why: Why, best: _More, lines: list[int]) -> list[Limit]:
             name, unit = told.task.limits.names[number], told.task.limits.units[number]
             there, needs = float(shared.has[place, worst]), float(more[place, :, worst].mean())
             when = days_words(told.days.day(int(days[0])), told.days.day(int(days[-1])))
-            taken = "taken" if mean[place, worst] > 0.5 * needs else "taken if trays are slow"
-            words = f"{name}: all {amount_words(there, unit)} {taken} {when}; one tray more has no room."
+            full = amount_words(there, unit)
+            words = f"{name}: all {full} taken if trays are slow {when}; one tray more has no room."
+            if mean[place, worst] > 0.5 * needs:
+                words = f"{name}: all {full} taken {when}; one tray more has no room."
             if name == DAYS_OFF:
                 words = f"{name}: {amount_words(needs, unit)} of work would fall {when}."
             found.append(limit_of(told, name, worst, there, needs, unit, lines, words, (int(days[0]), int(days[-1]))))

@@ -180,7 +180,8 @@ def _line_words(line: LineAsked) -> str:
         price = ""
     else:
         price = f" at {line.price * 100:.4g} per 100 g" if line.unit == "g" else f" at {line.price:.4g} each"
-    return f"{line.quantity:g} {unit} {line.product}{price}"
+    amount = show_mass(line.quantity) if line.unit == "g" else f"{line.quantity:g} {unit}"
+    return f"{amount} {line.product}{price}"
 
 
 def _repeat_words(rule: str) -> str:

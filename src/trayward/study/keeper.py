@@ -68,9 +68,9 @@ def write_down(farm: Farm, placed: PlacedOrder, at: datetime, by: str) -> None:
     """Keep an order, or the change of a standing one, as it becomes known."""
     if placed.order is not None:
         order = placed.order
-        farm.place_order(order.customer, order.due, order.lines, order=order.order, at=at, by=by)
+        farm.place_order(order.customer, order.due, order.lines, order=order.order, at=at, by=by, sure=True)
     if placed.standing is not None:
-        farm.set_standing(placed.standing, at=at, by=by)
+        farm.set_standing(placed.standing, at=at, by=by, sure=True)
 
 
 class Keeper:

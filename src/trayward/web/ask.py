@@ -18,6 +18,7 @@ from trayward.web.faults import Fault, ShutError, json_fault
 from trayward.web.guard import Right, Who
 from trayward.web.look.locales import NAMES as LANGUAGES
 from trayward.web.look.locales import Tongue
+from trayward.web.look.measures import in_units
 from trayward.web.look.on_paper import on_paper
 from trayward.web.look.said import Names, names_of
 from trayward.web.once import once
@@ -260,6 +261,11 @@ class Ask:
     @once
     def _say(self) -> Callable[[str], str]:
         return self.sayer(self.tongue)
+
+    def measured(self, sentence: str) -> str:
+        """A sentence of the rooms below with its measures in the page's units; the farm's own names stay."""
+        units = self.units
+        return sentence if units == METRIC else self._own_names.kept(sentence, lambda words: in_units(words, units))
 
     def sayer(self, tongue: Tongue) -> Callable[[str], str]:
         """`say` for another language; it asks nothing of the farm any more."""

@@ -24,7 +24,7 @@ def filters_for(tongue: Tongue, units: ShownUnits) -> dict[str, Callable[..., An
     `mass` [g], `likely` (two figures) [g], `volume` [ml], `distance` [mm], `temperature` [C], `share` [-], `number`,
     `money`, `day`, `weekday`; each shows a dash for None. Moments take the farm's zone: see `clock` in `Look`.
     `plain`, `degrees` [C]: a number, a temperature as it stands in a field; empty for None.
-    `said`: a sentence of the rooms below in this language.
+    `said`: a sentence of the rooms below in this language and these units.
     """
 
     def shown(show: Callable[..., str]) -> Callable[..., str]:
@@ -46,7 +46,7 @@ def filters_for(tongue: Tongue, units: ShownUnits) -> dict[str, Callable[..., An
         "money": shown(lambda amount, currency="", places=None: show_money(amount, currency, places=places)),
         "day": shown(lambda day, year=False: tongue.day(_date(day), year=year)),
         "weekday": shown(lambda day: tongue.weekday(_date(day))),
-        "said": filter_of(tongue.said if tongue.sayings is not None else None),
+        "said": filter_of(tongue.said if tongue.sayings is not None else None, units),
     }
 
 

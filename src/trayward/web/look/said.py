@@ -24,8 +24,10 @@ from jinja2 import pass_context
 from jinja2.runtime import Context
 from markupsafe import Markup
 
+from trayward.farm.settings import METRIC, ShownUnits
 from trayward.farm.state import FarmState
 from trayward.rounds.words import MONTHS, WEEKDAYS
+from trayward.web.look.measures import in_units
 
 NAMES = frozenset((
     "batch", "crop", "customer", "document", "entry", "harvest", "id", "lot", "mix", "note", "order", "pack", "person",
@@ -62,8 +64,12 @@ PRICE_OF_A_NAME_IN_PLACE = 0.08
 _LETTERS = re.compile(r"[A-Za-z]")
 _SLOT = re.compile(r"\{(\w+)(:g)?\}")
 _WORD = re.compile(r"[^\W\d_]+")
-_ENDS = re.compile(r"(?<=[.?!])(\s+)(?=[A-Z“0-9])")
+_ENDS = re.compile(r"(?<=[.?!])(\s+)(?=[A-Z“0-9]|[a-z][a-z ]{1,24}: all |days off: )")
 _DAY = re.compile(rf"({'|'.join(WEEKDAYS)}) (\d{{1,2}}) ({'|'.join(MONTHS)})(?: (\d{{4}}))?")
+_ON_WEEKDAY = re.compile(rf"({'|'.join(WEEKDAYS)}) (\d[\d.]*)")
+LONG_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+"""English writes them with a capital wherever they stand; languages that write the short ones small do not."""
+_OF_WEEK = tuple(date(2026, 1, 5 + number) for number in range(7))
 _OF_DAYS = re.compile(
     rf"\b(?:{'|'.join((*WEEKDAYS, *MONTHS))})|\d{{4}}-\d\d|\d\d:\d\d|\d(?:st|nd|rd|th)|\bdays?\b"
     "|today|tomorrow|yesterday"
@@ -236,9 +242,14 @@ class Sayings:
         if day:
             return self._day_of(day)
         if text in WEEKDAYS:
-            return self._weekday(date(2026, 1, 5 + WEEKDAYS.index(text)))
+            return self._weekday(_OF_WEEK[WEEKDAYS.index(text)])
+        counted = _ON_WEEKDAY.fullmatch(text)
+        if counted:
+            return f"{self._weekday(_OF_WEEK[WEEKDAYS.index(counted[1])])} {self._figures(counted[2])}"
         exact = self._exact.get(_key(text))
         if exact is not None:
+            if text in LONG_WEEKDAYS and self._weekday(_OF_WEEK[0]).islower():
+                return exact.lower()
             return _as(text, self._upper[_key(text)], exact)
         span = _SPAN.fullmatch(text) or _IN_TEN.fullmatch(text)
         if span:
@@ -564,14 +575,18 @@ STANDS_FOR_A_NAME = 0xE000
 _STANDING = re.compile("[\ue000-\uf8ff]")
 
 
-def filter_of(said: Callable[[str], str] | None) -> Callable[[Context, object], object]:
-    """The filter `said` of the templates. Markup of ours is no sentence, and in English all stays as it is."""
+def filter_of(said: Callable[[str], str] | None, units: ShownUnits) -> Callable[[Context, object], object]:
+    """The filter `said` of the templates, in a reader's language and units. Markup of ours is no sentence."""
+    as_it_is = said is None and units == METRIC
 
     @pass_context
     def filtered(context: Context, value: object) -> object:
-        if said is None or not isinstance(value, str) or isinstance(value, Markup):
+        if as_it_is or not isinstance(value, str) or isinstance(value, Markup):
             return value
         ask = context.get("ask")
-        return said(value) if ask is None else ask.say(value)
+        if ask is None:
+            found = in_units(value, units)
+            return found if said is None else said(found)
+        return ask.say(ask.measured(value))
 
     return filtered

@@ -10,8 +10,7 @@ from itertools import count
 from msgspec.structs import replace
 from starlette.responses import Response
 
-from trayward.desk.order_doubts import order_doubts
-from trayward.errors import DoubtError, InputError, NotFoundError
+from trayward.errors import InputError, NotFoundError
 from trayward.farm.orders import LineAsked, Order
 from trayward.farm.state import FarmState
 from trayward.web.ask import Ask
@@ -67,7 +66,6 @@ def place(ask: Ask) -> Response:
     lines = read_lines(form, state, ask.units.mass)
     if due < ask.today and not ask.said.get("sure"):
         raise InputError("due", due.isoformat(), f"is past; today is {ask.today}", "Give a day to come.")
-    ask_again(ask, customer, lines)
     receipt = ask.farm.place_order(customer, due, lines, note=form.text("note"), **ask.said)
     say = ask._(
         "Ordered: %(what)s for %(who)s on %(day)s.", what=lines_words(lines, ask), who=customer, day=ask.tongue.day(due)
@@ -84,7 +82,6 @@ def change(ask: Ask) -> Response:
     after = replace(held, customer=customer, due=form.day("due"), lines=lines, note=form.text("note"))
     if after == held:
         raise InputError("amount_1", "the same", "nothing is different", "Change it, or go back.")
-    ask_again(ask, customer, lines, but=held.order)
     receipt = ask.farm.change_order(after, **ask.said)
     return ask.recorded("/orders", ask._("The order is changed: %(what)s.", what=lines_words(lines, ask)), receipt)
 
@@ -95,13 +92,6 @@ def cancel(ask: Ask) -> Response:
     receipt = ask.farm.cancel_order(held.order, ask.form.text("reason"), **ask.said)
     say = ask._("Off: the order of %(who)s for %(day)s.", who=held.customer, day=ask.tongue.day(held.due))
     return ask.recorded("/orders", say, receipt)
-
-
-def ask_again(ask: Ask, customer: str, lines: Sequence[LineAsked], but: str = "") -> None:
-    """Ask about amounts and prices that look mistyped, unless whoever says them is sure."""
-    doubts = tuple(order_doubts(ask.farm.state(ask.at), customer, lines, but=but))
-    if doubts and not ask.said.get("sure"):
-        raise DoubtError(doubts)
 
 
 def same_names(lines: Sequence[LineAsked], before: Sequence[LineAsked]) -> tuple[LineAsked, ...]:

@@ -14,7 +14,7 @@ from trayward.farm.due import standing_days
 from trayward.farm.orders import Customer, StandingOrder
 from trayward.web.ask import Ask
 from trayward.web.orders.lines import products_of, read_lines, rows_of
-from trayward.web.orders.placing import ask_again, customers_of, fresh_name, lines_words, same_names
+from trayward.web.orders.placing import customers_of, fresh_name, lines_words, same_names
 from trayward.web.orders.repeats import Repeat, read_rule, shown_rule
 from trayward.web.orders.view import standing_shown
 
@@ -65,7 +65,6 @@ def set_standing(ask: Ask) -> Response:
     else:
         made = StandingOrder(standing=_name(ask, customer), customer=customer, start=start, rule=rule, lines=lines)
     _require_days(made, ask.today)
-    ask_again(ask, customer, lines, but=name)
     receipt = ask.farm.set_standing(made, **ask.said)
     shown = standing_shown(made, ask.today, ask.units.mass)
     say = ask._("%(who)s, %(when)s: %(what)s.", who=customer, when=shown.repeats, what=lines_words(lines, ask))

@@ -1,0 +1,63 @@
+"""Measures within sentences of the rooms below, in the units of who reads them.
+
+Recipes, guides and kept plans speak of grams, millilitres and millimetres. Who reads ounces, cups and inches gets
+those. Temperatures stay: of `2 C more` nobody can tell by its form whether it is one or a difference of two. So do
+measures of a sheet or a tray (`52 x 27 x 3 cm`), rates (`5 ml/l`), prices of 100 g and the weight of a thousand seeds,
+which seed bags give in grams everywhere.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+from trayward.farm.settings import ShownUnits
+from trayward.units import show_length, show_mass, show_volume
+
+_BASE = {"g": 1.0, "kg": 1000.0, "ml": 1.0, "l": 1000.0, "mm": 1.0, "cm": 10.0}
+"""How many [g], [ml] or [mm] one of each is."""
+_NUMBER = r"\d+(?:\.\d+)?"
+_MEASURE = re.compile(
+    rf"(?<![\w.,/-])(?<! x )(?<!per )(?<!of a )({_NUMBER})(?: to ({_NUMBER}))? ?(kg|g|ml|l|mm|cm)"
+    r"(?![\w/²³-])(?! x )(?! a thousand)(?! for 1000)(?! the thousand)"
+    r"(?: \([^()]*(?:cup|tbsp|tsp|oz|lb|in|gal)\))?"
+)
+_SKIPPED_BEFORE = re.compile(r"(?:\b(?:oz|lb|in|cup|gal|tbsp|tsp) \(|\b(?:1000|thousand)\b[^.;]{0,24})$")
+"""Behind a measure in the reader's own units stands the same once more; of a thousand seeds, see above."""
+
+
+def in_units(sentence: str, units: ShownUnits) -> str:
+    """
+    A sentence with its measures in a reader's units; unchanged where those are grams, millilitres and millimetres.
+
+    Examples
+    --------
+    >>> from trayward.farm.settings import US
+    >>> in_units("A tray with 2.3 kg on top; only if it feels dry: 60 ml (1/4 cup) of water.", US)
+    'A tray with 5.07 lb on top; only if it feels dry: 1/4 cup of water.'
+    >>> in_units("190 to 270 g on a tray of 52 x 27 x 3 cm, 4.60 EUR per 100 g", US)
+    '6.7 to 9.52 oz on a tray of 52 x 27 x 3 cm, 4.60 EUR per 100 g'
+    """
+
+    def shown(found: re.Match[str]) -> str:
+        show = _shower(found[3], units)
+        if show is None or _SKIPPED_BEFORE.search(sentence[: found.start()]):
+            return found[0]
+        low, high = (float(found[1]), float(found[2])) if found[2] else (float(found[1]), None)
+        if high is None:
+            return show(low)
+        one, other = show(low), show(high)
+        same = one.rpartition(" ")[2] == other.rpartition(" ")[2]
+        return f"{one.rpartition(' ')[0] if same else one} to {other}"
+
+    return _MEASURE.sub(shown, sentence)
+
+
+def _shower(unit: str, units: ShownUnits) -> Callable[[float], str] | None:
+    """What shows a number of that unit to the reader; None where it stays as it is."""
+    base = _BASE[unit]
+    if unit in ("g", "kg"):
+        return None if units.mass == "g" else lambda number: show_mass(number * base, units.mass)
+    if unit in ("ml", "l"):
+        return None if units.volume == "ml" else lambda number: show_volume(number * base, units.volume)
+    return None if units.length == "mm" else lambda number: show_length(number * base, units.length)
