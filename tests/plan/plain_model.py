@@ -255,7 +255,8 @@ def random_farm(
         asked.append(_random_asked(rng, plot, scenarios, dues, tiers))
     has = np.round(rng.uniform(0.5, 1.5, (len(limits), days)) * crops * most)
     has[1, rng.integers(days)] = np.inf
-    shared = Shared(limits, has, rng.uniform(2.0, 20.0, len(limits)), scenarios)
+    beyond = rng.uniform(2.0, 20.0, len(limits))
+    shared = Shared(limits, has, beyond, beyond, scenarios)
     return Farm(plots, asked, shared, disposal=0.002)
 
 

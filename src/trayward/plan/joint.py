@@ -95,6 +95,6 @@ def _limit_rows(joint: Model, shared: Shared, models: Sequence[CropModel], first
                 mean = model.plot.uses[number].mean(axis=1)
                 choice, day = np.nonzero(mean)
                 joint.add_entries(rows[place, day], at + model.take[choice], mean[choice, day].astype(float))
-        over = joint.add_columns(np.full(days, shared.beyond[place]), 0.0, np.inf)
+        over = joint.add_columns(np.full(days, shared.firm[place]), 0.0, np.inf)
         joint.add_entries(rows[place], over, -1.0)
     return rows
