@@ -26,7 +26,7 @@ from trayward.farm.entries import (
     TrayCut,
     Washed,
 )
-from trayward.farm.kit import Clearing, Pool, PoolState
+from trayward.farm.kit import Clearing, Owner, Pool, PoolState
 from trayward.farm.kit_marks import dealt, marks_words, proposed, read_marks, rested
 
 HOURS = timedelta(hours=1)
@@ -99,6 +99,30 @@ def test_a_washing_of_all_that_is_dirty_takes_every_mark_along_and_one_of_some_t
     assert [mats(told).marks[name].where for name in ("M1", "M2")] == ["dirty", "dirty"], "nobody said which"
     told.say(Washed(pool="mat", count=1))
     assert [mats(told).marks[name].where for name in ("M1", "M2")] == ["ready", "ready"]
+
+
+def test_a_washing_of_named_mats_is_of_the_trays_these_were_under_and_not_of_the_first_in_line():
+    told = marked()
+    told.say(sown_on("S", "M1", "M2"))
+    told.say(Discarded(trays=("S.1",), reason="too thin"))
+    told.say(Discarded(trays=("S.2",), reason="too thin"))
+    told.say(Washed(pool="mat", count=1, marks=("M2",)))
+    assert mats(told).cleaned == [Owner("S.2", 1)]
+    # What is left in line is the other one's.
+    told.say(Washed(pool="mat", count=1))
+    assert mats(told).cleaned == [Owner("S.1", 1)]
+
+
+def test_named_mats_that_wait_to_be_sanitised_stay_their_trays_own():
+    told = marked(Clearing(after_mould=True))
+    told.say(KitSet(pool=msgspec.structs.replace(mats(told).pool, sanitise=True)))
+    told.say(sown_on("S", "M1", "M2"))
+    told.say(Discarded(trays=("S.1", "S.2"), reason="too thin"))
+    told.say(Washed(pool="mat", count=1, marks=("M2",)))
+    assert mats(told).owners["washed"] == [Owner("S.2", 1)]
+    told.say(Washed(pool="mat", count=1, marks=("M1",)))
+    told.say(Sanitised(pool="mat", count=1, agent="as labelled", marks=("M1",)))
+    assert mats(told).owners["washed"] == [Owner("S.2", 1)]
 
 
 # Cleared --------------------------------------------------------------------------------------------------------------

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from contextlib import suppress
 
+import msgspec
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.rounds.loft import DAY_ONE, Loft, lantern_loft, on_day, sow
+from tests.rounds.loft import BROCCOLI, DAY_ONE, Loft, lantern_loft, on_day, sow
 from trayward.errors import InputError, NotFoundError
 from trayward.farm.entries import (
     Discarded,
+    KitMarked,
     Moved,
     RecipeSet,
     RoundAnswered,
@@ -22,6 +24,7 @@ from trayward.farm.entries import (
     TraySown,
     Watered,
 )
+from trayward.farm.recipes import KitNeed
 from trayward.farm.spots import free_spots
 from trayward.library.recipes import standard_recipe
 from trayward.rounds.answer import answer_row, answer_trays
@@ -118,6 +121,24 @@ def test_ready_after_blackout_goes_to_the_light_all_at_once():
     assert loft.answer(at, row=row, cue="ready", moisture="dry") == []
     assert [(tray.stage, tray.spot) for tray in loft.state.growing()] == [("light", "A2.1"), ("light", "A2.2")]
     assert loft.entries[-3].body == Watered(trays=("S.1", "S.2"), ml=240.0, way="below")
+
+
+def test_marked_kit_that_a_later_stage_takes_is_said_with_the_answer_that_begins_it():
+    loft = lantern_loft()
+    under = KitNeed(pool="solid tray", each=1, stages=("light", "ready"))
+    kit = (*(need for need in BROCCOLI.kit if need.pool != "solid tray"), under)
+    loft.say(DAY_ONE, RecipeSet(recipe=msgspec.structs.replace(BROCCOLI, kit=kit)))
+    loft.say(DAY_ONE, KitMarked(pool="solid tray", marks=("T1", "T2", "T3")))
+    loft.say(DAY_ONE, sow("S", "A1.1a", "A1.2a", stage="blackout"))
+    at = on_day(2, 7.5)
+    row = loft.row(at)
+    with pytest.raises(InputError, match="begins with the answer ready"):
+        loft.answer(at, row=row, cue="not yet", marks=("T2",))
+    with pytest.raises(InputError, match="2 trays take 2 of solid tray"):
+        loft.answer(at, row=row, cue="ready", marks=("T1", "T2", "T3"))
+    assert loft.answer(at, row=row, cue="ready", marks=("T2", "T3")) == []
+    assert loft.state.kit["solid tray"].on == {"S.1": ("T2",), "S.2": ("T3",)}
+    assert loft.state.kit["solid tray"].marks["T2"].uses == 1
 
 
 def test_two_rows_are_promised_different_spots_and_the_answer_keeps_the_promise():

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from datetime import UTC, date, datetime
+from typing import Any
+
 import pytest
 
 from tests.trace.made import Made, chain, contact, cut, delivered, packed, sown
 from trayward.errors import InputError
 from trayward.farm import entries as said
-from trayward.trace.recall import checks_needed, recall_sheet
+from trayward.farm.settings import FarmSettings
+from trayward.trace.recall import LIVE_G, RecallDelivery, checks_needed, recall_sheet, still_good
 from trayward.trace.types import Start
 
 
@@ -110,3 +114,32 @@ def test_how_many_to_ask_whether_the_word_reached_them() -> None:
     assert checks_needed("E", 50) == 0
     with pytest.raises(InputError, match="must be A, C, D or E"):
         checks_needed("B", 10)
+
+
+# Who is called first --------------------------------------------------------------------------------------------------
+
+OUT = datetime(2026, 11, 1, 9, 0, tzinfo=UTC)
+
+
+def went(**more: Any) -> RecallDelivery:
+    told = {"packs": {}, "loose": {}, "trays": ()} | more
+    return RecallDelivery(delivery="D1", at=OUT, document="", by="Ada", **told)
+
+
+@pytest.mark.parametrize(
+    ("day", "packs", "likely_g"),
+    # Good for 10 days from 1 to 10 Nov, a tenth of it eaten each day: on the 6th 5 of 10 days are left.
+    [(1, 4, 200.0), (6, 4, 100.0), (10, 4, 20.0), (11, 0, 0.0)],
+)
+def test_what_is_left_shrinks_by_the_day_until_its_last(day: int, packs: int, likely_g: float) -> None:
+    each = went(packs={"P1": 4}, good_until={"P1": date(2026, 11, 10)})
+    good = still_good([each], {"P1": 50.0}, OUT.replace(day=day), FarmSettings(name="Loft"))
+    assert (good.packs, good.any, good.until) == (packs, packs > 0, date(2026, 11, 10))
+    assert good.likely_g == pytest.approx(likely_g)
+
+
+def test_what_has_no_last_day_counts_as_half_there_and_a_live_tray_as_crop() -> None:
+    each = went(loose={"H1": 80.0}, trays=("T1",), good_until={"T1": date(2026, 11, 1)})
+    good = still_good([each], {}, OUT, FarmSettings(name="Loft"))
+    assert (good.loose_g, good.trays) == (80.0, 1)
+    assert good.likely_g == pytest.approx(0.5 * 80.0 + LIVE_G)

@@ -11,6 +11,7 @@ from trayward.cli.doubting import unless_doubted
 from trayward.cli.given import Given
 from trayward.cli.show import answer, looks, receipt_json, wrapped
 from trayward.errors import InputError
+from trayward.farm.kit_marks import read_marks
 from trayward.rounds.told import RowSaid, RowTold
 from trayward.rounds.words import listed
 
@@ -74,6 +75,7 @@ def _said(given: Given, row: RowTold, heard: Heard, options: Mapping[str, Any]) 
         count=options["trays"],
         grams_per_tray=grams,
         agent=options["agent"],
+        marks=read_marks(options["marks"] or ""),
     )
 
 

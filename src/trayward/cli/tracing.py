@@ -12,7 +12,7 @@ import msgspec
 
 from trayward.cli.files import OVER, file_named, save
 from trayward.cli.given import Given, command
-from trayward.cli.show import Column, answer, looks, moment_words, table, wrapped, written
+from trayward.cli.show import Column, Columns, answer, looks, moment_words, table, wrapped, written
 from trayward.cli.tongue import LANGUAGE, tongue_of
 from trayward.cli.when import parse_day, parse_when
 from trayward.errors import InputError
@@ -228,10 +228,14 @@ def _show_recall(given: Given, found: RecallSheet, words: Words, written_to: Seq
     if found.growing:
         wrapped(f"Do not cut: {listed(found.growing)} still stand.")
     rows = [
-        (each.customer, words.had(each), each.contact.person, each.contact.phone or "-", each.contact.email)
+        (
+            each.customer, words.had(each), words.still(each), each.contact.person, each.contact.phone or "-",
+            each.contact.email,
+        )
         for each in found.customers
-    ]
-    table(["Customer", "Had", "Ask for", Column("Telephone", whole=True), "E-mail"], rows, none="Nobody had of it.")
+    ]  # fmt: skip
+    columns: Columns = ["Customer", "Had", "May still be there", "Ask for", Column("Telephone", whole=True), "E-mail"]
+    table(columns, rows, none="Nobody had of it.")
     wrapped(words.account(found))
     looks(found.findings)
     for path in written_to:

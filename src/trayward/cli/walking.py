@@ -20,7 +20,8 @@ from trayward.cli.show import answer, looks, receipt_json, wrapped
 from trayward.cli.shown import numbered, remember, row_by_name
 from trayward.desk.core import Receipt
 from trayward.errors import InputError, TraywardError
-from trayward.farm.entries import Moved, StageChanged, Watered
+from trayward.farm.entries import KitUsed, Moved, StageChanged, Watered
+from trayward.farm.kit_marks import marks_words, read_marks
 from trayward.rounds.told import told_of
 from trayward.rounds.types import Round, RoundRow
 from trayward.rounds.words import counted, listed
@@ -47,7 +48,8 @@ def show_(given: Given, row: str) -> None:
 
 CUES: dict[str, Literal["ready", "not yet"]] = {"ready": "ready", "yes": "ready", "not-yet": "not yet", "no": "not yet"}
 MOISTURES: dict[str, Literal["moist", "dry"]] = {"moist": "moist", "dry": "dry"}
-ANSWERS_REMEDY = "Answer fine, moist, dry, ready, not-yet, problem WORD, done, cut GRAMS, or read FIGURE."
+ANSWERS_REMEDY = "Answer fine, moist, dry, ready, not-yet, problem WORD, done, or cut GRAMS."
+RECORD_REMEDY = "Answer read FIGURE, read FIELD=VALUE, or done where all is as last time."
 
 
 class Heard(NamedTuple):
@@ -104,6 +106,7 @@ def hear(words: Sequence[str]) -> Heard:
 @click.option("--emerged", metavar="SHARE", help='How much has come up. Example: "80 %".')
 @click.option("--water", metavar="VOLUME", help='Water given to each tray, if not the usual. Example: "30 ml".')
 @click.option("--spots", metavar="SPOTS", help="Where trays went, if not as proposed. Example: K2.1,K2.2.")
+@click.option("--marks", metavar="MARKS", help="Marked kit that the next stage takes. Example: M1-M4.")
 @click.option("--grams", metavar="WEIGHTS", help='Weights of a cut, or seed a tray. Example: "95, 101".')
 @click.option("--trays", type=WHOLE, help="How many were sown, if not all. Example: 2.")
 @click.option("--agent", default="", metavar="NAME", help='What kit was sanitised with. Example: "peroxyacetic acid".')
@@ -186,6 +189,8 @@ def _answer_one(given: Given, now: Round, row: RoundRow, heard: Heard, options: 
         return given.farm.answer_told(told, record_said(told, heard, options), **given.said).receipt
     if heard.read:
         raise InputError("row", row.row, "it is no hygiene record to read", ANSWERS_REMEDY)
+    if row.kind == "record":
+        raise InputError("row", row.row, "it asks for a hygiene record", RECORD_REMEDY)
     only, spots, units = people.names(options["only"]), people.names(options["spots"]), given.units
     seen = heard.cue or heard.moisture or heard.problem or heard.looked
     height = people.maybe(people.length, options["height"], units)
@@ -201,6 +206,7 @@ def _answer_one(given: Given, now: Round, row: RoundRow, heard: Heard, options: 
             grams_per_tray=grams,
             spots=spots,
             agent=options["agent"],
+            marks=read_marks(options["marks"] or "") or None,
             **given.said,
         )
     if not (seen or height is not None or options["emerged"] or options["water"] or options["note"]):
@@ -216,6 +222,7 @@ def _answer_one(given: Given, now: Round, row: RoundRow, heard: Heard, options: 
         water_ml=people.maybe(people.volume, options["water"], units),
         only=only,
         spots=spots,
+        marks=read_marks(options["marks"] or ""),
         **given.said,
     )
 
@@ -255,6 +262,8 @@ def _came_along(receipt: Receipt) -> Iterable[str]:
             yield f"{listed(body.trays)}: now {body.stage}."
         elif isinstance(body, Moved):
             yield f"Moved {listed([f'{move.tray} to {move.spot}' for move in body.moves])}."
+        elif isinstance(body, KitUsed):
+            yield f"{body.tray} is on {marks_words(body.marks)}."
         elif isinstance(body, Watered):
             yield f"Watered {listed(body.trays)}, {body.ml:.0f} ml each, {WAYS[body.way]}."
 

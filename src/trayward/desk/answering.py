@@ -171,7 +171,7 @@ class Answering(Jobs, Recording, Scale):
         return self.answer_row(
             row, cue="ready" if answer.done else answer.cue, moisture=answer.moisture,
             share_emerged=answer.share_emerged, height_mm=answer.height_mm, problem=answer.problem, note=answer.note,
-            water_ml=answer.water_ml, only=only, spots=answer.spots or None, **said,
+            water_ml=answer.water_ml, only=only, spots=answer.spots or None, marks=answer.marks, **said,
         )  # fmt: skip
 
     def _found(self, told: RowTold, trays: Iterable[str], at: datetime) -> _Found:
@@ -205,6 +205,7 @@ class Answering(Jobs, Recording, Scale):
                 share_emerged=answer.share_emerged, height_mm=answer.height_mm, problem=answer.problem,
                 note=answer.note, water_ml=answer.water_ml,
                 wished={tray: spot for tray, spot in zip(told.trays, told.to, strict=False) if spot},
+                marks=answer.marks if cue == "ready" else (),
             )  # fmt: skip
         bodies += self._seen(told, answer, (*found.seen, *held), mouldy, at, as_told=True)
         bodies += self._seen(told, answer, found.gone_on, mouldy, at, as_told=False)

@@ -42,9 +42,14 @@ class Walking(Growing, Selling, Stores, Planning):
         water_ml: float | None = None,
         only: Sequence[str] | None = None,
         spots: Sequence[str] | None = None,
+        marks: Sequence[str] = (),
         **said: Unpack[Said],
     ) -> Receipt:
-        """Answer what a row of the round asks; "ready" begins the next stage, on the spots the row proposes."""
+        """
+        Answer what a row of the round asks; "ready" begins the next stage, on the spots the row proposes.
+
+        `marks`: marked kit that the next stage takes, dealt out to the trays in order.
+        """
         bodies = answer_row(
             self._at_hand(said["at"]),
             row,
@@ -58,6 +63,7 @@ class Walking(Growing, Selling, Stores, Planning):
             water_ml=water_ml,
             only=only,
             spots=spots,
+            marks=marks,
         )
         doubts = self._look_doubts(tuple(only) if only else row.trays, height_mm, water_ml, said["at"])
         return self._say(*bodies, doubts=doubts, **said)
@@ -179,7 +185,7 @@ class Walking(Growing, Selling, Stores, Planning):
             case "sow":
                 return self._sow_row(row, trays, grams_per_tray, spots, marks, **said)
             case "turn":
-                return self.answer_row(row, cue="ready", only=only, spots=spots, **said)
+                return self.answer_row(row, cue="ready", only=only, spots=spots, marks=marks or (), **said)
             case "strip":
                 return self.strip(mine, **said)
             case "wash":

@@ -29,11 +29,12 @@ MOST_LINES = 8
 """So many lots of a delivery stand in one row; the rest go on in the next, so that no row is taller than a page."""
 FACTS = (Column(wide=40.0), Column())
 CALL = (
-    Column(title=later("Went out"), wide=46.0),
-    Column(title=later("What they got")),
     Column(title=later("Told"), wide=14.0, align="centre"),
-    Column(title=later("By whom, when"), wide=48.0),
+    Column(title=later("Whom")),
+    Column(title=later("May still be there"), wide=52.0),
+    Column(title=later("By whom, when"), wide=42.0),
 )
+GOT = (Column(title=later("Went out"), wide=46.0), Column(title=later("What they got")))
 CALLED = (
     Column(title=later("Went out"), wide=46.0),
     Column(title=later("What they got")),
@@ -109,8 +110,11 @@ def recall_sheet_pdf(
     about = tongue._("%(asked)s, as of %(when)s", asked=asked, when=moment(found.at, zone(settings)))
     flow = paper_of(settings, at, size, tongue).flow(tongue._("Recall sheet"), about)
     sheet = _Sheet(flow=flow, found=found, words=words, settings=settings)
+    flow.words(tongue.said(CAUTION))
+    _call(sheet)
+    _hold(sheet)
     _to_fill_in(sheet, began)
-    _body(sheet)
+    _details(sheet)
     _others(sheet.flow)
     return _signed(sheet)
 
@@ -132,6 +136,10 @@ def kept_recall_pdf(
 
 def _body(sheet: _Sheet) -> None:
     _hold(sheet)
+    _details(sheet)
+
+
+def _details(sheet: _Sheet) -> None:
     _contacts(sheet)
     _packs(sheet)
     _grams(sheet)
@@ -146,13 +154,34 @@ def _asked(found: RecallSheet, words: TraceWords) -> str:
     return words.start(msgspec.structs.replace(start, name=code))
 
 
+# Whom to telephone ----------------------------------------------------------------------------------------------------
+
+
+def _call(sheet: _Sheet) -> None:
+    """Every customer on a line or two, whoever likely has most of it uneaten first: the page to telephone from."""
+    flow, found, tongue = sheet.flow, sheet.found, sheet.tongue
+    flow.gap(3.0)
+    flow.heading_line(tongue._("Telephone in this order: who likely has most of it uneaten first"), keep=24.0)
+    if not found.customers:
+        flow.words(tongue._("Nobody had of it."), bold=True)
+        return
+    flow.table(CALL)
+    for each in found.customers:
+        how = ", ".join(part for part in (each.contact.person, each.contact.phone or each.contact.email) if part)
+        none = tongue._("No telephone and no e-mail is in the book")
+        whom: Cell = (Words(words=each.customer, bold=True), how if each.reachable else none)
+        labels = (later("by, at"),) if each.reachable else (later("number"), later("by, at"))
+        flow.row(Tick(), whom, tongue.said(_capital(sheet.words.still(each))), Blank(labels=labels))
+    flow.end_table()
+    flow.words(tongue._("What each of them got, and when, stands on the pages after this list."))
+
+
 # In front -------------------------------------------------------------------------------------------------------------
 
 
 def _to_fill_in(sheet: _Sheet, began: datetime | None) -> None:
-    found = sheet.found
-    flow = sheet.flow
-    tongue = sheet.tongue
+    found, flow, tongue = sheet.found, sheet.flow, sheet.tongue
+    flow.gap(4.0)
     reached = sum(each.reachable for each in found.customers)
     flow.table(FACTS)
     _fact(flow, later("Asked"), tongue.said(_asked(found, sheet.words)))
@@ -169,8 +198,6 @@ def _to_fill_in(sheet: _Sheet, began: datetime | None) -> None:
     _fact(flow, later("Ended"), Blank())
     _fact(flow, later("It took"), Blank(unit=tongue._("minutes")))
     flow.end_table()
-    flow.gap(2.0)
-    flow.words(tongue.said(CAUTION))
 
 
 def _as_it_went(sheet: _Sheet, kept: KeptRecall) -> None:
@@ -253,26 +280,18 @@ def _hold(sheet: _Sheet) -> None:
 def _contacts(sheet: _Sheet) -> None:
     flow, found, kept, tongue = sheet.flow, sheet.found, sheet.kept, sheet.tongue
     flow.gap(4.0)
-    flow.heading_line(tongue._("Whom to tell") if kept is None else tongue._("Who was told"), keep=40.0)
+    flow.heading_line(tongue._("What they got") if kept is None else tongue._("Who was told"), keep=40.0)
     told = {each.customer: each for each in kept.recall.told} if kept is not None else {}
     gone = [each for name, each in told.items() if name not in {customer.customer for customer in found.customers}]
     if not found.customers and not gone:
         flow.words(tongue._("Nobody had of it."), bold=True)
         return
-    flow.table(CALL if kept is None else CALLED)
+    flow.table(GOT if kept is None else CALLED)
     for customer in found.customers:
         flow.section(customer.customer, _reach_words(customer, sheet))
         for number, row in enumerate(_went_out(sheet, customer)):
-            flow.row(
-                *row,
-                *_told_cells(
-                    told.get(customer.customer),
-                    kept is not None,
-                    tongue,
-                    first=number == 0,
-                    reachable=customer.reachable,
-                ),
-            )
+            cells = _told_cells(told.get(customer.customer), tongue, first=number == 0) if kept is not None else ()
+            flow.row(*row, *cells)
     for each in gone:
         had = went_words(each.packs, 0.0, each.trays, sheet.settings.units.mass)
         about = tongue._(
@@ -280,7 +299,7 @@ def _contacts(sheet: _Sheet) -> None:
         )
         flow.section(each.customer, about)
         in_all = tongue._("%(mass)s in all", mass=sheet.mass(each.grams)) if each.grams else ""
-        flow.row("", in_all, *_told_cells(each, True, tongue, first=True))
+        flow.row("", in_all, *_told_cells(each, tongue, first=True))
     flow.end_table()
 
 
@@ -343,13 +362,8 @@ def _lines_of(sheet: _Sheet, each: RecallDelivery) -> list[str]:
     return lines or [tongue._("nothing of these lots")]
 
 
-def _told_cells(
-    told: Told | None, kept: bool, tongue: Tongue, *, first: bool, reachable: bool = True
-) -> tuple[Cell, ...]:
-    """A box and two lines while somebody telephones; afterwards whether the word reached them."""
-    if not kept:
-        labels = (later("by"), later("at")) if reachable else (later("number"), later("by"), later("at"))
-        return (Tick(), Blank(labels=labels)) if first else ("", "")
+def _told_cells(told: Told | None, tongue: Tongue, *, first: bool) -> tuple[Cell, ...]:
+    """Whether the word reached them, beside the first thing they got."""
     if not first:
         return ("",)
     if told is None:
@@ -448,7 +462,7 @@ def _findings(sheet: _Sheet) -> None:
     found = sheet.found.findings
     then = [] if kept is None else set(kept.recall.findings) - {each.message for each in found}
     # Who cannot be reached stands at each customer already: here they are one line.
-    unreached = [each.customer for each in sheet.found.customers if not each.reachable]
+    unreached = sorted(each.customer for each in sheet.found.customers if not each.reachable)
     now = [tongue.said(each.sentence()) for each in found if each.code != "contact-missing"]
     if unreached:
         names = tongue._(" and ").join([", ".join(unreached[:-1]), unreached[-1]] if unreached[1:] else unreached)

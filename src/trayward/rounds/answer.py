@@ -11,11 +11,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Literal
 
 from trayward.errors import InputError, NotFoundError, require_between
-from trayward.farm.entries import Body, Moved, RoundAnswered, StageChanged, TraySown, Watered
+from trayward.farm.entries import Body, KitUsed, Moved, RoundAnswered, StageChanged, TraySown, Watered
 from trayward.farm.holds import hold_of, suspects_mould
+from trayward.farm.kit_marks import dealt
 from trayward.farm.recipes import Stage
 from trayward.farm.spots import stage_of
 from trayward.farm.state import FarmState, Tray
+from trayward.farm.transitions.holding import kit_needed
 from trayward.rounds.moves import new_spots
 from trayward.rounds.scene import follows
 from trayward.rounds.types import RoundRow
@@ -46,6 +48,7 @@ def answer_row(
     water_ml: float | None = None,
     only: Sequence[str] | None = None,
     spots: Sequence[str] | None = None,
+    marks: Sequence[str] = (),
 ) -> tuple[Body, ...]:
     """
     What the book is told when a row is answered.
@@ -75,6 +78,8 @@ def answer_row(
     spots : sequence of str, optional
         Where trays that have to move go, one for each. If left out: where the row would put them, else the first free
         ones in walking order.
+    marks : sequence of str, optional
+        Marked kit that the next stage takes, dealt out to the trays in order.
 
     Returns
     -------
@@ -104,6 +109,7 @@ def answer_row(
         water_ml=water_ml,
         spots=spots,
         wished={tray: spot for tray, spot in zip(row.trays, row.to, strict=False) if spot},
+        marks=marks,
     )
 
 
@@ -121,6 +127,7 @@ def answer_trays(
     water_ml: float | None = None,
     spots: Sequence[str] | None = None,
     wished: Mapping[str, str] | None = None,
+    marks: Sequence[str] = (),
 ) -> tuple[Body, ...]:
     """What the book is told when any trays are answered for; see `answer_row`. They may be in different stages.
 
@@ -152,7 +159,11 @@ def answer_trays(
         problem=problem,
         note=note,
     )
-    turned = _turned(state, growing, spots, wished or {}) if cue == "ready" else ()
+    turned = _turned(state, growing, spots, wished or {}, marks) if cue == "ready" else ()
+    if marks and cue != "ready":
+        rule = "marks are of kit that the next stage takes, and it begins with the answer ready"
+        remedy = "Say of a standing tray what it is on: trayward kit use TRAY MARK."
+        raise InputError("marks", listed(marks), rule, remedy)
     return (answered, *_watered(state, growing, cue, moisture, water_ml), *turned)
 
 
@@ -219,9 +230,10 @@ def _usual_water(state: FarmState, tray: Tray, *, turned: bool) -> tuple[Way, fl
 
 
 def _turned(
-    state: FarmState, trays: Sequence[Tray], spots: Sequence[str] | None, wished: Mapping[str, str]
-) -> tuple[Body, ...]:
-    """Next stages begun, and moves to ground that suits them. Trays in their last stage stay as they are."""
+    state: FarmState, trays: Sequence[Tray], spots: Sequence[str] | None, wished: Mapping[str, str],
+    marks: Sequence[str] = (),
+) -> tuple[Body, ...]:  # fmt: skip
+    """Next stages begun, moves to ground that suits them, and the marked kit they take. The last stage has no next."""
     turning: dict[str, Stage] = {}
     begun: dict[str, list[str]] = defaultdict(list)
     for tray in trays:
@@ -233,4 +245,22 @@ def _turned(
     moves = new_spots(state, turning, spots, wished)
     changed = [StageChanged(trays=tuple(names), stage=stage) for stage, names in begun.items()]
     moved = [Moved(moves=tuple(TraySown(tray=tray, spot=spot) for tray, spot in moves.items()))] if moves else []
-    return (*changed, *moved)
+    return (*changed, *moved, *_on_marks(state, [tray for tray in trays if tray.tray in turning], marks))
+
+
+def _on_marks(state: FarmState, trays: Sequence[Tray], marks: Sequence[str]) -> tuple[Body, ...]:
+    """Marked kit that trays take with their next stage, dealt out in order."""
+    if not marks:
+        return ()
+    needed = kit_taken(state, trays[0]) if trays else {}
+    return tuple(KitUsed(tray=on.tray, marks=on.marks)
+                 for on in dealt(state, marks, needed, [tray.tray for tray in trays]))  # fmt: skip
+
+
+def kit_taken(state: FarmState, tray: Tray) -> dict[str, int]:
+    """What of each pool a tray takes besides when its next stage begins."""
+    recipe = state.recipes.get(tray.recipe)
+    after = follows(recipe, tray.stage) if recipe is not None else None
+    needed = kit_needed(recipe, after.name) if recipe is not None and after is not None else {}
+    more = {pool: each - tray.kit.get(pool, 0) for pool, each in needed.items()}
+    return {pool: each for pool, each in more.items() if each > 0 and pool in state.kit}

@@ -12,14 +12,16 @@ tell the authority at once, when food may be unsafe.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from datetime import datetime
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime, timedelta
 from typing import Final
 
 import msgspec
 
 from trayward.errors import Finding, InputError
+from trayward.farm.calendar import local_day
 from trayward.farm.recalls import Contact, Recall, share_accounted
+from trayward.farm.settings import FarmSettings
 from trayward.trace.record import Links, Record
 from trayward.trace.steps import code_of
 from trayward.trace.trace import made
@@ -49,6 +51,24 @@ class RecallPack(msgspec.Struct, frozen=True, kw_only=True):
     """Whether it holds crop of other lots too."""
 
 
+class StillGood(msgspec.Struct, frozen=True, kw_only=True):
+    """What a customer had and may still have: it is not past its last day."""
+
+    packs: int = 0
+    loose_g: float = 0.0
+    """[g]"""
+    trays: int = 0
+    until: date | None = None
+    """The last day of what is good longest, or was; None: nobody can say."""
+    likely_g: float = 0.0
+    """Grams that are likely not eaten yet, live trays by their usual weight. [g]"""
+
+    @property
+    def any(self) -> bool:
+        """Whether any of it may still be there."""
+        return bool(self.packs or self.loose_g > 0 or self.trays)
+
+
 class RecallDelivery(msgspec.Struct, frozen=True, kw_only=True):
     """What of it went out with one delivery."""
 
@@ -61,6 +81,8 @@ class RecallDelivery(msgspec.Struct, frozen=True, kw_only=True):
     """Harvest lot -> grams. [g]"""
     trays: tuple[str, ...]
     by: str
+    good_until: dict[str, date] = {}
+    """Pack lot, harvest lot or tray -> its last day: by its label, else by its crop's days in the cold."""
 
 
 class RecallCustomer(msgspec.Struct, frozen=True, kw_only=True):
@@ -73,6 +95,7 @@ class RecallCustomer(msgspec.Struct, frozen=True, kw_only=True):
     grams: float
     """In packs and loose. [g]"""
     trays: int
+    good: StillGood = StillGood()
     known: bool = True
 
     @property
@@ -109,6 +132,7 @@ class RecallSheet(msgspec.Struct, frozen=True, kw_only=True):
     """The same lots with where their grams are."""
     packs: tuple[RecallPack, ...]
     customers: tuple[RecallCustomer, ...]
+    """Whoever likely has most of it uneaten first."""
     growing: tuple[str, ...]
     """Trays of it that still stand."""
     cold_room: dict[str, float]
@@ -177,7 +201,7 @@ def recall_sheet(record: Record, start: Start) -> RecallSheet:
     into: dict[str, list[Flow]] = {}
     for flow in whole.flows:
         into.setdefault(flow.target, []).append(flow)
-    customers = tuple(_customer(links, step, into) for step in whole.of("customer"))
+    customers = tuple(sorted((_customer(links, step, into) for step in whole.of("customer")), key=_less_urgent))
     balances = tuple(_where(links, balance, filled) for balance in lots.values())
     trays = [links.state.tray(step.name) for step in whole.of("tray")]
     return RecallSheet(
@@ -258,6 +282,9 @@ def _customer(links: Links, step: Step, into: dict[str, list[Flow]]) -> RecallCu
     made = (_delivery(links, name, into.get(name, ())) for name in wanted)
     # In the order they went out, as the customer's own papers lie, whichever way of tracing came to them first.
     deliveries = tuple(sorted(made, key=lambda each: (each.at, each.delivery)))
+    named = dict.fromkeys(pack for each in deliveries for pack in each.packs)
+    weights = {name: links.state.packs[name].pack_g for name in named if name in links.state.packs}
+    good = still_good(deliveries, weights, links.record.at, links.settings)
     packed = sum(
         number * links.state.packs[pack].pack_g
         for each in deliveries
@@ -268,7 +295,7 @@ def _customer(links: Links, step: Step, into: dict[str, list[Flow]]) -> RecallCu
         customer=step.name, contact=links.state.contacts.get(step.name) or Contact(customer=step.name),
         deliveries=deliveries, packs=sum(sum(each.packs.values()) for each in deliveries),
         grams=packed + sum(sum(each.loose.values()) for each in deliveries),
-        trays=sum(len(each.trays) for each in deliveries), known=step.known,
+        trays=sum(len(each.trays) for each in deliveries), good=good, known=step.known,
     )  # fmt: skip
 
 
@@ -280,12 +307,89 @@ def _delivery(links: Links, subject: str, flows: Sequence[Flow]) -> RecallDelive
         parts = [(flow.source.partition(":"), flow) for flow in flows]
         return [(name, flow.packs, flow.grams) for (found, _, name), flow in parts if found == kind]
 
+    packs = {name: number or 0 for name, number, _ in named("pack")}
+    loose = {name: grams or 0.0 for name, _, grams in named("harvest")}
+    trays = tuple(name for name, _, _ in named("tray"))
+    days = {name: _pack_until(links, name) for name in packs} | {name: _lot_until(links, name) for name in loose}
+    days |= dict.fromkeys(trays, local_day(entry.at, links.settings) + timedelta(days=LIVE_DAYS))
     return RecallDelivery(
-        delivery=body.delivery, at=entry.at, document=body.document, by=entry.by,
-        packs={name: packs or 0 for name, packs, _ in named("pack")},
-        loose={name: grams or 0.0 for name, _, grams in named("harvest")},
-        trays=tuple(name for name, _, _ in named("tray")),
-    )  # fmt: skip
+        delivery=body.delivery,
+        at=entry.at,
+        document=body.document,
+        by=entry.by,
+        packs=packs,
+        loose=loose,
+        trays=trays,
+        good_until={name: day for name, day in days.items() if day is not None},
+    )
+
+
+# What may still be there ----------------------------------------------------------------------------------------------
+
+LIVE_DAYS = 7
+"""A live tray is used up within so many days: our choice, no source. [d]"""
+LIVE_G = 100.0
+"""A live tray counts as so much crop where customers are put in order: our choice. [g]"""
+
+
+def _lot_until(links: Links, harvest: str) -> date | None:
+    lot = links.state.harvests.get(harvest)
+    return None if lot is None else local_day(lot.cut_at, links.settings) + timedelta(days=lot.cold_room_days)
+
+
+def _pack_until(links: Links, pack: str) -> date | None:
+    lot = links.state.packs.get(pack)
+    if lot is None or lot.best_before is not None:
+        return None if lot is None else lot.best_before
+    return min((day for name in lot.parts if (day := _lot_until(links, name)) is not None), default=None)
+
+
+def still_good(
+    deliveries: Sequence[RecallDelivery], pack_g: Mapping[str, float], at: datetime, settings: FarmSettings
+) -> StillGood:
+    """
+    What of some deliveries may still be there, and how much of it is likely not eaten yet.
+
+    Parameters
+    ----------
+    pack_g : mapping
+        Pack lot -> net weight of a pack. [g]
+    at : datetime
+        The moment asked for.
+
+    Notes
+    -----
+    Of what is good for n days from its delivery, the same share is taken to be eaten each day: our choice, no source.
+    What has no last day in the book counts as still there, and as half eaten.
+    """
+    today = local_day(at, settings)
+    packs, loose, trays, likely = 0, 0.0, 0, 0.0
+    for each in deliveries:
+        out = local_day(each.at, settings)
+        shares = {
+            name: _left(out, each.good_until.get(name), today) for name in (*each.packs, *each.loose, *each.trays)
+        }
+        packs += sum(number for name, number in each.packs.items() if shares[name] > 0)
+        loose += sum(grams for name, grams in each.loose.items() if shares[name] > 0)
+        trays += sum(shares[name] > 0 for name in each.trays)
+        likely += sum(number * pack_g.get(name, 0.0) * shares[name] for name, number in each.packs.items())
+        likely += sum(grams * shares[name] for name, grams in each.loose.items())
+        likely += sum(LIVE_G * shares[name] for name in each.trays)
+    until = max((day for each in deliveries for day in each.good_until.values()), default=None)
+    return StillGood(packs=packs, loose_g=loose, trays=trays, until=until, likely_g=likely)
+
+
+def _left(out: date, until: date | None, today: date) -> float:
+    """The share that is likely left on a day of what went out on another and is good until a third. [-]"""
+    if until is None:
+        return 0.5
+    return min(max((until - today).days + 1, 0) / max((until - out).days + 1, 1), 1.0)
+
+
+def _less_urgent(each: RecallCustomer) -> tuple[float, float, str]:
+    """Whoever likely has most of it uneaten is told first; then whoever had it last."""
+    last = max((delivery.at.timestamp() for delivery in each.deliveries), default=0.0)
+    return (-round(each.good.likely_g, 6), -last, each.customer)
 
 
 def _unreachable(customers: tuple[RecallCustomer, ...]) -> list[Finding]:

@@ -185,6 +185,15 @@ class Words:
             packs, loose, trays = sum(each.packs.values()), sum(each.loose.values()), len(each.trays)
         return went_words(packs, loose, trays, self.settings.units.mass)
 
+    def still(self, each: RecallCustomer) -> str:
+        """What of it a customer may still have, and until when it is good."""
+        good = each.good
+        day = day_words(good.until) if good.until is not None else ""
+        if not good.any:
+            return f"past its last day, {day}" if day else "nothing"
+        what = went_words(good.packs, good.loose_g, good.trays, self.settings.units.mass)
+        return f"{what}, good until {day}" if day else what
+
     def account(self, sheet: RecallSheet) -> str:
         """What is accounted for, in a sentence."""
         if not sheet.cut_g:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from msgspec.structs import replace
 
 from trayward.errors import Finding
 from trayward.farm.entries import Entry, KitBody, KitCounted, KitReturned, Sanitised, Washed
-from trayward.farm.kit import GONE, Drying, PoolState, Where
+from trayward.farm.kit import GONE, Drying, Mark, PoolState, Where
 from trayward.farm.kit_clear import (
     Missed,
     sanitise_missed,
@@ -56,13 +57,19 @@ def apply_washed(state: FarmState, body: Washed, entry: Entry) -> None:
     kept.suspect -= suspect
     waits = count if kept.pool.sanitise else suspect if kept.pool.clearing.after_mould else 0
     kept.washed += waits
-    waiting_first = pass_on(kept, "dirty", waits, "washed")
-    kept.cleaned = waiting_first + pass_on(kept, "dirty", count - waits)
-    start_drying(kept, count - waits, entry.at)
     waiting = [mark for mark in marks if wants_sanitising(kept.pool, mark)]
-    to_dry(kept, (mark for mark in marks if mark not in waiting), entry.at)
+    clean = [mark for mark in marks if mark not in waiting]
+    waiting_first = pass_on(kept, "dirty", waits, "washed", under=_trays(body, waiting))
+    kept.cleaned = waiting_first + pass_on(kept, "dirty", count - waits, under=_trays(body, clean))
+    start_drying(kept, count - waits, entry.at)
+    to_dry(kept, clean, entry.at)
     for mark in waiting:
         mark.where = "washed"
+
+
+def _trays(body: KitBody, marks: Sequence[Mark]) -> list[str]:
+    """The trays that the marks were under which a deed named; none where it named none, for then all is alike."""
+    return [mark.tray for mark in marks if mark.tray] if body.marks else []
 
 
 def check_sanitised(state: FarmState, body: Sanitised, entry: Entry) -> Findings:
@@ -85,8 +92,9 @@ def apply_sanitised(state: FarmState, body: Sanitised, entry: Entry) -> None:
         return
     count = min(body.count, kept.washed)
     kept.washed -= count
-    pass_on(kept, "washed", count)
-    to_dry(kept, moved_marks(kept, "washed", body.marks, kept.washed), entry.at)
+    marks = moved_marks(kept, "washed", body.marks, kept.washed)
+    pass_on(kept, "washed", count, under=_trays(body, marks))
+    to_dry(kept, marks, entry.at)
     start_drying(kept, count, entry.at)
 
 
@@ -103,8 +111,9 @@ def apply_returned(state: FarmState, body: KitReturned, entry: Entry) -> None:
     count = min(body.count, kept.away)
     kept.away -= count
     kept.dirty += count
-    pass_on(kept, "away", count, "dirty")
-    for mark in moved_marks(kept, "away", body.marks, kept.away):
+    marks = moved_marks(kept, "away", body.marks, kept.away)
+    pass_on(kept, "away", count, "dirty", under=_trays(body, marks))
+    for mark in marks:
         mark.where = "dirty"
 
 

@@ -61,6 +61,8 @@ class AnswerRow(Telling, frozen=True, kw_only=True):
     """Some of its trays; all if empty."""
     spots: tuple[Name, ...] = ()
     """Where trays went, if not as the row says."""
+    marks: tuple[Name, ...] = ()
+    """Marked kit that the next stage takes, dealt out to the trays in order."""
 
 
 class DoRow(Telling, frozen=True, kw_only=True):
@@ -124,7 +126,7 @@ def _answer(ask: Ask, told: AnswerRow, said: Said) -> Answered:
     answer = RowSaid(
         throw=told.throw, cue=told.cue, moisture=told.moisture, share_emerged=told.share_emerged,
         height_mm=told.height_mm, water_ml=told.water_ml, problem=told.problem, note=told.note, only=told.only,
-        spots=told.spots,
+        spots=told.spots, marks=told.marks,
     )  # fmt: skip
     return ask.farm.answer_told(_row(ask, told.row), answer, **said)
 

@@ -16,6 +16,7 @@ from trayward.farm.state import FarmState
 from trayward.hygiene.kinds import known_kind
 from trayward.rounds.amount_words import EXPECT, KIT, LOT, SPOON, amount_value
 from trayward.rounds.amounts import CUT, FEED_PH, IF_YES
+from trayward.rounds.answer import kit_taken
 from trayward.rounds.goods import COLD_ROOM, PACK_PLACE
 from trayward.rounds.hygiene import WASH_PLACE
 from trayward.rounds.records import RECORDS_PLACE
@@ -73,6 +74,8 @@ class RowShown(msgspec.Struct, frozen=True, kw_only=True):
     waters: bool
     """Whether trays of it may be dry."""
     minutes: float
+    takes: tuple[str, ...] = ()
+    """Pools with marks of which its trays take some with their next stage."""
     fields: tuple[FieldShown, ...] = ()
     """Of a record: what it says."""
     limited: bool = False
@@ -203,11 +206,19 @@ def row_shown(row: RoundRow, present: Round, state: FarmState, units: ShownUnits
         seed_g=each,
         waters=any(amount.unit == "ml" for amount in row.amounts),
         minutes=row.minutes,
+        takes=_takes(row, state),
         fields=fields_of(row.asks, units),
         limited=any(each.low is not None or each.high is not None for each in row.asks),
         corrective=kind.corrective if (kind := known_kind(row.record)) is not None else "",
         last=recipe is not None and bool(recipe.stages) and recipe.stages[-1].name == row.stage,
     )
+
+
+def _takes(row: RoundRow, state: FarmState) -> tuple[str, ...]:
+    tray = state.trays.get(row.trays[0]) if row.trays and row.kind in ("look", "turn") else None
+    if tray is None or not any(held.marks for held in state.kit.values()):
+        return ()
+    return tuple(pool for pool in kit_taken(state, tray) if state.kit[pool].marks)
 
 
 def _is_told(row: RoundRow, amount: Amount) -> bool:

@@ -66,6 +66,8 @@ class Called(msgspec.Struct, frozen=True, kw_only=True):
 
     customer: str
     had: str
+    still: str
+    """What of it may still be there."""
     contact: Contact
     reachable: bool
     deliveries: tuple[str, ...]
@@ -115,7 +117,8 @@ def sheet_of(sheet: RecallSheet, words: Words) -> Sheet:
     """A recall for the page."""
     customers = tuple(
         Called(
-            customer=each.customer, had=words.had(each), contact=each.contact, reachable=each.reachable,
+            customer=each.customer, had=words.had(each), still=words.still(each), contact=each.contact,
+            reachable=each.reachable,
             deliveries=tuple(f"{words.day(out.at)}, {out.delivery}: {words.had(out)}" for out in each.deliveries),
         )
         for each in sheet.customers
