@@ -228,6 +228,7 @@ FIELDS: dict[str, str] = {
     "address": "As on a letter.",
     "tax_number": "The number the tax office gave.",
     # Paper
+    "FarmSettings.alarm_mail": "Who is told of alarms by e-mail.",
     "FarmSettings.paper": "What stands on sheets and labels.",
     "FarmPaper.gs1_items": "Item references of products.",
     "GS1Item.item": "The item reference: what follows the company prefix in its GTIN.",

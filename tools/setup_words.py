@@ -115,6 +115,16 @@ TABLES = (
         },
     ),
     Described(
+        "farm.alarms",
+        "`[farm.alarms]`",
+        "Who is told of alarms by e-mail, as on the page Sensors. Left out, it stays as it is. By which server, and "
+        "its password, is said on the machine: see Read sensors.",
+        {
+            "mail": ("list of words", "none", "E-mail addresses, at most ten."),
+            "language": ('one of `"en"`, `"es"`', '"en"', "Language of the mails."),
+        },
+    ),
+    Described(
         "farm.paper",
         "`[farm.paper]`",
         "What stands on sheets and labels, in your own words. What has to be on a label of food you sell is said by "

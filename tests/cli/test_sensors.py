@@ -12,6 +12,7 @@ import pytest
 from tests.cli.conftest import MORNING, Typed
 from tests.cli.test_serving import started
 from tests.sensors.test_mqtt import Mosquitto, broker, publish, stamped, until
+from tests.web.sensors.mail_server import MailServer
 from tests.web.sensors.test_telling import Phone, phone
 from trayward import Farm
 
@@ -226,3 +227,29 @@ def _count(loft: Typed) -> int:
     with Farm.open(loft.book) as farm:
         now = datetime.fromisoformat(MORNING)
         return len(farm.book.readings("cold-1", now - 600 * M, now + 600 * M))
+
+
+# Told at night --------------------------------------------------------------------------------------------------------
+
+
+def test_who_is_told_by_mail_is_said_shown_and_taken_back(loft: Typed):
+    assert "Nobody is told by e-mail." in loft("sensors", "mail")
+    said = loft("sensors", "mail", "ada@lantern-loft.example", "--language", "es")
+    assert "Told of alarms by e-mail: ada@lantern-loft.example." in said
+    assert loft.json("sensors", "mail")["mail"] == {"to": ["ada@lantern-loft.example"], "language": "es"}
+    assert "it is no e-mail address" in words(loft.refused("sensors", "mail", "ada", code=2))
+    assert "Nobody is told by e-mail any more." in loft("sensors", "mail", "--nobody")
+
+
+def test_a_try_says_of_each_way_whether_it_arrived(loft: Typed, tmp_path: Path):
+    server = MailServer()
+    mail = ("--mail", f"smtp://loft%40lantern-loft.example@127.0.0.1:{server.port}")
+    loft("sensors", "mail", "ada@lantern-loft.example")
+    said = words(loft("sensors", "try", *mail, "--tell-command", "true"))
+    assert f"mail (127.0.0.1:{server.port}): told." in said
+    assert "command (true): told." in said
+    ((_, to, message),) = server.mails
+    assert to == ("ada@lantern-loft.example",)
+    assert message["Subject"] == "Alarm: cold room (a try, no alarm), Kitchen Shelf"
+    server.close()
+    assert "this machine tells nobody of alarms" in words(loft.refused("sensors", "try", code=2))

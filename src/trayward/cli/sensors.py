@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import click
 import msgspec
@@ -12,10 +13,12 @@ import msgspec
 from trayward.cli import people
 from trayward.cli.given import Given, group
 from trayward.cli.numbers import whole
-from trayward.cli.serving import tell_option
+from trayward.cli.serving import Told, tell_options, tellers_of
 from trayward.cli.show import Column, Columns, answer, looks, moment_words, table, wrapped, written
+from trayward.cli.tongue import said_in
 from trayward.errors import InputError
 from trayward.farm.sensors import MEASURES, Correction, Sensor
+from trayward.sensors.addresses import alarm_mail_of
 from trayward.sensors.words import MAINS, alarm_words, do_words, value_words
 from trayward.units import parse_minutes
 
@@ -203,9 +206,9 @@ def _more(kept: ReadingsKept, more: ReadingsKept) -> ReadingsKept:
 
 @sensors.add("listen", example="trayward sensors listen mqtt://127.0.0.1")
 @click.argument("broker")
-@tell_option
+@tell_options
 @click.option("--name", default="", metavar="NAME", help="What we are called at the broker. Example: loft-1.")
-def listen(given: Given, broker: str, tell_url: str | None, name: str) -> None:
+def listen(given: Given, broker: str, told: Told, name: str) -> None:
     """Hear an MQTT BROKER until you stop it: mqtt://host, or mqtts://host over TLS.
 
     Sensors tell under trayward/NAME, or the topic they were set up with. Name and password of the broker are taken from
@@ -216,14 +219,13 @@ def listen(given: Given, broker: str, tell_url: str | None, name: str) -> None:
     from trayward.cli import clock
     from trayward.web.office import Office
     from trayward.web.sensors.listening import Listening, broker_of, called
-    from trayward.web.sensors.telling import Teller
     from trayward.web.sensors.watch import Watch
 
     given.farm.settings(given.at)  # there must be a farm
     office = Office(given.book)
-    teller = Teller(tell_url) if tell_url else None
+    tellers = tellers_of(told)
     listening = Listening(office, broker_of(broker), clock.now, name=name or called(given.book), say=click.echo)
-    watch = Watch(office, clock.now, tell=teller.tell if teller is not None else None)
+    watch = Watch(office, clock.now, tell=tellers)
     listening.begin()
     watch.begin()
     try:
@@ -231,10 +233,55 @@ def listen(given: Given, broker: str, tell_url: str | None, name: str) -> None:
     finally:
         listening.end()
         watch.end()
-        if teller is not None:
-            teller.end()
+        if tellers is not None:
+            tellers.end()
         office.close()
         click.echo(f"Stopped. {listening.kept} readings were kept.")
+
+
+@sensors.add("mail", example="trayward sensors mail ada@lantern-loft.example", records=True)
+@click.argument("addresses", nargs=-1, metavar="[ADDRESS]...")
+@click.option("--language", type=click.Choice(("en", "es")), default="en", help="Of the mails. Example: es.")
+@click.option("--nobody", is_flag=True, help="From now on nobody is. Example: --nobody.")
+def mail_(given: Given, addresses: Sequence[str], language: Literal["en", "es"], nobody: bool) -> None:
+    """Say who is told of alarms by e-mail; without an address, show it. See docs/how-to/read-sensors.md."""
+    if not addresses and not nobody:
+        before = given.farm.settings(given.at).alarm_mail
+        shown = f"Told of alarms by e-mail: {', '.join(before.to)}." if before.to else "Nobody is told by e-mail."
+        answer(given, {"mail": before}, lambda: wrapped(shown))
+        return
+    mail = alarm_mail_of(() if nobody else addresses, language)
+    said = f"Told of alarms by e-mail: {', '.join(mail.to)}." if mail.to else "Nobody is told by e-mail any more."
+    written(given, given.farm.set_alarm_mail(mail, **given.said), said)
+
+
+@sensors.add("try", example="trayward sensors try --mail smtp://127.0.0.1:1025")
+@tell_options
+def try_(given: Given, told: Told) -> None:
+    """Tell an alarm that is none by every way this machine has, so that you know the real one arrives."""
+    from trayward.farm.sensors import AlarmHeld
+    from trayward.web.sensors.telling import alarm_told
+
+    tellers = tellers_of(told)
+    if tellers is None:
+        remedy = "Set TRAYWARD_ALARM_COMMAND, TRAYWARD_MAIL or TRAYWARD_ALARM_URL. See docs/how-to/read-sensors.md."
+        raise InputError("ways to tell", "none", "this machine tells nobody of alarms", remedy)
+    settings = given.farm.settings(given.at)
+    tellers.addressed(settings, lambda language: said_in(given, "" if language == "en" else language))
+    made = AlarmHeld(
+        alarm=f"try-{given.at:%Y%m%dT%H%M%S}", sensor="a try, no alarm", place="cold room", trouble="silent",
+        what="cold room temperature", since=given.at, raised=given.at,
+    )  # fmt: skip
+    found = {way.name: (way.shown, tellers.once(way, alarm_told(made, settings))) for way in tellers.ways}
+    tellers.end()
+
+    def human() -> None:
+        for name, (where, problem) in found.items():
+            wrapped(f"{name} ({where}): {'told' if not problem else f'not told: {problem}'}.")
+
+    answer(given, {name: {"to": where, "problem": str(problem)} for name, (where, problem) in found.items()}, human)
+    if any(problem for _, problem in found.values()):
+        given.ctx.exit(1)
 
 
 def _until_stopped(stop: Any) -> None:

@@ -9,8 +9,9 @@ import socket
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
+from functools import wraps
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
@@ -22,16 +23,67 @@ from trayward.errors import BookError, InputError
 if TYPE_CHECKING:
     from starlette.applications import Starlette
 
-    from trayward.web.sensors.telling import Tell
+    from trayward.web.sensors.telling import Tellers
 
 
 HOST = "127.0.0.1"
 PORT = 8470
-tell_option = click.option(
-    "--tell", "tell_url", envvar="TRAYWARD_ALARM_URL", metavar="URL",
-    help="Address that takes a POST of each alarm. Example: https://alarm.lantern-loft.example/new.",
+_TELL = (
+    click.option(
+        "--tell", "post", envvar="TRAYWARD_ALARM_URL", metavar="URL",
+        help="Address that takes a POST of each alarm. Example: https://alarm.lantern-loft.example/new.",
+    ),
+    click.option(
+        "--tell-command", "run", envvar="TRAYWARD_ALARM_COMMAND", metavar="COMMAND",
+        help='Command that is run for each alarm. Example: "/usr/local/bin/ring --loud".',
+    ),
+    click.option(
+        "--mail", "mail", envvar="TRAYWARD_MAIL", metavar="URL",
+        help="Mail server for alarms. Example: smtps://loft%40lantern-loft.example@mail.lantern-loft.example.",
+    ),
 )  # fmt: skip
-"""Such addresses often hold a secret: they belong in the environment, not in the book."""
+"""Such addresses often hold a secret, and a command runs with our rights: they are the machine's, not the book's."""
+
+
+class Told(NamedTuple):
+    """How this machine tells alarms, as it was said."""
+
+    post: str | None = None
+    run: str | None = None
+    mail: str | None = None
+
+
+def tell_options(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Options that say how alarms are told; the function is given them together, as `told`."""
+
+    @wraps(function)
+    def with_told(*words: Any, post: str | None, run: str | None, mail: str | None, **others: Any) -> Any:
+        return function(*words, told=Told(post, run, mail), **others)
+
+    for option in reversed(_TELL):
+        with_told = option(with_told)
+    return with_told
+
+
+def tellers_of(told: Told) -> Tellers | None:
+    """
+    Who tells alarms; nobody where nothing is said.
+
+    Raises
+    ------
+    InputError
+        If an address is none, or there is no such command.
+    """
+    if not any(told):
+        return None
+    from trayward.web.sensors.mailing import Mail, mail_server_of
+    from trayward.web.sensors.running import Command
+    from trayward.web.sensors.telling import Post, Tellers, Way
+
+    ways: list[Way] = [Post(told.post)] if told.post else []
+    ways += [Command(told.run)] if told.run else []
+    ways += [Mail(mail_server_of(told.mail))] if told.mail else []
+    return Tellers(ways)
 
 
 @command("serve", example="trayward serve --book farm.sqlite", records=True)
@@ -39,14 +91,14 @@ tell_option = click.option(
 @click.option(
     "--port", type=whole(0, 65535), default=PORT, show_default=True, help="Port; 0 takes a free one. Example: 8471."
 )
-@tell_option
+@tell_options
 @click.option("--mqtt", metavar="URL", help="Hear sensors at this broker, too. Example: mqtt://127.0.0.1.")
-def serve(given: Given, host: str, port: int, tell_url: str | None, mqtt: str | None) -> None:
+def serve(given: Given, host: str, port: int, told: Told, mqtt: str | None) -> None:
     """Open the pages in a browser on this machine, or on phones once there are people.
 
     They stay until you stop them with Ctrl-C. `--at` starts their clock at that moment, to look around.
     """
-    serve_pages(given, host, port, tell_url=tell_url, mqtt=mqtt)
+    serve_pages(given, host, port, told=told, mqtt=mqtt)
 
 
 def serve_pages(
@@ -55,7 +107,7 @@ def serve_pages(
     port: int,
     *,
     or_any_port: bool = False,
-    tell_url: str | None = None,
+    told: Told | None = None,
     mqtt: str | None = None,
 ) -> None:
     """Serve the pages until somebody stops them."""
@@ -71,7 +123,7 @@ def serve_pages(
     with listen(host, port, or_any_port=or_any_port) as listening:
         # A large farm's record stays as long as the pages do: the collector need not look through all of it again and
         # again, which on a farm of a million entries takes a second of a page's time.
-        now, tell = pages_clock(given), _teller(given, tell_url)
+        now, tell = pages_clock(given), _tellers(given, told)
         app = create_app(given.book, now=now, people=people, warm=True, made_ready=settle, tell=tell)
         _hear(given, mqtt, app, now)
         planned = PlannedBackups(app.state.house.office, given.book, pages_clock(given))
@@ -84,15 +136,12 @@ def serve_pages(
         click.echo("Stopped. What was kept is in the book.")
 
 
-def _teller(given: Given, url: str | None) -> Tell | None:
-    """Who is told of alarms; nobody where no address is given."""
-    if not url:
-        return None
-    from trayward.web.sensors.telling import Teller
-
-    made = Teller(url)
-    given.ctx.call_on_close(made.end)
-    return made.tell
+def _tellers(given: Given, told: Told | None) -> Tellers | None:
+    """Who tells alarms as long as the pages stay."""
+    made = tellers_of(told or Told())
+    if made is not None:
+        given.ctx.call_on_close(made.end)
+    return made
 
 
 def _hear(given: Given, mqtt: str | None, app: Starlette, now: Callable[[], datetime]) -> None:

@@ -8,6 +8,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Unpack
 
 import msgspec
+from msgspec.structs import replace
 
 from trayward.desk.core import Receipt, Said, require_aware, worked_out
 from trayward.desk.recording import Recording
@@ -19,12 +20,14 @@ from trayward.farm.entries import (
     AlarmRaised,
     Body,
     Entry,
+    FarmSet,
     ReadingsSummed,
     RecordWritten,
     SensorSet,
 )
 from trayward.farm.records import HygieneRecord, Value
 from trayward.farm.sensors import AlarmHeld, Sensor, SensorHour
+from trayward.farm.settings import AlarmMail
 from trayward.sensors.alarms import LOOK_BACK, alarm_news, open_alarms
 from trayward.sensors.faults import Fault, faults_of
 from trayward.sensors.hours import HOUR, hour_of, sum_hour
@@ -81,6 +84,10 @@ class Sensing(Recording):
     def set_sensor(self, sensor: Sensor, **said: Unpack[Said]) -> Receipt:
         """A sensor is as said from now on, all of it. Mains near water: defer to local codes and licensed practice."""
         return self._say(SensorSet(sensor=sensor), **said)
+
+    def set_alarm_mail(self, mail: AlarmMail, **said: Unpack[Said]) -> Receipt:
+        """Who is told of alarms by e-mail from now on. By which server, and its password, the machine is told alone."""
+        return self._say(FarmSet(settings=replace(self.settings(said["at"]), alarm_mail=mail)), **said)
 
     def sensors(self, at: datetime) -> tuple[SensorNow, ...]:
         """Every sensor that has not ended, with its last reading and its alarms; those in trouble first."""
@@ -326,8 +333,8 @@ class Sensing(Recording):
             Value(field="thermometer", value=held.sensor),
         )
         record = HygieneRecord(
-            kind="cold room", values=values, area=held.place, about=lots_held(self.state(at), held), corrective=done,
-            note=f"Alarm {held.alarm}.",
+            kind="cold room", values=values, area=held.place, corrective=done,
+            about=lots_held(self.state(at), held, at), note=f"Alarm {held.alarm}.",
         )  # fmt: skip
         yield RecordWritten(record=record)
 

@@ -111,6 +111,14 @@ class FarmPaper(msgspec.Struct, frozen=True, kw_only=True):
     gs1_items: tuple[GS1Item, ...] = ()
 
 
+class AlarmMail(msgspec.Struct, frozen=True, kw_only=True):
+    """Who is told of alarms by e-mail. By which server, and its password, is for the machine to say, not the book."""
+
+    to: tuple[str, ...] = ()
+    """E-mail addresses; empty: nobody."""
+    language: Literal["en", "es"] = "en"
+
+
 class FarmSettings(msgspec.Struct, frozen=True, kw_only=True):
     """A farm's settings. `work_minutes` runs Monday to Sunday. [min]"""
 
@@ -137,3 +145,4 @@ class FarmSettings(msgspec.Struct, frozen=True, kw_only=True):
     rules: str = ""
     """What was answered on the page of rules, as its address has it: `country=US&roots=cut+off`; empty: nothing."""
     paper: FarmPaper = FarmPaper()
+    alarm_mail: AlarmMail = AlarmMail()

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
+from itertools import takewhile
 from typing import Final
 from zoneinfo import ZoneInfo
 
 from trayward.errors import Finding
-from trayward.farm.calendar import zone
+from trayward.farm.calendar import local_day, zone
 from trayward.farm.sensors import MEASURES, AlarmHeld, What
 from trayward.farm.settings import ShownUnits
 from trayward.farm.state import FarmState
@@ -97,6 +98,24 @@ def alarm_words(alarm: AlarmHeld, units: ShownUnits, at_home: ZoneInfo) -> str:
     return told if alarm.until is None else f"{told} Over since {moment_words(alarm.until, at_home)}."
 
 
+ANSWER_IT: Final = "Then say under Sensors what was done: until somebody does it stands on the round."
+
+
+def alarm_title(alarm: AlarmHeld) -> str:
+    """
+    An alarm in a few words, for the first line of a mail.
+
+    Examples
+    --------
+    >>> from datetime import UTC
+    >>> begun = datetime(2026, 11, 27, 3, 12, tzinfo=UTC)
+    >>> alarm_title(AlarmHeld(alarm="a", sensor="cold-1", place="cold room", what="cold room temperature",
+    ...                       trouble="high", since=begun, raised=begun))
+    'Alarm: cold room (cold-1)'
+    """
+    return f"Alarm: {alarm.place} ({alarm.sensor})" if alarm.until is None else f"Over: {alarm.place} ({alarm.sensor})"
+
+
 def moment_words(at: datetime, at_home: ZoneInfo) -> str:
     """A moment on the farm's wall clock."""
     local = at.astimezone(at_home)
@@ -117,10 +136,39 @@ def alarm_findings(state: FarmState, units: ShownUnits | None = None) -> list[Fi
     ]  # fmt: skip
 
 
-def lots_held(state: FarmState, alarm: AlarmHeld) -> tuple[str, ...]:
-    """Lots that were in the cold room while it was beyond its limit, as the book files them: to be held."""
-    if alarm.what != "cold room temperature":
+def lots_held(state: FarmState, alarm: AlarmHeld, now: datetime) -> tuple[str, ...]:
+    """
+    Lots that lay in the cold room while it was beyond its limit, as the book files them: those still there are to be
+    held, those that went out since are to be thought about.
+
+    What left on the day the alarm began is among them: a delivery says its day alone, and naming one too many does less
+    harm than missing one. What was cut or packed after the alarm was over is not.
+    """
+    if alarm.what != "cold room temperature" or state.settings is None:
         return ()
-    harvests = (f"harvest:{lot.harvest}" for lot in state.harvests.values() if lot.left_g > 0)
-    packs = (f"pack:{lot.pack}" for lot in state.packs.values() if lot.left > 0)
+    until, first = alarm.until or now, local_day(alarm.since, state.settings)
+    gone = _gone_since(state, first, alarm.since)
+    harvests = (
+        f"harvest:{lot.harvest}"
+        for lot in state.harvests.values()
+        if lot.cut_at < until and (lot.left_g > 0 or lot.harvest in gone)
+    )
+    packs = (
+        f"pack:{lot.pack}"
+        for lot in state.packs.values()
+        if lot.packed_at < until and (lot.left > 0 or lot.pack in gone)
+    )
     return (*harvests, *packs)
+
+
+def _gone_since(state: FarmState, first: date, since: datetime) -> set[str]:
+    """Harvest lots and packs of which something left the cold room, or went into packs, from then on."""
+    found: set[str] = set()
+    for delivery in takewhile(lambda each: each.day >= first, reversed(state.deliveries)):
+        for line in delivery.lines:
+            found.update(line.loose, line.packs)
+    for thrown in takewhile(lambda each: each.day >= first, reversed(state.thrown)):
+        found.update(thrown.loose, thrown.packs)
+    for pack in takewhile(lambda each: each.packed_at >= since, reversed(state.packs.values())):
+        found.update(pack.parts)
+    return found

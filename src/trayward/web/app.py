@@ -44,7 +44,7 @@ from trayward.web.round.routes import ROUTES as ROUND
 from trayward.web.routing import Way
 from trayward.web.rules.routes import ROUTES as RULES
 from trayward.web.sensors.routes import ROUTES as SENSORS
-from trayward.web.sensors.telling import Tell
+from trayward.web.sensors.telling import Tell, Tellers
 from trayward.web.sensors.watch import Watch
 from trayward.web.setup.routes import ROUTES as SETUP
 from trayward.web.shield import HEADERS
@@ -97,7 +97,7 @@ def create_app(
     routes: tuple[Way, ...] = ROUTES,
     warm: bool = False,
     made_ready: Callable[[], object] | None = None,
-    tell: Tell | None = None,
+    tell: Tell | Tellers | None = None,
 ) -> Starlette:
     """
     The pages of a farm.
@@ -116,7 +116,7 @@ def create_app(
         Make the farm ready for the first round while the pages open, in a thread that ends with that.
     made_ready : callable, optional
         Called once in that thread when all is ready.
-    tell : callable, optional
+    tell : callable or Tellers, optional
         Told of every alarm of a sensor; the sensors are watched where `warm` is set.
 
     Returns
@@ -127,6 +127,7 @@ def create_app(
     own = FarmPeople(book)
     house = House(book, routes, now=now, people=people if people is not None else own)
 
+    house.office.told_by = tell.names if isinstance(tell, Tellers) else ()
     watch = Watch(house.office, now, moved=house.live.nudge, tell=tell)
 
     @asynccontextmanager

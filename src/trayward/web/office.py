@@ -48,6 +48,8 @@ class Office:
         self._farm = book if isinstance(book, Farm) else None
         self.url: str | None = _address(book)
         """Where another process finds the book; None for a book in memory."""
+        self.told_by: tuple[str, ...] = ()
+        """By which ways this machine tells alarms."""
         self.head = Head()
         self._settings: tuple[int, FarmSettings] | None = None
         self._kept: OrderedDict[Hashable, tuple[int, Any]] = OrderedDict()

@@ -43,9 +43,11 @@ def setup_changes(state: FarmState, bodies: Iterable[Body]) -> tuple[Body, ...]:
 def _change(state: FarmState, body: Body) -> Body | None:
     """The body as it has to be recorded, or None where the farm is like that already."""
     match body:
-        case FarmSet(settings=settings) if state.settings is not None and not settings.rules:
-            # Answers on rules are given on their page: a file that says nothing of them does not take them back.
-            body = FarmSet(settings=msgspec.structs.replace(settings, rules=state.settings.rules))
+        case FarmSet(settings=settings) if state.settings is not None:
+            # What is given on pages of its own: a file that says nothing of it does not take it back.
+            rules = settings.rules or state.settings.rules
+            mail = settings.alarm_mail if settings.alarm_mail.to else state.settings.alarm_mail
+            body = FarmSet(settings=msgspec.structs.replace(settings, rules=rules, alarm_mail=mail))
         case StandingOrderSet():
             return _standing_change(state, body)
         case OrderPlaced():

@@ -9,10 +9,12 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from trayward.desk.setup.paper import read_paper
 from trayward.desk.setup.table import Table
 from trayward.desk.setup.water import read_water
+from trayward.errors import InputError
 from trayward.farm.entries import CropFactSet, SeedReceived
 from trayward.farm.kit import Clearing, Pool
 from trayward.farm.places import Lamp, Shelf
-from trayward.farm.settings import FarmSettings, Money, Overhead, RoundTime, ShownUnits
+from trayward.farm.settings import AlarmMail, FarmSettings, Money, Overhead, RoundTime, ShownUnits
+from trayward.sensors.addresses import alarm_mail_of
 from trayward.units import parse_mass, parse_minutes, parse_share, parse_temperature
 
 WORK_DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -59,9 +61,25 @@ def read_settings(root: Table) -> FarmSettings:
         water=read_water(farm),
         rules=farm.text("rules"),
         paper=read_paper(farm),
+        alarm_mail=_alarm_mail(farm),
     )
     farm.finish()
     return settings
+
+
+def _alarm_mail(farm: Table) -> AlarmMail:
+    """Who is told of alarms by e-mail."""
+    table = farm.table("alarms")
+    if table is None:
+        return AlarmMail()
+    language = table.choice("language", ("en", "es"), "en")
+    to = table.texts("mail")
+    table.finish()
+    try:
+        return alarm_mail_of(to, language)  # type: ignore[arg-type]
+    except InputError as error:
+        table.wrong("mail", error.rule, error.remedy, error.value)
+        return AlarmMail()
 
 
 def _timezone(farm: Table) -> str:

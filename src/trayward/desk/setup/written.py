@@ -87,6 +87,8 @@ def _farm(farm: FarmSettings) -> Iterable[str]:
         yield _water(farm.water)
     if farm.paper != FarmPaper():
         yield from _paper(farm.paper)
+    if farm.alarm_mail.to:
+        yield block("[farm.alarms]", {"mail": list(farm.alarm_mail.to), "language": farm.alarm_mail.language})
 
 
 def _paper(paper: FarmPaper) -> Iterable[str]:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from datetime import timedelta
 
 from starlette.responses import Response
 
 from trayward.farm.sensors import MEASURES, Correction, Sensor
+from trayward.sensors.addresses import alarm_mail_of
 from trayward.sensors.types import Reading
 from trayward.sensors.words import MAINS, value_words
 from trayward.web.ask import Ask
@@ -24,7 +26,10 @@ def sensors_page(ask: Ask) -> Response:
     """Alarms first, then every sensor."""
     found = tuple(sensor_shown(each, ask.units, ask.at) for each in ask.farm.sensors(ask.at))
     alarms = alarms_shown(ask.farm.alarms(ask.at), ask.units, ask.zone)
-    return ask.show("sensors/page.html", sensors=found, alarms=alarms, measures=tuple(MEASURES.values()), mains=MAINS)
+    return ask.show(
+        "sensors/page.html", sensors=found, alarms=alarms, measures=tuple(MEASURES.values()), mains=MAINS,
+        mail=ask.settings.alarm_mail, told_by=ask.request.app.state.house.office.told_by,
+    )  # fmt: skip
 
 
 def sensor_page(ask: Ask) -> Response:
@@ -103,9 +108,18 @@ def answer(ask: Ask) -> Response:
     return ask.recorded("/sensors", ask._("Written down."), receipt)
 
 
+def set_mail(ask: Ask) -> Response:
+    """Who is told of alarms by e-mail. The server and its password are no page's: who could change them had it sent."""
+    mail = alarm_mail_of(re.split(r"[\s,;]+", ask.form.text("mail")), ask.form.choice("language", ("en", "es")))  # type: ignore[arg-type]
+    if mail == ask.settings.alarm_mail:
+        return ask.go("/sensors", ask._("Nothing was changed."))
+    return ask.recorded("/sensors", ask._("Kept."), ask.farm.set_alarm_mail(mail, **ask.said))
+
+
 ROUTES = (
     page("/sensors", sensors_page, may="look"),
     page("/sensors/{name}", sensor_page, may="look"),
     act("/sensors/set", set_sensor, may="run"),
     act("/sensors/answer", answer, may="answer"),
+    act("/sensors/mail", set_mail, may="run", again=sensors_page),
 )

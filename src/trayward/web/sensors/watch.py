@@ -13,7 +13,7 @@ from trayward.bootstrap import Farm
 from trayward.errors import BookError, TraywardError
 from trayward.farm.sensors import AlarmHeld
 from trayward.web.look.locales import Tongues
-from trayward.web.look.said import names_of
+from trayward.web.look.own_names import names_of
 from trayward.web.office import Office
 from trayward.web.sensors.telling import TELLING, Tell, Tellers, alarm_told
 
