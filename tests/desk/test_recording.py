@@ -24,7 +24,7 @@ from trayward.rounds.told import RowSaid, RowTold, told_of
 from trayward.rounds.types import RoundRow
 from trayward.web.look.locales import Tongues
 from trayward.web.look.on_paper import on_paper
-from trayward.web.look.said import Names
+from trayward.web.look.own_names import Names
 
 AT = datetime(2026, 11, 23, 8, 0, tzinfo=UTC)  # a Monday
 DAY = timedelta(days=1)

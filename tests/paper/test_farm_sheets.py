@@ -32,7 +32,7 @@ from trayward.plan.types import Plan, PlannedSowing, SeedTaken
 from trayward.rounds.told import RowSaid
 from trayward.web.look.locales import Tongues
 from trayward.web.look.on_paper import on_paper
-from trayward.web.look.said import Names
+from trayward.web.look.own_names import Names
 
 AT = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
 

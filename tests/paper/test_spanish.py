@@ -35,7 +35,7 @@ from trayward.paper.sowing_sheet import sowing_sheet
 from trayward.paper.tongue import ENGLISH, Tongue
 from trayward.web.look.locales import Tongues
 from trayward.web.look.on_paper import on_paper
-from trayward.web.look.said import Names
+from trayward.web.look.own_names import Names
 
 ENGLISH_WORDS = re.compile(
     r"\b(the|and|with|of|to|from|if|yes|tray|trays|done|not yet|ready|dry|problem|seed|sow|sown|cut|harvest|wash|page"

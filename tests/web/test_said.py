@@ -20,7 +20,9 @@ from trayward.hygiene.kinds import KINDS
 from trayward.library.trouble import trouble_guide
 from trayward.rounds.words import day_words
 from trayward.web.look.locales import Tongues
-from trayward.web.look.said import NAMES, Names, Sayings, read_shapes
+from trayward.web.look.own_names import Names
+from trayward.web.look.said import Sayings
+from trayward.web.look.shapes import NAMES, read_shapes
 
 SHAPES = read_shapes(words.WORDS / "es-said.po")
 DAY = timedelta(days=1)

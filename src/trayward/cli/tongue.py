@@ -35,7 +35,7 @@ def tongue_of(given: Given, language: str) -> Tongue:
     # The catalogues are read where somebody wants them: that takes as long as a sheet.
     from trayward.web.look.locales import NAMES, Tongues
     from trayward.web.look.on_paper import on_paper
-    from trayward.web.look.said import names_of
+    from trayward.web.look.own_names import names_of
 
     if language[:2].lower() not in NAMES or language[2:3] not in ("", "-", "_"):
         raise InputError("language", language, "there is no such language", f"Say one of: {', '.join(NAMES)}.")

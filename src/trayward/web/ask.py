@@ -20,7 +20,7 @@ from trayward.web.look.locales import NAMES as LANGUAGES
 from trayward.web.look.locales import Tongue
 from trayward.web.look.measures import in_units
 from trayward.web.look.on_paper import on_paper
-from trayward.web.look.said import Names, names_of
+from trayward.web.look.own_names import Names, names_of
 from trayward.web.once import once
 from trayward.web.routing import Way
 from trayward.web.send import Send, is_send

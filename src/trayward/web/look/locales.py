@@ -12,7 +12,8 @@ from pathlib import Path
 import msgspec
 
 from trayward.rounds.words import between
-from trayward.web.look.said import Sayings, plain_words, read_shapes
+from trayward.web.look.said import Sayings
+from trayward.web.look.shapes import plain_words, read_shapes
 
 
 def later(words: str) -> str:

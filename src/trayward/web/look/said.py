@@ -9,61 +9,50 @@ shape stays English.
 
 from __future__ import annotations
 
-import json
 import re
-from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from datetime import date
 from functools import lru_cache
 from math import inf
-from pathlib import Path
 from typing import NamedTuple
 
-import msgspec
 from jinja2 import pass_context
 from jinja2.runtime import Context
 from markupsafe import Markup
 
 from trayward.farm.settings import METRIC, ShownUnits
-from trayward.farm.state import FarmState
 from trayward.rounds.words import MONTHS, WEEKDAYS
 from trayward.web.look.measures import in_units
+from trayward.web.look.shapes import (
+    DAYS,
+    KEPT,
+    NAMES,
+    PRICE_OF_A_SHAPE,
+    SLOT,
+    Shape,
+    alike_once,
+    indexed,
+    rank,
+    shape_of,
+)
 
-NAMES = frozenset((
-    "batch", "crop", "customer", "document", "entry", "harvest", "id", "lot", "mix", "note", "order", "pack", "person",
-    "product", "rack", "recipe", "room", "shelf", "sowing", "spot", "standing",
-    "supplier", "supplier_lot", "text", "tray", "trial", "variety", "who",
-))  # fmt: skip
-"""Slots in which a name stands that somebody gave: it is theirs, whatever it says."""
-
-DAYS = frozenset((
-    "and", "best_before", "begins", "day", "day_of", "day_words", "days_words", "due", "expected_on", "first", "last",
-    "latest", "ready", "rest",
-    "today", "until", "when",
-))  # fmt: skip
-"""Slots in which a day or a moment stands."""
-
-KEPT = 20_000
-"""So many sentences are remembered with their translation."""
 DEEPEST = 24
 """Sentences within sentences are followed so far."""
 
 MOST_UNKNOWN = 0.5
 """A sentence of which more than this stays unknown is left in English whole. [-]"""
-PRICE_OF_A_SHAPE, PRICE_OF_FEW_LETTERS, FEW_LETTERS = 0.25, 0.25, 3
 PRICE_OF_A_JOINT, PRICE_OF_A_HEAD, PRICE_OF_A_NAME_BETWEEN = 0.2, 0.6, 0.8
 """Of readings that leave as much unknown, that of the fewest pieces is taken. [letters]"""
-MANY_LETTERS, WELL_READ = 10, 4.0
-"""A shape with so many letters of its own that leaves less than this unknown is the one that was meant. [letters]"""
+WELL_READ = 4.0
+"""A wordy shape that leaves less than this unknown is the one that was meant. [letters]"""
 NOT_MEANT, HARDLY_MEANT = 2.0, 0.3
 """What a day counts where a name is expected, and no day where one is; and a day where anything may be. [letters]"""
 PRICE_OF_A_NAME = 0.1
 PRICE_OF_A_NAME_IN_PLACE = 0.08
 """What a letter of a name counts against one of an unknown word; where names are expected a little less. [-]"""
 
-_LETTERS = re.compile(r"[A-Za-z]")
-_SLOT = re.compile(r"\{(\w+)(:g)?\}")
 _WORD = re.compile(r"[^\W\d_]+")
+_LETTERS = re.compile(r"[A-Za-z]")
 _ENDS = re.compile(r"(?<=[.?!])(\s+)(?=[A-Z“0-9]|[a-z][a-z ]{1,24}: all |days off: )")
 _DAY = re.compile(rf"({'|'.join(WEEKDAYS)}) (\d{{1,2}}) ({'|'.join(MONTHS)})(?: (\d{{4}}))?")
 _ON_WEEKDAY = re.compile(rf"({'|'.join(WEEKDAYS)}) (\d[\d.]*)")
@@ -82,7 +71,6 @@ _FIGURE = re.compile(r"(?<![\w.,-])([-+−]?\d+)\.(\d+)(?![\w]|[.-]\d)")
 _QUANTITY = re.compile(
     r"[-+−]?[\d.,/ \u00a0½¼¾x×-]+(?:\s?(?:%|°?[CF]|k?g|mg|ml|l|mm|cm|m|h|min|W|oz|lb|in|ft|d|ppm|[A-Z]{3}))?"
 )
-_NUMBER = r"([-+−]?\d(?:[\d.,/ \u00a0]*[\d])?(?:e[-+]?\d+)?)"
 _IN_TEN = re.compile(r"([\d.,]+) in (10+|20|5)")
 _SPAN = re.compile(r"([-+−]?[\d.,/ ½¼¾]+(?: ?[%\w°/²µ]+)?) to ([-+−]?[\d.,/ ½¼¾]+(?: ?[%\w°/²µ]+(?: \w+)?)?)")
 _MORE = re.compile(r"(.+) and (\d+) more")
@@ -93,23 +81,6 @@ class Reading(NamedTuple):
 
     made: str
     unknown: float
-
-
-class Shape(msgspec.Struct, frozen=True, kw_only=True):
-    """A sentence's shape and what it is in another language; both without a full stop at their end."""
-
-    said: str
-    source: str
-    slots: tuple[str, ...]
-    translated: str
-    price: float
-    """What using it counts: of readings that leave as much unknown, that of the fewest and wordiest shapes is taken."""
-    wordy: bool
-
-    @property
-    def patterns(self) -> tuple[re.Pattern[str], ...]:
-        """What it matches, compiled when first asked for; several where neighbouring slots can share words."""
-        return _compiled(self.source)
 
 
 class Sayings:
@@ -136,10 +107,10 @@ class Sayings:
         weekday: Callable[[date], str],
     ) -> None:
         self._number, self._day, self._weekday = number, day, weekday
-        self._exact = {_key(one): other for one, other in words.items() if not _SLOT.search(one)}
-        self._exact |= {_key(one): other for one, other in catalogue.items() if not _SLOT.search(one)}
+        self._exact = {_key(one): other for one, other in words.items() if not SLOT.search(one)}
+        self._exact |= {_key(one): other for one, other in catalogue.items() if not SLOT.search(one)}
         self._upper = {_key(one): one for one in (*words, *catalogue)}
-        self._by_word = _indexed(_alike_once(_shape(*each) for each in catalogue.items() if _SLOT.search(each[0])))
+        self._by_word = indexed(alike_once(shape_of(*each) for each in catalogue.items() if SLOT.search(each[0])))
         self._readings: dict[str, tuple[Reading, bool]] = {}
         self.said = lru_cache(KEPT)(self._said)
         self.missed: set[str] | None = None
@@ -216,7 +187,7 @@ class Sayings:
                 return Reading(core + stop, inf)
             reading = self._value(found[at], name, depth - 1)
             values[name], unknown = reading.made, unknown + reading.unknown
-        made = _as(core, shape.said, _SLOT.sub(lambda slot: values[slot[1]], shape.translated))
+        made = _as(core, shape.said, SLOT.sub(lambda slot: values[slot[1]], shape.translated))
         return Reading(made + ("" if made.endswith(("?", "!", ".")) else stop), unknown)
 
     def _value(self, text: str, name: str, depth: int) -> Reading:
@@ -260,7 +231,7 @@ class Sayings:
     def _candidates(self, text: str) -> list[Shape]:
         words = {word.lower() for word in _WORD.findall(text)}
         found = [shape for word in words for shape in self._by_word.get(word, ())] + self._by_word.get("", [])
-        return sorted(found, key=_rank)
+        return sorted(found, key=rank)
 
     def _joined(self, core: str, stop: str, depth: int) -> Iterator[Reading]:
         """A text of several: joined by semicolons, colons, commas, `and`, or with something in brackets."""
@@ -392,187 +363,6 @@ def _capital(text: str) -> str:
     """A text with a capital, behind a mark it may begin with."""
     at = next((at for at, letter in enumerate(text) if letter.isalpha()), 0)
     return text[:at] + text[at].upper() + text[at + 1 :] if text and at <= 1 else text
-
-
-def _shape(said: str, translated: str) -> Shape:
-    core = said.removesuffix(".")
-    pattern, last, slots = "", 0, []
-    for found in _SLOT.finditer(core):
-        before = core[last : found.start()]
-        pattern += _literal(before, first=last == 0)
-        beside = core[max(found.start() - 1, 0) : found.start()] + core[found.end() : found.end() + 1]
-        glued = any(each.isalnum() or each in "{}" for each in beside)
-        pattern += _NUMBER if found[2] else "(.*?)" if glued else "(.+?)"
-        slots.append(found[1])
-        last = found.end()
-    pattern += _literal(core[last:], first=last == 0)
-    letters = sum(letter.isalpha() for letter in _SLOT.sub("", core))
-    price = PRICE_OF_A_SHAPE + (PRICE_OF_FEW_LETTERS if letters <= FEW_LETTERS else 0)
-    return Shape(
-        said=core, source=pattern, slots=tuple(slots), translated=_plain(translated.removesuffix(".")), price=price,
-        wordy=letters >= MANY_LETTERS,
-    )  # fmt: skip
-
-
-FREE_NEIGHBOURS = r"(.+?)\ (.+?)"
-"""Two slots with nothing but a space between them."""
-
-
-@lru_cache(None)
-def _compiled(pattern: str) -> tuple[re.Pattern[str], ...]:
-    ways = [pattern]
-    if FREE_NEIGHBOURS in pattern:
-        ways += [pattern.replace(FREE_NEIGHBOURS, rf"((?:\S+ ){{{more}}}\S+)\ (.+?)", 1) for more in range(1, 4)]
-    return tuple(re.compile(way, re.DOTALL) for way in ways)
-
-
-def _plain(translated: str) -> str:
-    return _SLOT.sub(lambda found: "{" + found[1] + "}", translated)
-
-
-def _literal(text: str, *, first: bool) -> str:
-    if first and text[:1].isalpha():
-        return f"(?i:{re.escape(text[0])}){re.escape(text[1:])}"
-    return re.escape(text)
-
-
-def _alike_once(shapes: Iterable[Shape]) -> list[Shape]:
-    """Shapes that match and say the same, whatever their slots are called, once each."""
-    found: dict[object, Shape] = {}
-    for shape in shapes:
-        at = {name: str(place) for place, name in enumerate(shape.slots)}
-        kinds = tuple((name.rstrip("0123456789") in NAMES, name.rstrip("0123456789") in DAYS) for name in shape.slots)
-        said = _SLOT.sub(lambda slot, at=at: f"{{{at[slot[1]]}}}", shape.translated)  # type: ignore[misc]
-        found.setdefault((shape.source, kinds, said), shape)
-    return list(found.values())
-
-
-def _indexed(shapes: list[Shape]) -> dict[str, list[Shape]]:
-    """Shapes by the rarest of their own words; those whose words are all glued to slots stand under no word."""
-    own = {shape.said: _own_words(shape.said) for shape in shapes}
-    often = Counter(word for words in own.values() for word in words)
-    found: dict[str, list[Shape]] = {}
-    for shape in shapes:
-        word = min(own[shape.said], key=lambda one: (often[one], -len(one), one), default="")
-        found.setdefault(word, []).append(shape)
-    return found
-
-
-def _own_words(said: str) -> set[str]:
-    marked = _SLOT.sub("0", said)
-    return {found[0].lower() for found in re.finditer(r"(?<![\w])[^\W\d_]+(?![\w])", marked)}
-
-
-def _rank(shape: Shape) -> tuple[int, int, str]:
-    return _ranked(shape.said)
-
-
-@lru_cache(KEPT)
-def _ranked(said: str) -> tuple[int, int, str]:
-    """The most of its own letters first: such a shape says most of a sentence."""
-    letters = sum(letter.isalpha() for letter in _SLOT.sub("", said))
-    return -letters, len(_SLOT.findall(said)), said
-
-
-def read_shapes(path: Path) -> dict[str, str]:
-    """The words of a catalogue that have one translation; none where there is no catalogue."""
-    if not path.is_file():
-        return {}
-    found: dict[str, str] = {}
-    for block in path.read_text(encoding="utf-8").split("\n\n"):
-        words = {key: "".join(map(json.loads, _QUOTED.findall(value))) for key, value in _ENTRY.findall(block)}
-        # A word with a context says that only there.
-        if words.get("msgid") and words.get("msgstr") and "\nmsgctxt " not in f"\n{block}":
-            found[words["msgid"]] = words["msgstr"]
-    return found
-
-
-_ENTRY = re.compile(r'^(msgid|msgstr) ("[^\n]*"(?:\n"[^\n]*")*)', re.MULTILINE)
-_QUOTED = re.compile(r'"(?:[^"\\]|\\.)*"')
-
-
-def plain_words(path: Path) -> dict[str, str]:
-    """The pages' own words that have nothing to fill in, with their translation."""
-    return {one: other for one, other in read_shapes(path).items() if "%" not in one and "{" not in one}
-
-
-class Names:
-    """
-    Names that a farm's people gave, taken out of a sentence before it is translated, and put back after.
-
-    Only those that could be taken for words of ours: of several words, or with a capital in front; of crops all.
-
-    Examples
-    --------
-    >>> names = Names(["Salt and Copper", "radish"])
-    >>> names.kept("for Salt and Copper and 2 more", lambda words: words.replace("and", "y"))
-    'for Salt and Copper y 2 more'
-    """
-
-    def __init__(self, names: Iterable[str], crops: Iterable[str] = ()) -> None:
-        wordy = {name for name in names if len(name) > 2 and (" " in name or name[:1].isupper())} | set(crops)
-        longest = sorted(wordy, key=len, reverse=True)[:MOST_NAMES]
-        found = "|".join(map(re.escape, longest))
-        self._pattern = re.compile(rf"(?<!\w)(?:{found})(?!\w)") if longest else None
-        self.made: dict[tuple[str, str], str] = {}
-        """By locale and sentence, what was made of it; let go with these names when the book moves."""
-
-    def kept(self, text: str, said: Callable[[str], str], unknown_in: Callable[[str], float] = lambda _: inf) -> str:
-        """
-        A sentence as `said` says it, with these names as they were.
-
-        `unknown_in`: how much of a text is not known. A sentence of ours may speak of a crop in an example; it is then
-        said whole.
-        """
-        if self._pattern is None or self._pattern.search(text) is None:
-            return said(text)
-        taken: list[str] = []
-
-        def stands(found: re.Match[str]) -> str:
-            taken.append(found[0])
-            return chr(STANDS_FOR_A_NAME + len(taken) - 1)
-
-        without = self._pattern.sub(stands, text)
-        if unknown_in(text) < 1 <= unknown_in(without):
-            return said(text)
-        made = said(without)
-        return _STANDING.sub(lambda found: taken[ord(found[0]) - STANDS_FOR_A_NAME], made)
-
-    def sayer(self, sayings: Sayings | None, locale: str) -> Callable[[str], str]:
-        """What says sentences in a locale's language with these names as they were, and remembers what it said."""
-        if sayings is None:
-            return str
-
-        def say(sentence: str) -> str:
-            key = locale, sentence
-            if key not in self.made:
-                self.made[key] = self.kept(sentence, sayings.said, sayings.unknown_in)
-            return self.made[key]
-
-        return say
-
-
-def names_of(state: FarmState) -> Names:
-    """The names that stand in a farm's sentences."""
-    grown = (recipe.crop for recipe in state.recipes.values())
-    return Names(_names_given(state), crops={*grown, *(lot.crop for lot in state.seed.values())} - {""})
-
-
-def _names_given(state: FarmState) -> Iterator[str]:
-    yield from state.customers
-    yield from state.products
-    yield from state.recipes
-    yield from state.standing
-    yield from state.trials
-    yield from state.orders
-    yield from (lot.supplier for lot in state.seed.values())
-    yield from (lot.variety for lot in state.seed.values())
-
-
-MOST_NAMES = 2000
-STANDS_FOR_A_NAME = 0xE000
-"""Letters of Unicode's private use, from here on, stand for names while a sentence is translated."""
-_STANDING = re.compile("[\ue000-\uf8ff]")
 
 
 def filter_of(said: Callable[[str], str] | None, units: ShownUnits) -> Callable[[Context, object], object]:
