@@ -51,7 +51,7 @@ SECONDS: Final = 30.0
 PACE_S: Final = 3.0
 """From one answer of somebody walking to the next: our choice, quicker than a tray can be looked at. [s]"""
 PHONE_SIZES: Final = ("Loft", "Barn")
-MADE_READY_S: Final = 120.0
+MADE_READY_S: Final = 600.0
 """How long a farm is waited for until it is ready. [s]"""
 MORNING: Final = clock_time(7, 30)
 HELLO: Final = "hello of a bare route"
@@ -324,7 +324,9 @@ def serve(book: str) -> None:
 
     async def both() -> None:
         servers = [
-            uvicorn.Server(uvicorn.Config(app, log_level="error", access_log=False, lifespan="on"))
+            uvicorn.Server(
+                uvicorn.Config(app, log_level="error", access_log=False, lifespan="on", timeout_graceful_shutdown=5)
+            )
             for app in (pages, _bare())
         ]
         await asyncio.gather(*(one.serve([own]) for one, own in zip(servers, sockets, strict=True)))
@@ -368,7 +370,8 @@ def _many_phones(book: Path, folder: Path) -> dict[str, Any]:
 
 async def _looks(address: str) -> list[dict[str, Any]]:
     """The looks of the round as it begins; a phone without signal may answer one that others answered meanwhile."""
-    async with _client(address) as client:
+    async with _client(address, wait_s=MADE_READY_S) as client:
+        await client.get("/round")  # It comes once the farm is ready.
         return [row for row in await _rows(client) if row["kind"] == "look"]
 
 
@@ -396,12 +399,12 @@ async def _rows(client: Any) -> list[dict[str, Any]]:
     return [row["told"] for row in (await client.get("/api/1/round")).json()["rows"]]
 
 
-def _client(address: str) -> Any:
+def _client(address: str, wait_s: float = 60.0) -> Any:
     """One client that keeps a connection for each phone and for each open page."""
     import httpx2
 
     limits = httpx2.Limits(max_connections=4 * PHONES, max_keepalive_connections=4 * PHONES)
-    return httpx2.AsyncClient(base_url=address, timeout=60, limits=limits)
+    return httpx2.AsyncClient(base_url=address, timeout=wait_s, limits=limits)
 
 
 async def _phone(

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
-from datetime import datetime
+from datetime import datetime, timedelta
 from itertools import count
 from pathlib import Path
 from threading import Event
@@ -18,6 +18,7 @@ from starlette.testclient import TestClient
 from tests.web.conftest import ADDRESS, Clock
 from trayward import Farm
 from trayward.desk.soon import Soon
+from trayward.farm import use_first
 from trayward.outlook.memory import Memory
 from trayward.web.app import create_app
 from trayward.web.house import House
@@ -26,6 +27,15 @@ from trayward.web.warming import Warming
 
 def opened(book: Any, clock: Clock) -> TestClient:
     return TestClient(create_app(book, now=clock, warm=True), base_url=ADDRESS)
+
+
+def until(so: Callable[[], bool]) -> None:
+    """Wait until it is so; half a minute at most."""
+    for _ in range(6_000):
+        if so():
+            return
+        sleep(0.005)
+    pytest.fail("it is not so")
 
 
 def house_of(client: TestClient) -> House:
@@ -64,8 +74,7 @@ def test_pages_get_in_between_and_the_end_waits_for_no_more_than_a_part(
             assert client.get(path).status_code == 200
         warming = house_of(client).warming
         before = len(parts)
-        sleep(0.1)
-        assert len(parts) > before, "it goes on"
+        until(lambda: len(parts) > before)
         assert not warming.wait(0)
     assert warming.wait(0)
     done = len(parts)
@@ -149,3 +158,27 @@ def test_who_asked_is_told_once_all_is_ready_and_never_where_it_failed(
     with TestClient(app, base_url=ADDRESS) as client:
         assert house_of(client).warming.wait(10)
     assert told == ["ready"]
+
+
+def test_how_old_the_seed_is_has_been_worked_out_also_when_another_day_begins(
+    tmp_path: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The first look at the seed on a large farm need not wait for it."""
+    monkeypatch.setattr("trayward.web.warming.EVERY_S", 0.005)
+    path = tmp_path / "farm.book"
+    with Farm.create(path, "loft", at=clock.at - timedelta(days=200)) as farm:
+        crop = next(iter(farm.state(clock.at).recipes.values())).crop
+        for number in range(3):
+            at = clock.at - timedelta(days=150 - 30 * number)
+            farm.receive_seed(f"lot {number}", crop, 500.0 + number, germination=0.9, at=at, sure=True)
+    with opened(str(path), clock) as client:
+        warming = house_of(client).warming
+        assert warming.wait(60)
+        for _ in range(2):
+            until(lambda: warming._day == clock.at.date())
+            before = use_first._aged.cache_info()
+            assert client.get("/setup/first").status_code == 200
+            after = use_first._aged.cache_info()
+            assert after.hits > before.hits
+            assert after.misses == before.misses
+            clock.at += timedelta(days=1)

@@ -33,6 +33,7 @@ from trayward.errors import (
     RefusedError,
 )
 from trayward.farm.codec import decode_state, encode_state, normal
+from trayward.farm.copying import copied
 from trayward.farm.entries import Body, Entry, InvoiceCredited, InvoiceMade, Struck
 from trayward.farm.fold import apply, check, fold
 from trayward.farm.settings import FarmSettings
@@ -207,7 +208,7 @@ class DeskCore:
         head = self.book.head()
         if head.horizon is None or at >= head.horizon:
             return self._present(head)
-        return less_what_went_since(self._folded(at), self._present(head))
+        return less_what_went_since(copied(self.state(at)), self._present(head))
 
     # Writing ---------------------------------------------------------------------------------------------------------
 

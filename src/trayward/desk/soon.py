@@ -7,8 +7,10 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from trayward.desk.backups import with_late_backup
+from trayward.desk.lookup import facts_of
 from trayward.desk.planning import Planning
 from trayward.farm.state import FarmState
+from trayward.farm.use_first import aged_seed
 from trayward.outlook.ahead import look_again
 from trayward.rounds.looks import LooksKept
 from trayward.rounds.make import make_round
@@ -22,6 +24,10 @@ FRESH = timedelta(minutes=15)
 
 AT_ONCE = 8
 """So many trays are looked at in one part of getting ready: some ten milliseconds."""
+
+
+LOTS_AT_ONCE = 25
+"""So many seed lots are looked at in one part of getting ready: some ten milliseconds."""
 
 
 class Soon(Planning):
@@ -77,6 +83,19 @@ class Soon(Planning):
             if state is not self._state:
                 return
         self.round_soon(at)
+
+    def seed_ready(self, at: datetime) -> Iterator[None]:
+        """
+        Work out, a part at a time, how old each lot's seed is today, which the first look of the day would wait for.
+
+        Between two parts the farm may be used.
+        """
+        state = self.state(at)
+        lots = [lot for lot in state.seed.values() if lot.left_g > 0 and lot.expected_on is None]
+        for begin in range(0, len(lots), LOTS_AT_ONCE):
+            yield
+            for lot in lots[begin : begin + LOTS_AT_ONCE]:
+                aged_seed(lot, facts_of(state, lot.crop), at, state.settings)
 
     def _outlook_soon(self, state: FarmState, at: datetime) -> Outlook:
         """The outlook of this quarter of an hour."""

@@ -5,13 +5,17 @@ from __future__ import annotations
 import gc
 import logging
 from collections.abc import Callable, Iterator
-from datetime import datetime
+from datetime import date, datetime
 from itertools import chain
 from threading import Event, Thread
 
+from trayward.bootstrap import Farm
 from trayward.errors import TraywardError
+from trayward.farm.calendar import local_day
 from trayward.web.office import Office
 
+EVERY_S = 300.0
+"""How often it is looked whether another day has begun. [s]"""
 PAUSE_S = 0.002
 """So long the farm is free between two parts: whoever waits for it gets it. [s]"""
 
@@ -37,7 +41,9 @@ def settle() -> None:
 
 class Warming:
     """
-    A thread that works out a part at a time what the first round and the first look at money ask for, and then ends.
+    A thread that works out a part at a time what the first round, the first look at money and at the seed ask for.
+
+    The age of the seed is worked out again at the turn of the day; for that the thread stays.
 
     Parameters
     ----------
@@ -49,8 +55,10 @@ class Warming:
 
     def __init__(self, office: Office, now: Callable[[], datetime]) -> None:
         self._office, self._now = office, now
-        self._over = Event()
+        self._over, self._ready = Event(), Event()
         self._thread: Thread | None = None
+        self._day: date | None = None
+        """The day that all is worked out for."""
 
     def begin(self, made_ready: Callable[[], object] | None = None) -> None:
         """Begin; comes back at once. Once all is ready, `made_ready` is called in the thread."""
@@ -60,9 +68,7 @@ class Warming:
 
     def wait(self, seconds: float) -> bool:
         """Wait until all is ready, or nothing is to be made so; False where that took longer."""
-        if self._thread is not None:
-            self._thread.join(seconds)
-        return self._thread is None or not self._thread.is_alive()
+        return self._thread is None or self._ready.wait(seconds)
 
     def end(self) -> None:
         """End after the part that is being worked out, and wait for that a while."""
@@ -77,27 +83,46 @@ class Warming:
             import trayward.outlook.memory
             import trayward.outlook.times  # noqa: F401
 
-            parts: Iterator[None] | None = None
-            while not self._over.is_set():
-                parts = self._part(parts)
-                if parts is None:
-                    break
-                self._over.wait(PAUSE_S)
+            self._work_out(lambda farm, at: chain(farm.get_ready(at), farm.costs_ready(at), farm.seed_ready(at)))
             if made_ready is not None and not self._over.is_set():
                 made_ready()
+            self._ready.set()
+            while not self._over.wait(EVERY_S):
+                if self._today() != self._day:
+                    self._work_out(lambda farm, at: farm.seed_ready(at))
         except TraywardError as error:
             # Whoever asks for a page is told so, in words.
             log.info("the farm could not be made ready: %s", error)
         except Exception:
             log.exception("the farm could not be made ready")
+        finally:
+            self._ready.set()
 
-    def _part(self, parts: Iterator[None] | None) -> Iterator[None] | None:
+    def _work_out(self, what: Callable[[Farm, datetime], Iterator[None]]) -> None:
+        day, parts = self._today(), None
+        while not self._over.is_set():
+            parts = self._part(parts, what)
+            if parts is None:
+                self._day = day
+                break
+            self._over.wait(PAUSE_S)
+
+    def _today(self) -> date | None:
+        """The farm's day."""
+        self._office.take()
+        try:
+            return local_day(self._now(), self._office.settings(self._now())) if self._office.has_farm else None
+        finally:
+            self._office.give_back()
+
+    def _part(
+        self, parts: Iterator[None] | None, what: Callable[[Farm, datetime], Iterator[None]]
+    ) -> Iterator[None] | None:
         """Work out one part; gives what is left, None where there is nothing."""
         self._office.take()
         try:
             if parts is None and self._office.has_farm:
-                farm, at = self._office.farm, self._office.seen_at(self._now())
-                parts = chain(farm.get_ready(at), farm.costs_ready(at))
+                parts = what(self._office.farm, self._office.seen_at(self._now()))
             if parts is None or next(parts, self) is self:
                 return None
             return parts
