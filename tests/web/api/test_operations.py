@@ -241,6 +241,29 @@ def test_a_plan_is_made_as_long_work_looked_at_and_kept(farm: Program) -> None:
     assert made["as_of"] >= since
     farm.kept("/plan/keep", mark=made["mark"], weeks=3)
     assert farm.told("/plan")["plan"]["made_at"] == made["plan"]["made_at"]
+    a_planned_sowing_is_added_changed_and_left_out(farm)
+
+
+def a_planned_sowing_is_added_changed_and_left_out(farm: Program) -> None:
+    held = farm.told("/plan")
+    before = len(held["plan"]["sowings"])
+    recipe = held["plan"]["sowings"][0]["recipe"]
+    farm.kept(
+        "/plan/sowings/add",
+        mark=held["mark"],
+        recipe=recipe,
+        trays=1,
+        day=(MORNING + timedelta(days=1)).date().isoformat(),
+    )
+    assert farm.say("/plan/sowings/leave-out", mark=held["mark"], number=0).status_code == 422
+    held = farm.told("/plan")
+    assert len(held["plan"]["sowings"]) == before + 1
+    number = len(held["plan"]["sowings"]) - 1
+    trays = held["plan"]["sowings"][number]["trays"]
+    farm.kept("/plan/sowings/change", mark=held["mark"], number=number, trays=trays + 1)
+    held = farm.told("/plan")
+    farm.kept("/plan/sowings/leave-out", mark=held["mark"], number=number)
+    assert len(farm.told("/plan")["plan"]["sowings"]) == before
 
 
 def test_an_entry_is_struck_once_by_who_said_it(farm: Program) -> None:
@@ -279,7 +302,7 @@ def test_what_is_no_json_or_of_another_shape_is_refused_in_the_one_shape(
         (b'{"nonsense": 1}', told, 422),
         (b"[]", told, 422),
         (b"{}", {**owner.headers, "Content-Type": "text/plain"}, 415),
-        (b" " * 300_000, told, 413),
+        (b" " * (operation.limit + 40_000), told, 413),
     ):
         answer = post(where, content=body, headers=headers)
         assert answer.status_code == status, (body[:20], answer.text[:300])

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import zlib
 from datetime import datetime
-from typing import Any, Generic, TypeVar
+from typing import Annotated, Any, Generic, TypeVar
 
 import msgspec
 
-from trayward.errors import NotFoundError
+from trayward.desk.core import Receipt, Said
+from trayward.errors import InputError, NotFoundError
+from trayward.farm.trials import Lever
 from trayward.outlook.learning.density import DensityResponse
 from trayward.outlook.learning.drift import Drift
 from trayward.outlook.learning.effects import LotEffect
@@ -16,7 +19,8 @@ from trayward.outlook.learning.standouts import StandOuts
 from trayward.outlook.learning.trials import TrialSaid
 from trayward.outlook.learning.worth_trying import NextTrial
 from trayward.outlook.types import Calibration
-from trayward.web.api.operation import Nothing, look
+from trayward.web.api.operation import Nothing, look, tell
+from trayward.web.api.telling import Name, Telling, Words
 from trayward.web.ask import Ask
 from trayward.web.learn.work import RecipesLearned
 from trayward.web.work import Long
@@ -58,6 +62,29 @@ class Learned(msgspec.Struct, Generic[T], frozen=True, kw_only=True):
     """Why it could not be worked out."""
 
 
+class BeginTrial(Telling, frozen=True, kw_only=True):
+    """A trial: the same recipe at several levels, on the same days."""
+
+    name: Name
+    recipe: Name
+    what: Lever
+    levels: Annotated[
+        tuple[Annotated[float, msgspec.Meta(gt=0, le=1000)], ...], msgspec.Meta(min_length=2, max_length=8)
+    ]
+    """Live seeds a cm2, or days of blackout. [1/cm2], [d]"""
+    days: Annotated[int, msgspec.Meta(ge=1, le=30)]
+    """Sowing days; each has every level."""
+    trays: Annotated[int, msgspec.Meta(ge=1, le=20)] = 1
+    """Of each level on a day."""
+    note: Words = ""
+
+
+class NamedTrial(Telling, frozen=True, kw_only=True):
+    """A trial that there is."""
+
+    name: Name
+
+
 def _told(long: Long[Any]) -> Learned[Any]:
     return Learned(value=long.value, as_of=long.as_of, since=long.since, error=long.error)
 
@@ -85,6 +112,26 @@ def _density(ask: Ask, _: Nothing) -> Learned[Any]:
     return _told(ask.long("learn-density", recipe=recipe))
 
 
+def _begin(ask: Ask, told: BeginTrial, said: Said) -> Receipt:
+    if told.name in ask.farm.state(ask.at).trials:
+        raise InputError("name", told.name, "there is a trial of that name", "Choose another name.")
+    from numpy.random import default_rng
+
+    drawn = default_rng(zlib.crc32(f"{told.name} {said['at'].isoformat()}".encode()))
+    return ask.farm.set_trial(
+        told.name, told.recipe, told.what, told.levels, blocks=told.days, trays_each=told.trays, rng=drawn,
+        note=told.note, **said,
+    )  # fmt: skip
+
+
+def _drop(ask: Ask, told: NamedTrial, said: Said) -> Receipt:
+    return ask.farm.drop_trial(told.name, **said)
+
+
+def _sow(ask: Ask, told: NamedTrial, said: Said) -> Receipt:
+    return ask.farm.sow_trial_day(told.name, **said)
+
+
 OPERATIONS = (
     look("/learn/recipes", _recipes, Learned[RecipesLearned], "learn", "Weights, days and losses by recipe."),
     look("/learn/apart", _apart, Learned[ApartLearned], "learn", "What makes trays differ: causes, lots, seasons."),
@@ -92,4 +139,8 @@ OPERATIONS = (
     look("/learn/trials", _trials, Learned[TrialsLearned], "learn", "The trial worth making, and those under way."),
     look("/learn/density/{recipe:path}", _density, Learned[DensityResponse], "learn",
          "How a recipe's weight answers to density."),
+    tell("/learn/trials/begin", _begin, BeginTrial, "learn", "Begin a trial; its days' orders are drawn.", may="run",
+         kinds=("trial set",)),
+    tell("/learn/trials/drop", _drop, NamedTrial, "learn", "Give a trial up.", may="run", kinds=("trial set",)),
+    tell("/learn/trials/sow", _sow, NamedTrial, "learn", "Sow the next day of a trial, every level."),
 )  # fmt: skip

@@ -15,7 +15,7 @@ from trayward.web.api.telling import Kept, Telling, earlier_receipt, receipt_of,
 from trayward.web.ask import Ask
 from trayward.web.faults import fault_of, status_of
 from trayward.web.guard import Right
-from trayward.web.routing import Way, api
+from trayward.web.routing import FORM_LIMIT, Way, api
 
 BASE = "/api/1"
 LONGEST_NAME = 200
@@ -48,6 +48,8 @@ class Operation(msgspec.Struct, frozen=True, kw_only=True):
     status: int = 200
     kinds: tuple[str, ...] = ()
     """What the first entry of a telling may be; empty: of any kind."""
+    limit: int = FORM_LIMIT
+    """What is sent may weigh. [byte]"""
     steady: bool = False
     """Whether what it tells stays as it is until the book moves or the day is over, and does not go with the minute."""
 
@@ -69,7 +71,7 @@ class Operation(msgspec.Struct, frozen=True, kw_only=True):
             return _answer(self, ask)
 
         view.__doc__ = self.summary
-        return api(self.method, BASE + self.path, view, may=self.may)
+        return api(self.method, BASE + self.path, view, may=self.may, limit=self.limit)
 
 
 def look(
@@ -85,11 +87,12 @@ def look(
 def tell(
     path: str, does: Callable[[Ask, Any, Any], Any], takes: type[msgspec.Struct], tag: str, summary: str,
     *, gives: Any = Kept, may: Right = "answer", status: int = 200, kinds: tuple[str, ...] = (),
+    limit: int = FORM_LIMIT,
 ) -> Operation:  # fmt: skip
     """Something that is said to the farm."""
     return Operation(
         method="POST", path=path, does=does, may=may, tag=tag, summary=summary, takes=takes,
-        gives=gives, status=status, kinds=kinds,
+        gives=gives, status=status, kinds=kinds, limit=limit,
     )  # fmt: skip
 
 

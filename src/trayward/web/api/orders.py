@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from typing import Annotated, Literal
 
 import msgspec
+from msgspec.structs import replace
 
 from trayward.desk.core import Receipt, Said
 from trayward.errors import InputError, NotFoundError
@@ -141,6 +142,21 @@ class PauseStanding(Telling, frozen=True, kw_only=True):
     last: date
 
 
+class SkipStanding(Telling, frozen=True, kw_only=True):
+    """No delivery of it on one day."""
+
+    standing: Name
+    day: date
+
+
+class GoOnStanding(Telling, frozen=True, kw_only=True):
+    """A pause of it is off; or, where no pause is named, it goes on after it had ended."""
+
+    standing: Name
+    paused_from: date | None = None
+    """The first day of the pause."""
+
+
 class EndStanding(Telling, frozen=True, kw_only=True):
     """Nothing more is due for it."""
 
@@ -241,6 +257,30 @@ def _pause(ask: Ask, told: PauseStanding, said: Said) -> Receipt:
     return ask.farm.pause_standing(told.standing, told.first, told.last, **said)
 
 
+def _skip(ask: Ask, told: SkipStanding, said: Said) -> Receipt:
+    held = ask.farm.state(said["at"]).standing
+    _require(held, "standing order", told.standing)
+    one = held[told.standing]
+    if told.day not in standing_days(one, told.day, told.day):
+        rule = "nothing of it is due that day"
+        raise InputError("day", told.day.isoformat(), rule, "Give a day on which it is due.")
+    return ask.farm.set_standing(replace(one, except_on=(*one.except_on, told.day)), **said)
+
+
+def _go_on(ask: Ask, told: GoOnStanding, said: Said) -> Receipt:
+    held = ask.farm.state(said["at"]).standing
+    _require(held, "standing order", told.standing)
+    one = held[told.standing]
+    paused = [each for each in one.pauses if each.first == told.paused_from]
+    if told.paused_from is not None and not paused:
+        rule, days = "no pause of it begins that day", ", ".join(each.first.isoformat() for each in one.pauses)
+        raise InputError("paused_from", told.paused_from.isoformat(), rule, f"Its pauses begin: {days or 'none'}.")
+    if told.paused_from is None and not one.ended:
+        raise InputError("standing", told.standing, "it has not ended", "Say which pause is off.")
+    pauses = tuple(each for each in one.pauses if each not in paused)
+    return ask.farm.set_standing(replace(one, pauses=pauses, ended=bool(paused) and one.ended), **said)
+
+
 def _end(ask: Ask, told: EndStanding, said: Said) -> Receipt:
     return ask.farm.end_standing(told.standing, **said)
 
@@ -269,6 +309,10 @@ OPERATIONS = (
          kinds=STANDING),
     tell("/standing/pause", _pause, PauseStanding, "orders", "Pause an order that repeats.", may="run",
          kinds=("standing order paused",)),
+    tell("/standing/skip", _skip, SkipStanding, "orders", "Leave out one day of an order that repeats.", may="run",
+         kinds=STANDING),
+    tell("/standing/go-on", _go_on, GoOnStanding, "orders", "An order that repeats goes on.", may="run",
+         kinds=STANDING),
     tell("/standing/end", _end, EndStanding, "orders", "End an order that repeats.", may="run", kinds=STANDING),
     tell("/customers/set", _customer, SetCustomer, "orders", "Set a customer.", may="run", kinds=("customer set",)),
 )  # fmt: skip

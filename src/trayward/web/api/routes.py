@@ -7,16 +7,21 @@ from itertools import groupby
 from starlette.responses import Response
 
 from trayward.web.api import (
+    bench,
     book,
+    events,
     farm,
     goods,
     learned,
     money,
     orders,
+    pictures,
     plans,
     records,
     rounds,
     sensors,
+    setup,
+    sheets,
     stores,
     supplies,
     tracing,
@@ -29,9 +34,10 @@ from trayward.web.ask import Ask
 from trayward.web.routing import Way, api, page
 
 OPERATIONS: tuple[Operation, ...] = (
-    *farm.OPERATIONS, *rounds.OPERATIONS, *trays.OPERATIONS, *stores.OPERATIONS, *supplies.OPERATIONS,
-    *orders.OPERATIONS, *goods.OPERATIONS, *plans.OPERATIONS, *learned.OPERATIONS, *book.OPERATIONS,
-    *tracing.OPERATIONS, *records.OPERATIONS, *money.OPERATIONS, *sensors.OPERATIONS,
+    *farm.OPERATIONS, *rounds.OPERATIONS, *trays.OPERATIONS, *pictures.OPERATIONS, *stores.OPERATIONS,
+    *supplies.OPERATIONS, *orders.OPERATIONS, *sheets.OPERATIONS, *goods.OPERATIONS, *plans.OPERATIONS,
+    *learned.OPERATIONS, *bench.OPERATIONS, *book.OPERATIONS, *tracing.OPERATIONS, *events.OPERATIONS,
+    *records.OPERATIONS, *money.OPERATIONS, *sensors.OPERATIONS, *setup.OPERATIONS,
 )  # fmt: skip
 
 

@@ -24,6 +24,10 @@ FORMATS = ("JPEG", "PNG", "WEBP")
 """All that is read; of a JPEG with a second picture behind it, as many phones make, the first is."""
 NO_PICTURE = "it is no picture that can be read here"
 TAKE_JPEG = "Take a JPEG, PNG or WebP picture."
+OF_PHONES = {b"heic": "HEIC", b"heix": "HEIC", b"hevc": "HEIC", b"mif1": "HEIC", b"msf1": "HEIC", b"avif": "AVIF"}
+"""Kinds of picture that some phones take (ISO/IEC 23008-12, brands from memory), by the brand behind `ftyp`."""
+NOT_HERE = "it is a kind of picture that is not read here"
+MOST_COMPATIBLE = "Set the phone's camera to JPEG (most compatible), or send a screenshot of the picture."
 
 
 def as_kept(content: bytes) -> bytes:
@@ -42,6 +46,9 @@ def as_kept(content: bytes) -> bytes:
     """
     from PIL import Image, ImageOps, UnidentifiedImageError
 
+    kind = OF_PHONES.get(content[8:12], "") if content[4:8] == b"ftyp" else ""
+    if kind:
+        raise InputError("photo", kind, NOT_HERE, MOST_COMPATIBLE)
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)

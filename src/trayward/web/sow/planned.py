@@ -240,7 +240,13 @@ def change(ask: Ask) -> Response:
     """A planned sowing with other trays, on another day, or both."""
     plan, number, form = same_plan(kept(ask).plan, ask.form.text("plan")), ask.form.whole("number"), ask.form
     trays, day = form.whole("trays", 0, MOST_TRAYS), form.day("day")
-    before = _shown(ask, plan, number) if number < len(plan.sowings) else None
+    receipt = ask.farm.keep_plan(changed_in(ask, plan, number, trays, day), **ask.said)
+    return ask.recorded("/sow", ask._("The plan is changed. The rounds ask for it so."), receipt)
+
+
+def changed_in(ask: Ask, plan: Plan, number: int, trays: int, day: date) -> Plan:
+    """A plan with one of its sowings of other trays, on another day, or both."""
+    before = _shown(ask, plan, number) if 0 <= number < len(plan.sowings) else None
     if before is None:
         raise InputError("sowing", number, "the plan has none of that number", "Open the plan anew.")
     if trays == before.trays and day == before.day:
@@ -252,8 +258,7 @@ def change(ask: Ask) -> Response:
                 "day", day.isoformat(), "some of it is sown already", "Change its trays, and add the rest."
             )
         changed = on_day(changed, _found(changed, plan, number, trays), day, ask.today)
-    receipt = ask.farm.keep_plan(changed, **ask.said)
-    return ask.recorded("/sow", ask._("The plan is changed. The rounds ask for it so."), receipt)
+    return changed
 
 
 def _found(changed: Plan, plan: Plan, number: int, trays: int) -> int:
@@ -279,14 +284,20 @@ def add_page(ask: Ask) -> Response:
 def add(ask: Ask) -> Response:
     """One more sowing in the plan, as the outlook expects it."""
     plan, form = same_plan(kept(ask).plan, ask.form.text("plan")), ask.form
-    state = ask.farm.state(ask.at)
-    recipe = state.recipes.get(form.need("recipe", "Choose one."))
-    if recipe is None:
-        raise NotFoundError("recipe", form.text("recipe"), tuple(state.recipes))
+    name = form.need("recipe", "Choose one.")
     trays, day = form.whole("trays", 1, MOST_TRAYS), form.day("day")
-    own = own_sowing(recipe, trays, day, _each(ask, recipe), _proposed(ask, recipe, day), ask.settings)
-    receipt = ask.farm.keep_plan(with_own(plan, own, ask.today), **ask.said)
+    receipt = ask.farm.keep_plan(with_one_more(ask, plan, name, trays, day), **ask.said)
     return ask.recorded("/sow", ask._("It is in the plan. The rounds ask for it."), receipt)
+
+
+def with_one_more(ask: Ask, plan: Plan, name: str, trays: int, day: date) -> Plan:
+    """A plan with one more sowing of a recipe, as the outlook expects it."""
+    recipes = ask.farm.state(ask.at).recipes
+    recipe = recipes.get(name)
+    if recipe is None:
+        raise NotFoundError("recipe", name, tuple(recipes))
+    own = own_sowing(recipe, trays, day, _each(ask, recipe), _proposed(ask, recipe, day), ask.settings)
+    return with_own(plan, own, ask.today)
 
 
 def _each(ask: Ask, recipe: Recipe) -> float:

@@ -1,0 +1,110 @@
+"""What was once done on the pages alone: setup, trials, planned sowings, sheets of orders, photos, sums, events."""
+
+from __future__ import annotations
+
+import base64
+import io
+import json
+from datetime import timedelta
+
+import pytest
+from PIL import Image
+
+from tests.web.api.conftest import Program
+from tests.web.conftest import MORNING
+
+TOMORROW = (MORNING + timedelta(days=1)).date().isoformat()
+
+
+def sent(content: bytes) -> str:
+    return base64.b64encode(content).decode()
+
+
+def test_the_setup_is_taken_out_looked_at_and_applied(farm: Program) -> None:
+    text = farm.told("/setup")["text"]
+    assert farm.say("/setup/look", text=text).json()["changes"] == []
+    assert "the farm is like that already" in farm.say("/setup/apply", text=text).json()["error"]["rule"]
+    changed = text.replace('name = "Lantern Loft"', 'name = "Lantern Loft East"', 1)
+    assert any("Lantern Loft East" in words for words in farm.say("/setup/look", text=changed).json()["changes"])
+    farm.kept("/setup/apply", text=changed)
+    assert farm.told("/farm")["settings"]["name"] == "Lantern Loft East"
+    error = farm.say("/setup/apply", text="[farm\n").json()["error"]
+    assert error["sentence"].startswith("setup file, line 1")
+
+
+def test_a_day_of_an_order_that_repeats_is_left_out_and_a_pause_taken_off(farm: Program) -> None:
+    one = farm.told("/standing")["standing"][0]
+    name, line = one["standing"], [{**each, "price": None} for each in one["lines"]]
+    told = {"standing": name, "customer": one["customer"], "start": TOMORROW, "rule": "FREQ=DAILY", "lines": line}
+    farm.kept("/standing/set", **told, sure=True)
+    day = TOMORROW
+    farm.kept("/standing/skip", standing=name, day=day)
+    after = farm.told("/standing")["standing"][0]
+    assert day in after["except_on"]
+    assert farm.say("/standing/skip", standing=name, day=day).json()["error"]["thing"] == "day"
+    farm.kept("/standing/pause", standing=name, first="2026-12-20", last="2026-12-28")
+    farm.kept("/standing/go-on", standing=name, paused_from="2026-12-20")
+    assert not any(each["first"] == "2026-12-20" for each in farm.told("/standing")["standing"][0]["pauses"])
+    farm.kept("/standing/end", standing=name)
+    farm.kept("/standing/go-on", standing=name)
+    assert not farm.told("/standing")["standing"][0]["ended"]
+
+
+def test_a_trial_is_begun_sown_and_given_up(farm: Program) -> None:
+    recipe = farm.told("/recipes")["recipes"][0]["name"]
+    told = {"recipe": recipe, "what": "density", "levels": [1.0, 1.2], "days": 2}
+    farm.kept("/learn/trials/begin", name="thick or thin", **told)
+    again = farm.say("/learn/trials/begin", name="thick or thin", **told)
+    assert again.json()["error"]["rule"] == "there is a trial of that name"
+    farm.kept("/learn/trials/drop", name="thick or thin")
+
+
+def test_what_a_change_would_be_worth_says_how_it_was_understood(farm: Program) -> None:
+    found = farm.say("/plan/what-if", changes=["2 more lit shelves of 4 spots"], weeks=3).json()
+    assert found["understood"]
+    assert found["told"] is not None or found["since"] is not None
+    assert farm.say("/plan/what-if", changes=["a purple moon"]).status_code == 422
+
+
+def test_a_sheet_of_orders_is_looked_at_and_kept_as_it_was_looked_at(farm: Program) -> None:
+    """As a spreadsheet of a Spanish office saves it: semicolons, Latin-1, days as people write them."""
+    customer = farm.told("/customers")["customers"][0]["name"]
+    sheet = f"cliente;fecha;producto;cantidad\n{customer};13/12/2026;pea;200 g\n".encode("latin-1")
+    looked = farm.say("/orders/import/look", file=sent(sheet), name="pedidos.csv", day_order="dmy").json()
+    assert (looked["needs"], looked["rejected"], len(looked["placed"])) == ([], [], 1), looked
+    same = {"file": sent(sheet), "name": "pedidos.csv", "day_order": "dmy"}
+    assert farm.say("/orders/import/keep", sheet=same, seal="another").status_code == 422
+    kept = farm.kept("/orders/import/keep", sheet=same, seal=looked["seal"])
+    assert kept["entries"][0]["kind"] == "order placed"
+
+
+def test_a_photo_of_a_tray_is_kept_small_and_one_of_another_kind_is_refused(farm: Program) -> None:
+    tray = farm.told("/trays?outlook=false")["trays"][0]["tray"]
+    made = io.BytesIO()
+    Image.new("RGB", (2400, 1200), "green").save(made, "PNG")
+    name = farm.kept("/photo", trays=[tray], picture=sent(made.getvalue()), note="first leaves")["names"]
+    assert name == [] or len(name[0]) == 64
+    heic = b"\x00\x00\x00\x18ftypheic\x00\x00\x00\x00mif1heic" + bytes(200)
+    error = farm.say("/photo", trays=[tray], picture=sent(heic)).json()["error"]
+    assert error["thing"] == "photo"
+    assert "HEIC" in error["value"]
+    assert "JPEG" in error["remedy"]
+
+
+def test_every_sum_of_the_bench_is_listed_and_one_is_worked_out(farm: Program) -> None:
+    sums = farm.told("/bench")["sums"]
+    assert {each["bench"] for each in sums} == {"seed", "water", "hygiene", "money", "light", "air", "growth"}
+    found = farm.say("/bench", bench="air", sum="dew", values={"temperature": "22 C", "humidity": "70 %"}).json()
+    amount = found["sheet"]["found"][0]
+    assert amount["value"] == pytest.approx(16.3, abs=0.2)  # 22 C and 70 % RH: Magnus form, as the bench's own checks
+    assert farm.say("/bench", bench="air", sum="dew", values={"mood": "good"}).json()["error"]["thing"] == "mood"
+    lacks = farm.say("/bench", bench="air", sum="dew", values={"temperature": "22 C"}).json()["error"]
+    assert lacks["rule"] == "say either how humid it is, or what a wet thermometer shows"
+
+
+def test_tracing_events_of_some_days_are_an_epcis_document(farm: Program) -> None:
+    told = farm.told("/exchange/events?first=2026-11-20&last=2026-11-22")
+    assert told["type"] == "EPCISDocument"
+    assert told["epcisBody"]["eventList"]
+    assert json.dumps(told).count('"eventTime"') == len(told["epcisBody"]["eventList"])
+    assert farm.get("/exchange/events?first=2026-01-01&last=2026-11-22").status_code == 422
