@@ -254,3 +254,13 @@ def test_a_recipe_s_grams_and_millilitres_are_told_in_the_units_of_who_reads_the
 )
 def test_what_is_a_rate_a_price_or_a_size_is_left_as_it_is(told: str) -> None:
     assert in_units(told, US) == told
+
+
+def test_measures_are_told_in_ounces_in_spanish_too_with_its_own_decimal_mark() -> None:
+    said = (
+        "Ciérrala bajo una bandeja con 2,3 kg encima; 190 a 270 g, 60 ml (1/4 de taza) de agua; 0,6 g las mil semillas."
+    )
+    spanish = Tongues().of("es_ES")
+    assert in_units(said, US, spanish.number) == (
+        "Ciérrala bajo una bandeja con 5,07 lb encima; 6,7 a 9,52 oz, 1/4 cup de agua; 0,6 g las mil semillas."
+    )

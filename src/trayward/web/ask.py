@@ -263,9 +263,11 @@ class Ask:
         return self.sayer(self.tongue)
 
     def measured(self, sentence: str) -> str:
-        """A sentence of the rooms below with its measures in the page's units; the farm's own names stay."""
+        """A sentence, as `say` says it, with its measures in the page's units; the farm's own names stay."""
         units = self.units
-        return sentence if units == METRIC else self._own_names.kept(sentence, lambda words: in_units(words, units))
+        if units == METRIC:
+            return sentence
+        return self._own_names.kept(sentence, lambda words: in_units(words, units, self.tongue.number))
 
     def sayer(self, tongue: Tongue) -> Callable[[str], str]:
         """`say` for another language; it asks nothing of the farm any more."""

@@ -16,19 +16,21 @@ from trayward.units import show_length, show_mass, show_volume
 
 _BASE = {"g": 1.0, "kg": 1000.0, "ml": 1.0, "l": 1000.0, "mm": 1.0, "cm": 10.0}
 """How many [g], [ml] or [mm] one of each is."""
-_NUMBER = r"\d+(?:\.\d+)?"
+_NUMBER = r"\d+(?:[.,]\d+)?"
 _MEASURE = re.compile(
-    rf"(?<![\w.,/-])(?<! x )(?<!per )(?<!of a )({_NUMBER})(?: to ({_NUMBER}))? ?(kg|g|ml|l|mm|cm)"
-    r"(?![\w/²³-])(?! x )(?! a thousand)(?! for 1000)(?! the thousand)"
-    r"(?: \([^()]*(?:cup|tbsp|tsp|oz|lb|in|gal)\))?"
+    rf"(?<![\w.,/-])(?<! x )(?<!per )(?<!por )(?<!of a )({_NUMBER})(?: (to|a) ({_NUMBER}))? ?(kg|g|ml|l|mm|cm)"
+    r"(?![\w/²³-])(?! x )(?! a thousand)(?! for 1000)(?! the thousand)(?! las mil)"
+    r"(?: \([^()]*(?:cup|taza|tbsp|tsp|oz|lb|in|gal)\))?"
 )
-_SKIPPED_BEFORE = re.compile(r"(?:\b(?:oz|lb|in|cup|gal|tbsp|tsp) \(|\b(?:1000|thousand)\b[^.;]{0,24})$")
+_SKIPPED_BEFORE = re.compile(r"(?:\b(?:oz|lb|in|cup|gal|tbsp|tsp) \(|\b(?:1000|thousand|mil)\b[^.;]{0,24})$")
 """Behind a measure in the reader's own units stands the same once more; of a thousand seeds, see above."""
 
 
-def in_units(sentence: str, units: ShownUnits) -> str:
+def in_units(sentence: str, units: ShownUnits, number: Callable[[str], str] = str) -> str:
     """
     A sentence with its measures in a reader's units; unchanged where those are grams, millilitres and millimetres.
+
+    It may have been said in the reader's language already: `number` writes figures as that does, with a decimal comma.
 
     Examples
     --------
@@ -40,15 +42,15 @@ def in_units(sentence: str, units: ShownUnits) -> str:
     """
 
     def shown(found: re.Match[str]) -> str:
-        show = _shower(found[3], units)
+        show = _shower(found[4], units)
         if show is None or _SKIPPED_BEFORE.search(sentence[: found.start()]):
             return found[0]
-        low, high = (float(found[1]), float(found[2])) if found[2] else (float(found[1]), None)
-        if high is None:
-            return show(low)
-        one, other = show(low), show(high)
+        one = show(float(found[1].replace(",", ".")))
+        if not found[3]:
+            return number(one)
+        other = show(float(found[3].replace(",", ".")))
         same = one.rpartition(" ")[2] == other.rpartition(" ")[2]
-        return f"{one.rpartition(' ')[0] if same else one} to {other}"
+        return number(f"{one.rpartition(' ')[0] if same else one} {found[2]} {other}")
 
     return _MEASURE.sub(shown, sentence)
 

@@ -375,8 +375,7 @@ def filter_of(said: Callable[[str], str] | None, units: ShownUnits) -> Callable[
             return value
         ask = context.get("ask")
         if ask is None:
-            found = in_units(value, units)
-            return found if said is None else said(found)
-        return ask.say(ask.measured(value))
+            return in_units(value if said is None else said(value), units)
+        return ask.measured(ask.say(value))
 
     return filtered
