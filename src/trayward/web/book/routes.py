@@ -5,7 +5,6 @@ from __future__ import annotations
 import shutil
 from collections.abc import Sequence
 from contextlib import suppress
-from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
@@ -23,6 +22,8 @@ from trayward.web.book.copies import lines, sheets, whole
 from trayward.web.book.view import Link, backups_shown, days_of, odd_of, story_of, whole_of
 from trayward.web.book.work import Checked
 from trayward.web.faults import ShutError
+from trayward.web.handed import JSON_LINES, ZIP, farm_file, file_headers
+from trayward.web.paging import pages_for
 from trayward.web.routing import act, page
 
 A_PAGE = 40
@@ -155,7 +156,7 @@ def harvest_lot(ask: Ask) -> Response:
 def odd(ask: Ask) -> Response:
     """Everything in the record that does not add up, the newest first."""
     found = list(reversed(ask.farm.state(ask.at).findings))
-    pages = max(1, -(-len(found) // ODD_ON_A_PAGE))
+    pages = pages_for(len(found), ODD_ON_A_PAGE)
     number = 1
     with suppress(InputError):
         number = min(pages, ask.query.maybe(lambda name: ask.query.whole(name, 1), "page") or 1)
@@ -201,14 +202,14 @@ def check(ask: Ask) -> Response:
 def export_lines(ask: Ask) -> Response:
     """Every entry as a line of JSON, sent while it is read."""
     held = _book(ask)
-    return StreamingResponse(lines(held), media_type="application/x-ndjson", headers=_named(ask, "jsonl"))
+    return StreamingResponse(lines(held), media_type=JSON_LINES, headers=file_headers(_file_name(ask, "jsonl")))
 
 
 def export_sheets(ask: Ask) -> Response:
     """Every entry in CSV files, in a ZIP."""
     held = _book(ask)
     plain = {"Content-Encoding": "identity"}  # squeezed already
-    return StreamingResponse(sheets(held), media_type="application/zip", headers=_named(ask, "zip") | plain)
+    return StreamingResponse(sheets(held), media_type=ZIP, headers=file_headers(_file_name(ask, "zip")) | plain)
 
 
 def backup(ask: Ask) -> Response:
@@ -228,12 +229,7 @@ def _book(ask: Ask) -> SqlBook:
 
 
 def _file_name(ask: Ask, ending: str) -> str:
-    plain = "".join(each if each.isascii() and each.isalnum() else "-" for each in ask.settings.name.lower())
-    return f"{Path(plain).name.strip('-') or 'farm'}-{ask.today.isoformat()}.{ending}"
-
-
-def _named(ask: Ask, ending: str) -> dict[str, str]:
-    return {"Content-Disposition": f'attachment; filename="{_file_name(ask, ending)}"', "Cache-Control": "no-store"}
+    return f"{farm_file(ask.settings.name)}-{ask.today.isoformat()}.{ending}"
 
 
 ROUTES = (

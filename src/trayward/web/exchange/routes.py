@@ -14,11 +14,14 @@ from trayward.store.people import CalendarKey
 from trayward.web.ask import Ask
 from trayward.web.exchange.view import left_out, subscription
 from trayward.web.faults import ShutError
+from trayward.web.handed import file_headers
 from trayward.web.look.locales import Tongue
 from trayward.web.people.given import keeper_of, kept_of, myself, words_of
 from trayward.web.people.keeper import FarmPeople
 from trayward.web.routing import act, page
 
+LATELY = timedelta(days=27)
+"""Tracing events are of four weeks, today's among them, where nobody says days: a large farm's book has a million."""
 FRESH = timedelta(minutes=10)
 """For so long a phone need not ask again."""
 
@@ -113,17 +116,18 @@ def _told(ask: Ask, tongue: Tongue) -> str:
 
 def exchange_page(ask: Ask) -> Response:
     """Tracing events as a file, for some days."""
-    return ask.show("exchange/page.html", first=ask.today.replace(day=1), last=ask.today)
+    return ask.show("exchange/page.html", first=ask.today - LATELY, last=ask.today)
 
 
 def events(ask: Ask) -> Response:
-    """The tracing events of some days, written while they are sent."""
+    """The tracing events of some days, written while they are sent; of the last four weeks where no day is said."""
     query = ask.query
     first, last = query.maybe(query.day, "from"), query.maybe(query.day, "to")
+    if first is None and last is None and not query.ticked("all"):
+        first = ask.today - LATELY
     pieces = ask.farm.tracing_document(at=ask.at, first=first, last=last)
     name = f"events-{first or 'all'}-{last or ask.today}.jsonld"
-    headers = {"Content-Disposition": f'attachment; filename="{name}"', "Cache-Control": "private,no-store"}
-    return StreamingResponse(pieces, media_type=EVENTS_TYPE, headers=headers)
+    return StreamingResponse(pieces, media_type=EVENTS_TYPE, headers=file_headers(name))
 
 
 ROUTES = (

@@ -6,10 +6,9 @@ from starlette.responses import Response
 
 from trayward.money.report import Report, period_of
 from trayward.web.ask import Ask
+from trayward.web.handed import PDF, XLSX, handed
 from trayward.web.money.view import periods_of
 from trayward.web.routing import page
-
-XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
 def report(ask: Ask) -> Response:
@@ -31,7 +30,7 @@ def report_pdf(ask: Ask) -> Response:
     found = _report(ask)
     paper = paper_of(ask.settings, ask.at, ask.query.text("size"), ask.on_paper())
     pdf = report_sheet(found, paper, ask.settings)
-    return _file(pdf, "application/pdf", f"money-{found.period.name}.pdf", "inline")
+    return handed(pdf, PDF, f"money-{found.period.name}.pdf", shown=True)
 
 
 def report_xlsx(ask: Ask) -> Response:
@@ -39,7 +38,7 @@ def report_xlsx(ask: Ask) -> Response:
     from trayward.money.sheet import report_xlsx as made
 
     found = _report(ask)
-    return _file(made(found), XLSX, f"money-{found.period.name}.xlsx", "attachment")
+    return handed(made(found), XLSX, f"money-{found.period.name}.xlsx")
 
 
 def _report(ask: Ask) -> Report:
@@ -49,11 +48,6 @@ def _report(ask: Ask) -> Report:
         return ask.farm.money_report(name, at=ask.at)
 
     return ask.kept(("money report", name, ask.today), made)
-
-
-def _file(content: bytes, kind: str, name: str, how: str) -> Response:
-    headers = {"Content-Disposition": f'{how}; filename="{name}"', "Cache-Control": "no-store"}
-    return Response(content, media_type=kind, headers=headers)
 
 
 ROUTES = (

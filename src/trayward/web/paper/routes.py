@@ -27,6 +27,7 @@ from trayward.paper.farm_sheets import (
 )
 from trayward.paper.label_sheets import FARTHEST
 from trayward.web.ask import Ask
+from trayward.web.handed import PDF, handed
 from trayward.web.paper.view import NEWEST, gone_of, lots_of, sheet_rows_of, sheets_for
 from trayward.web.routing import page
 
@@ -62,12 +63,7 @@ def _symbols(ask: Ask) -> list[tuple[str, str]]:
 
 def _sent(printed: Printed) -> Response:
     """The PDF, to be looked at in the browser and printed from there."""
-    headers = {"Content-Disposition": f'inline; filename="{_plain(printed.name)}.pdf"', "Cache-Control": "no-store"}
-    return Response(printed.pdf, media_type="application/pdf", headers=headers)
-
-
-def _plain(name: str) -> str:
-    return "".join(letter if letter.isascii() and (letter.isalnum() or letter in "-_.") else "-" for letter in name)
+    return handed(printed.pdf, PDF, f"{printed.name}.pdf", shown=True)
 
 
 def _how(ask: Ask) -> dict[str, Any]:

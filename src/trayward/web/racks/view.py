@@ -14,6 +14,7 @@ from trayward.farm.state import FarmState
 from trayward.plan.types import Plan
 from trayward.rounds.place import Occupant, Place
 from trayward.rounds.scene import spot_order
+from trayward.web.paging import pages_for
 
 ALL_AT_ONCE = 120
 """A place of so few spots is shown whole. [spots]"""
@@ -306,7 +307,7 @@ def rows_of(
 
 def part_of(rows: Sequence[Row], number: int) -> tuple[Sequence[Row], int, int]:
     """The rows of a page of the list, which page that is, and how many pages there are."""
-    pages = max(1, -(-len(rows) // ROWS_ON_A_PAGE))
+    pages = pages_for(len(rows), ROWS_ON_A_PAGE)
     page = min(max(1, number), pages)
     return rows[(page - 1) * ROWS_ON_A_PAGE : page * ROWS_ON_A_PAGE], page, pages
 

@@ -15,6 +15,7 @@ from trayward.hygiene.words import basis_words, habit_words
 from trayward.paper.inspection_sheet import inspection_sheet, pack_files
 from trayward.rounds.records import asks_of
 from trayward.web.ask import Ask
+from trayward.web.handed import PDF, ZIP, handed
 from trayward.web.records.view import fields_of, found_of, to_review, values_typed
 from trayward.web.routing import act, page
 
@@ -89,8 +90,7 @@ def pack_pdf(ask: Ask) -> Response:
     """The inspection pack as one PDF."""
     first, last = _days(ask)
     made = inspection_sheet(ask.farm.inspection(first, last, at=ask.at), ask.settings, tongue=ask.on_paper())
-    headers = {"Content-Disposition": 'inline; filename="records.pdf"', "Cache-Control": "no-store"}
-    return Response(made, media_type="application/pdf", headers=headers)
+    return handed(made, PDF, "records.pdf", shown=True)
 
 
 def pack_zip(ask: Ask) -> Response:
@@ -100,8 +100,7 @@ def pack_zip(ask: Ask) -> Response:
     with zipfile.ZipFile(held, "w", zipfile.ZIP_DEFLATED) as out:
         for name, content in pack_files(pack, ask.settings, tongue=ask.on_paper()).items():
             out.writestr(name, content)
-    headers = {"Content-Disposition": 'attachment; filename="records.zip"', "Cache-Control": "no-store"}
-    return Response(held.getvalue(), media_type="application/zip", headers=headers)
+    return handed(held.getvalue(), ZIP, "records.zip")
 
 
 ROUTES = (

@@ -15,6 +15,7 @@ from trayward.outlook.doubt import Bounds
 from trayward.rounds.told import RowTold, read_told
 from trayward.rounds.types import Round, RoundRow, RowKind
 from trayward.web.ask import Ask
+from trayward.web.paging import pages_for
 from trayward.web.round.done import JOBS, KINDS, NEWEST, DoneRow, done_rows
 from trayward.web.round.photo import photo_too
 from trayward.web.round.picture import as_kept
@@ -119,7 +120,7 @@ def _number(ask: Ask, name: str = "page") -> int:
 
 
 def _so_far(ask: Ask, rows: tuple[DoneRow, ...]) -> SaidSoFar:
-    pages = max(1, -(-len(rows) // SAID_AT_ONCE))
+    pages = pages_for(len(rows), SAID_AT_ONCE)
     number = min(_number(ask, "said"), pages)
     twice = tuple(row for row in rows if row.twice)
     return SaidSoFar(

@@ -13,6 +13,7 @@ from trayward.farm.entries import Body
 from trayward.rounds.entry_words import entry_words
 from trayward.rounds.words import sentence
 from trayward.web.ask import Ask
+from trayward.web.handed import TOML, farm_file, handed
 
 SHOWN = 40
 """Changes listed before a file is applied."""
@@ -35,9 +36,7 @@ def file(ask: Ask) -> Response:
 def farm_toml(ask: Ask) -> Response:
     """The setup as it stands, to keep or to change."""
     text = setup_text(ask.farm.state(ask.at))
-    name = "".join(letter if letter.isascii() and letter.isalnum() else "-" for letter in ask.settings.name.lower())
-    headers = {"Content-Disposition": f'attachment; filename="{name.strip("-") or "farm"}.toml"'}
-    return Response(text, media_type="application/toml", headers=headers)
+    return handed(text, TOML, f"{farm_file(ask.settings.name)}.toml")
 
 
 def look(ask: Ask) -> Response:

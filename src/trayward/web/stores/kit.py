@@ -15,6 +15,7 @@ from trayward.farm.state import FarmState
 from trayward.rounds.kit_story import mark_now
 from trayward.rounds.words import slug
 from trayward.web.ask import Ask
+from trayward.web.paging import pages_for
 from trayward.web.routing import act, page
 from trayward.web.stores.view import WORN
 
@@ -60,7 +61,7 @@ def kit_page(ask: Ask) -> Response:
 def _pool(state: FarmState, held: PoolState, ask: Ask) -> PoolMarks:
     names = sorted((name for name, mark in held.marks.items() if mark.where not in GONE), key=in_order)
     gone = sorted((name for name, mark in held.marks.items() if mark.where in GONE), key=in_order)
-    pages = max(1, -(-len(names) // MARKS_ON_A_PAGE))
+    pages = pages_for(len(names), MARKS_ON_A_PAGE)
     number = _number(ask, held.pool.name, pages)
     here = names[(number - 1) * MARKS_ON_A_PAGE : number * MARKS_ON_A_PAGE]
     under = sum(len(marks) for marks in held.on.values())

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from datetime import date
 from typing import cast
 from urllib.parse import urlencode
@@ -18,6 +17,7 @@ from trayward.trace.sortable import key_data_workbook
 from trayward.trace.types import Trace, Way
 from trayward.trace.words import CAUTION, RECALL_HEAD, Words, as_csv, recall_rows, trace_csv
 from trayward.web.ask import Ask
+from trayward.web.handed import CSV, PDF, XLSX, handed
 from trayward.web.routing import act, page
 from trayward.web.trace.view import sheet_of, shown_of
 
@@ -128,32 +128,23 @@ def recall_pdf(ask: Ask) -> Response:
     query = ask.query
     if query.has("recall"):
         kept = ask.farm.kept_recall(query.text("recall"), at=ask.at)
-        return _pdf(
-            kept_recall_pdf(kept, ask.settings, at=ask.at, tongue=ask.on_paper()), f"recall-{kept.recall.recall}"
-        )
+        made = kept_recall_pdf(kept, ask.settings, at=ask.at, tongue=ask.on_paper())
+        return handed(made, PDF, f"recall-{kept.recall.recall}.pdf", shown=True)
     began = query.maybe(query.moment, "began")
     made = recall_sheet_pdf(_sheet(ask, _asked(ask)), ask.settings, at=ask.at, began=began, tongue=ask.on_paper())
-    return _pdf(made, "recall-sheet")
-
-
-def _pdf(made: bytes, name: str) -> Response:
-    plain = re.sub(r"[^A-Za-z0-9.-]+", "-", name)
-    headers = {"Content-Disposition": f'inline; filename="{plain}.pdf"', "Cache-Control": "no-store"}
-    return Response(made, media_type="application/pdf", headers=headers)
+    return handed(made, PDF, "recall-sheet.pdf", shown=True)
 
 
 def record_sheet(ask: Ask) -> Response:
     """The traceability record as a workbook."""
     asked = _asked(ask)
     rows = ask.farm.key_data(asked.word, at=ask.at, first=asked.first, last=asked.last)
-    headers = {"Content-Disposition": 'attachment; filename="traceability.xlsx"'}
-    kind = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
-    return Response(key_data_workbook(rows), media_type=kind, headers=headers)
+    return handed(key_data_workbook(rows), XLSX, "traceability.xlsx")
 
 
 def _csv(text: str, name: str) -> Response:
-    headers = {"Content-Disposition": f'attachment; filename="{name}.csv"'}
-    return Response(text.encode("utf-8-sig"), media_type="text/csv; charset=utf-8", headers=headers)
+    # The mark in front tells a spreadsheet that it is UTF-8.
+    return handed(text.encode("utf-8-sig"), CSV, f"{name}.csv")
 
 
 ROUTES = (
