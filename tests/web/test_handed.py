@@ -12,7 +12,7 @@ from trayward.web.paging import pages_for
 
 
 def test_a_file_is_saved_or_shown_under_a_name_that_any_machine_takes() -> None:
-    sheet = handed(b"%PDF", PDF, 'recall A/1.pdf', shown=True)
+    sheet = handed(b"%PDF", PDF, "recall A/1.pdf", shown=True)
     assert sheet.headers["content-disposition"] == 'inline; filename="recall-A-1.pdf"'
     assert sheet.headers["content-type"] == PDF
     assert handed("a,b", CSV, "trace.csv").headers["content-disposition"] == 'attachment; filename="trace.csv"'
