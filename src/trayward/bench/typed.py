@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable, Sequence
 from typing import TypeVar
@@ -78,10 +79,14 @@ def counted(text: str) -> tuple[int, int]:
 def number(text: str, name: str, unit: str = "") -> float:
     """A bare number, with a decimal point or comma."""
     require_one_meaning(text, name=name)
+    remedy = f"For instance 5.8 {unit}".strip() + "."
     try:
-        return float(text.strip().replace(",", "."))
+        found = float(text.strip().replace(",", "."))
     except ValueError as error:
-        raise InputError(name, text, "it must be a number", f"For instance 5.8 {unit}".strip() + ".") from error
+        raise InputError(name, text, "it must be a number", remedy) from error
+    if not math.isfinite(found):  # Python reads `nan` and `inf` as numbers; no scale shows them
+        raise InputError(name, text, "it must be a number", remedy)
+    return found
 
 
 def whole(text: str, name: str) -> int:

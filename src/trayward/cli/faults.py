@@ -103,12 +103,13 @@ ONE_TOO_MANY = re.compile(r"unexpected extra arguments? \((\S+?)(?: .*)?\)")
 """What click says of words that are left over; the first of them."""
 
 
-def with_example(error: click.UsageError) -> None:
-    """Add the command's example to what click says: who got the words wrong wants to see them right."""
+def with_example(error: click.UsageError) -> click.UsageError:
+    """What click says and the command's example: who got the words wrong wants to see them right."""
     epilog = (error.ctx.command.epilog or "") if error.ctx is not None else ""
     example = next((line.strip() for line in epilog.splitlines() if line.strip().startswith("trayward ")), "")
-    if example and not isinstance(error, click.NoSuchOption):
-        error.message = f"{error.format_message().rstrip('.')}. For instance: {example}"
+    if not example or isinstance(error, click.NoSuchOption):
+        return error
+    return click.UsageError(f"{error.format_message().rstrip('.')}. For instance: {example}", error.ctx)
 
 
 def say(error: TraywardError, *, in_json: bool) -> int:

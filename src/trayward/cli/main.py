@@ -95,10 +95,12 @@ class Trayward(LazyGroup):
             torn = faults.torn_apart(error, ctx.meta.get("typed", []))
             if torn is not None:
                 ctx.exit(faults.say(torn, in_json=in_json))
-            faults.with_example(error)
+            told = faults.with_example(error)
             if in_json:
-                click.echo(json.dumps(faults.as_json(error), ensure_ascii=False))
-            raise
+                click.echo(json.dumps(faults.as_json(told), ensure_ascii=False))
+            if told is error:
+                raise
+            raise told from error
         except (KeyboardInterrupt, click.Abort):
             ctx.exit(faults.STOPPED)
         except TraywardError as error:

@@ -102,6 +102,12 @@ def test_every_sum_of_the_bench_is_listed_and_one_is_worked_out(farm: Program) -
     assert lacks["rule"] == "say either how humid it is, or what a wet thermometer shows"
 
 
+@pytest.mark.parametrize("repeats", ["nan", "97 inf 90 85"])
+def test_what_is_no_number_of_seeds_is_refused(farm: Program, repeats: str) -> None:
+    error = farm.say("/bench", bench="seed", sum="test", values={"repeats": repeats}).json()["error"]
+    assert (error["thing"], error["rule"]) == ("repeat", "it must be a number")
+
+
 def test_tracing_events_of_some_days_are_an_epcis_document(farm: Program) -> None:
     told = farm.told("/exchange/events?first=2026-11-20&last=2026-11-22")
     assert told["type"] == "EPCISDocument"
