@@ -68,6 +68,7 @@ def test_however_late_things_are_said_the_farm_is_as_folded_from_the_start(said:
     with tempfile.TemporaryDirectory() as folder, pytest.MonkeyPatch.context() as patch:
         patch.setattr(back, "WORTH", 1)
         patch.setattr(back, "EVERY", 5)
+        patch.setattr(back, "LAG", 2 * MINUTE)
         patch.setattr(back, "BEFORE", MINUTE)
         path = Path(folder) / "farm.book"
         with Farm.create(path, "loft", at=START) as one, Farm.open(path) as other:
@@ -169,3 +170,20 @@ def test_a_moment_of_the_past_asked_for_again_is_not_folded_again(farm: Farm, re
     assert read == []
     farm.note("late", at=END - 40 * MINUTE)
     assert farm.state(END - 30 * MINUTE).entries == then.entries + 1
+
+
+def test_many_phones_at_once_each_a_moment_behind_read_but_the_last_seconds(
+    farm: Farm, read: list[Entry], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Ten answers a second, two of three of them late by up to half a second, for twelve seconds."""
+    monkeypatch.setattr(back, "EVERY", 10)
+    monkeypatch.setattr(back, "LAG", timedelta(seconds=1))
+    most = 0
+    for number in range(120):
+        read.clear()
+        late = 0.25 * (number % 3)
+        farm.note(f"at once {number}", at=END + timedelta(seconds=10 + 0.1 * number - late))
+        most = max(most, len(read))
+    assert 0 < most < 60
+    now = END + timedelta(seconds=30)
+    assert encode_state(farm.state(now)) == from_the_start(farm)

@@ -15,14 +15,17 @@ import msgspec
 from trayward.desk.ports import Book
 from trayward.farm.copying import copied
 from trayward.farm.entries import Entry, Struck
+from trayward.farm.fold import fold
 from trayward.farm.state import FarmState
 
 BEFORE = timedelta(minutes=5)
 """So long before something late the farm is kept: the next phone may be a little later still. [min]"""
 WORTH = 50
 """It is worth keeping where so many entries need not be folded the next time."""
-EVERY = 100
+EVERY = 50
 """The farm is kept once more after so many entries."""
+LAG = timedelta(seconds=5)
+"""And as of so long before: of phones that say things at once, one is a moment behind the other. [s]"""
 MOST = 4
 """So many are kept: on a farm of a million entries each takes some ten megabytes."""
 FAR = 20_000
@@ -62,6 +65,8 @@ class Back:
         self._kept: list[Aside] = []
         """The oldest first."""
         self._wanted: tuple[datetime, int] | None = None
+        self._tried: int | None = None
+        """How many entries there were when it was last looked whether to keep one more."""
 
     def expect(self, late: datetime, seq: int) -> None:
         """Something that had happened at this moment arrived late: with the next fold, keep the farm a little before.
@@ -107,27 +112,54 @@ class Back:
     # Keeping ---------------------------------------------------------------------------------------------------------
 
     def passing(self, state: FarmState, seq: int, struck: frozenset[str]) -> None:
-        """The whole book is folded into this state, up to `seq`: keep the farm if it was not for a while."""
-        last = self._kept[-1].state.entries if self._kept else 0
-        if state.horizon is None or state.entries - last < EVERY:
+        """The whole book is folded into this state, up to `seq`, and it goes on: now and then, keep the farm."""
+        if state.horizon is None or (self._tried is not None and 0 <= state.entries - self._tried < EVERY):
             return
+        self._tried = state.entries
         if self._kept:
             self._look_at_what_is_new()  # So that there is never much to look at when somebody waits.
-        self._keep(Aside(moment=state.horizon, state=copied(state), struck=struck, seq=seq))
+        if self._kept:
+            self._go_on(self._kept[-1], state.horizon - LAG, struck, seq)
+        else:
+            self._keep(Aside(moment=state.horizon, state=copied(state), struck=struck, seq=seq))
 
-    def noting(self, timeline: Iterator[Entry], state: FarmState, struck: frozenset[str]) -> Iterator[Entry]:
-        """Hand on a timeline that is folded into a state as it goes; keep the farm on the way, where that is wanted."""
+    def _go_on(self, last: Aside, moment: datetime, struck: frozenset[str], seq: int) -> None:
+        """Keep the farm as of a moment, folded from the last that was kept."""
+        if moment <= last.moment:
+            return
+        timeline = self._book.timeline(later_than=last.moment, until=moment)
+        state = fold(timeline, start=copied(last.state), struck=struck)
+        if state.entries - last.state.entries >= EVERY // 2:
+            self._keep(Aside(moment=moment, state=state, struck=struck, seq=seq))
+
+    def noting(
+        self, timeline: Iterator[Entry], state: FarmState, struck: frozenset[str], *, from_here: bool
+    ) -> Iterator[Entry]:
+        """
+        Hand on a timeline that is folded into a state as it goes; keep the farm on the way, where that is wanted.
+
+        `from_here`: the state was kept here. One that was read from the store is worth keeping in any case.
+        """
         wanted, self._wanted = self._wanted, None
-        return timeline if wanted is None else self._noted(timeline, state, struck, *wanted)
+        least = WORTH if from_here else 0
+        return timeline if wanted is None else self._noted(timeline, state, struck, *wanted, least)
 
     def _noted(
-        self, timeline: Iterator[Entry], state: FarmState, struck: frozenset[str], moment: datetime, seq: int
+        self,
+        timeline: Iterator[Entry],
+        state: FarmState,
+        struck: frozenset[str],
+        moment: datetime,
+        seq: int,
+        least: int,
     ) -> Iterator[Entry]:
         begun, passed = state.entries, False
+        if state.horizon is not None:
+            moment = max(moment, state.horizon)
         for entry in timeline:
             if not passed and entry.at > moment:
                 passed = True
-                if state.entries - begun >= WORTH:
+                if state.entries - begun >= least and state.entries:
                     self._keep(Aside(moment=moment, state=copied(state), struck=struck, seq=seq))
             yield entry
 

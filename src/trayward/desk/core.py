@@ -162,9 +162,9 @@ class DeskCore:
             if isinstance(entry.body, Struck):
                 return False
             before = entry.at
+        self._back.passing(state, self._seq, self._struck)
         for entry in fresh:
             apply(state, entry)
-        self._back.passing(state, head.seq, self._struck)
         return True
 
     def _folded(self, until: datetime | None) -> FarmState:
@@ -174,7 +174,8 @@ class DeskCore:
         before, struck = state.entries, self.book.struck()  # the fold goes on in the same state
         if until is None:
             # Of the whole book, with an eye on what will be folded again soon.
-            timeline, self._struck = self._back.noting(timeline, state, struck), struck
+            timeline = self._back.noting(timeline, state, struck, from_here=begun is not None)
+            self._struck = struck
         fold(timeline, start=state, struck=struck)
         if begun is None and until is None and state.entries - before >= CHECKPOINT_EVERY:
             self._keep_checkpoint(state)
@@ -295,8 +296,9 @@ class DeskCore:
                 self._check_strike(entry.body)
         late = head.horizon is not None and entries[0].at < head.horizon
         if late or any(isinstance(entry.body, Struck) for entry in entries):
-            return self._keep_and_fold_again(entries, head, names, late=late)
+            return self._keep_and_fold_again(entries, head, names)
         state = self._present(head)
+        self._back.passing(state, self._seq, self._struck)
         try:
             findings = self._rehearse(state, fresh)
             kept = self.book.append(entries, expected_seq=head.seq)
@@ -309,7 +311,6 @@ class DeskCore:
         self._seq = max(each.seq for each in kept)
         self._past = None
         self._since_checkpoint += len(fresh)
-        self._back.passing(state, self._seq, self._struck)
         self._checkpoint_when_due()
         return Receipt(kept=tuple(kept), findings=findings, names=names)
 
@@ -327,15 +328,19 @@ class DeskCore:
                 apply(state, entry)
         return tuple(findings)
 
-    def _keep_and_fold_again(self, entries: list[Entry], head: Head, names: tuple[str, ...], *, late: bool) -> Receipt:
+    def _keep_and_fold_again(self, entries: list[Entry], head: Head, names: tuple[str, ...]) -> Receipt:
         before = set(self._present(head).findings)
         kept = self.book.append(entries, expected_seq=head.seq)
         self._forget()
         self._since_checkpoint += len(entries)
-        if late:
-            self._back.expect(entries[0].at, head.seq)
+        self._back.expect(min([entries[0].at, *self._struck_at(entries)]), head.seq)
         after = self._present(self.book.head()).findings
         return Receipt(kept=tuple(kept), findings=tuple(f for f in after if f not in before), names=names)
+
+    def _struck_at(self, entries: Sequence[Entry]) -> list[datetime]:
+        """When what these entries strike had happened."""
+        found = [self.book.get(entry.body.entry) for entry in entries if isinstance(entry.body, Struck)]
+        return [kept.entry.at for kept in found if kept is not None]
 
     def _checkpoint_when_due(self) -> None:
         if self._state is not None and self._since_checkpoint >= CHECKPOINT_EVERY:
