@@ -20,32 +20,31 @@ from datetime import date, datetime, timedelta
 from typing import Protocol
 
 from trayward.bootstrap import Farm
-from trayward.errors import InputError
-from trayward.farm.calendar import is_work_day, local_day, rounds_of, work_minutes
+from trayward.farm.calendar import is_work_day, rounds_of, work_minutes
 from trayward.farm.entries import LineDelivered, PackCount
 from trayward.farm.orders import LineDue
-from trayward.farm.recipes import Recipe, Stage
-from trayward.farm.spots import free_spots
+from trayward.farm.recipes import Recipe
 from trayward.farm.state import FarmState, Tray
 from trayward.study.customers import PlacedOrder
 from trayward.study.events import Events
+from trayward.study.hands import minutes_spent, trays_that_fit
 from trayward.study.ledger import Ledger
+from trayward.study.live_trays import live_for, spared
 from trayward.study.room import stacked_up
-from trayward.study.shares import Filled, fill, good_lots, good_until, in_order, short
+from trayward.study.shares import Filled, fill, good_lots, good_until, short
 from trayward.study.truth import CUT_AFTER, SOW_AFTER, last_cut_day
+from trayward.study.turning import AFTER_CUT, Turning, is_asked
 from trayward.study.world_file import SeasonWorld
 
 DAY = timedelta(days=1)
 BEFORE = timedelta(minutes=30)
 """Mail is read and seed unpacked so long before the first walk."""
-AFTER_CUT, DELIVERED, WASHED = timedelta(minutes=60), timedelta(minutes=100), timedelta(minutes=140)
+DELIVERED, WASHED = timedelta(minutes=100), timedelta(minutes=140)
 """When in the day things are done, after the first walk begins."""
 BACK_DAYS = 7
 """Kit of live trays comes back from the customer so many days later. [d]"""
 WAITS = 3 * DAY
 """A tray that finds no room this long after its cue has grown over."""
-LOOKED_FROM = 0.5
-"""Whether a stage is over is asked from this share of its shortest length on. [-]"""
 
 
 class Policy(Protocol):
@@ -104,6 +103,7 @@ class Keeper:
             for bag in bags[1:]:
                 self._bags[bag.on].append(crop)
         self._away: dict[date, dict[str, int]] = defaultdict(dict)
+        self._turning = Turning(farm, ledger, name)
 
     def live(self, day: date) -> None:
         """One whole day."""
@@ -166,66 +166,13 @@ class Keeper:
         lost = [tray for tray in growing if self.ledger.is_lost(tray, at)]
         over = [tray for tray in growing if self.ledger.is_over(tray, at) and tray not in lost]
         going_on = [
-            tray.tray for tray in growing if tray not in lost and tray not in over and self._is_asked(state, tray, at)
+            tray.tray for tray in growing if tray not in lost and tray not in over and is_asked(state, tray, at)
         ]
         if going_on:
             self.farm.answer(going_on, cue="not yet", at=at, by=self.name, sure=True)
         if lost:
             self.farm.discard([tray.tray for tray in lost], "mould", at=at, by=self.name, sure=True)
-        self._turn(over, at)
-
-    @staticmethod
-    def _is_asked(state: FarmState, tray: Tray, at: datetime) -> bool:
-        stage = state.recipe_of(tray).stage(tray.stage)
-        return bool(stage.cue) and at - tray.stage_since >= DAY * (stage.days_low * LOOKED_FROM)
-
-    def _turn(self, trays: Sequence[Tray], at: datetime) -> None:
-        """Trays go on to their next stage, as many as there is room for, the longest in their stage first."""
-        state = self.farm.state(at)
-        groups: dict[Stage, list[Tray]] = defaultdict(list)
-        for tray in sorted(trays, key=lambda tray: (tray.stage_since, tray.tray)):
-            after = state.recipe_of(tray).next_stage(tray.stage)
-            if after is not None:
-                groups[after].append(tray)
-        by_need: dict[tuple[bool, bool, int], list[Tray]] = defaultdict(list)
-        for after, group in groups.items():
-            # What leaves the dark makes room there, and what stands by itself needs room the most.
-            by_need[after.ground != "lit", after.ground == "dark", after.stack] += group
-        for need in sorted(by_need):
-            self._turn_alike(by_need[need], at)
-
-    def _turn_alike(self, trays: list[Tray], at: datetime) -> None:
-        """Turn trays that need like places; where not all fit, germinating trays are stacked to make room."""
-        if self._answered(trays, at):
-            return
-        moves = stacked_up(self.farm.state(at))
-        if moves:
-            self.farm.move(moves, at=at, by=self.name, sure=True)
-        while trays and (fit := self._most_that_fit(trays, at)):
-            trays = trays[fit:]
-
-    def _most_that_fit(self, trays: Sequence[Tray], at: datetime) -> int:
-        """Turn half, or a quarter, ... of some trays; how many."""
-        count = len(trays)
-        while count and not self._answered(trays[:count], at):
-            count //= 2
-        return count
-
-    def _answered(self, trays: Sequence[Tray], at: datetime) -> bool:
-        try:
-            self.farm.answer([tray.tray for tray in trays], cue="ready", at=at, by=self.name, sure=True)
-        except InputError:
-            return False
-        return True
-
-    def _turn_those_that_waited(self, at: datetime) -> None:
-        """Trays whose cue was seen this morning and that found no room."""
-        waiting = [
-            tray
-            for tray in self.farm.state(at).growing()
-            if self.ledger.is_over(tray, at - AFTER_CUT) and self.ledger.of(tray.tray).lost_in != tray.stage
-        ]
-        self._turn(waiting, at)
+        self._turning.turn(over, at)
 
     # Cutting ---------------------------------------------------------------------------------------------------------
 
@@ -245,7 +192,7 @@ class Keeper:
         stripped = [tray.tray for tray in self.farm.state(at).trays.values() if tray.fate == "cut"]
         if stripped:
             self.farm.strip(stripped, at=at + timedelta(minutes=15), by=self.name, sure=True)
-        self._turn_those_that_waited(at + AFTER_CUT - CUT_AFTER)
+        self._turning.turn_those_that_waited(at + AFTER_CUT - CUT_AFTER)
 
     def _clear(self, day: date, at: datetime) -> None:
         """Throw away what stands where the policy wants others to go; what was cut by then is left out."""
@@ -259,28 +206,17 @@ class Keeper:
     def _more(self, day: date, state: FarmState, ready: dict[str, Tray], picked: dict[str, Tray]) -> dict[str, Tray]:
         """Further ready trays, tray by tray, until what is due before the next day of work is there."""
         wanted = short((line for line in self._due if not line.live), good_lots(state, day, self.settings))
-        spared = self._spared(self._due, ready, picked)
+        kept_live = spared(self._due, ready, picked)
         found: dict[str, Tray] = {}
         for crop, grams in wanted.items():
             there = sum(self.ledger.weight(tray, day) for tray in picked.values() if tray.crop == crop)
             more = [tray for tray in ready.values() if tray.crop == crop and tray.tray not in picked]
             for tray in sorted(more, key=lambda tray: (tray.stage_since, tray.tray)):
-                if there >= grams or tray.tray in spared:
+                if there >= grams or tray.tray in kept_live:
                     continue
                 found[tray.tray] = tray
                 there += self.ledger.weight(tray, day)
         return found
-
-    @staticmethod
-    def _spared(due: Iterable[LineDue], ready: dict[str, Tray], picked: dict[str, Tray]) -> set[str]:
-        """Ready trays that go out live, the oldest of what is not to be cut."""
-        spared: set[str] = set()
-        for line in due:
-            crops = {part.crop for part in line.parts}
-            free = [t for t in ready.values() if t.crop in crops and t.tray not in picked and t.tray not in spared]
-            free.sort(key=lambda tray: (tray.stage_since, tray.tray))
-            spared |= {tray.tray for tray in free[: max(line.trays - line.done_trays, 0)]} if line.live else set()
-        return spared
 
     def _next_work_day(self, day: date) -> date:
         day += DAY
@@ -325,7 +261,7 @@ class Keeper:
             packs = (PackCount(pack=packed[each.line.line], packs=each.packs),) if each.packs else ()
             loose = () if each.packs else each.parts
             out[each.line.customer].append(LineDelivered(line=each.line.line, packs=packs, loose=loose))
-        for line, trays in self._live_for(lines, state).items():
+        for line, trays in live_for(lines, state).items():
             out[line.customer].append(LineDelivered(line=line.line, trays=tuple(trays)))
             self._remember_kit(state, trays, day)
         for customer, delivered in out.items():
@@ -343,20 +279,6 @@ class Keeper:
             )
             names[each.line.line] = said.names[0]
         return names
-
-    @staticmethod
-    def _live_for(lines: Iterable[LineDue], state: FarmState) -> dict[LineDue, list[str]]:
-        ready = sorted(
-            (tray for tray in state.growing() if tray.stage == "ready"), key=lambda tray: (tray.stage_since, tray.tray)
-        )
-        found: dict[LineDue, list[str]] = {}
-        for line in in_order(line for line in lines if line.live):
-            crops = {part.crop for part in line.parts}
-            trays = [tray for tray in ready if tray.crop in crops][: max(line.trays - line.done_trays, 0)]
-            ready = [tray for tray in ready if tray not in trays]
-            if trays:
-                found[line] = [tray.tray for tray in trays]
-        return found
 
     def _remember_kit(self, state: FarmState, trays: Iterable[str], day: date) -> None:
         back = self._away[day + BACK_DAYS * DAY]
@@ -399,7 +321,7 @@ class Keeper:
 
     def sow(self, day: date, at: datetime, wanted: Iterable[tuple[str, int]]) -> list[tuple[str, int]]:
         """Sow what is wanted as far as there is room, clean kit and time; gives what was left over."""
-        minutes = work_minutes(self.settings, day) - self._spent(day, at)
+        minutes = work_minutes(self.settings, day) - minutes_spent(self.farm.state(at), self.settings, day)
         left = []
         for name, count in wanted:
             state = self.farm.state(at)
@@ -416,29 +338,9 @@ class Keeper:
 
     def _room_made(self, recipe: Recipe, count: int, at: datetime) -> int:
         """How many trays can be sown, once germinating trays are stacked if need be."""
-        fits = self._fits(self.farm.state(at), recipe, at)
+        fits = trays_that_fit(self.farm.state(at), recipe, at)
         moves = stacked_up(self.farm.state(at)) if fits < count else {}
         if not moves:
             return fits
         self.farm.move(moves, at=at, by=self.name, sure=True)
-        return self._fits(self.farm.state(at), recipe, at)
-
-    @staticmethod
-    def _fits(state: FarmState, recipe: Recipe, at: datetime) -> int:
-        first = recipe.stages[0]
-        room = 10_000 if first.ground == "bench" else len(free_spots(state, first.ground, first.stack))
-        kit = (state.kit[need.pool].ready(at) // need.each for need in recipe.kit if need.pool in state.kit)
-        return max(0, min([room, *kit]))
-
-    def _spent(self, day: date, at: datetime) -> float:
-        """Minutes of hands gone today: looking at trays, and cutting and washing up. [min]"""
-        state = self.farm.state(at)
-        looks = len(self.settings.rounds)
-        spent = sum(state.recipe_of(tray).minutes_look * looks for tray in state.growing())
-        for tray in state.growing():
-            if local_day(tray.sown_at, self.settings) == day:
-                spent += state.recipe_of(tray).minutes_sow
-        for tray in state.ended.values():
-            if tray.fate == "cut" and tray.ended_at is not None and local_day(tray.ended_at, self.settings) == day:
-                spent += state.recipe_of(tray).minutes_cut + state.recipe_of(tray).minutes_wash
-        return spent
+        return trays_that_fit(self.farm.state(at), recipe, at)
