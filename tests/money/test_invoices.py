@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import csv
 import io
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
 import pytest
 from msgspec.structs import replace
 
-from tests.money.small import CAFE, DINER, MONDAY, a_week, on
+from tests.money.small import CAFE, DINER, MONDAY, a_week, on, ordered
 from trayward import Farm
 from trayward.errors import InputError, NotFoundError, RefusedError
 from trayward.farm.bills import Bill, Billing, BillLine, Buyer, Party, ProductRate, TaxRate
@@ -285,3 +285,25 @@ def test_a_payment_for_nothing_is_refused() -> None:
 
     with pytest.raises(RefusedError, match="the farm made no invoice of that name"):
         sold().record(InvoicePaid(invoice="LL-9", paid=Paid(day=MONDAY, amount=Decimal(1))), at=on(10))
+
+
+def test_who_could_be_sent_an_invoice_is_followed_as_lines_go_out_are_invoiced_and_come_back() -> None:
+    """Followed from one look to the next it is what each customer's own lines say, also after a credit."""
+    farm = a_week()
+    farm.set_billing(Billing(seller=Party(name="Lantern Loft")), at=on(8, 10))
+
+    def the_same(at: datetime) -> dict[str, int]:
+        state, last = farm.state(at), at.date()
+        followed = farm.open_lines(last, at=at)
+        own = {name: list(lines) for name in state.customers if (lines := open_lines(state, name, last, "EUR"))}
+        assert followed == own
+        return {name: len(lines) for name, lines in followed.items()}
+
+    assert the_same(on(9)) == {CAFE: 1, DINER: 2}
+    farm.invoice(DINER, at=on(9))
+    assert the_same(on(9, 12)) == {CAFE: 1}
+    farm.credit(next(iter(farm.state(on(10)).bills)), "not theirs", again=True, at=on(10))
+    assert the_same(on(10, 12)) == {CAFE: 1, DINER: 2}
+    ordered(farm, CAFE, "pea", 100.0, due=11)
+    farm.deliver_due(CAFE, MONDAY + timedelta(days=11), at=on(11), sure=True)
+    assert the_same(on(11, 12)) == {CAFE: 2, DINER: 2}

@@ -12,7 +12,7 @@ import msgspec
 from trayward.desk.core import DeskCore, Receipt, Said, worked_out
 from trayward.desk.ports import Place, Wanted
 from trayward.errors import InputError
-from trayward.farm.bills import Bill, Billing, Buyer, ListPrice, Paid, PriceList, Sent
+from trayward.farm.bills import Bill, Billing, BillLine, Buyer, ListPrice, Paid, PriceList, Sent
 from trayward.farm.calendar import day_start, local_day
 from trayward.farm.entries import (
     BillingSet,
@@ -28,7 +28,7 @@ from trayward.farm.entries import (
 
 if TYPE_CHECKING:
     from trayward.money.grown import KnownCosts
-    from trayward.money.invoicing import Owed
+    from trayward.money.invoicing import OpenLines, Owed
     from trayward.money.journal import Posting
     from trayward.money.report import Report
     from trayward.money.takings import Takings
@@ -49,6 +49,7 @@ class Earning(DeskCore):
 
     _known_costs: KnownCosts | None = None
     _takings: Takings | None = None
+    _open: OpenLines | None = None
 
     def _costs(self) -> KnownCosts:
         """What trays cost that was worked out before: an entry more does not make a month be reckoned anew."""
@@ -233,6 +234,14 @@ class Earning(DeskCore):
             raise InputError("amount", amount, f"{bill.currency} has no smaller coins", "Check what was typed.")
         paid = Paid(day=day or local_day(said["at"], self.settings(said["at"])), amount=amount, way=way)
         return self.record(InvoicePaid(invoice=invoice, paid=paid), **said, names=(invoice,))
+
+    def open_lines(self, up_to: date, *, at: datetime) -> dict[str, list[BillLine]]:
+        """Customer -> what went out until a day, has a price and stands on no invoice; who has none is not named."""
+        from trayward.money.invoicing import OpenLines
+
+        if self._open is None:
+            self._open = OpenLines()
+        return self._open.of(self.state(at), up_to, self.settings(at).money.currency)
 
     def owed(self, *, at: datetime) -> tuple[Owed, ...]:
         """What each customer owes, and what of it is overdue."""

@@ -83,9 +83,10 @@ class Exchanging(Planning):
     def _events(
         self, told: Telling, since: datetime | None, until: datetime, strikes: dict[str, Entry]
     ) -> Iterator[Event]:
-        from trayward.exchange.events import told_events
+        from trayward.exchange.events import KINDS, told_events
 
-        entries = self.book.timeline(later_than=None if since is None else since - TICK, until=until)
+        kinds = tuple(kind.KIND for kind in KINDS)
+        entries = self.book.timeline(later_than=None if since is None else since - TICK, until=until, kinds=kinds)
         before = self._struck_before(strikes, since, until)
         for entries_of in (before, entries):
             for entry, event in told_events(iter(entries_of), told.names, told.state):

@@ -5,7 +5,7 @@ The promises below are tested once, for every database, in `tests/contract`.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Protocol
@@ -100,10 +100,12 @@ class Book(Protocol):
     def entries(self, *, after: int = 0, until_seq: int | None = None) -> Iterator[Kept]:
         """Entries in the order of keeping, `seq` > `after`; the book as it is at the call, read in small pieces."""
 
-    def timeline(self, *, later_than: datetime | None = None, until: datetime | None = None) -> Iterator[Entry]:
+    def timeline(
+        self, *, later_than: datetime | None = None, until: datetime | None = None, kinds: Collection[str] = ()
+    ) -> Iterator[Entry]:
         """Entries in the order of happening (`at`, then `seq`), those after one moment, up to and including `until`.
 
-        The book as it is at the call, read in small pieces.
+        The book as it is at the call, read in small pieces; of some kinds alone, where any are named.
         """
 
     def timeline_after(self, checkpoint: Checkpoint, *, until: datetime | None = None) -> Iterator[Entry]:

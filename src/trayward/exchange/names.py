@@ -60,6 +60,8 @@ class Names:
         self._space = uuid.uuid5(uuid.NAMESPACE_URL, f"trayward:{farm}")
         self._items = {each.product: each.item for each in settings.paper.gs1_items}
         self.called: dict[str, Named] = {}
+        self._known: dict[tuple[Sort, str], str] = {}
+        """What was called before: a customer or a seed lot stands in thousands of events."""
 
     def farm(self) -> str:
         """Where it happened."""
@@ -107,9 +109,14 @@ class Names:
 
     def _own(self, sort: Sort, kind: str, name: str, words: str) -> str:
         path = f"{kind}/{quote(name, safe='')}" if name else kind
-        uri = f"{self._web}/{sort}/{path}" if self._web else f"urn:uuid:{uuid.uuid5(self._space, f'{sort}/{path}')}"
-        self.called.setdefault(uri, Named(sort=sort, uri=uri, words=words))
-        return uri
+        known = self._known.get((sort, path))
+        if known is None:
+            known = (
+                f"{self._web}/{sort}/{path}" if self._web else f"urn:uuid:{uuid.uuid5(self._space, f'{sort}/{path}')}"
+            )
+            self._known[sort, path] = known
+            self.called.setdefault(known, Named(sort=sort, uri=known, words=words))
+        return known
 
     def _gtin_lot(self, product: str, lot: str) -> str:
         """GTIN and lot as one address; nothing where there is no number, or the lot cannot stand in one."""

@@ -17,11 +17,14 @@ from msgspec.structs import replace
 
 from trayward.errors import InputError, NotFoundError
 from trayward.farm.bills import Bill, BillHeld, Billing, BillLine, Buyer, DeliveryMade, LineGone, Party, TaxRate, TaxSum
+from trayward.farm.fresh import Fresh
 from trayward.farm.state import FarmState
 from trayward.farm.transitions.bills import next_number
 from trayward.money.coins import exact, rounded, summed
 from trayward.money.sold import billed, source_of, worth
 
+NOBODY = Billing(seller=Party(name=""))
+"""Where nobody said how invoices are written."""
 DIGITS = 4
 """Of a running number at least, so that names sort by it."""
 
@@ -93,31 +96,53 @@ def _tax_sum(rate: str, percent: Decimal, amounts: list[Decimal], billing: Billi
 
 def open_lines(state: FarmState, customer: str, up_to: date, currency: str) -> tuple[BillLine, ...]:
     """What went out to a customer until a day, both included, has a price, and stands on no invoice yet."""
-    mine = (delivery for delivery in state.deliveries if delivery.customer == customer)
-    return tuple(_open(state, mine, up_to, currency)[customer])
+    billing = state.billing or NOBODY
+    found = (
+        _line(state, delivery, gone, billing, currency)
+        for delivery in state.deliveries
+        if delivery.customer == customer and delivery.day <= up_to
+        for gone in delivery.lines
+        if source_of(delivery.entry, gone.line) not in state.billed
+    )
+    return tuple(line for line in found if line is not None)
 
 
-def open_to_all(state: FarmState, up_to: date, currency: str) -> dict[str, list[BillLine]]:
-    """The same for every customer who has any, the book read once."""
-    found = _open(state, state.deliveries, up_to, currency)
-    return {customer: lines for customer, lines in found.items() if lines}
+class OpenLines:
+    """What went out to whom, has a price, and stands on no invoice yet: followed as deliveries are made."""
 
+    def __init__(self) -> None:
+        self._fresh: Fresh[DeliveryMade] = Fresh()
+        self._under: tuple[str, Billing | None] | None = None
+        self._lines: dict[str, tuple[str, BillLine]] = {}
+        """Source -> customer and the line as an invoice would say it, whether it is on one or not, as they went out."""
 
-def _open(
-    state: FarmState, deliveries: Iterable[DeliveryMade], up_to: date, currency: str
-) -> dict[str, list[BillLine]]:
-    billing = state.billing or Billing(seller=Party(name=""))
-    found: dict[str, list[BillLine]] = defaultdict(list)
-    for delivery in deliveries:
-        if delivery.day <= up_to:
-            lines = (_line(state, delivery, gone, billing, currency) for gone in delivery.lines)
-            found[delivery.customer] += [line for line in lines if line]
-    return found
+    def of(self, state: FarmState, up_to: date, currency: str) -> dict[str, list[BillLine]]:
+        """Customer -> lines until a day, both included; who has none is not named. The same as `open_lines` of each."""
+        self._follow(state, currency)
+        found: dict[str, list[BillLine]] = defaultdict(list)
+        for source, (customer, line) in self._lines.items():
+            if source not in state.billed and line.day <= up_to:
+                found[customer].append(line)
+        return dict(found)
+
+    def _follow(self, state: FarmState, currency: str) -> None:
+        under = (currency, state.billing)
+        if under != self._under:
+            self._fresh = Fresh()
+        anew, deliveries = self._fresh.of(state.deliveries)
+        if anew:
+            self._under, self._lines = under, {}
+        billing = state.billing or NOBODY
+        for delivery in deliveries:
+            for gone in delivery.lines:
+                line = _line(state, delivery, gone, billing, currency)
+                if line is not None:
+                    self._lines[line.source] = delivery.customer, line
 
 
 def _line(state: FarmState, delivery: DeliveryMade, gone: LineGone, billing: Billing, currency: str) -> BillLine | None:
-    source = source_of(delivery.entry, gone.line)
-    if gone.home or gone.price is None or source in state.billed:
+    """A delivered line as an invoice would say it; None where nothing is asked for it."""
+    if gone.home or gone.price is None:
         return None
     quantity = billed(state, gone)
     amount = worth(gone, quantity)
@@ -125,7 +150,8 @@ def _line(state: FarmState, delivery: DeliveryMade, gone: LineGone, billing: Bil
         return None
     rate = rate_of(billing, gone.product)
     return BillLine(
-        source=source, day=delivery.day, product=gone.product, quantity=quantity, unit=gone.unit,
+        source=source_of(delivery.entry, gone.line), day=delivery.day, product=gone.product, quantity=quantity,
+        unit=gone.unit,
         price=exact(gone.price), per=gone.per, amount=rounded(amount, currency, billing.rounding),
         rate=rate.name if rate is not None else "", percent=rate.percent if rate is not None else Decimal(0),
     )  # fmt: skip

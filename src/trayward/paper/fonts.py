@@ -7,7 +7,7 @@ all languages written in Latin, Greek and Cyrillic, and is put into the file.
 from __future__ import annotations
 
 import unicodedata
-from functools import cache
+from functools import cache, lru_cache
 from importlib.util import find_spec
 from pathlib import Path
 
@@ -49,12 +49,20 @@ def _widths(bold: bool) -> tuple[dict[int, float], float]:
 
 def width(words: str, size: float, *, bold: bool = False) -> float:
     """How wide words are in a size [pt]. [mm]"""
+    return _thousandths(words, bold) * size / 1000 * MM_A_POINT
+
+
+@lru_cache(maxsize=20_000)
+def _thousandths(words: str, bold: bool) -> float:
+    """How wide words are, in thousandths of their size: a sheet says the same words again and again."""
     known, other = _widths(bold)
-    return sum(known.get(ord(letter), other) for letter in words) * size / 1000 * MM_A_POINT
+    return sum(known.get(ord(letter), other) for letter in words)
 
 
 def printable(words: str) -> str:
     """Words without what has no shape on paper: line ends and other control characters become blanks."""
+    if words.isascii() and words.isprintable():
+        return words
     plain = unicodedata.normalize("NFC", words)
     return "".join(" " if unicodedata.category(letter) in ("Cc", "Cf", "Zl", "Zp") else letter for letter in plain)
 
@@ -65,19 +73,26 @@ def wrapped(words: str, room: float, size: float, *, bold: bool = False, most: i
 
     With `most`, what is beyond so many lines is cut off with three dots.
     """
-    lines: list[str] = []
-    line = ""
-    for word in _pieces(printable(words), room, size, bold=bold):
-        longer = f"{line} {word}" if line else word
-        if line and width(longer, size, bold=bold) > room:
-            lines.append(line)
-            line = word
-        else:
-            line = longer
-    lines += [line] if line else []
+    lines = list(_lines_of(words, room, size, bold))
     if most and len(lines) > most:
         return [*lines[: most - 1], shortened(" ".join(lines[most - 1 :]), room, size, bold=bold)]
     return lines
+
+
+@lru_cache(maxsize=5_000)
+def _lines_of(words: str, room: float, size: float, bold: bool) -> tuple[str, ...]:
+    """All lines; asked for twice of every cell, once for how high it is."""
+    lines: list[str] = []
+    line, wide = "", 0.0
+    blank, most = _thousandths(" ", bold), room / (size / 1000 * MM_A_POINT)
+    for word in _pieces(printable(words), room, size, bold=bold):
+        own = _thousandths(word, bold)
+        if line and wide + blank + own > most:
+            lines.append(line)
+            line, wide = word, own
+        else:
+            line, wide = (f"{line} {word}", wide + blank + own) if line else (word, own)
+    return (*lines, line) if line else tuple(lines)
 
 
 def _pieces(words: str, room: float, size: float, *, bold: bool) -> list[str]:

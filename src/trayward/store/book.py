@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import AbstractContextManager, suppress
 from datetime import datetime
 from operator import attrgetter
@@ -112,22 +112,28 @@ class SqlBook:
         query = query.where(column.seq <= (end if until_seq is None else min(until_seq, end)))
         return self._pages(query, column.seq > after, lambda row: column.seq > row.seq)
 
-    def timeline(self, *, later_than: datetime | None = None, until: datetime | None = None) -> Iterator[Entry]:
+    def timeline(
+        self, *, later_than: datetime | None = None, until: datetime | None = None, kinds: Collection[str] = ()
+    ) -> Iterator[Entry]:
         """Entries in the order of happening (`at`, then `seq`), those after one moment, up to and including `until`."""
         start = true() if later_than is None else ENTRY.c.at > to_microseconds(later_than)
-        return self._timeline(0, start, until)
+        return self._timeline(0, start, until, kinds)
 
     def timeline_after(self, checkpoint: Checkpoint, *, until: datetime | None = None) -> Iterator[Entry]:
         """Entries kept after the checkpoint, in the order of happening, up to and including `until`."""
         return self._timeline(checkpoint.seq, ENTRY.c.at >= to_microseconds(checkpoint.horizon), until)
 
-    def _timeline(self, after: int, start: ColumnElement[bool], until: datetime | None) -> Iterator[Entry]:
+    def _timeline(
+        self, after: int, start: ColumnElement[bool], until: datetime | None, kinds: Collection[str] = ()
+    ) -> Iterator[Entry]:
         column = ENTRY.c
         query = select(column.at, column.seq, column.canonical).order_by(column.at, column.seq)
         # The 0 keeps SQLite from walking along the numbers and sorting: it is to walk along the times.
         query = query.where(column.seq + 0 > after, column.seq + 0 <= self._end())
         if until is not None:
             query = query.where(column.at <= to_microseconds(until))
+        if kinds:
+            query = query.where(column.kind.in_(kinds))
         rows = self._pages(query, start, lambda row: tuple_(column.at, column.seq) > (row.at, row.seq))
         return (decode_entry(row.canonical.encode()) for row in rows)
 

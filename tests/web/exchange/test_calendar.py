@@ -188,6 +188,17 @@ def test_tracing_events_are_a_file_that_fits_the_schema(subscriber: Pages) -> No
     assert subscriber.get("/exchange/events.jsonld?from=2026-11-25&to=2026-11-20").status_code == 422
 
 
+def test_tracing_events_are_of_four_weeks_where_no_day_is_said(subscriber: Pages) -> None:
+    """The book of the pages is four weeks old and a bit: its first days are in the whole alone."""
+    first = {}
+    for asked in ("", "?all=1"):
+        answer = subscriber.get(f"/exchange/events.jsonld{asked}")
+        days = [event["eventTime"][:10] for event in json.loads(answer.content)["epcisBody"]["eventList"]]
+        first[asked] = min(days)
+    assert first[""] >= "2026-10-29", "27 days before 25 November"
+    assert first["?all=1"] < "2026-10-29"
+
+
 class TestOthers:
     """Who may have a calendar, and who may take events along."""
 

@@ -28,7 +28,7 @@ def invoices(ask: Ask) -> Response:
         bills=[(held, standing_of(held, ask.today)) for held in shown],
         number=number,
         pages=max(1, -(-len(newest) // PAGE)),
-        ready=ask.kept(("open lines", ask.today), lambda: open_by_customer(state, ask.today, settings.money.currency)),
+        ready=ask.kept(("open lines", ask.today), lambda: open_by_customer(ask.farm.open_lines(ask.today, at=ask.at))),
         owed=ask.farm.owed(at=ask.at),
         billing=state.billing,
         currency=settings.money.currency,

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
 
 import msgspec
 
 from trayward.errors import InputError
-from trayward.farm.bills import Billing, Per, ProductRate, TaxRate
+from trayward.farm.bills import Billing, BillLine, Per, ProductRate, TaxRate
 from trayward.farm.calendar import local_day
 from trayward.farm.prices import price_list_of
 from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState
 from trayward.money.coins import price_words, summed
-from trayward.money.invoicing import open_to_all, usual_rate
+from trayward.money.invoicing import usual_rate
 from trayward.money.listed import counts_in, price_of, steps_words
 
 BY = ("crop", "customer", "week", "shelf")
@@ -34,9 +35,10 @@ class Open(msgspec.Struct, frozen=True, kw_only=True):
 
 def sold_nothing(state: FarmState) -> bool:
     """Whether nothing of this farm has a price: at home money stays out of the way."""
-    priced = any(product.price > 0 for product in state.products.values())
-    lines = any(line.price for delivery in state.deliveries for line in delivery.lines if not line.home)
-    return not priced and not lines
+    if any(product.price > 0 for product in state.products.values()):
+        return False
+    # What was sold is most often sold again: the newest first.
+    return not any(line.price for delivery in reversed(state.deliveries) for line in delivery.lines if not line.home)
 
 
 def days_back(span: str, today: date) -> tuple[date, date]:
@@ -44,14 +46,14 @@ def days_back(span: str, today: date) -> tuple[date, date]:
     return today - timedelta(days=SPANS.get(span, 28) - 1), today
 
 
-def open_by_customer(state: FarmState, today: date, currency: str) -> tuple[Open, ...]:
+def open_by_customer(lines: Mapping[str, Sequence[BillLine]]) -> tuple[Open, ...]:
     """Who could be sent an invoice now, the oldest delivery first."""
     found = [
         Open(
-            customer=customer, lines=len(lines), amount=summed(line.amount for line in lines),
-            since=min(line.day for line in lines),
+            customer=customer, lines=len(mine), amount=summed(line.amount for line in mine),
+            since=min(line.day for line in mine),
         )
-        for customer, lines in open_to_all(state, today, currency).items()
+        for customer, mine in lines.items()
     ]  # fmt: skip
     return tuple(sorted(found, key=lambda each: (each.since, each.customer)))
 
