@@ -130,7 +130,7 @@ def test_a_recall_is_kept_with_the_minutes_it_took_and_who_was_reached(farm: Far
     farm.set_contact(Contact(customer="Kite Cafe", phone="0100 1"), at=AT)
     sheet = farm.recall_sheet("SEED-7", at=LATER)
     assert [(each.customer, each.packs, each.reachable) for each in sheet.customers] == [
-        ("Corner Cafe", 1, False), ("Kite Cafe", 2, True),
+        ("Kite Cafe", 2, True), ("Corner Cafe", 1, False),
     ]  # fmt: skip
     receipt = farm.keep_recall(
         "SEED-7", reason="yearly exercise", began=LATER, reached=["Kite Cafe"], at=LATER + timedelta(minutes=12)

@@ -161,7 +161,7 @@ def _call(sheet: _Sheet) -> None:
     """Every customer on a line or two, whoever likely has most of it uneaten first: the page to telephone from."""
     flow, found, tongue = sheet.flow, sheet.found, sheet.tongue
     flow.gap(3.0)
-    flow.heading_line(tongue._("Telephone in this order: who likely has most of it uneaten first"), keep=24.0)
+    flow.heading_line(tongue._("Whom to telephone, the most urgent first"), keep=24.0)
     if not found.customers:
         flow.words(tongue._("Nobody had of it."), bold=True)
         return
@@ -173,6 +173,7 @@ def _call(sheet: _Sheet) -> None:
         labels = (later("by, at"),) if each.reachable else (later("number"), later("by, at"))
         flow.row(Tick(), whom, tongue.said(_capital(sheet.words.still(each))), Blank(labels=labels))
     flow.end_table()
+    flow.words(tongue._("First comes who likely has most of it uneaten."))
     flow.words(tongue._("What each of them got, and when, stands on the pages after this list."))
 
 
