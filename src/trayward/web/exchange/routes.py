@@ -14,6 +14,7 @@ from trayward.store.people import CalendarKey
 from trayward.web.ask import Ask
 from trayward.web.exchange.view import left_out, subscription
 from trayward.web.faults import ShutError
+from trayward.web.handed import file_headers
 from trayward.web.look.locales import Tongue
 from trayward.web.people.given import keeper_of, kept_of, myself, words_of
 from trayward.web.people.keeper import FarmPeople
@@ -126,8 +127,7 @@ def events(ask: Ask) -> Response:
         first = ask.today - LATELY
     pieces = ask.farm.tracing_document(at=ask.at, first=first, last=last)
     name = f"events-{first or 'all'}-{last or ask.today}.jsonld"
-    headers = {"Content-Disposition": f'attachment; filename="{name}"', "Cache-Control": "private,no-store"}
-    return StreamingResponse(pieces, media_type=EVENTS_TYPE, headers=headers)
+    return StreamingResponse(pieces, media_type=EVENTS_TYPE, headers=file_headers(name))
 
 
 ROUTES = (
