@@ -8,7 +8,6 @@ from pathlib import Path
 from types import TracebackType
 
 from trayward.desk.desk import Desk
-from trayward.desk.setup.file import read_setup, ready_setup
 from trayward.errors import BookError, InputError, without_password
 from trayward.farm.entries import Body
 from trayward.store import SqlBook, open_book
@@ -149,6 +148,9 @@ def setup_bodies(setup: str | Path | Iterable[Body]) -> tuple[Body, ...]:
     """What a setup says, from a ready setup's name, a file, or as given."""
     if not isinstance(setup, str | Path):
         return tuple(setup)
+    # Only who makes a farm waits for what reads a setup; most commands open one.
+    from trayward.desk.setup.file import read_setup, ready_setup
+
     path = Path(setup)
     if path.suffix == ".toml" or path.is_file():
         return read_setup(text_of(path), name=path.name)

@@ -52,6 +52,17 @@ def test_asking_for_help_loads_no_heavy_library() -> None:
     assert loaded_by(code).isdisjoint(HEAVY)
 
 
+def test_a_round_waits_neither_for_a_heavy_library_nor_for_what_reads_a_setup() -> None:
+    code = (
+        "from trayward.cli import round_sheet\nfrom trayward import Farm\nfrom datetime import UTC, datetime\n"
+        "from trayward.store import open_book\n"
+        "with open_book(':memory:', create=True) as book: Farm(book).state(datetime(2026, 11, 25, tzinfo=UTC))"
+    )
+    loaded = loaded_by(code)
+    assert loaded.isdisjoint((*HEAVY, "tomllib", "trayward.desk.setup.file"))
+    assert "trayward.rounds.make" in loaded, "as a round loads it"
+
+
 def test_the_start_up_check_would_notice_a_heavy_library() -> None:
     assert not loaded_by("import numpy").isdisjoint(HEAVY)
 
