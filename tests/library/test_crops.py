@@ -9,9 +9,9 @@ from typing import get_args
 
 import pytest
 
-from trayward.errors import NotFoundError
+from trayward.errors import InputError, NotFoundError
 from trayward.farm.crops import Fact, Trust
-from trayward.library.crops import crop_names, emergence, fact_columns, facts_for, library_facts
+from trayward.library.crops import crop_names, emergence, fact_columns, fact_said, facts_for, library_facts
 from trayward.sources import source, source_keys
 
 UNITS = {"", "g", "g/ml", "mm", "d", "h", "C", "C d", "%"}
@@ -158,3 +158,22 @@ def test_importing_the_library_reads_no_data() -> None:
     )
     out = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True).stdout
     assert out.split() == ["0", "0", "False"]
+
+
+@pytest.mark.parametrize(
+    ("column", "value", "rule"),
+    [
+        ("tsw_g_typ", "abc", "value = abc: must be a number"),
+        ("tsw_g_typ", float("nan"), "must be a number"),
+        ("tsw_g_typ", -3.0, "must not be below 0"),
+        ("germ_pct_usual", 140.0, r"must lie in \[0, 100\]"),
+        ("mucilaginous", "perhaps", "must be one of no, yes"),
+    ],
+)
+def test_a_figure_that_cannot_be_is_no_fact_of_a_crop(column: str, value: float | str, rule: str) -> None:
+    with pytest.raises(InputError, match=rule):
+        fact_said(column, value)
+
+
+def test_a_base_temperature_may_lie_below_zero() -> None:
+    assert fact_said("t_base_emerg_C", -1.5) == -1.5

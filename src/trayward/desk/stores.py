@@ -98,8 +98,10 @@ class Stores(DeskCore):
         return self._say(SeedWeighed(lot=lot, grams=grams, reason=reason), doubts=doubts, **said)
 
     def set_crop_fact(self, crop: str, name: str, value: float | str, note: str = "", **said: Unpack[Said]) -> Receipt:
-        """What a crop's figure is on this farm; it goes before the library's."""
-        body = CropFactSet(crop=crop, name=name, value=value, note=note)
+        """What a crop's figure is on this farm, before the library's. Raises `InputError` for what cannot be."""
+        from trayward.library.crops import fact_said
+
+        body = CropFactSet(crop=crop, name=name, value=fact_said(name, value), note=note)
         return self.record(body, **said)
 
     @worked_out(Washed)

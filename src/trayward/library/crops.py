@@ -5,12 +5,13 @@ The table is data (`data/crops.json`), read on first use. A blank stays a blank.
 
 from __future__ import annotations
 
+import math
 from functools import cache
 from pathlib import Path
 
 import msgspec
 
-from trayward.errors import NotFoundError
+from trayward.errors import InputError, NotFoundError
 from trayward.farm.crops import CropFacts, Fact
 
 _DATA = Path(__file__).with_name("data")
@@ -66,6 +67,36 @@ def fact_columns() -> tuple[str, ...]:
     """
     columns = (column for facts in _table().values() for column in facts.facts)
     return (*dict.fromkeys(columns), "germ_pct_usual", "seed_lead_days")
+
+
+def fact_said(column: str, value: float | str) -> float | str:
+    """
+    What a farm says of a crop, if it can be so.
+
+    Raises
+    ------
+    InputError
+        For a word where the table has figures, another word than it knows, or a figure that cannot be.
+
+    Examples
+    --------
+    >>> fact_said("mucilaginous", "yes"), fact_said("tsw_g_typ", 3.3)
+    ('yes', 3.3)
+    """
+    held = [facts.facts[column].value for facts in _table().values() if column in facts.facts]
+    words = tuple(dict.fromkeys(one for one in held if isinstance(one, str)))
+    if words:
+        if value not in words:
+            raise InputError("value", value, f"must be one of {', '.join(words)}", f"For instance {words[0]}.")
+        return value
+    if isinstance(value, str) or not math.isfinite(value):
+        raise InputError("value", value, "must be a number", "For instance 5.8.")
+    # Temperatures alone may lie below zero.
+    low, high = (-math.inf if column.startswith("t_") else 0.0), (100.0 if "_pct_" in column else math.inf)
+    if not low <= value <= high:
+        rule = f"must lie in [0, {high:g}]" if high < math.inf else "must not be below 0"
+        raise InputError("value", value, rule, "Check what was typed.")
+    return value
 
 
 def facts_for(crop: str, farm_facts: dict[str, dict[str, Fact]]) -> CropFacts:
