@@ -608,9 +608,9 @@ TABLES = (
             "high": (*LIMIT, "The highest you allow."),
             "after": "So long beyond a limit is an alarm: a door that is opened is none.",
             "silent": (
-                'time, such as `"20 min"`, 1 to 10080; a plain number is in minutes',
+                'time, such as `"20 min"`, 1 to 10080; a plain number is in minutes; or `"never"`',
                 "three readings missed, 10 min at least",
-                "So long unheard before it is silent.",
+                "So long unheard before it is silent; never, where a logger's file is read in by hand.",
             ),
             "correction": ("tables", "may be left out", "What is added to what it shows."),
             "topic": "The MQTT topic it tells under, where that is not `trayward/NAME`.",

@@ -13,7 +13,7 @@ from trayward.desk.setup.file import left_out, read_setup, ready_setup_text, set
 from trayward.desk.setup.written import setup_text
 from trayward.errors import SetupError
 from trayward.farm.entries import OfferSet, SensorSet, SupplyReceived, SupplySet
-from trayward.farm.sensors import Correction, Sensor
+from trayward.farm.sensors import NEVER_SILENT, Correction, Sensor
 from trayward.farm.settings import ShownUnits
 from trayward.farm.supplies import Offer, PackPrice, Supply, TakenBy
 from trayward.rounds.change_words import change_words
@@ -81,6 +81,7 @@ note = "held in ice water"
 name = "tank-1"
 place = "tank"
 what = "ec"
+silent = "never"
 high = "1800 uS/cm"
 """.replace('"2 y"', '"730 d"')
 
@@ -132,7 +133,7 @@ def test_sensors_are_read_in_the_unit_of_what_they_measure_and_on_the_farms_cloc
     (correction,) = cold.corrections
     assert correction == Correction(since=datetime(2026, 10, 1, 7, tzinfo=UTC), add=-0.4, note="held in ice water")
     assert (cold.low, cold.silent_min, cold.topic, cold.field) == (0.0, 20.0, "loft/7/state", "data.temp")
-    assert tank == Sensor(name="tank-1", place="tank", what="ec", high=1.8)
+    assert tank == Sensor(name="tank-1", place="tank", what="ec", high=1.8, silent_min=NEVER_SILENT)
 
 
 @pytest.mark.parametrize(

@@ -6,6 +6,7 @@ from datetime import timedelta
 
 from tests.sensors.made import NIGHT, cold_room, held, readings
 from trayward.farm.entries import AlarmOver, AlarmRaised
+from trayward.farm.sensors import NEVER_SILENT
 from trayward.sensors.alarms import alarm_news, open_alarms, out_of_limits, silences
 
 M = timedelta(minutes=1)
@@ -66,6 +67,18 @@ def test_a_sensor_unheard_of_is_silent_until_it_tells_again():
     again = readings([4.0, 4.0, None, None, None, None, 4.0])
     (over,) = alarm_news(cold_room(), again, (silent,), NIGHT + 31 * M)
     assert over.until == NIGHT + 30 * M
+
+
+def test_one_whose_file_is_read_in_by_hand_is_never_silent_but_too_warm_all_the_same():
+    logger = cold_room(silent_min=NEVER_SILENT)
+    assert alarm_news(logger, readings([4.0, 4.0]), (), NIGHT + timedelta(days=3)) == []
+    (told,) = alarm_news(logger, readings([9.0] * 8), (), NIGHT + timedelta(days=3))
+    assert isinstance(told, AlarmRaised)
+    assert told.trouble == "high"
+    # What was told as silent before it was set so is over.
+    silent = held("silent", alarm="cold-1.silent.20261127T0205", since=NIGHT + 5 * M)
+    (over,) = alarm_news(logger, readings([4.0, 4.0]), (silent,), NIGHT + 60 * M)
+    assert isinstance(over, AlarmOver)
 
 
 def test_a_probe_torn_off_tells_what_cannot_be_and_is_silent():

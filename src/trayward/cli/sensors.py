@@ -17,7 +17,7 @@ from trayward.cli.serving import Told, tell_options, tellers_of
 from trayward.cli.show import Column, Columns, answer, looks, moment_words, table, wrapped, written
 from trayward.cli.tongue import said_in
 from trayward.errors import InputError
-from trayward.farm.sensors import MEASURES, Correction, Sensor
+from trayward.farm.sensors import MEASURES, NEVER_SILENT, Correction, Sensor
 from trayward.sensors.addresses import alarm_mail_of
 from trayward.sensors.words import MAINS, alarm_words, do_words, value_words
 from trayward.units import parse_minutes
@@ -82,7 +82,7 @@ SET_EXAMPLE = 'trayward sensors set cold-1 --place "cold room" --high "5 C"'
 @click.option("--high", metavar="VALUE", help='Highest allowed; "none" for none. Example: "5 C".')
 @click.option("--after", metavar="TIME", help='So long beyond a limit is an alarm. Example: "30 min".')
 @click.option("--every", metavar="TIME", help='How often it tells. Example: "5 min".')
-@click.option("--silent", metavar="TIME", help='Silent after so long. Example: "20 min".')
+@click.option("--silent", metavar="TIME", help='Silent after so long, or "never". Example: "20 min".')
 @click.option("--add", metavar="VALUE", help="Correction from now on, in its own unit. Example: --add=-0.4.")
 @click.option("--why", default="", metavar="WORDS", help='What it was held beside. Example: "ice water".')
 @click.option("--topic", metavar="TOPIC", help="MQTT topic, where not trayward/NAME. Example: shed/7/state.")
@@ -109,6 +109,8 @@ def set_(given: Given, name: str, **told: Any) -> None:
 
 
 def _minutes(text: str | None, name: str) -> float | None:
+    if name == "silent" and text is not None and text.strip().lower() == "never":
+        return NEVER_SILENT
     return parse_minutes(text, name=name) if text is not None else None
 
 

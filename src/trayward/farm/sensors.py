@@ -99,6 +99,10 @@ class Correction(msgspec.Struct, frozen=True, kw_only=True):
     note: str = ""
 
 
+NEVER_SILENT: Final = 0.0
+"""Of a sensor whose silence is no trouble. [min]"""
+
+
 class Sensor(msgspec.Struct, frozen=True, kw_only=True):
     """A sensor of a place."""
 
@@ -113,7 +117,8 @@ class Sensor(msgspec.Struct, frozen=True, kw_only=True):
     after_min: float = 30.0
     """So long beyond a limit before it is an alarm: a door that is opened is none. [min]"""
     silent_min: float | None = None
-    """So long unheard before it is silent; None: three readings missed. [min]"""
+    """So long unheard before it is silent; None: three readings missed; 0: its silence is never told on, as of a logger
+    whose file is read in by hand. [min]"""
     corrections: tuple[Correction, ...] = ()
     topic: str = ""
     """The MQTT topic it tells under, where that is not `trayward/NAME`."""
@@ -128,8 +133,13 @@ class Sensor(msgspec.Struct, frozen=True, kw_only=True):
 
     @property
     def silent_after_min(self) -> float:
-        """So long unheard before it is silent. [min]"""
-        return self.silent_min if self.silent_min is not None else max(SILENT_TIMES * self.every_min, SILENT_LEAST_MIN)
+        """So long unheard before it is silent, or there is a gap. [min]"""
+        return self.silent_min or max(SILENT_TIMES * self.every_min, SILENT_LEAST_MIN)
+
+    @property
+    def silence_tells(self) -> bool:
+        """Whether it is trouble when nothing more comes of it."""
+        return self.silent_min != NEVER_SILENT
 
     def can_be(self, value: float) -> bool:
         """Whether a place of a farm can truly have such a value."""

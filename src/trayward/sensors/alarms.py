@@ -98,8 +98,11 @@ def silences(
 ) -> list[Episode]:
     """The times a sensor was not heard of for too long, oldest first; one may go on now.
 
-    `listening`: since when anybody hears it at all; before, its silence says nothing.
+    `listening`: since when anybody hears it at all; before, its silence says nothing. A sensor whose silence is no
+    trouble has none.
     """
+    if not sensor.silence_tells:
+        return []
     longest = timedelta(minutes=sensor.silent_after_min)
     found = [
         Episode(trouble="silent", since=before, until=after)

@@ -132,7 +132,7 @@ def gaps(sensor: Sensor, readings: Sequence[Reading], until: datetime) -> Iterat
     """Times without a reading, longer than the sensor may be silent."""
     longest = timedelta(minutes=sensor.silent_after_min)
     moments = [each.at for each in readings]
-    ends = [*moments, until] if moments and until > moments[-1] else moments
+    ends = [*moments, until] if sensor.silence_tells and moments and until > moments[-1] else moments
     for before, after in pairwise(ends):
         if after - before > longest:
             missing = round((after - before) / timedelta(minutes=sensor.every_min)) - 1

@@ -8,7 +8,7 @@ from datetime import date, datetime, time, timedelta
 from trayward.desk.desk import Desk
 from trayward.desk.sensing import Heard
 from trayward.farm.calendar import moment
-from trayward.farm.sensors import Sensor
+from trayward.farm.sensors import NEVER_SILENT, Sensor
 from trayward.farm.settings import FarmSettings
 from trayward.study.worlds import World
 
@@ -17,8 +17,6 @@ SENSOR_DAYS = 10
 ALARM_BACK, GAP_BACK = 6, 8
 """So many days before today the door stood open, and the router was off. [d]"""
 EVERY = timedelta(minutes=15)
-SILENT_MIN = 240.0
-"""No sensor tells on once the history is over: a shorter time would call them silent while the pages are looked at."""
 COLD, WARM = "cold-1", "loft-1"
 OPENED, SHUT, ANSWERED = time(13, 0), time(14, 15), time(14, 30)
 GAP = (time(1, 0), time(5, 30))
@@ -98,13 +96,14 @@ class LoftRooms:
 
     def _put_up(self, at: datetime) -> None:
         every = EVERY / timedelta(minutes=1)
+        # An invented sensor tells nothing once the history is over: its silence would be an alarm about nothing.
         cold = Sensor(
             name=COLD, place="cold room", what="cold room temperature", high=5.0, every_min=every,
-            silent_min=SILENT_MIN,
+            silent_min=NEVER_SILENT,
         )  # fmt: skip
         warm = Sensor(
             name=WARM, place=self.room, what="air temperature", low=16.0, high=26.0, every_min=every,
-            silent_min=SILENT_MIN,
+            silent_min=NEVER_SILENT,
         )  # fmt: skip
         for sensor in (cold, warm):
             self.farm.set_sensor(sensor, at=at, by=self.name)

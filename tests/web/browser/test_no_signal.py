@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 from PIL import Image
-from playwright.sync_api import Browser, FilePayload, Page, expect
+from playwright.sync_api import Browser, FilePayload, Page, Route, expect
 
 from tests.web.browser.conftest import CHROMIUM, PageAt, Server, Shown, assert_fits, axe, shot
 from tests.web.browser.no_signal import (
@@ -531,6 +531,31 @@ TIMED = """() => new Promise((done) => {
 })"""
 AT_ONCE_MS = 1000
 """Bound for a loaded test machine with the browser slowed four times; on a quiet one it is about a tenth of that."""
+
+
+def test_a_tap_before_the_scripts_are_there_is_kept_and_sent_all_the_same(
+    page_at: PageAt, server: Server, line: Line, book: Path, complaints: Shown
+) -> None:
+    page = page_at("/about", service_workers="block")
+    held: list[Route] = []
+    page.route("**/app.js", lambda route: held.append(route))
+    page.goto(line.url + ROWS, wait_until="commit")
+    holds(page, "performance.getEntriesByName('trayward-early').length > 0")
+    there = "performance.getEntriesByType('resource').map((each) => each.name.split('/').pop())"
+    needed = [*server.app.state.house.look.statics.needs("app.js")]
+    holds(page, f"((there) => {needed}.every((each) => there.includes(each)))({there})")
+    line.down()
+    button = page.locator("#row-1 button").first
+    for _ in range(2):  # a thumb that is not answered at once taps again
+        button.click(no_wait_after=True)
+    expect(button).to_have_attribute("aria-busy", "true")
+    assert page.url.endswith(ROWS), "it did not go out as a plain form, which would be lost here"
+    held[0].fulfill(body=server.app.state.house.look.statics.files["app.js"].plain, content_type="text/javascript")
+    expect(page.locator("#row-1 .kept-mark")).to_contain_text("not sent yet")
+    line.up()
+    all_landed(page, book, 1)
+    assert texts(book) == ["row 1: moist"]
+    complaints.clear()  # that there may be no worker here
 
 
 def test_a_tap_is_answered_at_once_on_a_slow_phone(page_at: PageAt, line: Line) -> None:

@@ -89,6 +89,18 @@ def test_a_sensor_is_set_up_with_the_caution_beside_it(pages: Pages):
     assert (made.place, made.corrections[0].add, made.corrections[0].note) == ("A2", -0.4, "ice water")
 
 
+def test_a_logger_whose_file_is_read_in_is_never_silent(pages: Pages):
+    told(pages, [4.0] * 20)
+    pages.clock.forward(days=2)
+    assert "silent" in words_of(pages.get("/sensors")).split("Set up a sensor")[0]
+    change = {"name": "cold-1", "place": "cold room", "high": "5", "silent": "Never"}
+    assert pages.post("/sensors/set", change, page="/sensors/cold-1").status_code == 303
+    assert "silent" not in words_of(pages.get("/sensors")).split("Set up a sensor")[0]
+    shown = pages.get("/sensors/cold-1")
+    assert "Silent after never" in words_of(shown)
+    assert 'value="never"' in shown.text  # kept again as it is
+
+
 @pytest.mark.parametrize(
     ("what", "low", "high"),
     [("co2", 400.0, 1000.0), ("humidity", 40.0, 70.0), ("ec", 1.2, 1.8), ("ph", 5.5, 6.5), ("lux", 0.0, 5000.0)],

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from trayward.desk.setup.table import Table
 from trayward.errors import InputError
-from trayward.farm.sensors import MEASURES, NAME, Correction, Measure, Sensor, What
+from trayward.farm.sensors import MEASURES, NAME, NEVER_SILENT, Correction, Measure, Sensor, What
 from trayward.farm.transitions.sensors import LONGEST_MIN
 from trayward.sensors.units import to_measure
 from trayward.units import parse_minutes, parse_temperature, require_one_meaning
@@ -39,7 +39,7 @@ def _sensor(table: Table, zone: str) -> Sensor:
         low=low,
         high=high,
         after_min=_minutes(table, "after", 30.0, 0.0),
-        silent_min=_minutes(table, "silent", None, SILENT_LEAST) if table.has("silent") else None,
+        silent_min=_silent(table) if table.has("silent") else None,
         corrections=tuple(_correction(each, zone) for each in table.tables("correction")),
         topic=table.text("topic"),
         field=table.text("field"),
@@ -60,6 +60,13 @@ def _name(table: Table) -> str:
 
 def _minutes(table: Table, key: str, usual: float | None, low: float) -> float:
     return table.amount(key, parse_minutes, "minutes", usual, low=low, high=LONGEST_MIN)
+
+
+def _silent(table: Table) -> float:
+    said = table.raw("silent")
+    if isinstance(said, str) and said.strip().lower() == "never":
+        return NEVER_SILENT
+    return _minutes(table, "silent", None, SILENT_LEAST)
 
 
 def _measure(table: Table) -> Measure | None:

@@ -97,7 +97,7 @@ def _sensor(sensor: Sensor) -> str:
         "low": sensor.low,
         "high": sensor.high,
         "after": sensor.after_min,
-        "silent": sensor.silent_min,
+        "silent": sensor.silent_min if sensor.silence_tells else "never",
         "topic": sensor.topic or None,
         "field": sensor.field or None,
     })  # fmt: skip

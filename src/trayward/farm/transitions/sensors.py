@@ -51,7 +51,8 @@ def _limits(told: Sensor, entry: Entry) -> Findings:
 
 def _times(told: Sensor, entry: Entry) -> Findings:
     found: Findings = []
-    times = (("every", told.every_min, 0.05), ("after", told.after_min, 0.0), ("silent after", told.silent_min, 1.0))
+    silent = told.silent_min if told.silence_tells else None
+    times = (("every", told.every_min, 0.05), ("after", told.after_min, 0.0), ("silent after", silent, 1.0))
     for name, value, least in times:
         if value is not None and not least <= value <= LONGEST_MIN:
             message = f"sensor {told.name}, {name} = {show(value)} min: must lie in [{least:g}, {LONGEST_MIN:g}] min."

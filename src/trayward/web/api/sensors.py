@@ -107,8 +107,8 @@ class SetSensor(Telling, frozen=True, kw_only=True):
     high: Value | None = None
     after_min: Minutes = 30.0
     """So long beyond a limit before it is an alarm. [min]"""
-    silent_min: Annotated[float, msgspec.Meta(ge=1, le=10_080)] | None = None
-    """So long unheard before it is silent; left out: three readings missed. [min]"""
+    silent_min: Annotated[float, msgspec.Meta(ge=0, le=10_080)] | None = None
+    """So long unheard before it is silent, 1 at least; left out: three readings missed; 0: never. [min]"""
     corrections: Annotated[tuple[Correction, ...], msgspec.Meta(max_length=200)] = ()
     topic: Annotated[str, msgspec.Meta(max_length=200)] = ""
     field: Annotated[str, msgspec.Meta(max_length=200)] = ""

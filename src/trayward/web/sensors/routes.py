@@ -7,7 +7,7 @@ from datetime import timedelta
 
 from starlette.responses import Response
 
-from trayward.farm.sensors import MEASURES, Correction, Sensor
+from trayward.farm.sensors import MEASURES, NEVER_SILENT, Correction, Sensor
 from trayward.sensors.addresses import alarm_mail_of
 from trayward.sensors.types import Reading
 from trayward.sensors.words import MAINS, value_words
@@ -89,11 +89,17 @@ def set_sensor(ask: Ask) -> Response:
         name=name, place=form.need("place", ask._("Say where it stands.")), what=what,  # type: ignore[arg-type]
         every_min=form.minutes("every") if form.has("every") else 5.0, low=form.maybe(read, "low"),
         high=form.maybe(read, "high"), after_min=form.minutes("after") if form.has("after") else 30.0,
-        silent_min=form.minutes("silent") if form.has("silent") else None, corrections=corrections,
+        silent_min=_silent_typed(ask, form), corrections=corrections,
         topic=form.text("topic"), field=form.text("field"), ended=form.ticked("ended"),
     )  # fmt: skip
     receipt = ask.farm.set_sensor(sensor, **ask.said)
     return ask.recorded(f"/sensors/{name}", ask._("Kept."), receipt)
+
+
+def _silent_typed(ask: Ask, form: Typed) -> float | None:
+    if form.text("silent").casefold() in {"never", ask._("never").casefold()}:
+        return NEVER_SILENT
+    return form.minutes("silent") if form.has("silent") else None
 
 
 def _figure_typed(form: Typed, key: str, unit: str) -> float:

@@ -47,7 +47,7 @@ def alarms_shown(alarms: tuple[AlarmHeld, ...], units: ShownUnits, at_home: Zone
 def sensor_shown(now: SensorNow, units: ShownUnits, at: datetime) -> SensorShown:
     """A sensor as a row."""
     sensor, last = now.sensor, now.last
-    late = last is not None and at - last.at > timedelta(minutes=sensor.silent_after_min)
+    late = sensor.silence_tells and last is not None and at - last.at > timedelta(minutes=sensor.silent_after_min)
     value = last.value if last is not None else None
     return SensorShown(
         sensor=sensor, title=sensor.measure.title, at=last.at if last is not None else None, late=late,
