@@ -227,7 +227,6 @@ GROUPS: dict[str, dict[str, str]] = {
     },
     "Hygiene records": {
         "record-outside": "A value lies beyond the farm's limit, and nobody said what was done about it.",
-        "record-missed": "A record was due and was not written down. Write it down now.",
         "record-review": "Records wait longer for a review than the farm set.",
         "record-empty": "A record says nothing. Write down what was found.",
         "record-number": "A figure of a record is no number. Measure it again.",

@@ -197,7 +197,7 @@ def test_the_pack_has_the_header_of_the_rules_the_corrections_and_the_washing_of
     assert (row["reviewed by"], row["reviewed at"]) == ("Bo Hale", "2026-11-24 08:00 +00:00")
     assert row["keep until"] == "2028-11-23"
     seed = next(csv.DictReader(io.StringIO(csv_of(pack, "seed certificate", settings))))
-    assert seed["lots"] == "SEED-7"
+    assert (seed["lots"], seed["produce"]) == ("SEED-7", "broccoli")
     assert seed["treated"] == "'=1+1"  # a spreadsheet does not reckon it
     assert [each.area for each in pack.missed] == [ROOM]
 

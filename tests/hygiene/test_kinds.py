@@ -80,6 +80,33 @@ def test_every_row_of_the_rules_is_a_kind_but_sprout_batches_which_are_for_sprou
     assert {cells[0] for cells in table_of("2.3")} - set(ROWS) == {"Sprout batch records (subpart M)"}
 
 
+MODEL = {
+    "water point and test": (
+        "water test",
+        {"source": "water source", "use": "use", "sample date": "sampled", "method": "method",
+         "laboratory": "laboratory", "result": "e. coli", "next due": ""},
+    ),
+    "chemical use": (
+        "chemical use",
+        {"product": "product", "registration number": "registration", "lot": "product lot",
+         "target and measured concentration": "target", "pH": "ph", "time": "", "contact time": "contact",
+         "person": ""},
+    ),
+}  # fmt: skip
+"""Row of rules.md, section 6 -> our kind, and which field holds each thing; empty: the entry, or how often it is."""
+
+
+@pytest.mark.parametrize("row", list(MODEL))
+def test_what_one_data_model_should_hold_is_in_the_kind(row: str) -> None:
+    name, held = MODEL[row]
+    text = RULES.read_text(encoding="utf-8") if RULES.is_file() else pytest.skip("the digest of rules is not here")
+    line = next(line for line in text.partition("## 6. ")[2].splitlines() if line.startswith(f"| {row} |"))
+    asked = [word.strip() for word in line.split("|")[2].split(",")]
+    assert asked == list(held)
+    for field in filter(None, held.values()):
+        kind_named(name).field(field)
+
+
 def test_the_header_of_a_record_is_that_of_the_rules() -> None:
     assert tuple(cells[0] for cells in table_of("2.2")) == HEADER
 

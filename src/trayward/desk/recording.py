@@ -21,9 +21,10 @@ from trayward.farm.entries import (
 )
 from trayward.farm.often import often_from_words
 from trayward.farm.records import Habit, HygieneRecord, Limit, Value, key_of
+from trayward.farm.state import FarmState
 from trayward.hygiene.due import RecordDue, ReviewDue, gaps, records_due, reviews_due
 from trayward.hygiene.kinds import REVIEW_DAYS, Field, Kind, kind_named, limits_of, read_value
-from trayward.hygiene.pack import KIT, Inspection, RecordShown, Review, Strike, kit_record, shown_title
+from trayward.hygiene.pack import KIT, Inspection, RecordShown, Review, Strike, kit_record, produce_of, shown_title
 from trayward.hygiene.words import figure_words, limit_words
 
 if TYPE_CHECKING:
@@ -218,10 +219,10 @@ class Recording(Tracing):
         found = self.book.search(Wanted(kinds=kinds, since=since, until=until), limit=MOST)
         if found.older is not None:
             raise InputError("days", f"{first} to {last}", f"more than {MOST} records", "Ask for fewer days.")
-        struck = self.book.struck()
+        struck, state = self.book.struck(), self.state(at)
         reviews = self._reviews(since, at, struck)
         return tuple(
-            _shown(kept, self._strike(kept, struck), reviews.get(kept.entry.id))
+            _shown(kept, self._strike(kept, struck), reviews.get(kept.entry.id), state)
             for kept in reversed(found.kept)
             if kept.entry.at <= at
         )
@@ -268,11 +269,11 @@ def _value(field: Field, value: float | str, habit: Habit | None) -> Value:
     return Value(field=field.name, value=value, unit=field.unit, low=low, high=high)
 
 
-def _shown(kept: Kept, struck: Strike | None, review: Review | None) -> RecordShown:
+def _shown(kept: Kept, struck: Strike | None, review: Review | None, state: FarmState) -> RecordShown:
     entry, body = kept.entry, kept.entry.body
     record = kit_record(body) if isinstance(body, Washed | Sanitised) else body.record  # type: ignore[attr-defined]
     kind = KIT if isinstance(body, Washed | Sanitised) else record.kind
     return RecordShown(
         entry=entry.id, kind=kind, title=shown_title(kind), at=entry.at, recorded=entry.recorded, by=entry.by,
-        record=record, struck=struck, review=review,
+        record=record, struck=struck, review=review, produce=produce_of(state, record.about),
     )  # fmt: skip

@@ -123,7 +123,7 @@ KINDS: Final[tuple[Kind, ...]] = (
         fields=(
             _steady("product", "Product", required=True), _steady("registration", "Registration number"),
             _words("product lot", "Lot of the product"), _words("dose", "Dose", required=True),
-            _STRENGTH, _PH, _CONTACT,
+            _figure("target", "Target strength", "ppm"), _STRENGTH, _PH, _CONTACT,
         ),
         corrective="correct the dose; hold affected lots", area=True,
         source="product label; Reg. (EC) 852/2004 Annex I Part A III", seen=False, caution=CHEMICALS,
@@ -135,6 +135,8 @@ KINDS: Final[tuple[Kind, ...]] = (
         fields=(
             _steady("point", "Sample point", required=True), _steady("method", "Method", required=True),
             _steady("laboratory", "Laboratory"),
+            _steady("water source", "Source of the water"), _steady("use", "Used for"),
+            _words("sampled", "Day of sampling"),
             _figure("e. coli", "Generic E. coli found", "in 100 ml", required=True, high=0.0),
         ),
         corrective="stop the use; fix it; test again", review=True,

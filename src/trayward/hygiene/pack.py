@@ -20,6 +20,7 @@ from trayward.farm.entries import Sanitised, Washed
 from trayward.farm.kit_marks import marks_words
 from trayward.farm.records import HygieneRecord, Value
 from trayward.farm.settings import FarmSettings
+from trayward.farm.state import FarmState
 from trayward.hygiene.due import Gap, RecordDue
 from trayward.hygiene.kinds import KEEP_YEARS, KINDS, known_kind, title_of
 from trayward.hygiene.words import value_words
@@ -61,6 +62,8 @@ class RecordShown(msgspec.Struct, frozen=True, kw_only=True):
     record: HygieneRecord
     struck: Strike | None = None
     review: Review | None = None
+    produce: tuple[str, ...] = ()
+    """Crops and products of the lots it concerns."""
 
     @property
     def late(self) -> bool:
@@ -160,6 +163,22 @@ def kit_record(body: Washed | Sanitised) -> HygieneRecord:
     return HygieneRecord(kind=KIT, values=tuple(values), note=body.note)
 
 
+def produce_of(state: FarmState, about: Sequence[str]) -> tuple[str, ...]:
+    """The crops and products of lots, trays and packs, each once."""
+    found: dict[str, None] = {}
+    for subject in about:
+        kind, _, name = subject.partition(":")
+        if kind == "pack" and name in state.packs:
+            found[state.packs[name].product] = None
+        elif kind == "harvest" and name in state.harvests:
+            found[state.harvests[name].crop] = None
+        elif kind == "lot" and name in state.seed:
+            found[state.seed[name].crop] = None
+        elif kind == "tray" and (tray := state.tray(name)) is not None:
+            found[tray.crop] = None
+    return tuple(found)
+
+
 def moment(at: datetime, here: ZoneInfo) -> str:
     """A moment on the farm's clock with its offset: `2026-11-27 07:10 +00:00`."""
     local = at.astimezone(here)
@@ -173,7 +192,8 @@ RULES_HEAD = (
 )  # fmt: skip
 """Columns of the sheet of rules."""
 HEAD = (
-    "entry", "farm", "location", "happened", "written down", "late", "area", "lots", "done by", "initials",
+    "entry", "farm", "location", "happened", "written down", "late", "area", "lots", "produce", "done by",
+    "initials",
 )  # fmt: skip
 TAIL = (
     "outside limits", "corrective action", "note", "struck by", "struck at", "struck because", "review needed",
@@ -213,7 +233,8 @@ def _head(pack: Inspection, each: RecordShown, settings: FarmSettings) -> list[o
     lots = ", ".join(name.partition(":")[2] for name in each.record.about)
     place = ", ".join(pack.address)
     found = [each.entry, pack.farm, place, moment(each.at, here), moment(each.recorded, here),
-             "late" if each.late else "", each.record.area, lots, each.by, initials(each.by)]  # fmt: skip
+             "late" if each.late else "", each.record.area, lots, ", ".join(each.produce), each.by,
+             initials(each.by)]  # fmt: skip
     return [plain_cell(value) for value in found]
 
 

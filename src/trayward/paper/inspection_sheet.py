@@ -188,7 +188,9 @@ def _found(each: RecordShown, settings: FarmSettings, tongue: Tongue) -> Cell:
     values = "".join(_piece(piece, told.kind, tongue) for piece in values_pieces(told, settings.units))
     lines.append(Words(words=values, bold=told.outside and each.struck is None))
     if told.about:
-        lines.append(tongue._("Lots: %(lots)s", lots=", ".join(name.partition(":")[2] for name in told.about)))
+        lots = ", ".join(name.partition(":")[2] for name in told.about)
+        crops = f" ({', '.join(tongue.said(name) for name in each.produce)})" if each.produce else ""
+        lines.append(tongue._("Lots: %(lots)s", lots=lots + crops))
     if told.corrective:
         lines.append(tongue._("Done about it: %(what)s", what=told.corrective))
     elif each.outside:

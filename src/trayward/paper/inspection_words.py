@@ -20,6 +20,7 @@ COLUMNS: Mapping[str, str] = {
     "late": later("“late”: written down more than a day after it happened"),
     "area": later("where: room, rack, table or tap"),
     "lots": later("the lots it concerns"),
+    "produce": later("the crops and products of these lots"),
     "done by": later("who did it"),
     "initials": later("their initials"),
     "outside limits": later("each value beyond its limit, with the limit that held on that day"),
