@@ -256,7 +256,8 @@ def random_farm(
     has = np.round(rng.uniform(0.5, 1.5, (len(limits), days)) * crops * most)
     has[1, rng.integers(days)] = np.inf
     beyond = rng.uniform(2.0, 20.0, len(limits))
-    shared = Shared(limits, has, beyond, beyond, scenarios)
+    sure = np.repeat(20 * beyond[:, None], days, axis=1)
+    shared = Shared(limits, has, beyond, beyond, sure, scenarios)
     return Farm(plots, asked, shared, disposal=0.002)
 
 

@@ -22,7 +22,7 @@ from trayward.plan.demand import OpenLine, Want
 from trayward.plan.farm_search import BETTER, FIRMER, FarmSearch
 from trayward.plan.joint import begin, few_scenarios
 from trayward.plan.plots import Plot
-from trayward.plan.prices import Shared, find_prices, shared_limits
+from trayward.plan.prices import Shared, find_prices, shared_limits, unsure, use_of_all
 from trayward.plan.serving import Claim, Served, serve
 
 FEW = 6
@@ -124,7 +124,9 @@ def decide(
     ]
     shared = shared_limits(task.limits, few, chosen)
     begun = begin(shared, few)
-    search = FarmSearch(shared, [CropWorth(model) for model in few], _starts(few, begun.parts, sticking))
+    starting = _starts(few, begun.parts, sticking)
+    shared = unsure(shared, use_of_all(shared, few, starting))
+    search = FarmSearch(shared, [CropWorth(model) for model in few], starting)
     late, firmer = _until(effort.search_seconds), firmer_by(effort.search_seconds)
     if sticking is not None:  # all else first, then what is better by more than its price
         search.settle(late, _sticky(few, search, sticking._replace(price=HELD)), firmer_by=firmer)

@@ -42,10 +42,6 @@ FIRMER = (0.003, 0.01, 0.03, 0.1, 0.3)
 """Shares of its price that going beyond a limit costs on the way: trays of all crops find their places while much is
 still allowed, and give way to one another as less is. [-]"""
 
-SURE = 20.0
-"""What is sown beyond a limit in the mean over scenarios costs this many times what the linear model counts for it: what
-is sure not to fit is not sown, however much it would bring. [-]"""
-
 Sticky = Callable[[int, Moves], Floats]
 """What changes of a crop cost beyond themselves."""
 
@@ -88,7 +84,7 @@ class FarmSearch:
     def limits_cost(self) -> float:
         """What goes beyond the limits costs, in single scenarios and in the mean. [currency]"""
         over = np.minimum(np.maximum(self.use.mean(axis=1) - self.shared.has, 0.0), self._sown)
-        return float(over_cost(self.shared, self.use)) + SURE * float(over.sum(axis=1) @ self.shared.firm)
+        return float(over_cost(self.shared, self.use)) + float((over * self.shared.sure).sum())
 
     def cost(self) -> float:
         """Costs of all trays, and of all that is let down and goes beyond the limits. [currency]"""
@@ -114,7 +110,7 @@ class FarmSearch:
         """
         firm = self.shared
         for step, share in enumerate(FIRMER):
-            self.shared = firm._replace(beyond=firm.beyond * share, firm=firm.firm * share)
+            self.shared = firm._replace(beyond=firm.beyond * share, sure=firm.sure * share)
             over = late if firmer_by is None else partial(firmer_by, step)
             self.run(over, sticky, FIRMING_SWEEPS, FIRMING_KINDS)
         self.shared = firm
@@ -329,7 +325,7 @@ class FarmSearch:
         return self._sure_cost(where, change, sown)
 
     def _sure_cost(self, where: tuple[Ints, ...], change: Floats, sown: Floats) -> Floats:
-        room, price, before = self._room()[where], SURE * self.shared.firm[where[0]], self._sown[where]
+        room, price, before = self._room()[where], self.shared.sure[where], self._sown[where]
         after = np.minimum(np.maximum(change - room, 0.0), before + sown) @ price
         found: Floats = after - np.minimum(np.maximum(-room, 0.0), before) @ price
         return found

@@ -53,7 +53,7 @@ def begin(shared: Shared, models: Sequence[CropModel]) -> Begun:
         return Begun([], np.zeros(shared.has.shape))
     joint = Model()
     first = [_put_in(joint, model) for model in models]
-    rows = _limit_rows(joint, shared, models, first)
+    rows, over = _limit_rows(joint, shared, models, first)
     solver = Again(joint)
     for more in range(SPARE_ROUNDS + 1):
         values, _ = solver.solve()
@@ -63,6 +63,8 @@ def begin(shared: Shared, models: Sequence[CropModel]) -> Begun:
             none = np.zeros((len(shared.numbers), shared.scenarios, shared.has.shape[1]))
             spare = SPARE * sum(uses, none).std(axis=1)
             solver.set_row_tops(rows.ravel(), np.maximum(shared.has - spare, 0.0).ravel())
+    solver.set_costs(over.ravel(), np.repeat(shared.firm, over.shape[1]))
+    solver.solve()
     price = np.maximum(0.0, -solver.row_prices()[rows])
     return Begun(parts, price)
 
@@ -83,18 +85,19 @@ def _put_in(joint: Model, model: CropModel) -> int:
     return at
 
 
-def _limit_rows(joint: Model, shared: Shared, models: Sequence[CropModel], first: Sequence[int]) -> Ints:
-    """A row for each limit and day, and what going beyond it costs (limits, days)."""
+def _limit_rows(joint: Model, shared: Shared, models: Sequence[CropModel], first: Sequence[int]) -> tuple[Ints, Ints]:
+    """A row for each limit and day, and a column for what goes beyond it (limits, days)."""
     count, days = shared.has.shape
     has = np.where(np.isfinite(shared.has), shared.has, np.inf).ravel()
     names = [RowName("limit", str(number), day) for number in shared.numbers for day in range(days)]
     rows = joint.add_rows(np.full(count * days, -np.inf), has, names).reshape(count, days)
+    beyond = np.zeros((count, days), dtype=np.int64)
     for place, number in enumerate(shared.numbers):
         for model, at in zip(models, first, strict=True):
             if number in model.plot.uses:
                 mean = model.plot.uses[number].mean(axis=1)
                 choice, day = np.nonzero(mean)
                 joint.add_entries(rows[place, day], at + model.take[choice], mean[choice, day].astype(float))
-        over = joint.add_columns(np.full(days, shared.firm[place]), 0.0, np.inf)
-        joint.add_entries(rows[place], over, -1.0)
-    return rows
+        beyond[place] = joint.add_columns(np.full(days, shared.beyond[place]), 0.0, np.inf)
+        joint.add_entries(rows[place], beyond[place], -1.0)
+    return rows, beyond

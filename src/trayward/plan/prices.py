@@ -41,8 +41,11 @@ SOFT = 0.2
 """Going beyond a limit in one scenario, by what a tray takes of it on one day, costs this share of what the dearest tray
 is worth: a tray that finds no room waits, and only one that waits for days is lost; what is still to be sown can be left
 out when it comes to that. In whole seasons on tight racks 0.1 and 0.3 earned more than 1.5, with more lines in full. [-]"""
+UNSURE, SURE = 2.0, 30.0
+"""Going beyond it in the mean over scenarios costs this many times what the dearest tray is worth: on days on which
+scenarios differ, so that part of a tray too many is no reason to sow none, and on days on which they agree. [-]"""
 FIRM = 1.5
-"""Going beyond it in the mean over scenarios costs this many times what the dearest tray is worth. [-]"""
+"""The same where prices of limits are told: one more of a limit is worth no more than this. [-]"""
 
 
 class Shared(NamedTuple):
@@ -55,7 +58,9 @@ class Shared(NamedTuple):
     beyond: Floats
     """What one unit more than there is costs, on one day of one scenario, before it is shared out (limits,)."""
     firm: Floats
-    """What one unit more than there is costs in the mean over scenarios (limits,)."""
+    """The most that one unit more can be worth (limits,)."""
+    sure: Floats
+    """What one unit more than there is costs in the mean over scenarios (limits, days)."""
     scenarios: int
 
 
@@ -64,7 +69,15 @@ def shared_limits(limits: Limits, models: Sequence[CropModel], scenarios: int) -
     numbers = [int(number) for number in np.flatnonzero(np.isfinite(limits.has).any(axis=1))]
     dearest = max((_dearest(model) for model in models), default=0.0)
     each = np.array([dearest / _smallest(models, number) for number in numbers])
-    return Shared(tuple(numbers), limits.has[numbers], SOFT * each, FIRM * each, scenarios)
+    has = limits.has[numbers]
+    sure = np.repeat(SURE * each[:, None], has.shape[1], axis=1)
+    return Shared(tuple(numbers), has, SOFT * each, FIRM * each, sure, scenarios)
+
+
+def unsure(shared: Shared, use: Floats) -> Shared:
+    """Limits that give way in the mean where scenarios differ in what is taken up (limits, scenarios, days)."""
+    differ = use.std(axis=1) > 1e-9
+    return shared._replace(sure=np.where(differ, shared.sure * (UNSURE / SURE), shared.sure))
 
 
 def _dearest(model: CropModel) -> float:
@@ -95,6 +108,12 @@ def use_of(shared: Shared, model: CropModel, take: Floats) -> Floats:
         if number in model.plot.uses and len(used):
             found[place] = np.tensordot(take[used], model.plot.uses[number][used], axes=1)
     return found
+
+
+def use_of_all(shared: Shared, models: Sequence[CropModel], takes: Sequence[Floats]) -> Floats:
+    """How much of each limit the trays of all crops take up (limits, scenarios, days)."""
+    none = np.zeros((len(shared.numbers), shared.scenarios, shared.has.shape[1]))
+    return sum((use_of(shared, model, take) for model, take in zip(models, takes, strict=True)), none)
 
 
 def charge_of(shared: Shared, model: CropModel, price: Floats) -> Floats:
