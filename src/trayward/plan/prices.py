@@ -39,8 +39,9 @@ SLOW = 0.1
 """Prices are good once so many rounds gained less than this share of what is enough. [-]"""
 SOFT = 0.2
 """Going beyond a limit in one scenario, by what a tray takes of it on one day, costs this share of what the dearest tray
-is worth: a tray that finds no room waits, and only one that waits for days is lost; what is still to be sown can be left
-out when it comes to that. In whole seasons on tight racks 0.1 and 0.3 earned more than 1.5, with more lines in full. [-]"""
+is worth: a tray that finds no room waits, and only one that waits for days is lost; what is still to be sown can be
+left out when it comes to that. Whole seasons on tight racks earned more so than where each scenario was spared for. [-]
+"""
 UNSURE, SURE = 2.0, 30.0
 """Going beyond it in the mean over scenarios costs this many times what the dearest tray is worth: on days on which
 scenarios differ, so that part of a tray too many is no reason to sow none, and on days on which they agree. [-]"""
