@@ -195,6 +195,7 @@ def test_a_price_goes_to_the_product_it_was_typed_for_though_another_came_in_bet
         ("-2", "", "must be 0 or more"),
         ("3", "ten packs", "a step is an amount and its price"),
         ("3", "from 10 at 2 from 5 at 1", "larger amounts stand after smaller ones"),
+        ("", "from 10 at 3.00", "steps go down from a price of its own"),
     ],
 )
 def test_a_price_that_makes_no_sense_is_refused_and_stays_as_typed(

@@ -8,7 +8,7 @@ from urllib.parse import quote
 import msgspec
 from starlette.responses import Response
 
-from trayward.errors import NotFoundError
+from trayward.errors import InputError, NotFoundError
 from trayward.farm.bills import Billing, Buyer, ListPrice, Party, Rounding, TaxRate
 from trayward.money.coins import amount_of
 from trayward.money.listed import lists_of, steps_of
@@ -62,9 +62,12 @@ def set_prices(ask: Ask) -> Response:
 def _typed_price(ask: Ask, row: PriceRow) -> ListPrice | None:
     """What was typed for a product; None where it costs what it costs others."""
     form = ask.form
-    if not form.has(f"price_{row.number}"):
-        return None
     product = _asked_of(ask, row.number, row.product)
+    if not form.has(f"price_{row.number}"):
+        if form.has(f"steps_{row.number}"):
+            rule = "steps go down from a price of its own"
+            raise InputError(f"price of {product}", "nothing", rule, "Give the price, or clear the steps.")
+        return None
     price = amount_of(form.text(f"price_{row.number}"), f"price of {product}")
     return ListPrice(product=product, price=price, steps=steps_of(product, form.text(f"steps_{row.number}")))
 
