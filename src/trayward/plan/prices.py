@@ -3,8 +3,8 @@
 At given prices every crop is a problem of its own, and together their answers prove how good a plan can be at most
 (Lagrange). The prices are moved towards where the crops' answers, in the mean over the rounds so far, take more than
 there is, and away from where they leave some over (the volume algorithm); the same mean is parts of trays that nearly
-keep the limits. Going beyond a limit in one scenario costs what a tray is worth in that scenario, for that is what has
-to be given up there; so no price is higher.
+keep the limits. Going beyond a limit in one scenario costs a part of what a tray is worth, for there trays wait or are
+left out; so no price is higher.
 
 References
 ----------
@@ -38,10 +38,9 @@ FIRST_ROUNDS = 2
 SLOW = 0.1
 """Prices are good once so many rounds gained less than this share of what is enough. [-]"""
 SOFT = 0.2
-"""Going beyond a limit in one scenario, by what a tray takes of it on one day, costs this share of what the dearest tray
-is worth: a tray that finds no room waits, and only one that waits for days is lost; what is still to be sown can be
-left out when it comes to that. Whole seasons on tight racks earned more so than where each scenario was spared for. [-]
-"""
+"""Going beyond a limit in one scenario, by what a tray takes of it on one day, costs this share of the dearest tray's
+worth: a tray that finds no room waits, and only one that waits for days is lost; what is still to be sown can be left
+out when it comes to that. Whole seasons on tight racks earned more so than where each scenario was spared for. [-]"""
 UNSURE, SURE = 2.0, 30.0
 """Going beyond it in the mean over scenarios costs this many times what the dearest tray is worth: on days on which
 scenarios differ, so that part of a tray too many is no reason to sow none, and on days on which they agree. [-]"""
