@@ -154,6 +154,25 @@ def test_what_cannot_be_is_refused_and_what_was_typed_stays(pages: Pages, form: 
     assert f'value="{form["name"]}"' in page.text
 
 
+def test_who_is_told_by_mail_is_kept_and_the_server_is_no_pages_business(pages: Pages):
+    told(pages, [4.0])
+    assert "This machine has no mail server yet" in words_of(pages.get("/sensors"))
+    refused = pages.post(
+        "/sensors/mail", {"_form": "mail", "mail": "ada, bo@lantern-loft.example", "language": "es"}, page="/sensors"
+    )
+    assert refused.status_code == 422
+    assert "it is no e-mail address" in words_of(refused)
+    assert "bo@lantern-loft.example" in refused.text, "what was typed stays"
+    form = {"mail": "ada@lantern-loft.example, bo@lantern-loft.example", "language": "es", "server": "smtp://evil"}
+    assert pages.post("/sensors/mail", form, page="/sensors").status_code == 303
+    with pages.farm() as farm:
+        mail = farm.settings(pages.clock()).alarm_mail
+    assert (mail.to, mail.language) == (("ada@lantern-loft.example", "bo@lantern-loft.example"), "es")
+    assert pages.post("/sensors/mail", {"mail": "", "language": "en"}, page="/sensors").status_code == 303
+    with pages.farm() as farm:
+        assert farm.settings(pages.clock()).alarm_mail.to == ()
+
+
 def test_a_picture_is_broken_where_nothing_came():
     since = MORNING
     values = [*range(10), *range(30, 40)]
