@@ -49,9 +49,15 @@ def test_those_who_wait_have_it_in_the_order_in_which_they_came() -> None:
 
 def test_who_has_just_given_it_back_waits_behind_those_who_wait() -> None:
     turns, had = Turns(), list[str]()
+
+    def another() -> None:
+        assert turns.take()
+        had.append("the other")
+        turns.give_back()
+
     with ThreadPoolExecutor(1) as pool:
         assert turns.take()
-        other = pool.submit(lambda: (turns.take(), had.append("the other"), turns.give_back()))
+        other = pool.submit(another)
         waiting(turns, 1)
         turns.give_back()
         assert turns.take()
