@@ -54,8 +54,11 @@ def rules(
     sales = sales_known(given.farm, given.at)
     farm = farm_asked(
         given.farm, given.at, near=near or kept.near, sales=sales, crops=_crops(kept.crop, said, _listed(listed)),
-        said=kept.figures | _said(country=country, produce=produce, food=food,
-                                  near_share=None if near_share is None else near_share / 100),
+        said={
+            **kept.figures,
+            **_said(country=country, produce=produce, food=food,
+                    near_share=None if near_share is None else near_share / 100),
+        },
     )  # fmt: skip
     farm = _only(farm, only)
     found = readings(farm, figures) if country else ()

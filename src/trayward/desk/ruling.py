@@ -56,7 +56,8 @@ class RulesSaid(msgspec.Struct, frozen=True, kw_only=True):
     @property
     def figures(self) -> dict[str, float]:
         """Sales [USD a year] and the share of near buyers [-], those that were said."""
-        found = {name: _figure(name, self.words[name]) for name in ("produce", "food") if name in self.words}
+        sums = ("produce", "food")
+        found: dict[str, float] = {name: _figure(name, self.words[name]) for name in sums if name in self.words}
         if "near_share" in self.words:
             found["near_share"] = _figure("near_share", self.words["near_share"]) / 100
         return found

@@ -67,7 +67,7 @@ def apply_washed(state: FarmState, body: Washed, entry: Entry) -> None:
         mark.where = "washed"
 
 
-def _trays(body: KitBody, marks: Sequence[Mark]) -> list[str]:
+def _trays(body: Washed | Sanitised | KitReturned, marks: Sequence[Mark]) -> list[str]:
     """The trays that the marks were under which a deed named; none where it named none, for then all is alike."""
     return [mark.tray for mark in marks if mark.tray] if body.marks else []
 
