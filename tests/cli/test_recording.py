@@ -27,7 +27,7 @@ def test_a_record_is_written_due_reviewed_and_packed(cold: Typed, tmp_path: Path
     cold("record", "review", "--all", "--by", "Bo Hale", "--at", "2026-11-21 10:00")
     out = tmp_path / "pack"
     told = cold.json("record", "pack", "--from", "2026-11-01", "--out", str(out), "--at", "2026-11-22 08:00")
-    assert told["files"] == ["records.pdf", "cold-room.csv"]
+    assert told["files"] == ["records.pdf", "read-me.txt", "cold-room.csv"]
     with (out / "cold-room.csv").open(encoding="utf-8-sig", newline="") as sheet:
         row = next(csv.DictReader(sheet))
     assert (row["initials"], row["temperature [C]"], row["reviewed by"]) == ("AR", "3.89", "Bo Hale")
