@@ -152,10 +152,6 @@ def shot(page: Page, name: str) -> None:
     folder = os.environ.get(SHOTS)
     if folder:
         Path(folder).mkdir(parents=True, exist_ok=True)
-        # Rows far off the screen are laid out as they come near; here all of them are in the picture.
-        page.evaluate(
-            "for (const row of document.querySelectorAll('.rows > .row')) row.style.contentVisibility = 'visible'"
-        )
         page.screenshot(path=str(Path(folder) / f"{name}.png"), full_page=True)
 
 
