@@ -193,7 +193,7 @@ INSTEAD: dict[str, Any] = {
     "steps": ("scrape", "rinse warm"), "rinse_c": 60.0, "ppm_least": 50.0, "ppm_most": 200.0, "contact_min": 2.0,
     "water_least_c": 10.0, "water_most_c": 40.0,
     "overheads": (Overhead(name="rent", month=300.0),),
-    "top_mm": 12.0, "low_g": 80.0, "typical_g": 95.0, "high_g": 115.0,
+    "to": ("ada@lantern-loft.example",), "top_mm": 12.0, "low_g": 80.0, "typical_g": 95.0, "high_g": 115.0,
 }  # fmt: skip
 
 

@@ -221,6 +221,7 @@ def _(thing: FarmSettings, units: ShownUnits) -> Traits:
         ("own table", f"{money.worth_home_100g:g}", "100 g at home is worth {}"),
         ("water", _water_words(thing.water, shown), "waters with {}"),
         ("rules", thing.rules, "answers on rules: {}"),
+        ("alarm mail", ", ".join((thing.alarm_mail.language, *thing.alarm_mail.to)), "alarms by e-mail: {}"),
         ("paper", _paper_words(thing.paper), "{}"),
     )
 
