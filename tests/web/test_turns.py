@@ -127,3 +127,23 @@ def test_an_office_that_closes_does_not_keep_anybody_waiting(tmp_path: Path, mon
             second.result(20)
         over.set()
         first.result(20)
+
+
+def test_an_office_that_was_closed_is_had_again_once_the_pages_open_again(tmp_path: Path) -> None:
+    office = Office(str(tmp_path / "farm.book"))
+    for _ in range(2):
+        office.open()
+        office.take()
+        office.give_back()
+        office.close()
+        with pytest.raises(BookError, match="being closed"):
+            office.take()
+
+
+def test_who_waited_too_long_for_the_last_turn_is_not_given_it_later() -> None:
+    turns = Turns()
+    assert turns.take()
+    assert not turns.take_last(0.01)
+    turns.give_back()
+    turns.open(last=False)
+    assert turns.take(), "nobody has it"

@@ -132,6 +132,7 @@ def create_app(
 
     @asynccontextmanager
     async def open_hours(app: Starlette) -> AsyncIterator[None]:
+        house.office.open()
         await house.live.begin()
         if warm:
             house.warming.begin(made_ready)

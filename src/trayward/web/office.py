@@ -43,6 +43,8 @@ class Office:
 
     def __init__(self, book: str | Farm) -> None:
         self._turns = Turns()
+        self._closed = False
+        """Whether the last turn was taken, by the end."""
         self.lent = isinstance(book, Farm)
         """Whether the farm is somebody else's, who may use it outside of the office."""
         self._farm = book if isinstance(book, Farm) else None
@@ -154,13 +156,21 @@ class Office:
             self._kept.popitem(last=False)
         return value
 
+    def open(self) -> None:
+        """Let the farm be had again after the pages were closed, as a server may that begins once more."""
+        self._turns.open(last=self._closed)
+        self._closed = False
+
     def shut(self) -> None:
         """Let nobody have the farm any more; whoever waits for it is told that the pages close."""
         self._turns.shut()
 
     def close(self) -> None:
         """Let go of the book, as soon as whoever has the farm gives it back; who takes too long is not waited for."""
-        if not self._turns.take_last(CLOSE_S):
+        if self._closed:
+            return
+        self._closed = self._turns.take_last(CLOSE_S)
+        if not self._closed:
             return
         if self._farm is not None and not self.lent:
             self._farm.close()
