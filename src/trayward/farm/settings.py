@@ -117,6 +117,7 @@ class AlarmMail(msgspec.Struct, frozen=True, kw_only=True):
     to: tuple[str, ...] = ()
     """E-mail addresses; empty: nobody."""
     language: Literal["en", "es"] = "en"
+    """The mails' language."""
 
 
 class FarmSettings(msgspec.Struct, frozen=True, kw_only=True):
