@@ -125,9 +125,7 @@ def gaps(known: Keys) -> list[str]:
     """Keys without words, and words for keys that nobody reads. Keys of the grower's own making are left out."""
     found = []
     for described in TABLES:
-        # Whether a table of its own is there may be asked too.
-        own = {key for key in known.get(described.table, {}) if f"{described.table}.{key}" not in known}
-        keys = set() if described.own_keys else own
+        keys = set() if described.own_keys else set(known.get(described.table, {}))
         told = set() if described.own_keys else set(described.keys)
         found += [f"{described.table}, {key}: no words" for key in sorted(keys - told)]
         found += [f"{described.table}, {key}: is not read" for key in sorted(told - keys)]
