@@ -87,7 +87,7 @@ TABLES = (
             "money": "What things cost and bring.",
             "units": "The units you read.",
             "water": "The water you water with, its acid and its feed.",
-            "alarms": "Table `farm.alarms`: who is told of alarms by e-mail.",
+            "alarms": "Who is told of alarms by e-mail.",
             "paper": "What stands on sheets and labels.",
         },
     ),
