@@ -69,6 +69,9 @@ def _sends(told: dict[str, Any], document: dict[str, Any]) -> tuple[FieldShown, 
 
 
 def _fields(schema: dict[str, Any], document: dict[str, Any]) -> tuple[FieldShown, ...]:
+    """The fields of a struct; none where names are the farm's own, as the figures of a sum."""
+    if "$ref" not in schema:
+        return ()
     struct = document["components"]["schemas"][schema["$ref"].rpartition("/")[2]]
     must = struct.get("required", [])
     return tuple(
