@@ -123,7 +123,7 @@ def decide(
         CropModel(plot, one, task.disposal, few_scenarios(plot, FEW)) for plot, one in zip(plots, asked, strict=True)
     ]
     shared = shared_limits(task.limits, few, chosen)
-    begun = begin(shared, few)
+    begun = begin(shared, few, told=effort.reasons or effort.proof_seconds > 0)
     starting = _starts(few, begun.parts, sticking)
     shared = unsure(shared, use_of_all(shared, few, starting))
     search = FarmSearch(shared, [CropWorth(model) for model in few], starting)

@@ -40,7 +40,7 @@ def few_scenarios(plot: Plot, count: int) -> Ints:
     return order[((np.arange(count) + 0.5) * len(order) / count).astype(np.int64)]
 
 
-def begin(shared: Shared, models: Sequence[CropModel]) -> Begun:
+def begin(shared: Shared, models: Sequence[CropModel], *, told: bool = True) -> Begun:
     """
     Solve all crops together.
 
@@ -48,6 +48,9 @@ def begin(shared: Shared, models: Sequence[CropModel]) -> Begun:
     ----------
     models : sequence of CropModel
         Of a few scenarios each; their plots have all.
+    told : bool
+        Whether prices are told or proven by: what one more of a limit is worth if it is not to be gone beyond. Else
+        they are those of limits that give way.
     """
     if not models:
         return Begun([], np.zeros(shared.has.shape))
@@ -63,8 +66,9 @@ def begin(shared: Shared, models: Sequence[CropModel]) -> Begun:
             none = np.zeros((len(shared.numbers), shared.scenarios, shared.has.shape[1]))
             spare = SPARE * sum(uses, none).std(axis=1)
             solver.set_row_tops(rows.ravel(), np.maximum(shared.has - spare, 0.0).ravel())
-    solver.set_costs(over.ravel(), np.repeat(shared.firm, over.shape[1]))
-    solver.solve()
+    if told:
+        solver.set_costs(over.ravel(), np.repeat(shared.firm, over.shape[1]))
+        solver.solve()
     price = np.maximum(0.0, -solver.row_prices()[rows])
     return Begun(parts, price)
 
