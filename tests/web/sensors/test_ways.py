@@ -20,7 +20,7 @@ from trayward.farm.settings import AlarmMail, FarmSettings
 from trayward.sensors.addresses import alarm_mail_of
 from trayward.web.sensors.mailing import Mail, mail_server_of
 from trayward.web.sensors.running import Command
-from trayward.web.sensors.telling import Hopeless, Post, Teller, Tellers
+from trayward.web.sensors.telling import TELLING, Hopeless, Post, Teller, Tellers
 from trayward.web.sensors.watch import Watch
 
 __all__ = ["loft", "phone"]
@@ -277,3 +277,21 @@ def test_who_is_named_later_is_told_of_what_comes_and_not_of_what_was(loft: Loft
     ((_, to, message),) = post_office.mails
     assert to == (ADA,)
     assert message["Subject"] == "Terminada: cámara fría (cold-1), Kitchen Shelf", "in the language the farm says"
+
+
+def test_what_was_told_since_the_last_look_is_kept_when_the_pages_close(loft: Loft, post_office: MailServer):
+    """The pages close before they look again: once open again, nobody is told a second time."""
+    named(loft, ADA)
+    tellers = Tellers([mail_to(post_office)], tries_s=AT_ONCE)
+    watch = watched(loft, tellers)
+    watch.look()
+    loft.hear(*[9.0] * 8)
+    watch.begin()
+    until(lambda: len(post_office.mails) == 1 and tellers._news)
+    watch.end()
+    tellers.end()
+    opened = Tellers([mail_to(post_office, ADA)], tries_s=AT_ONCE)
+    with Farm.open(loft.book) as farm:
+        opened.begin(farm.book.worked_out(TELLING))
+        assert opened.news(farm.state(loft.clock()).alarms.values(), loft.clock()) == []
+    opened.end()

@@ -160,4 +160,5 @@ class Watch:
             except Exception:
                 log.exception("the sensors could not be looked at")
             if self._over.wait(self._every):
+                self._keep_told()
                 return
