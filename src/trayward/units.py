@@ -493,10 +493,15 @@ def show_length(mm: float, unit: str = "mm") -> str:
     return f"{_parted(inches, _PARTS_OF_AN_INCH, _NEAR_ON_A_RULER) or _digits(inches, 2)} in"
 
 
+def degrees_in(celsius: float, unit: str) -> float:
+    """A temperature [°C] in the unit somebody reads, C or F."""
+    return celsius * 9 / 5 + 32 if unit == "F" else celsius
+
+
 def show_temperature(celsius: float, unit: str = "C") -> str:
     """A temperature in the farm's unit, to half a degree Celsius or one degree Fahrenheit."""
     if unit == "F":
-        return f"{_digits(round(celsius * 9 / 5 + 32))} F"
+        return f"{_digits(round(degrees_in(celsius, unit)))} F"
     return f"{_digits(round(celsius * 2) / 2)} C"
 
 

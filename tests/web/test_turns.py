@@ -145,5 +145,5 @@ def test_who_waited_too_long_for_the_last_turn_is_not_given_it_later() -> None:
     assert turns.take()
     assert not turns.take_last(0.01)
     turns.give_back()
-    turns.open(last=False)
+    turns.open()
     assert turns.take(), "nobody has it"

@@ -25,9 +25,16 @@ class Fresh(Generic[T]):
     def __init__(self) -> None:
         self._held: object = None
         self._seen: list[T] = []
+        self._under: object = None
 
-    def of(self, held: list[T] | dict[str, T]) -> tuple[bool, Iterable[T]]:
-        """Whether it has to be read from its start, as another book is; and what was not read yet, in order."""
+    def of(self, held: list[T] | dict[str, T], *, under: object = None) -> tuple[bool, Iterable[T]]:
+        """
+        Whether it has to be read from its start, as another book is; and what was not read yet, in order.
+
+        `under`: what else the reading goes by, as settings: where that is another than before, it begins anew.
+        """
+        if under != self._under:
+            self._held, self._seen, self._under = None, [], under
         anew = not (held is self._held and len(held) >= len(self._seen)) and not begins_with(held, self._seen)
         self._held = held
         if anew:

@@ -9,7 +9,7 @@ from trayward.farm.often import often_words
 from trayward.farm.records import Habit, HygieneRecord, Value
 from trayward.farm.settings import METRIC, ShownUnits
 from trayward.hygiene.kinds import Kind, known_kind, title_of
-from trayward.units import show_number
+from trayward.units import degrees_in, show_number
 
 
 def field_title(kind: str, field: str) -> str:
@@ -25,8 +25,7 @@ def figure_words(value: float | str, unit: str, units: ShownUnits = METRIC) -> s
     if unit != "C":
         return f"{show_number(value)} {unit}".rstrip()
     # To a tenth: beside a limit a whole degree is too coarse.
-    degrees = value * 9.0 / 5.0 + 32.0 if units.temperature == "F" else value
-    return f"{round(degrees, 1) + 0.0:g} {units.temperature}"
+    return f"{round(degrees_in(value, units.temperature), 1) + 0.0:g} {units.temperature}"
 
 
 def limit_words(low: float | None, high: float | None, unit: str, units: ShownUnits = METRIC) -> str:

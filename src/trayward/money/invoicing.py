@@ -112,7 +112,6 @@ class OpenLines:
 
     def __init__(self) -> None:
         self._fresh: Fresh[DeliveryMade] = Fresh()
-        self._under: tuple[str, Billing | None] | None = None
         self._lines: dict[str, tuple[str, BillLine]] = {}
         """Source -> customer and the line as an invoice would say it, whether it is on one or not, as they went out."""
 
@@ -126,12 +125,9 @@ class OpenLines:
         return dict(found)
 
     def _follow(self, state: FarmState, currency: str) -> None:
-        under = (currency, state.billing)
-        if under != self._under:
-            self._fresh = Fresh()
-        anew, deliveries = self._fresh.of(state.deliveries)
+        anew, deliveries = self._fresh.of(state.deliveries, under=(currency, state.billing))
         if anew:
-            self._under, self._lines = under, {}
+            self._lines = {}
         billing = state.billing or NOBODY
         for delivery in deliveries:
             for gone in delivery.lines:

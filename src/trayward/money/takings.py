@@ -6,7 +6,7 @@ from bisect import bisect_left, bisect_right
 from datetime import date
 from decimal import Decimal
 
-from trayward.farm.bills import Billing, DeliveryMade, LineGone
+from trayward.farm.bills import DeliveryMade, LineGone
 from trayward.farm.fresh import Fresh
 from trayward.farm.state import FarmState
 from trayward.money.coins import from_micro, rounded, to_micro
@@ -19,7 +19,6 @@ class Takings:
 
     def __init__(self) -> None:
         self._fresh: Fresh[DeliveryMade] = Fresh()
-        self._under: tuple[str, Billing | None] | None = None
         self._of: dict[str, tuple[list[date], list[int]]] = {}
         """Customer -> days in order, and what was sold to the end of each. [millionths of the currency]"""
 
@@ -36,12 +35,9 @@ class Takings:
         return found
 
     def _follow(self, state: FarmState, currency: str) -> None:
-        under = (currency, state.billing)
-        if under != self._under:
-            self._fresh = Fresh()
-        anew, deliveries = self._fresh.of(state.deliveries)
+        anew, deliveries = self._fresh.of(state.deliveries, under=(currency, state.billing))
         if anew:
-            self._under, self._of = under, {}
+            self._of = {}
         for delivery in deliveries:
             sold = sum(brought_by(state, line, currency) for line in delivery.lines)
             days, sums = self._of.setdefault(delivery.customer, ([], []))

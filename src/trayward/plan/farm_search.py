@@ -108,12 +108,12 @@ class FarmSearch:
         Where limits are tight this ends nearer the best than limits that are firm from the first: a tray in the wrong
         place then has all others around it, and none can move alone.
         """
-        firm = self.shared
+        whole = self.shared
         for step, share in enumerate(FIRMER):
-            self.shared = firm._replace(beyond=firm.beyond * share, sure=firm.sure * share)
+            self.shared = whole._replace(beyond=whole.beyond * share, sure=whole.sure * share)
             over = late if firmer_by is None else partial(firmer_by, step)
             self.run(over, sticky, FIRMING_SWEEPS, FIRMING_KINDS)
-        self.shared = firm
+        self.shared = whole
         self.run(late, sticky)
 
     def run(

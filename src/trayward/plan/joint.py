@@ -1,6 +1,6 @@
 """All crops in one linear model with a few scenarios each: parts of trays and prices to begin the search with.
 
-The limits are kept in the mean over all scenarios here; the search that follows keeps them in each.
+The limits are weighed in the mean over all scenarios here; the search that follows weighs them in each, too.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from trayward.plan.crop_model import CropModel
 from trayward.plan.days import Floats, Ints
 from trayward.plan.model import Model, RowName
 from trayward.plan.plots import Plot
-from trayward.plan.prices import Shared, use_of
+from trayward.plan.prices import Shared, use_of_all
 from trayward.plan.solve import Again
 from trayward.plan.uses import CUT
 
@@ -62,9 +62,7 @@ def begin(shared: Shared, models: Sequence[CropModel], *, told: bool = True) -> 
         values, _ = solver.solve()
         parts = [values[at + model.take] for at, model in zip(first, models, strict=True)]
         if more < SPARE_ROUNDS:
-            uses = [use_of(shared, model, part) for model, part in zip(models, parts, strict=True)]
-            none = np.zeros((len(shared.numbers), shared.scenarios, shared.has.shape[1]))
-            spare = SPARE * sum(uses, none).std(axis=1)
+            spare = SPARE * use_of_all(shared, models, parts).std(axis=1)
             solver.set_row_tops(rows.ravel(), np.maximum(shared.has - spare, 0.0).ravel())
     if told:
         solver.set_costs(over.ravel(), np.repeat(shared.firm, over.shape[1]))

@@ -20,6 +20,7 @@ from trayward.hygiene.words import limit_words
 from trayward.rounds.scene import Scene
 from trayward.rounds.types import FieldAsked, RoundRow
 from trayward.rounds.words import counted, day_of, sentences, slug
+from trayward.units import degrees_in
 
 RECORDS_PLACE = "records"
 """Where rows of records stand that are about no place."""
@@ -179,5 +180,5 @@ def values_said(kind: str, words: Sequence[str]) -> dict[str, str]:
 
 def shown_limit(value: float, unit: str, units: ShownUnits) -> float:
     """A limit in the unit that somebody reads, for a page that looks at what is typed. [unit shown]"""
-    shown = value * 9.0 / 5.0 + 32.0 if unit == "C" and units.temperature == "F" else value
+    shown = degrees_in(value, units.temperature) if unit == "C" else value
     return round(shown, 2) if math.isfinite(shown) else shown

@@ -43,8 +43,6 @@ class Office:
 
     def __init__(self, book: str | Farm) -> None:
         self._turns = Turns()
-        self._closed = False
-        """Whether the last turn was taken, by the end."""
         self.lent = isinstance(book, Farm)
         """Whether the farm is somebody else's, who may use it outside of the office."""
         self._farm = book if isinstance(book, Farm) else None
@@ -158,8 +156,7 @@ class Office:
 
     def open(self) -> None:
         """Let the farm be had again after the pages were closed, as a server may that begins once more."""
-        self._turns.open(last=self._closed)
-        self._closed = False
+        self._turns.open()
 
     def shut(self) -> None:
         """Let nobody have the farm any more; whoever waits for it is told that the pages close."""
@@ -167,14 +164,14 @@ class Office:
 
     def close(self) -> None:
         """Let go of the book, as soon as whoever has the farm gives it back; who takes too long is not waited for."""
-        if self._closed:
+        if not self._turns.take_last(CLOSE_S):
             return
-        self._closed = self._turns.take_last(CLOSE_S)
-        if not self._closed:
-            return
-        if self._farm is not None and not self.lent:
-            self._farm.close()
-            self._farm = None
+        try:
+            if self._farm is not None and not self.lent:
+                self._farm.close()
+                self._farm = None
+        finally:
+            self._turns.give_back()
 
     def _opened(self) -> Farm | None:
         """The farm at the address, once there is one."""

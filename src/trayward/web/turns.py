@@ -76,9 +76,7 @@ class Turns:
                 self._waiting.remove(mine)
             return mine.turn
 
-    def open(self, *, last: bool) -> None:
-        """Let there be turns again; `last`: whoever took the last one gives it back so."""
+    def open(self) -> None:
+        """Let there be turns again."""
         with self._guard:
             self._shut = False
-        if last:
-            self.give_back()

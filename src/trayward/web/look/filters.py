@@ -9,7 +9,7 @@ from typing import Any
 
 from trayward.farm.settings import ShownUnits
 from trayward.rounds.words import likely_weight
-from trayward.units import show_length, show_mass, show_money, show_number, show_temperature, show_volume
+from trayward.units import degrees_in, show_length, show_mass, show_money, show_number, show_temperature, show_volume
 from trayward.web.look.locales import Tongue
 from trayward.web.look.said import filter_of
 
@@ -63,7 +63,7 @@ def plain(value: float | None) -> str:
 
 
 def _degrees(celsius: float | None, units: ShownUnits) -> float | None:
-    return celsius if celsius is None or units.temperature != "F" else celsius * 9 / 5 + 32
+    return None if celsius is None else degrees_in(celsius, units.temperature)
 
 
 def _date(day: date) -> date:
