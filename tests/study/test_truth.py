@@ -74,6 +74,28 @@ def test_another_seed_number_is_another_farm(
     assert len({tray.grams for tray in trays}) == 4
 
 
+@pytest.mark.parametrize("law", LAWS)
+def test_other_luck_moves_what_a_sowing_and_a_tray_have_of_their_own_and_nothing_else(
+    law: type[LogNormalTruth] | type[DegreeDayTruth], loft: SeasonWorld, recipes: dict[str, Recipe]
+) -> None:
+    """Means over 300 lucks of 2 trays, in 4 farms: each farm keeps its own weight, within 5 standard errors."""
+    own = TruthLevels(house=0.2, recipe=0.3, sowing=0.09, tray=0.08, loss=0.0)
+    none = msgspec.structs.replace(own, sowing=0.0, tray=0.0, stage_sowing=0.0, stage_tray=0.0)
+    pea, day = recipes["pea"], loft.first + 3 * DAY
+    for seed in range(4):
+        truth, sure = law(own, scene(loft), seed), law(none, scene(loft), seed)
+        drawn = [[truth.fresh(luck).tray(pea, day, number, "L").grams for number in range(2)] for luck in range(300)]
+        usual = truth.tray(pea, day, 0, "L").grams
+        assert truth.fresh(3).tray(pea, day, 0, "L").grams == drawn[3][0] != usual
+        assert len({grams for pair in drawn for grams in pair}) == 600
+        means = [fmean(pair) for pair in drawn]
+        if law is LogNormalTruth:  # the other law has weak trays too, which stay where there is no other luck
+            assert abs(fmean(means) / sure.tray(pea, day, 0, "L").grams - 1) < 0.01 + 5 * 0.11 / math.sqrt(300)
+        assert truth.fresh(1).warmth(day) == truth.warmth(day)
+        assert sure.fresh(1).tray(pea, day, 0, "L").stage_days == sure.tray(pea, day, 0, "L").stage_days
+        assert truth.tray(pea, day, 0, "L").grams == usual
+
+
 def test_weights_of_recipes_lie_off_what_is_printed_as_far_as_the_world_says(
     loft: SeasonWorld, recipes: dict[str, Recipe]
 ) -> None:

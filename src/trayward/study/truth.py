@@ -12,9 +12,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
+from copy import copy
 from datetime import date, datetime, timedelta
 from functools import lru_cache
-from typing import NamedTuple, Protocol
+from typing import NamedTuple, Protocol, Self
 
 import msgspec
 
@@ -87,6 +88,14 @@ class Truth(Protocol):
         """Mean room temperature of a day. [°C]"""
         ...
 
+    def fresh(self, number: int) -> Self:
+        """
+        The same farm, recipes, lots, season and weather, with other luck of every sowing and every single tray.
+
+        Each number is another luck, and the same number always the same. What is left is what records could ever tell.
+        """
+        ...
+
 
 class Scene(NamedTuple):
     """What a truth needs to know of its world besides its own levels."""
@@ -112,6 +121,8 @@ class LogNormalTruth:
     def __init__(self, levels: TruthLevels, scene: Scene, seed: int) -> None:
         self.levels, self.scene = levels, scene
         self.luck = Chance(seed)
+        self._fresh: tuple[object, ...] = ()
+        """Ends the name of every draw that only a sowing or a tray has; empty: the luck that the season really has."""
         self._known: dict[tuple[str, date, int, str], TrayTruth] = {}
         self._warmth = daily_warmth(levels.temperature, scene.days + 60, self.luck)
         self._season = weekly_season(levels.season, scene.days // 7 + 9, self.luck)
@@ -140,6 +151,12 @@ class LogNormalTruth:
         """Mean room temperature of a day. [°C]"""
         return self._warmth[min(max((day - self.scene.first).days, 0), len(self._warmth) - 1)]
 
+    def fresh(self, number: int) -> LogNormalTruth:
+        """The same law with other luck of sowings and trays; see `Truth.fresh`."""
+        other = copy(self)
+        other._fresh, other._known = ("fresh", number), {}
+        return other
+
     def _tray(self, recipe: Recipe, sown_on: date, number: int, lot: str) -> TrayTruth:
         needs = [self._need(stage, recipe.name, sown_on, number, lot) for stage in recipe.growing_stages]
         lengths, set_back = lived_stages(recipe, needs, sown_on, self.scene, self.warmth)
@@ -157,8 +174,8 @@ class LogNormalTruth:
         log = self._house + self._season[week]
         log += levels.recipe * luck.normal("grams", "recipe", recipe.name)
         log += levels.lot * luck.normal("grams", "lot", lot)
-        log += levels.sowing * luck.normal("grams", "sowing", recipe.name, sown_on)
-        log += levels.tray * luck.normal("grams", "tray", recipe.name, sown_on, number)
+        log += levels.sowing * luck.normal("grams", "sowing", recipe.name, sown_on, *self._fresh)
+        log += levels.tray * luck.normal("grams", "tray", recipe.name, sown_on, number, *self._fresh)
         return usual_grams(recipe) * math.exp(log)
 
     def _need(self, stage: Stage, recipe: str, sown_on: date, number: int, lot: str) -> StageNeed:
@@ -168,8 +185,8 @@ class LogNormalTruth:
         levels, luck = self.levels, self.luck
         stretch = levels.stage_house * luck.normal("stage", "house", stage.name)
         stretch += levels.stage_recipe * luck.normal("stage", stage.name, "recipe", recipe)
-        stretch += levels.stage_sowing * luck.normal("stage", stage.name, "sowing", recipe, sown_on)
-        stretch += levels.stage_tray * luck.normal("stage", stage.name, "tray", recipe, sown_on, number)
+        stretch += levels.stage_sowing * luck.normal("stage", stage.name, "sowing", recipe, sown_on, *self._fresh)
+        stretch += levels.stage_tray * luck.normal("stage", stage.name, "tray", recipe, sown_on, number, *self._fresh)
         bad = self.scene.bad_lots.get(lot)
         days = stage.days_typical * math.exp(belief.sd * stretch) * (bad.slower if bad else 1.0)
         return StageNeed(days, pace_of(stage))
@@ -177,14 +194,14 @@ class LogNormalTruth:
     def _lost_in(self, recipe: Recipe, sown_on: date, number: int, bad: BadLot | None) -> str:
         levels, luck = self.levels, self.luck
         log = levels.loss_recipe * luck.normal("loss", "recipe", recipe.name)
-        log += levels.loss_sowing * luck.normal("loss", "sowing", recipe.name, sown_on)
+        log += levels.loss_sowing * luck.normal("loss", "sowing", recipe.name, sown_on, *self._fresh)
         # Half the variance off, so that the share over all is the one that is asked for.
         log -= (levels.loss_recipe**2 + levels.loss_sowing**2) / 2
         chance = min(levels.loss * math.exp(log) + (bad.loss if bad else 0.0), 0.9)
-        if luck.uniform("loss", "tray", recipe.name, sown_on, number) >= chance:
+        if luck.uniform("loss", "tray", recipe.name, sown_on, number, *self._fresh) >= chance:
             return ""
         living = [stage.name for stage in recipe.growing_stages if stage.cue]
-        late = luck.uniform("loss", "stage", recipe.name, sown_on, number) < 0.6 or len(living) < 2
+        late = luck.uniform("loss", "stage", recipe.name, sown_on, number, *self._fresh) < 0.6 or len(living) < 2
         return living[-1] if late else living[-2]
 
 

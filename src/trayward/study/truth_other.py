@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left
+from copy import copy
 from datetime import date, datetime, timedelta
 from functools import lru_cache
 from itertools import accumulate
@@ -47,6 +48,8 @@ class DegreeDayTruth:
     def __init__(self, levels: TruthLevels, scene: Scene, seed: int) -> None:
         self.levels, self.scene = levels, scene
         self.luck = Chance(seed)
+        self._fresh: tuple[object, ...] = ()
+        """Ends the name of every draw that only a sowing or a tray has; empty: the luck that the season really has."""
         self._known: dict[tuple[str, date, int, str], TrayTruth] = {}
         self._began = day_start(scene.first, scene.settings)
         self._room = hourly_room(levels.temperature, scene.days + 70, self._source("room"))
@@ -65,6 +68,12 @@ class DegreeDayTruth:
         """Mean room temperature of a day. [°C]"""
         first = 24 * self._day(day)
         return sum(self._room[first : first + 24]) / 24
+
+    def fresh(self, number: int) -> DegreeDayTruth:
+        """The same law with other luck of sowings and trays; see `truth.Truth.fresh`."""
+        other = copy(self)
+        other._fresh, other._known = ("fresh", number), {}
+        return other
 
     # One tray --------------------------------------------------------------------------------------------------------
 
@@ -89,8 +98,8 @@ class DegreeDayTruth:
         grams *= 1 + levels.lot * skewed
         wave = 2 * math.pi * (self._day(sown_on) / 70 + self._source("season").random())
         grams *= 1 + levels.season * math.sqrt(2) * math.sin(wave)
-        grams *= self._gamma(levels.sowing, "sowing", name, sown_on)
-        source = self._source("tray", name, sown_on, number)
+        grams *= self._gamma(levels.sowing, "sowing", name, sown_on, *self._fresh)
+        source = self._source("tray", name, sown_on, number, *self._fresh)
         own = WEAK_GRAMS if source.random() < WEAK else 1.0
         return grams * own * _gamma(levels.tray, source) / (1 - WEAK * (1 - WEAK_GRAMS))
 
@@ -101,8 +110,8 @@ class DegreeDayTruth:
         levels = self.levels
         off = belief.sd * math.hypot(levels.stage_recipe, levels.stage_house)
         factor = 1 + off if self._source("pace", stage.name, recipe).random() < 0.5 else 1 - off
-        factor *= self._gamma(belief.sd * levels.stage_sowing, "pace", stage.name, recipe, sown_on)
-        own = self._source("pace", stage.name, recipe, sown_on, number)
+        factor *= self._gamma(belief.sd * levels.stage_sowing, "pace", stage.name, recipe, sown_on, *self._fresh)
+        own = self._source("pace", stage.name, recipe, sown_on, number, *self._fresh)
         factor *= _weibull(belief.sd * levels.stage_tray, own)
         base = stage.base_c if stage.base_c is not None else USUAL_BASE_C
         at = stage.at_c if stage.at_c is not None else USUAL_C
@@ -130,7 +139,7 @@ class DegreeDayTruth:
         chance = source.betavariate(share * LOSS_TRAYS, (1 - share) * LOSS_TRAYS)
         damp = self._damp[self._day(sown_on)]
         chance *= (DAMP_TIMES if damp else 1.0) / (1 + DAMP * (DAMP_TIMES - 1))
-        own = self._source("loss", recipe.name, sown_on, number)
+        own = self._source("loss", recipe.name, sown_on, number, *self._fresh)
         if own.random() >= min(chance + (bad.loss if bad else 0.0), 0.9):
             return ""
         living = [stage.name for stage in recipe.growing_stages if stage.cue]
