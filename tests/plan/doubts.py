@@ -30,17 +30,20 @@ QUICK = Effort(scenarios=8, checked=16, proof_seconds=0)
 class Typical:
     """Somebody who knows that every tray does what its recipe calls typical: no doubt is left."""
 
-    certain = True
+    certain, foresees = True, True
 
     def __init__(self, recipes: dict[str, Recipe]) -> None:
         self.recipes = recipes
+
+    def sees(self, state: FarmState, at: datetime) -> None:
+        """Whatever the farm is like."""
 
     def sown(self, recipe: Recipe, day: date, scenario: int) -> Future:
         """Typical days and weight."""
         days = tuple(stage.days_typical for stage in recipe.growing_stages)
         return Future(stage_days=days, grams=recipe.yield_prior.typical_g or 0.0)
 
-    def standing(self, tray: Tray) -> Future:
+    def standing(self, tray: Tray, scenario: int) -> Future:
         """Typical days of the stage under way, from its beginning, and of those to come."""
         recipe = self.recipes[tray.recipe]
         names = [stage.name for stage in recipe.growing_stages]

@@ -24,17 +24,20 @@ from trayward.plan.ways import Ways, find_ways
 class Knows:
     """Somebody who knows what the test says: by the day sown, and by the tray."""
 
-    certain = True
+    certain, foresees = True, True
 
     def __init__(self, sown: dict[date, Future], standing: dict[str, Future] | None = None) -> None:
         self.days, self.trays = sown, standing or {}
         self.usual = Future(stage_days=(2.0, 3.0), grams=100.0)
 
+    def sees(self, state: FarmState, at: datetime) -> None:
+        """Whatever the farm is like."""
+
     def sown(self, recipe: Recipe, day: date, scenario: int) -> Future:
         """As said of the day; else as usual."""
         return self.days.get(day, self.usual)
 
-    def standing(self, tray: Tray) -> Future:
+    def standing(self, tray: Tray, scenario: int) -> Future:
         """As said of the tray."""
         return self.trays[tray.tray]
 

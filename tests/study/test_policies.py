@@ -143,9 +143,10 @@ def test_known_biology_foretells_what_standing_trays_then_do() -> None:
         day = world.first + DAY * number
         keeper.live(day)
         at = sow_moment(day, world.settings) + 13 * timedelta(hours=1)
-        told.now(at)
-        for tray in farm.state(at).growing():
-            future = told.standing(tray)
+        state = farm.state(at)
+        told.sees(state, at)
+        for tray in state.growing():
+            future = told.standing(tray, 0)
             ready = tray.stage_since + DAY * sum(future.stage_days)
             if not future.lost:
                 foretold.setdefault(tray.tray, set()).add(first_cut_day(ready, world.settings))

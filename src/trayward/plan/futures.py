@@ -43,11 +43,18 @@ class Biology(Protocol):
     def certain(self) -> bool:
         """Whether nothing is left to luck: all scenarios are alike."""
 
+    @property
+    def foresees(self) -> bool:
+        """Whether what each standing tray will do is known: told tray by tray, and alike in all scenarios."""
+
+    def sees(self, state: FarmState, at: datetime) -> None:
+        """The farm as it stands when the plan is made; shown before anything is asked."""
+
     def sown(self, recipe: Recipe, day: date, scenario: int) -> Future:
         """Of a tray of a recipe, sown on a day, in a scenario (0, 1, ...)."""
 
-    def standing(self, tray: Tray) -> Future:
-        """Of a tray that is growing."""
+    def standing(self, tray: Tray, scenario: int) -> Future:
+        """Of a tray that is growing, in a scenario."""
 
 
 class SownFuture(NamedTuple):
@@ -80,21 +87,17 @@ class Futures(NamedTuple):
     stood: list[StoodFuture]
     scenarios: int
 
-    def repeated(self, scenarios: int) -> Futures:
-        """The same future in so many scenarios."""
-        sown = [SownFuture(_wide(one.begins, scenarios), _wide(one.grams, scenarios)) for one in self.sown]
-        return self._replace(sown=sown).in_all(scenarios)
-
     def in_all(self, scenarios: int) -> Futures:
-        """What stands doing the same in all of so many scenarios."""
+        """What was told once only, the same in all of so many scenarios."""
+        sown = [SownFuture(_wide(one.begins, scenarios), _wide(one.grams, scenarios)) for one in self.sown]
         stood = [
             one._replace(begins=_wide(one.begins, scenarios), grams=_wide(one.grams, scenarios)) for one in self.stood
         ]
-        return Futures(self.sown, stood, scenarios)
+        return Futures(sown, stood, scenarios)
 
 
 def _wide(table: Any, scenarios: int) -> Any:
-    return np.repeat(table[:1], scenarios, axis=0)
+    return table if len(table) == scenarios else np.repeat(table[:1], scenarios, axis=0)
 
 
 class Chance(NamedTuple):
@@ -175,10 +178,10 @@ def _alike(tray: Tray) -> tuple[object, ...]:
 
 
 def _groups(state: FarmState, biology: Biology | None = None) -> list[tuple[tuple[object, ...], list[Tray]]]:
-    """Standing trays of one sowing that have come equally far, and that whoever knows says go on alike: key, trays."""
+    """Standing trays of one sowing that have come equally far, and that who foresees says go on alike: key, trays."""
     found: dict[tuple[object, ...], list[Tray]] = {}
     for tray in (tray for tray in state.growing() if not hold_of(tray)):
-        told = () if biology is None else (biology.standing(tray).stage_days,)
+        told = (biology.standing(tray, 0).stage_days,) if biology is not None and biology.foresees else ()
         found.setdefault((*told, *_alike(tray)), []).append(tray)
     return list(found.items())
 
@@ -211,14 +214,13 @@ def _stood(state: FarmState, drawn: Draws) -> list[StoodFuture]:
 def known_futures(
     state: FarmState, at: datetime, ways: Sequence[Way], days: Days, biology: Biology, scenarios: int
 ) -> Futures:
-    """The scenarios of somebody who knows; what stands does the same in all of them."""
+    """The scenarios of somebody who knows; what is foreseen is the same in all of them."""
+    biology.sees(state, at)
     drawn = 1 if biology.certain else scenarios
-    known = Futures(
-        [_sown_known(way.recipe, days, biology, drawn) for way in ways],
-        [_stood_known(state, at, trays, key, biology) for key, trays in _groups(state, biology)],
-        drawn,
-    )
-    return known.repeated(scenarios) if drawn == 1 else known.in_all(scenarios)
+    lucks = 1 if biology.foresees else drawn
+    sown = [_sown_known(way.recipe, days, biology, drawn) for way in ways]
+    stood = [_stood_known(state, at, trays, key, biology, lucks) for key, trays in _groups(state, biology)]
+    return Futures(sown, stood, scenarios).in_all(scenarios)
 
 
 def _sown_known(recipe: Recipe, days: Days, biology: Biology, scenarios: int) -> SownFuture:
@@ -233,18 +235,18 @@ def _sown_known(recipe: Recipe, days: Days, biology: Biology, scenarios: int) ->
 
 
 def _stood_known(
-    state: FarmState, at: datetime, trays: list[Tray], key: tuple[object, ...], biology: Biology
+    state: FarmState, at: datetime, trays: list[Tray], key: tuple[object, ...], biology: Biology, scenarios: int
 ) -> StoodFuture:
-    recipe, told = state.recipe_of(trays[0]), [biology.standing(tray) for tray in trays]
+    recipe, told = state.recipe_of(trays[0]), [[biology.standing(t, n) for t in trays] for n in range(scenarios)]
     left = _stages_left(recipe, trays[0].stage)
     since = (trays[0].steps[-1].since - at) / DAY
-    ends = np.maximum(since + np.cumsum(np.array([told[0].stage_days], dtype=float), axis=1), 0.0)
-    grams = np.array([float(np.mean([0.0 if one.lost else one.grams for one in told]))])
-    zero, held = np.zeros(1, dtype=np.int64), key[-1]
+    grams = np.array([float(np.mean([0.0 if one.lost else one.grams for one in row])) for row in told])
+    held = key[-1]
     assert isinstance(held, tuple)
     if len(left) > 1:
-        ready = np.maximum(_whole(np.array([np.median([since + sum(one.stage_days) for one in told])])), 0)
-        begins = _begins(zero, ends, ready)
+        ends = np.maximum(since + np.cumsum(np.array([row[0].stage_days for row in told], dtype=float), axis=1), 0.0)
+        middle = np.array([np.median([since + sum(one.stage_days) for one in row]) for row in told])
+        begins = _begins(np.zeros(scenarios, dtype=np.int64), ends, np.maximum(_whole(middle), 0))
     else:
-        begins = np.array([[int(np.floor(since))]])
+        begins = np.full((scenarios, 1), int(np.floor(since)))
     return StoodFuture(recipe, left, begins, grams, held, tuple(tray.tray for tray in trays))

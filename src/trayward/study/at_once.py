@@ -88,7 +88,6 @@ def _problem(world: SeasonWorld, seed: int, prices: Prices) -> tuple[Task, list[
     state, _ = season_laid_open(world, seed)
     settings, at = world.settings, day_start(world.first, world.settings)
     biology = Certain(Ledger(world.truth(seed), settings), world.lot_on, world.events(seed).missed)
-    biology.now(at)
     days = Days(settings, world.first, world.days)
     lines = open_lines(state, days)
     wants = gather(lines, settings.money)

@@ -12,9 +12,11 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from trayward.farm.recipes import Recipe
-from trayward.farm.state import Tray
+from trayward.farm.settings import FarmSettings
+from trayward.farm.state import FarmState, Tray
 from trayward.study.ledger import Ledger
 from trayward.study.truth import course, never, next_look
+from trayward.study.worlds import TrayTruth
 
 if TYPE_CHECKING:
     from trayward.plan.futures import Future
@@ -47,11 +49,11 @@ class TrueBiology:
         self._at: datetime | None = None
         self._told: dict[tuple[str, date, int, str], Future] = {}
 
-    def now(self, at: datetime) -> None:
+    certain, foresees = False, True
+
+    def sees(self, state: FarmState, at: datetime) -> None:  # noqa: ARG002
         """The moment at which the plan is made."""
         self._at = at
-
-    certain = False
 
     def sown(self, recipe: Recipe, day: date, scenario: int) -> Future:
         """What a tray of a recipe sown on a day may do: the truth, but for the luck of the single tray."""
@@ -62,15 +64,10 @@ class TrueBiology:
         return self._told[key]
 
     def _sown(self, recipe: Recipe, day: date, number: int, lot: str) -> Future:
-        from trayward.plan.futures import Future
-
         truth = self.ledger.truth.tray(recipe, day, number, lot)
-        life = course(truth, recipe, day, self.ledger.settings, self.missed)
-        days = [(end - begin) / DAY for begin, end in pairwise(life.begins)]
-        days += [recipe.growing_stages[place].days_typical for place in range(len(days), len(recipe.growing_stages))]
-        return Future(stage_days=tuple(days), grams=truth.grams, lost=life.lost_at is not None)
+        return sown_future(truth, recipe, day, self.ledger.settings, self.missed)
 
-    def standing(self, tray: Tray) -> Future:
+    def standing(self, tray: Tray, scenario: int = 0) -> Future:  # noqa: ARG002
         """What a standing tray will do; the stage under way counts from when it began."""
         from trayward.plan.futures import Future
 
@@ -86,3 +83,15 @@ class TrueBiology:
             days.append((ends - begun) / DAY)
             begun = ends
         return Future(stage_days=tuple(days), grams=truth.grams, lost=truth.lost_in in left)
+
+
+def sown_future(
+    truth: TrayTruth, recipe: Recipe, day: date, settings: FarmSettings, missed: Callable[[datetime], bool]
+) -> Future:
+    """What a tray that is sown on a day does, as it is seen on the walks of the day."""
+    from trayward.plan.futures import Future
+
+    life = course(truth, recipe, day, settings, missed)
+    days = [(end - begin) / DAY for begin, end in pairwise(life.begins)]
+    days += [recipe.growing_stages[place].days_typical for place in range(len(days), len(recipe.growing_stages))]
+    return Future(stage_days=tuple(days), grams=truth.grams, lost=life.lost_at is not None)

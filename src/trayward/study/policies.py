@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -186,8 +186,6 @@ class Planned:
         The farm's days.
     options : mapping, optional
         What `Farm.plan` is told besides the weeks.
-    before : callable
-        Is called with the moment before each plan is made.
     keeps : bool
         Each plan is kept in the book, so that the next one knows what was said.
     """
@@ -198,11 +196,10 @@ class Planned:
         *,
         weeks: int = PLAN_WEEKS,
         options: dict[str, Any] | None = None,
-        before: Callable[[datetime], None] = lambda _: None,
         keeps: bool = False,
     ) -> None:
         self.settings, self.weeks, self.keeps = settings, weeks, keeps
-        self.options, self.before = {"effort": season_effort(), **(options or {})}, before
+        self.options = {"effort": season_effort(), **(options or {})}
         self.plan: Plan | None = None
         self.chances: dict[tuple[str, int], tuple[int, float]] = {}
         """By line and `NOTED_DAYS`: days ahead, and the chance to be met in full."""
@@ -210,7 +207,6 @@ class Planned:
     def cuts(self, farm: Farm, at: datetime) -> Sequence[str]:
         """The plan's cuts of today."""
         day = local_day(at, self.settings)
-        self.before(at)
         self.plan = farm.plan(at, weeks=self.weeks, **self.options)
         if self.keeps:
             farm.keep_plan(self.plan, at=at, by="keeper")
@@ -263,6 +259,6 @@ def policy_of(task: SeasonTask, world: SeasonWorld, ledger: Ledger) -> Policy:
         from trayward.study.biology import TrueBiology
 
         told = TrueBiology(ledger, world.lot_on, world.events(task.seed).missed)
-        return Planned(settings, options={"biology": told}, before=told.now)
+        return Planned(settings, options={"biology": told})
     known = ", ".join((RULE, PRIORS, LEARNING, KNOWN))
     raise InputError("policy", task.policy, "nobody can run a farm by it", f"There are: {known}.")

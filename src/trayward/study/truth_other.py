@@ -72,7 +72,7 @@ class DegreeDayTruth:
     def fresh(self, number: int) -> DegreeDayTruth:
         """The same law with other luck of sowings and trays; see `truth.Truth.fresh`."""
         other = copy(self)
-        other._fresh, other._known = ("fresh", number), {}
+        other._fresh, other._known, other._shared = ("fresh", number), {}, dict(self._shared)
         return other
 
     # One tray --------------------------------------------------------------------------------------------------------
