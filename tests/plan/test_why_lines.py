@@ -22,6 +22,7 @@ from trayward.plan.told_lines import chance_of
 from trayward.plan.types import Plan
 from trayward.plan.why import Why
 from trayward.plan.why_lines import line_reasons
+from trayward.plan.why_more import AT_ONCE, More, chances_now, chances_with
 from trayward.plan.words import day_words, in_ten
 
 SOME = Effort(scenarios=12, checked=48, proof_seconds=0)
@@ -51,6 +52,48 @@ def test_one_tray_more_raises_a_line_as_far_as_is_said(seed: int) -> None:
         # Where both read the same, what is raised is said to be raised a little.
         assert said[3].replace("a little likelier", said[4]) in {in_ten(chance) for chance in after}
         assert max(after) > before[0]
+
+
+def test_many_trays_tried_at_once_come_to_what_each_comes_to_alone() -> None:
+    """Each stands in scenarios of its own, so none takes from what another gives: exactly the same chances."""
+    made = told(some_farm(1), effort=SOME)
+    why, plots = Why(made), made.decision.plots
+    trays = [
+        More(claim.want, number, choice)
+        for claim in made.decision.claims
+        for number, plot in enumerate(plots)
+        if plot.crop in dict(claim.parts)
+        for choice in range(0, len(plot.choices.how), 5)
+    ]
+    assert len(trays) > 2 * AT_ONCE
+    together, alone = chances_with(why, trays), [chances_with(why, [one])[0] for one in trays]
+    assert together == alone
+    now = chances_now(why)
+    assert max(chance - now[one.want] for chance, one in zip(together, trays, strict=True)) > 0.1
+
+
+def test_every_line_that_may_fall_short_is_told_why_however_many_there_are() -> None:
+    """24 lines nobody can sow for any more, and one that wants for spots."""
+    early = [order(number, 90 + n, price=0.1 + 0.01 * n, name=f"e{number}-{n}") for number in (1, 2, 3, 4)
+             for n in range(6)]  # fmt: skip
+    made = certain(farm(*early, order(9, 900, name="late"), recipes=(EXACT,), lit=3))
+    lines = {one.line: one for one in made.lines}
+    assert all("Too late to sow radish: it takes 5 days" in lines[f"{one.order}/1"].why for one in early)
+    late = lines["late/1"].why
+    assert "lit spots: all 3 spots taken" in late
+    assert "Wanted for" not in late  # it is the line itself that is told
+    (limit,) = [one for one in made.limits if one.limit == "lit spots" and one.lines]
+    assert limit.message.endswith("Wanted for Copper Ladle (radish).")
+
+
+def test_what_says_the_same_of_several_lines_is_said_once_for_all_of_them() -> None:
+    orders = [order(9, 400, price=0.1 + 0.02 * n, name=f"o{n}", customer=name)
+              for n, name in enumerate(("Copper Ladle", "Night Owl"))]  # fmt: skip
+    made = certain(farm(*orders, recipes=(EXACT,), lit=3))
+    (limit,) = [one for one in made.limits if one.lines]
+    assert set(limit.lines) == {"o0/1", "o1/1"}
+    assert limit.message.startswith("lit spots: all 3 spots taken")
+    assert limit.message.endswith("(radish) and Night Owl (radish).")
 
 
 def chances(made: Told, want: int, crop: str, sow: int, more: int) -> list[float]:

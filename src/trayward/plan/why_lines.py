@@ -2,142 +2,162 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import NamedTuple
 
 import numpy as np
 
 from trayward.plan.crop_search import seed_suffices
+from trayward.plan.days import Bools, Ints
 from trayward.plan.limits import DAYS_OFF
+from trayward.plan.plots import Plot
 from trayward.plan.prices import over_cost
-from trayward.plan.serving import serve
-from trayward.plan.told_lines import chance_of
 from trayward.plan.types import Limit
 from trayward.plan.uses import CUT, LIVE
 from trayward.plan.why import Why
 from trayward.plan.why_late import too_late
-from trayward.plan.why_short import Raised, lack_words, limit_of, say, short_wants
+from trayward.plan.why_more import More, chances_now, chances_with
+from trayward.plan.why_short import Raised, alone, lack_words, limit_of, merged, open_of, say, short_wants
 from trayward.plan.words import amount_words, day_words, days_words, in_ten
 
-MOST_RAISED = 16
-"""So many short wants are looked into, those that weigh most first. [-]"""
+MOST_RAISED = 200
+"""One tray more is tried for so many short wants, those that weigh most first. [-]"""
 HELPS = 0.02
 """A chance raised by less than this is not raised. [-]"""
+LEAST_OVER = 0.01
+"""A tray that goes beyond limits for less than this has room. [farm's currency]"""
+IN_TIME = 0.25
+"""A tray that is in time more seldom than this is too late. [-]"""
 
 
 def line_reasons(why: Why) -> Raised:
     """What stands in the way of each line less likely than the farm wants, and what would raise its chance."""
-    told, found = why.told, Raised({}, {}, [])
-    short = short_wants(why)
-    for want, lines in list(short.items())[:MOST_RAISED]:
-        _look_into(why, want, lines, found)
-    for want, lines in list(short.items())[MOST_RAISED:]:
+    found, short, now = Raised({}, {}, []), short_wants(why), chances_now(why)
+    for want, lines in short.items():
         for line in lines:
-            found.why.setdefault(line, f"Expected to be {lack_words(told, want, line)} short.")
-    return found
+            found.why[line] = f"Expected to be {lack_words(why.told, want, line)} short."
+    tried = _trays_to_try(why, short, found)
+    chances = chances_with(why, [tray.more for trays in tried.values() for tray in trays.values() if tray])
+    left = iter(chances)
+    for want, trays in tried.items():
+        told = [(next(left), tray) for tray in trays.values() if tray]
+        chance, best = max(told, key=lambda one: one[0])
+        late = [crop for crop, tray in trays.items() if tray is None]
+        if late and chance < now[want] + HELPS:
+            too_late(why, want, late, short[want], found)
+        else:
+            _tell_best(why, short[want], _Best(best, chance, now[want]), found)
+    return found._replace(limits=merged(why.told, found.limits))
 
 
-def _look_into(why: Why, want: int, lines: list[int], found: Raised) -> None:
+class _Tray(NamedTuple):
+    """One tray more for a want, and what it brings with limits counted. [farm's currency]"""
+
+    more: More
+    gain: float
+
+
+class _Best(NamedTuple):
+    tray: _Tray
+    chance: float
+    """Mean chance of the want's short lines after it."""
+    now: float
+
+
+def _trays_to_try(why: Why, short: Mapping[int, list[int]], found: Raised) -> dict[int, dict[str, _Tray | None]]:
+    """For each short want a tray of each part, None where none is in time; what is out of reach is told at once."""
+    tried: dict[int, dict[str, _Tray | None]] = {}
+    for want, lines in short.items():
+        if _blocked(why, want, lines, found):
+            continue
+        crops = [crop for crop, _ in why.told.task.wants[want].parts]
+        in_time = {crop: _in_time(why, want, crop) for crop in crops}
+        if not any(len(choices) for choices in in_time.values()):
+            too_late(why, want, crops, lines, found)
+        elif len(tried) < MOST_RAISED:
+            tried[want] = {crop: _tray(why, want, crop, choices) for crop, choices in in_time.items()}
+    return tried
+
+
+def _blocked(why: Why, want: int, lines: list[int], found: Raised) -> bool:
+    """Whether a part cannot be grown at all; if so, that is told."""
     told, wanted = why.told, why.told.task.wants[want]
     blocked = [crop for crop, _ in wanted.parts if crop in told.ways.blocked]
-    for line in lines:
-        found.why[line] = f"Expected to be {lack_words(told, want, line)} short."
     if blocked:
         limit, words = told.ways.blocked[blocked[0]]
         say(found, lines, words)
         found.limits.append(limit_of(told, limit, wanted.day, 0.0, 1.0, "", lines, words))
-        return
-    trays = {crop: _best_tray(why, want, crop) for crop, _ in wanted.parts}
-    best = max((one for one in trays.values() if one is not None), key=lambda one: one.chance, default=None)
-    late = [crop for crop, one in trays.items() if one is None]
-    if best is None or (late and best.chance < _chance_now(why, want) + HELPS):
-        too_late(why, want, late, lines, found)
-        return
-    _tell_best(why, want, lines, best, found)
+    return bool(blocked)
 
 
-class _More(NamedTuple):
-    """One tray more for a want."""
-
-    crop: int
-    choice: int
-    chance: float
-    """Mean chance of the want's short lines after it."""
-    gain: float
-    over: float
-
-
-def _best_tray(why: Why, want: int, crop: str) -> _More | None:
-    """The tray more of a crop that raises the chance of a want's lines most; None where none is in time."""
-    number = why.plots[crop]
-    wanted, plot = why.told.task.wants[want], why.decision.plots[number]
-    choices = plot.choices
+def _serving(why: Why, want: int, plot: Plot) -> Bools:
+    """Whether a tray of each choice of a plot could go to a want, in each scenario (s, n)."""
+    wanted, choices = why.told.task.wants[want], plot.choices
     if wanted.live:
         due = sorted(plot.demand.live).index(wanted.day)
-        inside = choices.grams * ((choices.how == LIVE) & (choices.due == due))[None, :]
-    else:
-        due = int(np.searchsorted(plot.demand.days, wanted.day))
-        inside = (choices.first <= due) & (due <= choices.last) & (choices.how == CUT)[None, :]
-    reach = inside.mean(axis=0) * (choices.way >= 0)
-    likely = np.flatnonzero(reach > 0.25)
-    if not len(likely):
+        goes: Bools = (choices.grams > 0) & ((choices.how == LIVE) & (choices.due == due))[None, :]
+        return goes
+    due = int(np.searchsorted(plot.demand.days, wanted.day))
+    fits: Bools = (choices.first <= due) & (due <= choices.last) & (choices.how == CUT)[None, :]
+    return fits
+
+
+def _in_time(why: Why, want: int, crop: str) -> Ints:
+    """The choices to be sown of a crop that are likely enough in time for a want."""
+    plot = why.decision.plots[why.plots[crop]]
+    reach = _serving(why, want, plot).mean(axis=0) * (plot.choices.way >= 0)
+    return np.flatnonzero(reach > IN_TIME)
+
+
+def _tray(why: Why, want: int, crop: str, choices: Ints) -> _Tray | None:
+    """Of trays in time the one that is there most often where the want is short now; of equals what brings most."""
+    if not len(choices):
         return None
-    fine = likely[reach[likely] >= 0.9 * reach[likely].max()]
+    number = why.plots[crop]
+    helps = (_serving(why, want, why.decision.checked[number])[:, choices] & _short(why, want)[:, None]).mean(axis=0)
+    fine = choices[helps >= 0.9 * helps.max()]
     gains = why.gains(number, np.full(len(fine), -1), fine)
-    choice = int(fine[np.argmax(gains)])
-    over = float(over_cost(why.decision.shared, why.use_after(number, choice))) - why.over
-    return _More(number, choice, _chance_with(why, want, number, choice), float(gains.max()), over)
+    best = int(np.argmax(gains))
+    return _Tray(More(want, number, int(fine[best])), float(gains[best]))
 
 
-def _chance_with(why: Why, want: int, crop: int, choice: int) -> float:
-    """The mean chance of a want's lines after one tray more; only crops that mixes tie to it are served again."""
-    decision, crops = why.decision, why.tied[why.decision.plots[crop].crop]
-    near = [number for number, plot in enumerate(decision.plots) if plot.crop in crops]
-    takes = [decision.takes[number].copy() for number in near]
-    takes[near.index(crop)][choice] += 1
-    claims = [claim for claim in decision.claims if claim.parts[0][0] in crops]
-    served = serve([decision.checked[number] for number in near], takes, claims)
-    chances = [
-        chance_of(why.told.lines[claim.line], met)
-        for claim, met in zip(claims, served.met, strict=True)
-        if claim.want == want and claim.line >= 0
-    ]
-    return float(np.mean(chances))
+def _short(why: Why, want: int) -> Bools:
+    """Whether a line of a want is short, in each scenario it was checked by (s,)."""
+    told = why.told
+    short: Bools = np.any([told.met[n] < open_of(told.lines[n]) for n in told.task.wants[want].lines], axis=0)
+    return short
 
 
-def _chance_now(why: Why, want: int) -> float:
-    chances = [
-        chance_of(why.told.lines[claim.line], met)
-        for claim, met in zip(why.decision.claims, why.decision.served.met, strict=True)
-        if claim.want == want and claim.line >= 0
-    ]
-    return float(np.mean(chances))
-
-
-def _tell_best(why: Why, want: int, lines: list[int], best: _More, found: Raised) -> None:
-    told, now = why.told, _chance_now(why, want)
-    plot = why.decision.plots[best.crop]
-    day = day_words(told.days.day(int(plot.choices.sow[best.choice])))
+def _tell_best(why: Why, lines: list[int], best: _Best, found: Raised) -> None:
+    told, more = why.told, best.tray.more
+    plot = why.decision.plots[more.crop]
+    day = day_words(told.days.day(int(plot.choices.sow[more.choice])))
     tray = f"One tray more of {plot.crop}, sown {day},"
-    seed = _seed_clash(why, best, lines)
-    if best.chance < now + HELPS:
+    seed, over = _seed_clash(why, more, lines), _over(why, more)
+    if best.chance < best.now + HELPS:
         words = f"{tray} would not make it likelier."
     else:
-        said = in_ten(best.chance), in_ten(now)
+        said = in_ten(best.chance), in_ten(best.now)
         step = f"{said[0]} instead of {said[1]}" if said[0] != said[1] else f"a little likelier than {said[1]}"
         words = f"{tray} would make it {step}"
-        words += f", and {_cost_words(best.gain)}." if best.over < 0.01 and not seed else "."
+        words += f", and {_cost_words(best.tray.gain)}." if over < LEAST_OVER and not seed else "."
     for line in lines:
         found.raised[line] = words
-    for limit in seed + (_clashes(why, best, lines) if best.over >= 0.01 else []):
-        say(found, lines, limit.message)
+    for limit in seed + (_clashes(why, more, lines) if over >= LEAST_OVER else []):
+        say(found, lines, alone(limit.message))
         found.limits.append(limit)
+
+
+def _over(why: Why, more: More) -> float:
+    """What a tray more takes beyond the limits costs. [farm's currency]"""
+    return float(over_cost(why.decision.shared, why.use_after(more.crop, more.choice))) - why.over
 
 
 def _cost_words(gain: float) -> str:
     return f"cost {-gain:.2f} more than it brings" if gain < 0 else f"bring {gain:.2f} more than it costs"
 
 
-def _seed_clash(why: Why, best: _More, lines: list[int]) -> list[Limit]:
+def _seed_clash(why: Why, best: More, lines: list[int]) -> list[Limit]:
     """The seed of the crop, where there is too little of it for one tray more."""
     told, model = why.told, why.search.worths[best.crop].model
     choices = model.plot.choices
@@ -157,7 +177,7 @@ def _seed_clash(why: Why, best: _More, lines: list[int]) -> list[Limit]:
     return [limit_of(told, f"seed of {crop}", sow, here, short, "g", lines, words)]
 
 
-def _clashes(why: Why, best: _More, lines: list[int]) -> list[Limit]:
+def _clashes(why: Why, best: More, lines: list[int]) -> list[Limit]:
     """The limits that one tray more would go beyond, the one that costs most first."""
     shared, told = why.decision.shared, why.told
     before, after = why.search.use, why.use_after(best.crop, best.choice)

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
+from msgspec import structs
+
+from trayward.plan.demand import OpenLine
 from trayward.plan.told import Told
 from trayward.plan.told_lines import ENOUGH_G, chance_of
 from trayward.plan.types import Limit
 from trayward.plan.why import Why
 from trayward.plan.words import amount_words, count_words, list_words
+
+WANTED = " Wanted for "
 
 
 class Raised(NamedTuple):
@@ -30,6 +36,11 @@ def short_wants(why: Why) -> dict[int, list[int]]:
             missed = float((claim.amount - met).mean()) * claim.worth
             weighed[claim.want] = weighed.get(claim.want, 0.0) + missed
     return {want: lines[want] for want in sorted(lines, key=lambda want: (-weighed[want], want))}
+
+
+def open_of(line: OpenLine) -> float:
+    """From how much on a line counts as met: live trays, or grams."""
+    return line.trays - 1e-6 if line.line.live else line.grams - ENOUGH_G
 
 
 def lack_words(told: Told, want: int, line: int) -> str:
@@ -62,7 +73,6 @@ def limit_of(
 ) -> Limit:
     """A limit in the way of lines, on a day or from one day to another, with whom they are for."""
     first, last = span or (day, day)
-    whom = list_words(dict.fromkeys(f"{told.lines[n].line.customer} ({told.lines[n].line.product})" for n in lines))
     return Limit(
         limit=name,
         first=told.days.day(first),
@@ -71,5 +81,30 @@ def limit_of(
         short=round(short, 2),
         unit=unit,
         lines=tuple(told.lines[number].line.line for number in lines),
-        message=f"{words} Wanted for {whom}.",
+        message=f"{words}{WANTED}{_whom(told, lines)}.",
     )
+
+
+def alone(message: str) -> str:
+    """What is said of a limit, without whom it is wanted for."""
+    return message.partition(WANTED)[0]
+
+
+def merged(told: Told, limits: Sequence[Limit]) -> list[Limit]:
+    """Limits that say the same once, with all whom they are wanted for and the most that is lacking."""
+    same: dict[tuple[object, ...], list[Limit]] = {}
+    for limit in limits:
+        same.setdefault((limit.limit, limit.first, limit.last, alone(limit.message)), []).append(limit)
+    return [_as_one(told, group) for group in same.values()]
+
+
+def _as_one(told: Told, group: Sequence[Limit]) -> Limit:
+    numbers = {line.line.line: number for number, line in enumerate(told.lines)}
+    lines = tuple(dict.fromkeys(line for limit in group for line in limit.lines))
+    most = max(group, key=lambda limit: limit.short)
+    whom = _whom(told, [numbers[line] for line in lines])
+    return structs.replace(most, lines=lines, message=f"{alone(most.message)}{WANTED}{whom}.")
+
+
+def _whom(told: Told, lines: Iterable[int]) -> str:
+    return list_words(dict.fromkeys(f"{told.lines[n].line.customer} ({told.lines[n].line.product})" for n in lines))
