@@ -19,7 +19,7 @@ from trayward.study.goals import goals_of
 from trayward.study.reliability import Promises, reliability, wilson
 from trayward.study.report import StudyReport, pays_words, percent_words, study_report
 from trayward.study.running import Failed, run_all, season_tasks
-from trayward.study.types import BOUND, KNOWN, LEARNING, PRIORS, RULE, Promise, SeasonResult, SeasonTask
+from trayward.study.types import BOUND, KNOWN, LAW, LEARNING, PRIORS, RULE, Promise, SeasonResult, SeasonTask
 
 TASKS = season_tasks("loft", range(1, 21))
 
@@ -37,6 +37,8 @@ HAND = [
     lived(RULE, 2, 130.0, buffer=0.2),
     lived(LEARNING, 1, 200.0),
     lived(LEARNING, 2, 260.0),
+    lived(LAW, 1, 210.0),
+    lived(LAW, 2, 290.0),
     lived(KNOWN, 1, 240.0),
     lived(KNOWN, 2, 280.0),
     lived(BOUND, 1, 250.0),
@@ -55,11 +57,12 @@ def report() -> StudyReport:
 
 
 def test_the_share_closed_is_a_ratio_of_sums_over_the_best_rule_in_hindsight() -> None:
-    """By hand: (460 - 300) / (600 - 300) and (460 - 300) / (520 - 300)."""
+    """By hand: (460 - 300) / (600 - 300), and likewise over 520 - 300 and 500 - 300."""
     told = study_report(HAND, world="loft")
     assert told.best_buffer == 0.0
     assert told.share_closed.mean == pytest.approx(160 / 300)
     assert told.share_closed_known_biology.mean == pytest.approx(160 / 220)
+    assert told.share_closed_known_law.mean == pytest.approx(160 / 200)
     assert told.shares_closed[KNOWN].mean == pytest.approx(220 / 300)
     assert told.policies[LEARNING].over_best_rule.mean == pytest.approx(80.0)
 
@@ -166,10 +169,10 @@ def test_the_json_has_the_keys_that_programs_rely_on(report: StudyReport) -> Non
         "calibration",
     ]
     assert (told["world"], told["seeds"]) == ("loft", 20)
-    assert list(told["policies"]) == [RULE, PRIORS, LEARNING, KNOWN, BOUND]
+    assert list(told["policies"]) == [RULE, PRIORS, LEARNING, LAW, KNOWN, BOUND]
     for one in told["policies"].values():
         assert {"margin", "money", "full_on_time", "unsold_share"} <= set(one)
-    for share in (told["share_closed"], told["share_closed_known_biology"]):
+    for share in (told[f"share_closed{more}"] for more in ("", "_known_biology", "_known_law")):
         assert 0 < share["low"] < share["mean"] < share["high"] < 1
     assert {"promised", "kept", "kept_low", "kept_high", "promises"} <= set(told["calibration"][0])
     assert told["policies"][RULE]["buffer"] == 0.2
@@ -177,9 +180,10 @@ def test_the_json_has_the_keys_that_programs_rely_on(report: StudyReport) -> Non
 
 
 def test_made_up_worth_comes_out_again(report: StudyReport) -> None:
-    """Made so that beyond the best rule learning earns 70 of 100, and known biology 85; give or take chance."""
+    """Made so that beyond the best rule learning earns 70 of 100, known law 80, known biology 85; by chance so."""
     assert report.share_closed.mean == pytest.approx(0.70, abs=0.05)
     assert report.share_closed_known_biology.mean == pytest.approx(70 / 85, abs=0.05)
+    assert report.share_closed_known_law.mean == pytest.approx(70 / 80, abs=0.05)
     assert report.policies[LEARNING].full_on_time == pytest.approx(0.985)
     assert report.policies[BOUND].full_on_time == 1.0
 
@@ -195,7 +199,7 @@ def test_a_failed_season_is_named_and_every_figure_does_without_its_seed() -> No
     told = study_report(study.results, world="loft", failed=study.failed)
     assert told.failed == ("learning, seed 2 of loft: ValueError: the scales broke",)
     assert told.lacks == (
-        "Without seed 2 of learning: its own figures, both shares of the gap, the promises, and when learning pays.",
+        "Without seed 2 of learning: its own figures, all shares of the gap, the promises, and when learning pays.",
     )
     assert told.seeds == 20
     assert told.share_closed.seeds == told.policies[LEARNING].seeds == 19
@@ -348,7 +352,7 @@ def test_chances_that_say_too_much_are_found_off_by_as_much() -> None:
 def test_honest_chances_are_not_surely_off(report: StudyReport) -> None:
     assert report.promises[LEARNING].surely_off_points == pytest.approx(0.0, abs=1.0)
     assert report.promises[LEARNING].promises == 20 * 200
-    assert set(report.promises) == {PRIORS, LEARNING, KNOWN}
+    assert set(report.promises) == {PRIORS, LEARNING, LAW, KNOWN}
 
 
 # Goals ----------------------------------------------------------------------------------------------------------------

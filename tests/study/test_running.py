@@ -23,7 +23,7 @@ from trayward.study import running_dask
 from trayward.study.kept_seasons import KeptSeasons, Mark, mark_of, program_mark
 from trayward.study.report import study_report
 from trayward.study.running import BUFFERS, Progress, Study, left_words, run_all, season_tasks
-from trayward.study.types import BOUND, KNOWN, LEARNING, RULE, SeasonTask
+from trayward.study.types import BOUND, KNOWN, LAW, LEARNING, RULE, SeasonTask
 
 ROOT = Path(__file__).resolve().parents[2]
 TASKS = season_tasks("loft", range(1, 4))
@@ -53,8 +53,8 @@ def figures(study: Study) -> bytes:
 
 
 def test_every_policy_lives_through_every_seed_and_the_rule_with_every_buffer() -> None:
-    assert len(TASKS) == 3 * (9 + 4)
-    assert [task.seed for task in TASKS] == [1] * 13 + [2] * 13 + [3] * 13
+    assert len(TASKS) == 3 * (9 + 5)
+    assert [task.seed for task in TASKS] == [1] * 14 + [2] * 14 + [3] * 14
     assert {task.buffer for task in TASKS if task.policy == RULE} == set(BUFFERS)
     assert len(set(TASKS)) == len(TASKS)
 
@@ -234,7 +234,7 @@ def test_a_season_that_failed_is_told_as_it_ends() -> None:
     run_all(TASKS, run=fake.failing, tell=told.append)
     (last,) = [progress.last for progress in told if progress.last is not None]
     assert last.error == "ValueError: the scales broke"
-    assert told[-1].words == "39 of 39 seasons done, 1 failed"
+    assert told[-1].words == "42 of 42 seasons done, 1 failed"
 
 
 @pytest.mark.parametrize(
@@ -342,9 +342,9 @@ def test_a_study_on_an_engine_of_which_a_worker_is_killed_gives_the_same_and_los
 def test_a_season_that_fails_on_an_engine_is_named_and_the_others_go_on(tmp_path: Path) -> None:
     with engine(tmp_path / "engine") as dask:
         dask.worker()
-        study = run_all(TASKS[:26], run=fake.failing, scheduler=dask.address)
+        study = run_all(TASKS[:28], run=fake.failing, scheduler=dask.address)
     assert [one.sentence for one in study.failed] == ["learning, seed 2 of loft: ValueError: the scales broke"]
-    assert len(study.results) == 25
+    assert len(study.results) == 27
 
 
 @pytest.mark.drives
@@ -380,5 +380,5 @@ def test_a_study_that_is_all_kept_asks_no_scheduler(tmp_path: Path) -> None:
 
 
 def test_all_five_policies_are_there() -> None:
-    assert {task.policy for task in TASKS} >= {RULE, LEARNING, KNOWN, BOUND}
+    assert {task.policy for task in TASKS} >= {RULE, LEARNING, LAW, KNOWN, BOUND}
     assert SeasonTask(world="loft", seed=1, policy=BOUND) in TASKS

@@ -20,7 +20,7 @@ from trayward.plan.types import Plan
 from trayward.study.keeper import Policy
 from trayward.study.ledger import Ledger
 from trayward.study.truth import last_cut_day
-from trayward.study.types import KNOWN, LEARNING, PRIORS, RULE, SeasonTask
+from trayward.study.types import KNOWN, LAW, LEARNING, PRIORS, RULE, SeasonTask
 from trayward.study.world_file import SeasonWorld
 
 if TYPE_CHECKING:
@@ -260,5 +260,10 @@ def policy_of(task: SeasonTask, world: SeasonWorld, ledger: Ledger) -> Policy:
 
         told = TrueBiology(ledger, world.lot_on, world.events(task.seed).missed)
         return Planned(settings, options={"biology": told})
-    known = ", ".join((RULE, PRIORS, LEARNING, KNOWN))
+    if task.policy == LAW:
+        from trayward.study.law import TrueLaw
+
+        law = TrueLaw(ledger, world.lot_on, world.events(task.seed).missed)
+        return Planned(settings, options={"biology": law})
+    known = ", ".join((RULE, PRIORS, LEARNING, LAW, KNOWN))
     raise InputError("policy", task.policy, "nobody can run a farm by it", f"There are: {known}.")

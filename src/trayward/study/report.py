@@ -23,7 +23,7 @@ from trayward.study.figures import (
 from trayward.study.goals import Goal, goals_of
 from trayward.study.reliability import CalibrationBin, Promises, Reliability, reliability
 from trayward.study.running import POLICIES, Failed, season_words
-from trayward.study.types import BOUND, KNOWN, LEARNING, PRIORS, RULE, SeasonResult
+from trayward.study.types import BOUND, KNOWN, LAW, LEARNING, PRIORS, RULE, SeasonResult
 
 HOW = (
     "Every policy lives through the same seeds. Intervals hold 19 of 20: the seeds are drawn anew 10,000 times by "
@@ -33,7 +33,8 @@ HOW = (
 RESTS_ON = {
     RULE: "the best rule of thumb, and every share of the gap",
     PRIORS: "its own figures, and when learning pays",
-    LEARNING: "its own figures, both shares of the gap, the promises, and when learning pays",
+    LEARNING: "its own figures, all shares of the gap, the promises, and when learning pays",
+    LAW: "its own figures, and the share of the gap against the known law",
     KNOWN: "its own figures, and the share of the gap against known biology",
     BOUND: "the share of the gap against knowing all",
 }
@@ -89,6 +90,8 @@ class StudyReport(msgspec.Struct, frozen=True, kw_only=True):
     """Promises of the policy that learns."""
     headline: str
     goals: tuple[Goal, ...]
+    share_closed_known_law: Estimate
+    """(learning - best rule) / (known law - best rule): of what could be learned, how much is used."""
     shares_closed: dict[str, Estimate]
     """Of each policy, against the all-knowing bound."""
     promises: dict[str, Promises]
@@ -139,7 +142,7 @@ def study_report(results: Iterable[SeasonResult], *, world: str, failed: Sequenc
         policies = {RULE: rules[best], **policies}
     policies = {name: seasons for name, seasons in policies.items() if seasons}
     held = {name: _promises(seasons) for name, seasons in policies.items() if any(s.promises for s in seasons.values())}
-    against_all = {name: _closed(name, rules, policies, BOUND) for name in (PRIORS, LEARNING, KNOWN)}
+    against_all = {name: _closed(name, rules, policies, BOUND) for name in (PRIORS, LEARNING, LAW, KNOWN)}
     against_known = _closed(LEARNING, rules, policies, KNOWN)
     figures = {name: _figures(name, seasons, rules, best) for name, seasons in policies.items()}
     mine = held.get(LEARNING, Reliability())
@@ -149,6 +152,7 @@ def study_report(results: Iterable[SeasonResult], *, world: str, failed: Sequenc
         policies=figures,
         share_closed=against_all[LEARNING],
         share_closed_known_biology=against_known,
+        share_closed_known_law=_closed(LEARNING, rules, policies, LAW),
         calibration=mine.bins,
         headline=_headline(against_all[LEARNING]),
         goals=goals_of(

@@ -313,6 +313,16 @@ def next_look(at: datetime, settings: FarmSettings, missed: Callable[[datetime],
         day += DAY
 
 
+def last_look(at: datetime, settings: FarmSettings, missed: Callable[[datetime], bool] = never) -> datetime:
+    """The last walk at a moment or before it that was not missed."""
+    day = at.date() + DAY
+    while True:
+        for walk in reversed(_walks(day, settings)):
+            if walk <= at and not missed(walk):
+                return walk
+        day -= DAY
+
+
 @lru_cache(maxsize=4096)
 def _walks(day: date, settings: FarmSettings) -> tuple[datetime, ...]:
     return tuple(walk for walk, _ in rounds_of(day, settings))

@@ -6,15 +6,16 @@ from datetime import date
 
 import msgspec
 
-RULE, PRIORS, LEARNING, KNOWN, BOUND = (
+RULE, PRIORS, LEARNING, LAW, KNOWN, BOUND = (
     "rule of thumb",
     "published priors",
     "learning",
+    "known law",
     "known biology",
     "all-knowing",
 )
 """The policies: what a spreadsheet would do, our plan by published figures only, our plan as it learns, our plan told
-the true yields and times, and the most that anybody could earn."""
+the true law of yields and times, that and what each standing tray will do, and the most that anybody could earn."""
 
 
 class SeasonTask(msgspec.Struct, frozen=True, kw_only=True):
