@@ -24,8 +24,6 @@ AT: Final = datetime(2026, 1, 5, 7, tzinfo=UTC)
 """The Monday from which the Barn's standing orders run."""
 REPEAT: Final = {"Shelf": 3, "Loft": 3, "Barn": 1}
 SCENARIOS: Final = 32
-SEARCH: Final = 0.3
-"""Share of the time that the search has at most; the proof has the rest. [-]"""
 SECONDS: Final = {"Shelf": (2.0, 5.0), "Loft": (2.0, 5.0, 20.0), "Barn": (5.0, 20.0, 60.0)}
 """The ladder. [s]"""
 TIGHT: Final = ("Loft",)

@@ -101,7 +101,7 @@ def test_a_proof_that_is_good_enough_stops_there() -> None:
 def test_two_threads_prove_what_one_does() -> None:
     farm, models = _farm(3)
     one = find_prices(farm.shared, models, enough=0.0)
-    two = find_prices(farm.shared, _farm(3)[1], enough=0.0, threads=2)
+    two = find_prices(farm.shared, _farm(3)[1], enough=0.0, threads=lambda: 2)
     assert two.price == pytest.approx(one.price)
     assert two.bound == pytest.approx(one.bound, abs=1e-3)
 

@@ -114,8 +114,11 @@ class CropModel:
         self.all_cut, self.all_live = _tiers(asked, asked.live == 0), _tiers(asked, asked.live == 1)
         self.cut = self.all_cut._replace(amount=self.all_cut.amount[some])
         self.live = self.all_live._replace(amount=self.all_live.amount[some])
-        self.forgone = float((asked.amount * asked.worth).sum(axis=1)[some].mean())
-        """What letting all down would cost: added, so that costs are those of the whole problem."""
+        forgone = (asked.amount * asked.worth).sum(axis=1)
+        self.forgone = float(forgone.mean())
+        """What letting all down would cost, in all scenarios: costs are those of the whole problem."""
+        self.own_forgone = float(forgone[some].mean())
+        """The same in those it has; added to its own costs."""
         self.seed = seed_by_then(plot.seed)
         self.model, self.spans = self._build(), self._spans()
         self._solver: Again | None = None
@@ -125,7 +128,7 @@ class CropModel:
     def _build(self) -> Model:
         model, choices = Model(), self.plot.choices
         self.take = model.add_columns(choices.cost, 0.0, choices.upper, whole=True)
-        model.offset = self.forgone
+        model.offset = self.own_forgone
         self.met = np.zeros((self.scenarios, len(self.cut.due)), dtype=np.int64)
         for scenario in range(self.scenarios):
             self._scenario(model, scenario)
@@ -253,7 +256,7 @@ class CropModel:
                 break
             before = cost
             values, cost = self.solver.solve()
-            if cost - before < LITTLE * max(1.0, abs(self.forgone)):
+            if cost - before < LITTLE * max(1.0, abs(self.own_forgone)):
                 break
         return Answered(values[self.take], cost)
 

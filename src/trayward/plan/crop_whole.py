@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from itertools import count
 from time import perf_counter
 from typing import NamedTuple
@@ -18,6 +17,7 @@ import numpy as np
 
 from trayward.plan.crop_model import CropModel
 from trayward.plan.days import Floats, Ints
+from trayward.plan.hands import Hands
 
 NODES = 6
 """Branches of one crop looked at in a row. [-]"""
@@ -149,12 +149,11 @@ class WholeTrays:
 
 
 def raise_together(
-    pool: ThreadPoolExecutor, crops: Sequence[WholeTrays], late: Callable[[], bool], enough: float
+    hands: Hands, crops: Sequence[WholeTrays], late: Callable[[], bool], enough: Callable[[], float]
 ) -> None:
     """Raise the bounds of crops until their sum is enough, all are whole, or time is up."""
-    size = max(1, pool._max_workers)
     while not late():
-        open_ = sorted((crop for crop in crops if not crop.done), key=lambda crop: -crop.rate)[:size]
-        if not open_ or sum(crop.bound for crop in crops) >= enough:
+        open_ = sorted((crop for crop in crops if not crop.done), key=lambda crop: -crop.rate)[: hands.count()]
+        if not open_ or sum(crop.bound for crop in crops) >= enough():
             return
-        list(pool.map(lambda crop: crop.work(late), open_))
+        hands.each(lambda crop: crop.work(late), open_)

@@ -8,6 +8,7 @@ expected grams and money) is read off other scenarios than those it was chosen b
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import AbstractContextManager, nullcontext
 from time import monotonic
 from typing import NamedTuple
 
@@ -22,13 +23,12 @@ from trayward.plan.demand import OpenLine, Want
 from trayward.plan.farm_search import BETTER, FIRMER, FarmSearch
 from trayward.plan.joint import begin, few_scenarios
 from trayward.plan.plots import Plot
-from trayward.plan.prices import Shared, find_prices, shared_limits, unsure, use_of_all
+from trayward.plan.prices import Shared, shared_limits, unsure, use_of_all
+from trayward.plan.proof import Proof
 from trayward.plan.serving import Claim, Served, serve
 
 FEW = 6
 """Scenarios of each crop in the linear model the search begins from. [-]"""
-THREADS = 2
-"""Crops are asked side by side by so many hands of the machine while a proof is looked for. [-]"""
 GAP = 0.005
 """The proof stops once no plan can be better by more than this share of all sales asked for. [-]"""
 
@@ -50,7 +50,7 @@ class Effort(msgspec.Struct, frozen=True, kw_only=True):
     search_seconds: float = 20.0
     """A safety net for the search; it ends by itself. [s]"""
     proof_seconds: float = 4.0
-    """How long to look for a better proof; 0: none is looked for. [s]"""
+    """How long to look for a better proof, beside the search and after it; 0: none is looked for. [s]"""
     seed: int = 1
     reasons: bool = True
     """Whether to work out reasons: why each sowing and line is as it is, and what would change it."""
@@ -127,20 +127,28 @@ def decide(
     starting = _starts(few, begun.parts, sticking)
     shared = unsure(shared, use_of_all(shared, few, starting))
     search = FarmSearch(shared, [CropWorth(model) for model in few], starting)
-    late, firmer = _until(effort.search_seconds), firmer_by(effort.search_seconds)
-    if sticking is not None:  # all else first, then what is better by more than its price
-        search.settle(late, _sticky(few, search, sticking._replace(price=HELD)), firmer_by=firmer)
-        search.run(late, _sticky(few, search, sticking))
-    else:
-        search.settle(late, firmer_by=firmer)
-    if starts is not None:
-        search = _or_from(search, starts, late, sticking)
-    bound = _proven(shared, plots, asked, task, begun.price, search.cost(), effort)
+    with _proof(search, plots, asked, task, begun.price, effort) as proof:
+        search = _settled(search, effort, sticking, starts)
+        bound = proof.of(search.cost()) if proof is not None else -np.inf
     checked = [_part(plot, rest) for plot in whole]
     claims = claims_of(task.wants, task.prices, lines, amounts[rest])
     served = serve(checked, search.takes, claims)
     return Decision(plots, checked, search, shared, search.takes, begun.price, search.cost(), bound,
                     claims, served, amounts)  # fmt: skip
+
+
+def _settled(
+    search: FarmSearch, effort: Effort, sticking: Sticking | None, starts: Sequence[Floats] | None
+) -> FarmSearch:
+    """The search at its end, or the one from other trays that came out cheaper."""
+    models = [worth.model for worth in search.worths]
+    late, firmer = _until(effort.search_seconds), firmer_by(effort.search_seconds)
+    if sticking is not None:  # all else first, then what is better by more than its price
+        search.settle(late, _sticky(models, search, sticking._replace(price=HELD)), firmer_by=firmer)
+        search.run(late, _sticky(models, search, sticking))
+    else:
+        search.settle(late, firmer_by=firmer)
+    return search if starts is None else _or_from(search, starts, late, sticking)
 
 
 def decide_again(
@@ -283,22 +291,11 @@ def _away(models: Sequence[CropModel], search: FarmSearch, sticking: Sticking | 
 # The proof ------------------------------------------------------------------------------------------------------------
 
 
-def _proven(
-    shared: Shared,
-    plots: Sequence[Plot],
-    asked: Sequence[Asked],
-    task: Task,
-    price: Floats,
-    cost: float,
-    effort: Effort,
-) -> float:
-    """A cost that no plan is below."""
+def _proof(
+    search: FarmSearch, plots: Sequence[Plot], asked: Sequence[Asked], task: Task, price: Floats, effort: Effort
+) -> AbstractContextManager[Proof | None]:
+    """A proof to be looked for while the search goes on, if one is asked for."""
     if effort.proof_seconds <= 0 or not plots:
-        return -np.inf
-    models = [CropModel(plot, one, task.disposal) for plot, one in zip(plots, asked, strict=True)]
-    sales = sum(want.worth * want.amount for want in task.wants)
-    start = np.repeat(price[:, None, :] / shared.scenarios, shared.scenarios, axis=1)
-    enough = GAP * sales
-    late = _until(effort.proof_seconds)
-    found = find_prices(shared, models, enough=enough, start=start, known=cost, late=late, threads=THREADS)
-    return min(found.bound, cost)
+        return nullcontext()
+    enough = GAP * sum(want.worth * want.amount for want in task.wants)
+    return Proof(search, plots, asked, task.disposal, price, enough, _until(effort.proof_seconds))

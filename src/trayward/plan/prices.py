@@ -1,21 +1,19 @@
 """Prices on what crops share: spots, kit and hands, scenario by scenario and day by day.
 
 At given prices every crop is a problem of its own, and together their answers prove how good a plan can be at most
-(Lagrange). The prices are moved towards where the crops' answers, in the mean over the rounds so far, take more than
-there is, and away from where they leave some over (the volume algorithm); the same mean is parts of trays that nearly
-keep the limits. Going beyond a limit in one scenario costs a part of what a tray is worth, for there trays wait or are
-left out; so no price is higher.
+(Lagrange). The best mix of the answers so far has prices, too (`mixing`); the crops are asked next half way between
+those and the best prices known, for a mix of few answers exaggerates. Going beyond a limit in one scenario costs a part
+of what a tray is worth, for there trays wait or are left out; so no price is higher.
 
 References
 ----------
-Barahona, F. and Anbil, R. (2000). The volume algorithm: producing primal solutions with a subgradient method.
-Mathematical Programming 87:385-399. doi 10.1007/s101070050002. (From memory.)
+Wentges, P. (1997). Weighted Dantzig-Wolfe decomposition for linear mixed-integer programming. International
+Transactions in Operational Research 4:151-162. doi 10.1016/S0969-6016(97)00001-4. (From memory.)
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from typing import NamedTuple
 
 import numpy as np
@@ -24,19 +22,21 @@ from trayward.plan.crop_model import ROUNDS as ASKS
 from trayward.plan.crop_model import Answered, CropModel
 from trayward.plan.crop_whole import WholeTrays, raise_together
 from trayward.plan.days import Floats
+from trayward.plan.hands import Hands
 from trayward.plan.limits import Limits
+from trayward.plan.mixing import Column, Mixed, Mixing
 from trayward.plan.uses import CUT
 
-ROUNDS = 120
+ROUNDS = 60
 """So often prices are asked for at most."""
-NEW = 0.2
-"""What the newest answers count for in the mean of all. [-]"""
-STEP, SHORTER, PATIENCE = 0.3, 0.66, 5
-"""How far prices go at first, as a share of the way to the mean; after so many rounds without gain, less far. [-]"""
+WAY = 0.5
+"""So far from the best prices known to those of the mix crops are asked. [-]"""
 FIRST_ROUNDS = 2
 """In the first rounds rows are added as often as it helps, later once."""
-SLOW = 0.1
-"""Prices are good once so many rounds gained less than this share of what is enough. [-]"""
+NEAR = 0.2
+"""Prices are good once the mix costs at most this share of what is enough more than is proven. [-]"""
+SLOW, PATIENCE = 0.1, 3
+"""Or once so many rounds gained less than this share of what is enough. [-]"""
 SOFT = 0.2
 """Going beyond a limit in one scenario, by what a tray takes of it on one day, costs this share of the dearest tray's
 worth: a tray that finds no room waits, and only one that waits for days is lost; what is still to be sown can be left
@@ -133,8 +133,26 @@ def over_cost(shared: Shared, use: Floats) -> Floats:
     return cost
 
 
+def spread(shared: Shared, price: Floats, use: Floats) -> Floats:
+    """
+    Prices of limits and days (limits, days), laid on the scenarios in which most is taken up (limits, scenarios, days).
+
+    Where one unit more is worth a share of what going beyond costs, in that share of the scenarios it is gone beyond.
+    """
+    share = np.minimum(price / shared.beyond[:, None], 1.0) * shared.scenarios
+    rank = np.argsort(np.argsort(-use, axis=1, kind="stable"), axis=1)
+    found: Floats = np.clip(share[:, None, :] - rank, 0.0, 1.0) * _most(shared)
+    return found
+
+
+def _most(shared: Shared) -> Floats:
+    """The highest price there can be, in one scenario (limits, 1, 1)."""
+    most: Floats = (shared.beyond / shared.scenarios)[:, None, None]
+    return most
+
+
 class Priced(NamedTuple):
-    """The best prices found, what they prove, and the crops' answers in the mean."""
+    """The best prices found, what they prove, and the best mix of the crops' answers."""
 
     price: Floats
     bound: float
@@ -152,9 +170,10 @@ def find_prices(
     *,
     enough: float,
     start: Floats | None = None,
-    known: float = np.inf,
+    plan: Sequence[Answered] = (),
+    known: Callable[[], float] = lambda: np.inf,
     late: Callable[[], bool] = lambda: False,
-    threads: int = 1,
+    threads: Callable[[], int] = lambda: 1,
 ) -> Priced:
     """
     Ask the crops at better and better prices, then look closer at each for what whole trays can do.
@@ -162,94 +181,80 @@ def find_prices(
     Parameters
     ----------
     enough : float
-        Stop once no plan can be better by more than this than one that is known, or than the mean. [currency]
+        Stop once no plan can be better by more than this than one that is known. [currency]
     start : array, optional
         Prices to begin with (limits, scenarios, days); none: no limit costs anything.
-    known : float
-        What a plan costs that is known. [currency]
+    plan : sequence of Answered, optional
+        Trays of each crop that go together, and what they cost without the limits: good prices are found sooner.
+    known : callable
+        What the cheapest plan costs that is known by now. [currency]
     late : callable
         Whether time is up; the best so far is given then, and is proven all the same.
-    threads : int
-        So many crops are asked at a time.
+    threads : callable
+        So many crops are asked at a time just now.
     """
     if not models:
         return Priced(np.zeros((len(shared.numbers), shared.scenarios, shared.has.shape[1])), 0.0, [], 0.0, 0)
-    with ThreadPoolExecutor(threads) as pool:
-        pricing = _Pricing(shared, models, enough, known, pool)
-        return pricing.run(start, late)
+    with Hands(threads) as hands:
+        pricing = _Pricing(shared, models, enough, known, hands)
+        return pricing.run(start, plan, late)
 
 
 class _Pricing:
     def __init__(
-        self, shared: Shared, models: Sequence[CropModel], enough: float, known: float, pool: ThreadPoolExecutor
+        self,
+        shared: Shared,
+        models: Sequence[CropModel],
+        enough: float,
+        known: Callable[[], float],
+        hands: Hands,
     ) -> None:
-        self.shared, self.models, self.enough, self.known, self.pool = shared, models, enough, known, pool
-        self.finite = np.isfinite(shared.has)[:, None, :]
-        self.has = np.where(self.finite, shared.has[:, None, :], 0.0)
-        self.most = (shared.beyond / shared.scenarios)[:, None, None]
+        self.shared, self.models, self.enough, self.known, self.hands = shared, models, enough, known, hands
+        self.has = np.where(np.isfinite(shared.has), shared.has, 0.0)[:, None, :]
+        self.mixing = Mixing(shared.has, _most(shared).ravel(), len(models), shared.scenarios)
         self.bound, self.best = -np.inf, np.zeros((len(shared.numbers), shared.scenarios, shared.has.shape[1]))
-        self.takes = [np.zeros(model.count) for model in models]
         self.costs = [-np.inf] * len(models)
-        self.cost, self.use, self.rounds = 0.0, np.zeros_like(self.best), 0
+        self.rounds = 0
 
-    def run(self, start: Floats | None, late: Callable[[], bool]) -> Priced:
-        price = self.best if start is None else np.minimum(start, self.most)
+    def run(self, start: Floats | None, plan: Sequence[Answered], late: Callable[[], bool]) -> Priced:
         self.late = late
-        self._ask(price)
-        self._climb(late)
+        price = self.best if start is None else np.minimum(start, _most(self.shared))
+        if plan:
+            self.mixing.add([self._column(number, answer) for number, answer in enumerate(plan)])
+        self._ask(np.where(np.isfinite(self.shared.has)[:, None, :], price, 0.0))
+        mixed = self._climb(late)
         self._look_closer(late)
-        return Priced(self.best, self.bound, self.takes, self.mixed_cost, self.rounds)
+        return Priced(self.best, self.bound, mixed.takes, mixed.cost, self.rounds)
 
-    @property
-    def mixed_cost(self) -> float:
-        return self.cost + float(over_cost(self.shared, self.use))
-
-    def _climb(self, late: Callable[[], bool]) -> None:
-        step, idle, gained = STEP, 0, [self.bound]
+    def _climb(self, late: Callable[[], bool]) -> Mixed:
+        gained, mixed = [self.bound], self.mixing.best()
         while self.rounds < ROUNDS and not late():
-            target = min(self.known, self.mixed_cost)
             slow = len(gained) > PATIENCE and gained[-1] - gained[-1 - PATIENCE] < SLOW * self.enough
-            if target - self.bound <= self.enough or slow:
-                return
-            better = self._ask(self._moved(step * (target - self.bound)))
-            idle = 0 if better else idle + 1
+            if slow or mixed.cost - self.bound <= NEAR * self.enough or self.known() - self.bound <= self.enough:
+                break
+            self._ask(self.best + WAY * (mixed.price - self.best))
             gained.append(self.bound)
-            if idle >= PATIENCE:
-                step, idle = step * SHORTER, 0
+            mixed = self.mixing.best()
+        return mixed
 
-    def _moved(self, gain: float) -> Floats:
-        """The best prices, moved as far as should gain so much."""
-        over = np.where(self.finite, self.use - self.has, 0.0) * self.most
-        stuck = ((self.best <= 0) & (over < 0)) | ((self.best >= self.most) & (over > 0))
-        length = float((np.where(stuck, 0.0, over) ** 2).sum())
-        moved: Floats = np.clip(self.best + gain / max(length, 1e-12) * over * self.most, 0.0, self.most)
-        return moved
-
-    def _ask(self, price: Floats) -> bool:
-        """Ask every crop; whether the bound they prove is better than any before."""
+    def _ask(self, price: Floats) -> None:
+        """Ask every crop; the prices are kept if they prove more than any before."""
         often = ASKS if self.rounds < FIRST_ROUNDS else 1
-        asked = list(self.pool.map(lambda model: self._one(model, price, often), self.models))
-        proven = sum(answer.cost for answer, _ in asked) - self._paid(price)
-        better = proven > self.bound
-        if better:
-            self.bound, self.best, self.costs = proven, price, [answer.cost for answer, _ in asked]
-        self._mix([answer.take for answer, _ in asked], proven, price, [use for _, use in asked])
+        asked = self.hands.each(lambda number: self._one(number, price, often), range(len(self.models)))
+        proven = sum(cost for cost, _ in asked) - self._paid(price)
+        if proven > self.bound:
+            self.bound, self.best, self.costs = proven, price, [cost for cost, _ in asked]
+        self.mixing.add([column for _, column in asked])
         self.rounds += 1
-        return better
 
-    def _one(self, model: CropModel, price: Floats, often: int) -> tuple[Answered, Floats]:
-        answer = model.ask(charge_of(self.shared, model, price), 0 if self.late() else often)
-        return answer, use_of(self.shared, model, answer.take)
+    def _one(self, number: int, price: Floats, often: int) -> tuple[float, Column]:
+        """What a crop costs at these prices, and its answer without them."""
+        charge = charge_of(self.shared, self.models[number], price)
+        answer = self.models[number].ask(charge, 0 if self.late() else often)
+        return answer.cost, self._column(number, answer._replace(cost=answer.cost - float(charge @ answer.take)))
 
-    def _mix(self, takes: list[Floats], proven: float, price: Floats, uses: list[Floats]) -> None:
-        """Let the newest answers into the mean."""
-        new = NEW if self.rounds else 1.0
-        use = np.sum(uses, axis=0)
-        # What they cost without charges: what is proven holds the charges, less what the limits are paid for.
-        cost = proven - float((price * (use - self.has)).sum())
-        self.cost += new * (cost - self.cost)
-        self.use += new * (use - self.use)
-        self.takes = [old + new * (take - old) for old, take in zip(self.takes, takes, strict=True)]
+    def _column(self, number: int, answer: Answered) -> Column:
+        return Column(number, answer.take, answer.cost, use_of(self.shared, self.models[number], answer.take))
 
     def _paid(self, price: Floats) -> float:
         return float((price * self.has).sum())
@@ -263,5 +268,5 @@ class _Pricing:
             WholeTrays(model, charge_of(self.shared, model, self.best), cost)
             for model, cost in zip(self.models, self.costs, strict=True)
         ]
-        raise_together(self.pool, crops, late, enough=self.known - self.enough + paid)
+        raise_together(self.hands, crops, late, enough=lambda: self.known() - self.enough + paid)
         self.bound = max(self.bound, sum(crop.bound for crop in crops) - paid)

@@ -164,6 +164,15 @@ class Again:
             len(lower), lower, upper, len(row), start, column.astype(np.int32), entries[row, column].astype(float)
         )
 
+    def add_columns(self, costs: Floats, entries: Floats) -> None:
+        """Add columns from nothing up; `entries` (rows, new columns) are dense."""
+        column, row = np.nonzero(entries.T)
+        start, count = np.searchsorted(column, np.arange(len(costs))).astype(np.int32), len(costs)
+        self._solver.addCols(
+            count, costs, np.zeros(count), np.full(count, np.inf), len(row), start, row.astype(np.int32),
+            entries[row, column].astype(float),
+        )  # fmt: skip
+
     def solve(self) -> tuple[Floats, float]:
         """
         The best values and what they cost.

@@ -1,0 +1,95 @@
+"""The proof beside the search: how much better any plan could be, looked for while the search still goes on.
+
+The solver works while Python does something else, so search and proof take a core each. What is proven depends on how
+fast the machine is; the plan does not, for nothing of the proof goes into the search.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from threading import Event
+from types import TracebackType
+
+import numpy as np
+
+from trayward.plan.crop_model import Answered, Asked, CropModel
+from trayward.plan.days import Floats
+from trayward.plan.farm_search import FarmSearch
+from trayward.plan.plots import Plot
+from trayward.plan.prices import find_prices, spread
+
+THREADS = 2
+"""So many crops are asked side by side once the search is done; beside the search one at a time. [-]"""
+
+
+class Proof:
+    """
+    A bound that is looked for from now on, to be asked for once a plan is found; leaving it stops it.
+
+    Parameters
+    ----------
+    search : FarmSearch
+        Before it has begun: the proof begins from the same trays.
+    price : array
+        What one more of each limit is worth (limits, days). [currency]
+    enough : float
+        It stops once no plan can be better by more than this. [currency]
+    late : callable
+        Whether its time is up; it goes on as long as the search does all the same.
+
+    Examples
+    --------
+    >>> with Proof(search, plots, asked, disposal, price, enough, late) as proof:  # doctest: +SKIP
+    ...     search.settle(late)
+    ...     bound = proof.of(search.cost())
+    """
+
+    def __init__(
+        self,
+        search: FarmSearch,
+        plots: Sequence[Plot],
+        asked: Sequence[Asked],
+        disposal: float,
+        price: Floats,
+        enough: float,
+        late: Callable[[], bool],
+    ) -> None:
+        self._shared, self._enough, self._late = search.shared, enough, late
+        self._parts, self._disposal = list(zip(plots, asked, strict=True)), disposal
+        self._start = spread(search.shared, price, search.use)
+        # Worked out now: what trays bring is the search's to weigh once it has begun.
+        self._plan = [
+            Answered(take.copy(), worth.model.forgone - brought + float(worth.choices.cost @ take))
+            for worth, brought, take in zip(search.worths, search.brings, search.takes, strict=True)
+        ]
+        self._known, self._found, self._left = np.inf, Event(), Event()
+
+    def __enter__(self) -> Proof:
+        self._pool = ThreadPoolExecutor(1)
+        self._bound = self._pool.submit(self._look)
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._left.set()
+        self._pool.shutdown()
+
+    def of(self, cost: float) -> float:
+        """A cost that no plan is below, the one found included [currency]; waits until it is time or it is enough."""
+        self._known = cost
+        self._found.set()
+        return min(self._bound.result(), cost)
+
+    def _look(self) -> float:
+        if not self._parts:
+            return -np.inf
+        models = [CropModel(plot, asked, self._disposal) for plot, asked in self._parts]
+        return find_prices(
+            self._shared, models, enough=self._enough, start=self._start, plan=self._plan, known=lambda: self._known,
+            late=self._stops, threads=lambda: THREADS if self._found.is_set() else 1,
+        ).bound  # fmt: skip
+
+    def _stops(self) -> bool:
+        return self._left.is_set() or (self._found.is_set() and self._late())
