@@ -48,6 +48,7 @@ def test_a_study_says_its_headline_its_policies_and_its_goals(typed: Typed) -> N
     assert " ".join(head.split()) == "Policy Margin Beyond the rule 19 in 20 In full Not sold kg"
     rows = [line for line in said.splitlines() if line.startswith((RULE, PRIORS, LEARNING, LAW, KNOWN, BOUND))]
     assert len(rows) == 6
+    assert "Of what could be learned, the plan that learns earned " in told
     assert "Rule of thumb: best with 20 % more than is due, of -50 %" in told
     assert [verdict in told for verdict in ("75 %", "90 %", "98 %", "met")] == [True] * 4
     assert "Learning pays from day 15 after the first sowing" in told
@@ -99,6 +100,7 @@ def test_a_study_is_drawn(typed: Typed, wide: tuple[str, ...]) -> None:
     drawn = (typed.folder / "study.svg").read_text()
     assert "Margin so far, day by day" in drawn
     assert "against known biology" in drawn
+    assert "against the known law" in drawn
 
 
 def test_a_season_that_failed_is_named_with_what_lacks_it_and_the_exit_code_says_so(

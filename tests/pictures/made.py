@@ -144,6 +144,7 @@ STUDY = StudyFigures(
     ),
     closed=(
         Closed(what="against knowing all", share=0.66, low=0.6, high=0.72, goal=0.75),
+        Closed(what="against the known law", share=0.9, low=0.84, high=0.96, goal=None),
         Closed(what="against known biology", share=0.84, low=0.78, high=0.91, goal=0.9),
     ),
     promises=tuple(

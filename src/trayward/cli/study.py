@@ -161,6 +161,8 @@ def _show(found: StudyReport) -> None:
         wrapped(line, "  ")
     click.echo()
     _show_goals(found)
+    for line in _law_words(found):
+        wrapped(line, "  ")
     click.echo()
     wrapped(pays_words(found.learning_pays), "  ")
     if found.calibration:
@@ -202,6 +204,15 @@ def _rule_words(found: StudyReport) -> list[str]:
     end = " It lies at the end of those tried: try others with --buffers." if found.best_buffer_at_end else ""
     best = f"{abs(found.best_buffer) * 100:g} % {'less' if found.best_buffer < 0 else 'more'} than is due"
     return [f"Rule of thumb: best with {best}, of {tried}.{end}"]
+
+
+def _law_words(found: StudyReport) -> list[str]:
+    from trayward.study.report import percent_words
+
+    share = found.share_closed_known_law
+    if share.mean is None:
+        return []
+    return [f"Of what could be learned, the plan that learns earned {percent_words(share)}: against the known law."]
 
 
 def _show_goals(found: StudyReport) -> None:
@@ -255,6 +266,7 @@ def figures_of(found: StudyReport) -> StudyFigures:
 
     shares = (
         ("against knowing all", found.share_closed, SHARE),
+        ("against the known law", found.share_closed_known_law, None),
         ("against known biology", found.share_closed_known_biology, SHARE_KNOWN),
     )
     return StudyFigures(

@@ -74,7 +74,7 @@ def _note(figures: StudyFigures) -> str:
     lows = [one.low for one in figures.earned] + [one.low for one in figures.closed]
     told = (
         (LINES, any(low is not None for low in lows)),
-        (GOALS, figures.closed),
+        (GOALS, any(one.goal is not None for one in figures.closed)),
         (PROMISES.format(points=figures.points), figures.promises),
         (FEW, any(one.few for one in figures.promises)),
     )
@@ -84,12 +84,16 @@ def _note(figures: StudyFigures) -> str:
 def words_of(figures: StudyFigures) -> list[str]:
     """Every figure in words."""
     told = [f"{one.what}: margin {_money(one.margin)}" for one in figures.earned]
-    told += [f"{one.what}: {_share_words(one)}, goal {one.goal * 100:.0f} %" for one in figures.closed]
+    told += [f"{one.what}: {_share_words(one)}{_goal_words(one)}" for one in figures.closed]
     told += [
         f"of {one.promises} promises of about {one.promised * 100:.0f} %, {one.kept * 100:.0f} % were kept"
         for one in figures.promises
     ]
     return told + [f"{one.what}: {_money(one.by_day[-1])} after {len(one.by_day)} days" for one in figures.courses]
+
+
+def _goal_words(one: Closed) -> str:
+    return "" if one.goal is None else f", goal {one.goal * 100:.0f} %"
 
 
 def _money(amount: float) -> str:
@@ -173,7 +177,8 @@ def _closed(axes: Axes, closed: Sequence[Closed], size: Size) -> None:
     axes.set_xticks([0, 0.25, 0.5, 0.75, 1], ["0", "25 %", "50 %", "75 %", "100 %"])
     for number, one in enumerate(closed):
         y, tick = number + 0.2, 0.22 if size.narrow else 0.16
-        axes.plot([one.goal] * 2, [y - tick, y + tick], color=INK, linewidth=2.0, zorder=2)
+        if one.goal is not None:
+            axes.plot([one.goal] * 2, [y - tick, y + tick], color=INK, linewidth=2.0, zorder=2)
         if one.low is not None and one.high is not None:
             axes.plot([one.low, one.high], [y, y], color=PLAIN, linewidth=2.2, solid_capstyle="butt", zorder=3)
         axes.plot([one.share], [y], marker="o", markersize=8, color=PLAIN, markeredgecolor=GROUND, zorder=4)

@@ -103,13 +103,13 @@ class EarnedFigures(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Closed(msgspec.Struct, frozen=True, kw_only=True):
-    """How much of a gap is closed, with its 95 % range, and the goal. [-]"""
+    """How much of a gap is closed, with its 95 % range, and the goal, None where none is set. [-]"""
 
     what: str
     share: float
     low: float | None
     high: float | None
-    goal: float
+    goal: float | None
 
 
 class PromisesKept(msgspec.Struct, frozen=True, kw_only=True):
