@@ -132,6 +132,25 @@ def test_what_is_left_to_luck_differs_from_scenario_to_scenario_and_what_stands_
     assert (group.grams.tolist(), len(group.begins)) == ([90.0] * 3, 3)
 
 
+class Guesses(Lucky):
+    """Somebody who foresees nothing of what stands either: each tray a day later in each scenario, the first lost."""
+
+    foresees = False
+
+    def standing(self, tray: Tray, scenario: int) -> Future:
+        """The second of two sisters goes on two days longer than the first, and they are planned together."""
+        later = 2.0 * (tray.tray == "s.2")
+        return Future(stage_days=(3.0 + scenario + later,), grams=90.0, lost=tray.tray == "s.1" and scenario == 2)
+
+
+def test_what_stands_and_is_not_foreseen_differs_from_scenario_to_scenario_and_sisters_stay_together() -> None:
+    """Half a day in the light: ready in 2.5 and 4.5 days, a day more in each scenario; the middle is cut on day 4."""
+    (group,) = known(stand(farm(), 2, days_ago=0.5), Guesses({}), scenarios=3).stood
+    assert group.trays == ("s.1", "s.2")
+    assert group.begins.tolist() == [[0, 4], [0, 5], [0, 6]]
+    assert group.grams.tolist() == [90.0, 90.0, 45.0]
+
+
 def test_standing_trays_known_to_part_ways_are_counted_apart() -> None:
     state = stand(farm(), 2)
     soon, late = Future(stage_days=(3.0,), grams=90.0), Future(stage_days=(5.0,), grams=90.0)
