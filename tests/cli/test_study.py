@@ -14,7 +14,7 @@ import pytest
 
 from tests.cli.conftest import Typed
 from tests.study import fake_seasons as fake
-from trayward.study.types import BOUND, KNOWN, LAW, LEARNING, PRIORS, RULE
+from trayward.study.types import BOUND, CEILING, KNOWN, LAW, LEARNING, PRIORS, RULE
 
 ROOT = Path(__file__).resolve().parents[2]
 WORLD = "loft tight"
@@ -46,9 +46,10 @@ def test_a_study_says_its_headline_its_policies_and_its_goals(typed: Typed) -> N
     assert "over 6 seasons." in told
     head = next(line for line in said.splitlines() if line.startswith("Policy"))
     assert " ".join(head.split()) == "Policy Margin Beyond the rule 19 in 20 In full Not sold kg"
-    rows = [line for line in said.splitlines() if line.startswith((RULE, PRIORS, LEARNING, LAW, KNOWN, BOUND))]
-    assert len(rows) == 6
+    rows = [line for line in said.splitlines() if line.startswith((RULE, PRIORS, LEARNING, LAW, KNOWN, CEILING, BOUND))]
+    assert len(rows) == 7
     assert "Of what could be learned, the plan that learns earned " in told
+    assert "Nobody who does not know the luck of trays before they are sown could close more than " in told
     assert "Rule of thumb: best with 20 % more than is due, of -50 %" in told
     assert [verdict in told for verdict in ("75 %", "90 %", "98 %", "met")] == [True] * 4
     assert "Learning pays from day 15 after the first sowing" in told
@@ -58,7 +59,7 @@ def test_a_study_says_its_headline_its_policies_and_its_goals(typed: Typed) -> N
 def test_in_json_it_says_what_programs_rely_on_and_nothing_else_on_that_stream(typed: Typed) -> None:
     told = typed.json(*asked())
     assert (told["world"], told["seeds"], told["folder"]) == (WORLD, 6, "study-loft-tight")
-    assert list(told["policies"]) == [RULE, PRIORS, LEARNING, LAW, KNOWN, BOUND]
+    assert list(told["policies"]) == [RULE, PRIORS, LEARNING, LAW, KNOWN, CEILING, BOUND]
     assert set(told["share_closed"]) >= {"mean", "low", "high"}
     assert set(told["share_closed_known_biology"]) >= {"mean", "low", "high"}
     assert set(told["share_closed_known_law"]) >= {"mean", "low", "high"}
@@ -67,8 +68,8 @@ def test_in_json_it_says_what_programs_rely_on_and_nothing_else_on_that_stream(t
 
 def test_it_says_on_the_error_stream_how_far_it_is(typed: Typed) -> None:
     said = typed.run(*asked()).stderr.splitlines()
-    assert said[0] == "0 of 84 seasons done, time left not known yet"
-    assert said[-1] == "84 of 84 seasons done"
+    assert said[0] == "0 of 90 seasons done, time left not known yet"
+    assert said[-1] == "90 of 90 seasons done"
     assert 15 <= len(said) <= 30
 
 
@@ -76,7 +77,7 @@ def test_seasons_are_kept_and_not_lived_again(typed: Typed, monkeypatch: pytest.
     first = typed.json(*asked())
     monkeypatch.setattr("trayward.cli.study.live", fake.no_number)
     assert typed.json(*asked()) == first
-    assert len((typed.folder / "study-loft-tight" / "seasons.jsonl").read_text().splitlines()) == 84
+    assert len((typed.folder / "study-loft-tight" / "seasons.jsonl").read_text().splitlines()) == 90
 
 
 def test_some_policies_and_buffers_can_be_chosen(typed: Typed) -> None:
@@ -110,7 +111,7 @@ def test_a_season_that_failed_is_named_with_what_lacks_it_and_the_exit_code_says
     result = typed.run(*asked())
     assert result.exit_code == 1
     assert f"failed: learning, seed 2 of {WORLD}: ValueError: the scales broke" in result.stderr
-    assert "84 of 84 seasons done, 1 failed" in result.stderr
+    assert "90 of 90 seasons done, 1 failed" in result.stderr
     told = words(result.stdout)
     assert f"Failed: learning, seed 2 of {WORLD}: ValueError: the scales broke" in told
     assert "Without seed 2 of learning: its own figures, all shares of the gap" in told
@@ -171,14 +172,14 @@ def test_ctrl_c_stops_at_once_says_what_is_kept_and_the_same_command_goes_on(tmp
     assert out == ""
     assert "Traceback" not in said
     assert said.splitlines()[-1] == (
-        f"Stopped. {number} of 28 seasons are kept in study-loft-tight; the same command goes on from there."
+        f"Stopped. {number} of 30 seasons are kept in study-loft-tight; the same command goes on from there."
     )
     processes = {int(line) for path in marks.iterdir() for line in path.read_text().splitlines()}
     wait_for(lambda: not any(Path(f"/proc/{process}").exists() for process in processes))
     second = subprocess.run(words, cwd=tmp_path, env=env, capture_output=True, text=True, check=True)
-    assert second.stderr.splitlines()[0].startswith(f"{number} of 28 seasons done")
-    assert set(json.loads(second.stdout)["policies"]) == {RULE, PRIORS, LEARNING, LAW, KNOWN, BOUND}
-    assert len(kept.read_text().splitlines()) == 28
+    assert second.stderr.splitlines()[0].startswith(f"{number} of 30 seasons done")
+    assert set(json.loads(second.stdout)["policies"]) == {RULE, PRIORS, LEARNING, LAW, KNOWN, CEILING, BOUND}
+    assert len(kept.read_text().splitlines()) == 30
 
 
 def wait_for(true: object) -> None:

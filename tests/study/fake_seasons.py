@@ -9,10 +9,10 @@ import time
 from datetime import date, timedelta
 from pathlib import Path
 
-from trayward.study.types import BOUND, KNOWN, LAW, LEARNING, PRIORS, RULE, Promise, SeasonResult, SeasonTask
+from trayward.study.types import BOUND, CEILING, KNOWN, LAW, LEARNING, PRIORS, RULE, Promise, SeasonResult, SeasonTask
 
 FIRST = date(2026, 11, 2)
-WORTH = {PRIORS: 40.0, LEARNING: 70.0, LAW: 80.0, KNOWN: 85.0, BOUND: 100.0}
+WORTH = {PRIORS: 40.0, LEARNING: 70.0, LAW: 80.0, KNOWN: 85.0, CEILING: 90.0, BOUND: 100.0}
 """What a policy earns beyond the best rule of thumb."""
 MARKS = "TRAYWARD_TEST_MARKS"
 """Names a folder in which seasons leave a mark when they begin."""
@@ -24,7 +24,7 @@ def season(task: SeasonTask) -> SeasonResult:
     base = 1000 + random.Random(task.seed).gauss(0, 200)
     gain = -400 * abs(task.buffer - 0.2) if task.policy == RULE else WORTH[task.policy]
     margin = base + gain + chance.gauss(0, 5)
-    full = {RULE: 180, PRIORS: 190, LEARNING: 197, LAW: 198, KNOWN: 199, BOUND: 200}[task.policy]
+    full = {RULE: 180, PRIORS: 190, LEARNING: 197, LAW: 198, KNOWN: 199, CEILING: 200, BOUND: 200}[task.policy]
     return SeasonResult(
         task=task,
         margin=margin,
@@ -37,13 +37,15 @@ def season(task: SeasonTask) -> SeasonResult:
         cut_g=44_000.0,
         unsold_g=2000.0 + 8000 * task.buffer,
         by_day=course(task, margin),
-        promises=() if task.policy in (RULE, BOUND) else tuple(promise(chance, number) for number in range(200)),
+        promises=()
+        if task.policy in (RULE, CEILING, BOUND)
+        else tuple(promise(chance, number) for number in range(200)),
     )
 
 
 def course(task: SeasonTask, margin: float) -> tuple[float, ...]:
     """Costs on the first two days, then towards the margin; learning is behind the published figures until day 15."""
-    if task.policy == BOUND:
+    if task.policy in (CEILING, BOUND):
         return ()
     late = -30.0 if task.policy == LEARNING else 0.0
     return tuple(-50.0 if day < 2 else margin * day / 39 + (late if day < 15 else 0.0) for day in range(40))

@@ -19,7 +19,7 @@ from trayward.study.goals import goals_of
 from trayward.study.reliability import Promises, reliability, wilson
 from trayward.study.report import StudyReport, pays_words, percent_words, study_report
 from trayward.study.running import Failed, run_all, season_tasks
-from trayward.study.types import BOUND, KNOWN, LAW, LEARNING, PRIORS, RULE, Promise, SeasonResult, SeasonTask
+from trayward.study.types import BOUND, CEILING, KNOWN, LAW, LEARNING, PRIORS, RULE, Promise, SeasonResult, SeasonTask
 
 TASKS = season_tasks("loft", range(1, 21))
 
@@ -169,10 +169,10 @@ def test_the_json_has_the_keys_that_programs_rely_on(report: StudyReport) -> Non
         "calibration",
     ]
     assert (told["world"], told["seeds"]) == ("loft", 20)
-    assert list(told["policies"]) == [RULE, PRIORS, LEARNING, LAW, KNOWN, BOUND]
+    assert list(told["policies"]) == [RULE, PRIORS, LEARNING, LAW, KNOWN, CEILING, BOUND]
     for one in told["policies"].values():
         assert {"margin", "money", "full_on_time", "unsold_share"} <= set(one)
-    for share in (told[f"share_closed{more}"] for more in ("", "_known_biology", "_known_law")):
+    for share in (told[f"share_closed{more}"] for more in ("", "_known_biology", "_known_law", "_ceiling")):
         assert 0 < share["low"] < share["mean"] < share["high"] < 1
     assert {"promised", "kept", "kept_low", "kept_high", "promises"} <= set(told["calibration"][0])
     assert told["policies"][RULE]["buffer"] == 0.2
@@ -180,10 +180,12 @@ def test_the_json_has_the_keys_that_programs_rely_on(report: StudyReport) -> Non
 
 
 def test_made_up_worth_comes_out_again(report: StudyReport) -> None:
-    """Made so that beyond the best rule learning earns 70 of 100, known law 80, known biology 85; by chance so."""
+    """Made so that beyond the best rule learning earns 70 of 100, known law 80, known biology 85, ceiling 90."""
     assert report.share_closed.mean == pytest.approx(0.70, abs=0.05)
     assert report.share_closed_known_biology.mean == pytest.approx(70 / 85, abs=0.05)
     assert report.share_closed_known_law.mean == pytest.approx(70 / 80, abs=0.05)
+    assert report.share_closed_ceiling.mean == pytest.approx(70 / 90, abs=0.05)
+    assert report.shares_closed[CEILING].mean == pytest.approx(0.90, abs=0.05)
     assert report.policies[LEARNING].full_on_time == pytest.approx(0.985)
     assert report.policies[BOUND].full_on_time == 1.0
 

@@ -17,7 +17,7 @@ from trayward.cli.show import Column, Columns, answer, table, wrapped
 from trayward.errors import InputError
 from trayward.study.kept_seasons import KeptSeasons, mark_of
 from trayward.study.running import BUFFERS, POLICIES, Progress, live, run_all, season_tasks
-from trayward.study.types import RULE
+from trayward.study.types import CEILING, RULE
 
 if TYPE_CHECKING:
     from trayward.pictures.types import Earned, PromisesKept, StudyFigures
@@ -161,7 +161,7 @@ def _show(found: StudyReport) -> None:
         wrapped(line, "  ")
     click.echo()
     _show_goals(found)
-    for line in _law_words(found):
+    for line in (*_law_words(found), *_ceiling_words(found)):
         wrapped(line, "  ")
     click.echo()
     wrapped(pays_words(found.learning_pays), "  ")
@@ -215,6 +215,18 @@ def _law_words(found: StudyReport) -> list[str]:
     return [f"Of what could be learned, the plan that learns earned {percent_words(share)}: against the known law."]
 
 
+def _ceiling_words(found: StudyReport) -> list[str]:
+    from trayward.study.report import percent_words
+
+    share, most = found.share_closed_ceiling, found.shares_closed.get(CEILING)
+    if share.mean is None or most is None or most.mean is None:
+        return []
+    return [
+        f"Nobody who does not know the luck of trays before they are sown could close more than {percent_words(most)} "
+        f"of the gap, on average over seasons. Of that, the plan that learns closed {percent_words(share)}."
+    ]
+
+
 def _show_goals(found: StudyReport) -> None:
     rows = []
     for goal in found.goals:
@@ -266,6 +278,7 @@ def figures_of(found: StudyReport) -> StudyFigures:
 
     shares = (
         ("against knowing all", found.share_closed, SHARE),
+        ("against the ceiling", found.share_closed_ceiling, None),
         ("against the known law", found.share_closed_known_law, None),
         ("against known biology", found.share_closed_known_biology, SHARE_KNOWN),
     )

@@ -151,6 +151,7 @@ def clairvoyant(
     whole: bool = True,
     waits: bool = True,
     most: int = 10_000,
+    charge: Callable[[Given, Book], Floats] | None = None,
 ) -> Bound:
     """
     The most that whoever knows everything could earn in a season; see the module.
@@ -175,6 +176,8 @@ def clairvoyant(
         Whether trays are whole, and whether they may wait for room: for seeing what each is worth.
     most : int
         How many trays of a recipe anybody sows on a day; the bound holds of seasons that keep to it. [trays]
+    charge : callable, optional
+        What each tray of the season laid out costs besides, if it is sown (`study.ceiling`). [farm's currency]
     """
     settings = state.settings
     if settings is None:
@@ -186,6 +189,8 @@ def clairvoyant(
     book = Book(
         layout=lay_out(given, waits=waits), wants=wants, season=season, disposal=settings.money.disposal_kg / 1000
     )
+    if charge is not None:
+        book = charged(book, charge(given, book))
     ends = time.perf_counter() + seconds
     loose = loose_season(book, until=time.perf_counter() + PRICES_SHARE * seconds)
     at = priced(book, loose.prices)
@@ -207,6 +212,13 @@ def clairvoyant(
         by_crop={crop: float(each.bound) for crop, each in zip(crops, best, strict=True)},
         seconds=time.perf_counter() - began,
     )
+
+
+def charged(book: Book, charge: Floats) -> Book:
+    """The same season, each of whose trays costs so much more, or less, if it is sown. [farm's currency]"""
+    trays = book.layout.trays
+    layout = book.layout._replace(trays=trays._replace(cost=trays.cost + charge))
+    return msgspec.structs.replace(book, layout=layout)
 
 
 def _all_crops(book: Book, at: Priced, ends: float, *, whole: bool) -> list[CropBest]:

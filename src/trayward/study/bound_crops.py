@@ -176,29 +176,30 @@ def weigh(book: Book, at: Priced, crop: int, options: Ints, grown: Growing, answ
     best = np.zeros(len(trays))
     np.maximum.at(best, place[layout.options.tray[options]], worth)
     whole, falls, pays = _by_day(best - at.trays[trays], layout.trays.number[trays] == 0)
-    served = sum(
-        max(0.0, earns - (live[want.day] if want.live else cut[int(np.searchsorted(_dues(book, crop), want.day))]))
-        * most
-        for want, earns, most in _wanted(book, at, crop)
-    )
+    served = served_beyond(book, at.prices, crop, cut, live)
     # A tray that leaves another way than its best brings the bound down by the difference as well.
     option_falls = falls[place[layout.options.tray[options]]] + best[place[layout.options.tray[options]]] - worth
     return Weighed(served + whole, trays, falls, options, option_falls, trays[pays])
 
 
-def _wanted(book: Book, at: Priced, crop: int) -> list[tuple[Want, float, float]]:
+def served_beyond(book: Book, prices: Prices, crop: int, cut: Floats, live: Floats) -> float:
+    """What all wants of a crop can earn beyond the prices of its grams and live trays. [farm's currency]"""
+    dues = book.layout.demand[book.layout.crops[crop]].dues
+    return sum(
+        max(0.0, earns - (live[want.day] if want.live else cut[int(np.searchsorted(dues, want.day))])) * most
+        for want, earns, most in _wanted(book, prices, crop)
+    )
+
+
+def _wanted(book: Book, prices: Prices, crop: int) -> list[tuple[Want, float, float]]:
     """Each want of a crop, what a unit of its part earns, and how many there are."""
     name = book.layout.crops[crop]
     return [
-        (want, float(at.prices.parts[number][place]), want.amount * (1.0 if want.live else share))
+        (want, float(prices.parts[number][place]), want.amount * (1.0 if want.live else share))
         for number, want in enumerate(book.wants)
         for place, (part, share) in enumerate(want.parts)
         if part == name
     ]
-
-
-def _dues(book: Book, crop: int) -> Ints:
-    return book.layout.demand[book.layout.crops[crop]].dues
 
 
 def _by_day(net: Floats, first: Bools) -> tuple[float, Floats, Bools]:

@@ -55,6 +55,8 @@ class Given(NamedTuple):
     """The seed of a recipe's tray sown on a day; None where it cannot be sown."""
     most: int = 10_000
     """No more trays of a recipe than this are sown on a day, by any policy."""
+    each: int = 0
+    """If above 0: so many trays of every recipe and day are laid out, whether or not there is room for them."""
 
     @property
     def settings(self) -> FarmSettings:
@@ -235,6 +237,8 @@ class _Making:
             most = min(self.limits.most_sown(recipe, day), self.given.most)
             if seed is None or not self._within_reach(recipe, day):
                 continue
+            if self.given.each and most > 0:
+                most = self.given.each
             on = self.season.days.day(day)
             truths: list[TrayTruth] = []
             while len(truths) < min(most, self._enough(recipe, day, truths)):

@@ -234,6 +234,11 @@ class Growing:
 
     # What can be done ------------------------------------------------------------------------------------------------
 
+    def goes(self, options: Ints) -> Ints:
+        """The rows that some options give to."""
+        found: Ints = self._goes[options]
+        return found
+
     def add_trays(self, trays: Ints, cost: Floats) -> None:
         """Add trays, with those of lower number or after them. `cost`: of each of the season's trays."""
         trays = np.setdiff1d(trays, self.trays)

@@ -59,7 +59,7 @@ def loose_season(book: Book, *, until: float = math.inf) -> Loose:
             answer = again.solve(grown.model, seconds=min(SECONDS, max(until - time.perf_counter(), 1.0)))
         except PlanError:  # the time was over
             break
-        prices, uses, met = _prices(book, grown, answer), grown.uses(answer.values), _met(book, grown, answer)
+        prices, uses, met = prices_in(book, grown, answer), grown.uses(answer.values), _met(book, grown, answer)
         limits = np.setdiff1d(np.flatnonzero(uses > has + SMALL), grown.limits)
         if len(limits) > FEW:  # at prices that will not last nothing is known of what pays
             limits = np.flatnonzero(uses > NEAR * has)
@@ -98,7 +98,8 @@ def _waited(book: Book) -> Bools:
     return found
 
 
-def _prices(book: Book, grown: Growing, answer: Answer) -> Prices:
+def prices_in(book: Book, grown: Growing, answer: Answer) -> Prices:
+    """The prices that an answer without whole trays gives."""
     prices = no_prices(book)
     limits, parts = prices.limits.ravel(), prices.parts
     for row, name in enumerate(grown.model.names):

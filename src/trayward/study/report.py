@@ -23,7 +23,7 @@ from trayward.study.figures import (
 from trayward.study.goals import Goal, goals_of
 from trayward.study.reliability import CalibrationBin, Promises, Reliability, reliability
 from trayward.study.running import POLICIES, Failed, season_words
-from trayward.study.types import BOUND, KNOWN, LAW, LEARNING, PRIORS, RULE, SeasonResult
+from trayward.study.types import BOUND, CEILING, KNOWN, LAW, LEARNING, PRIORS, RULE, SeasonResult
 
 HOW = (
     "Every policy lives through the same seeds. Intervals hold 19 of 20: the seeds are drawn anew 10,000 times by "
@@ -36,6 +36,7 @@ RESTS_ON = {
     LEARNING: "its own figures, all shares of the gap, the promises, and when learning pays",
     LAW: "its own figures, and the share of the gap against the known law",
     KNOWN: "its own figures, and the share of the gap against known biology",
+    CEILING: "its own figures, and the share of the gap against the ceiling",
     BOUND: "the share of the gap against knowing all",
 }
 """Figures that a season of a policy belongs to."""
@@ -92,6 +93,8 @@ class StudyReport(msgspec.Struct, frozen=True, kw_only=True):
     goals: tuple[Goal, ...]
     share_closed_known_law: Estimate
     """(learning - best rule) / (known law - best rule): of what could be learned, how much is used."""
+    share_closed_ceiling: Estimate
+    """(learning - best rule) / (ceiling - best rule): of what could be had without knowing the luck of trays."""
     shares_closed: dict[str, Estimate]
     """Of each policy, against the all-knowing bound."""
     promises: dict[str, Promises]
@@ -142,7 +145,7 @@ def study_report(results: Iterable[SeasonResult], *, world: str, failed: Sequenc
         policies = {RULE: rules[best], **policies}
     policies = {name: seasons for name, seasons in policies.items() if seasons}
     held = {name: _promises(seasons) for name, seasons in policies.items() if any(s.promises for s in seasons.values())}
-    against_all = {name: _closed(name, rules, policies, BOUND) for name in (PRIORS, LEARNING, LAW, KNOWN)}
+    against_all = {name: _closed(name, rules, policies, BOUND) for name in (PRIORS, LEARNING, LAW, KNOWN, CEILING)}
     against_known = _closed(LEARNING, rules, policies, KNOWN)
     figures = {name: _figures(name, seasons, rules, best) for name, seasons in policies.items()}
     mine = held.get(LEARNING, Reliability())
@@ -152,6 +155,7 @@ def study_report(results: Iterable[SeasonResult], *, world: str, failed: Sequenc
         policies=figures,
         share_closed=against_all[LEARNING],
         share_closed_known_biology=against_known,
+        share_closed_ceiling=_closed(LEARNING, rules, policies, CEILING),
         share_closed_known_law=_closed(LEARNING, rules, policies, LAW),
         calibration=mine.bins,
         headline=_headline(against_all[LEARNING]),

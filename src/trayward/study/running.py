@@ -13,9 +13,9 @@ import msgspec
 from trayward.errors import InputError
 from trayward.study.kept_seasons import KeptSeasons
 from trayward.study.running_local import Ended, Run, here, side_by_side
-from trayward.study.types import BOUND, KNOWN, LAW, LEARNING, PRIORS, RULE, SeasonResult, SeasonTask
+from trayward.study.types import BOUND, CEILING, KNOWN, LAW, LEARNING, PRIORS, RULE, SeasonResult, SeasonTask
 
-POLICIES = (RULE, PRIORS, LEARNING, LAW, KNOWN, BOUND)
+POLICIES = (RULE, PRIORS, LEARNING, LAW, KNOWN, CEILING, BOUND)
 BUFFERS = (-0.5, -0.4, -0.3, -0.2, -0.1, 0.0, 0.1, 0.2, 0.3)
 """Shares sown beyond what is due, of which the rule of thumb has the best in hindsight. Where hands are dear and crop
 keeps, sowing less than is due and cutting what is there comes out best. [-]"""
@@ -30,6 +30,11 @@ def live(task: SeasonTask, *, bound_seconds: float = BOUND_SECONDS) -> SeasonRes
         from trayward.study.world_file import world_named
 
         return all_knowing(world_named(task.world), task.seed, seconds=bound_seconds)
+    if task.policy == CEILING:
+        from trayward.study.ceiling import luck_unknown
+        from trayward.study.world_file import world_named
+
+        return luck_unknown(world_named(task.world), task.seed, seconds=bound_seconds)
     from trayward.study.season import run_season
 
     return run_season(task)

@@ -6,16 +6,18 @@ from datetime import date
 
 import msgspec
 
-RULE, PRIORS, LEARNING, LAW, KNOWN, BOUND = (
+RULE, PRIORS, LEARNING, LAW, KNOWN, CEILING, BOUND = (
     "rule of thumb",
     "published priors",
     "learning",
     "known law",
     "known biology",
+    "ceiling",
     "all-knowing",
 )
 """The policies: what a spreadsheet would do, our plan by published figures only, our plan as it learns, our plan told
-the true law of yields and times, that and what each standing tray will do, and the most that anybody could earn."""
+the true law of yields and times, that and what each standing tray will do, the most that anybody could earn on average
+who does not know the luck of trays before they are sown, and the most that anybody could earn."""
 
 
 class SeasonTask(msgspec.Struct, frozen=True, kw_only=True):
