@@ -210,7 +210,7 @@ def test_a_plan_kept_before_chances_were_said_is_shown_by_met_and_short(shelf: T
 def test_a_limit_that_is_taken_up_says_what_one_more_would_bring(kept: Typed) -> None:
     said = [" ".join(row.split()) for row in kept("plan", "--kept").splitlines()]
     assert "cover, 28 Mon 30 Nov to Sat 5 Dec 3.48" in said
-    assert "hands, 180 min Sat 28 Nov 0.02 a minute a day" in said
+    assert "hands, 180 min Sat 28 Nov 0.02 an hour a day" in said
 
 
 def test_what_it_is_too_late_for_is_said_once_with_its_lines(kept: Typed) -> None:

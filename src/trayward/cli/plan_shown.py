@@ -168,7 +168,7 @@ def show_binding(given: Given, limits: Sequence[Limit]) -> None:
         (
             f"{limit.limit}, {_has_words(given, limit)}".rstrip(", "),
             days_words(limit.first, limit.last).partition(" ")[2],
-            f"{limit.worth:.2f}" + (" a minute a day" if limit.unit == "min" else ""),
+            f"{limit.worth:.2f}" + (" an hour a day" if limit.unit == "min" else ""),
         )
         for limit in limits
     ]

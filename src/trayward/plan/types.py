@@ -110,7 +110,7 @@ class Limit(msgspec.Struct, frozen=True, kw_only=True):
     lines: tuple[str, ...] = ()
     message: str = ""
     worth: float = 0.0
-    """What one more on each of these days would be worth. [farm's currency]"""
+    """What one more on each of these days (of hands an hour) would be worth. [farm's currency]"""
 
 
 class CutAdvice(msgspec.Struct, frozen=True, kw_only=True):

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from itertools import count
+
 import numpy as np
 
 from trayward.plan.days import Floats
-from trayward.plan.prices import use_of
+from trayward.plan.farm_search import FarmSearch
+from trayward.plan.limits import DAYS_OFF
+from trayward.plan.prices import Shared, use_of
 from trayward.plan.told import Told
 from trayward.plan.types import Limit
 from trayward.plan.why import Why
@@ -13,30 +17,86 @@ from trayward.plan.words import amount_words, day_words, days_words
 
 PRESSED = 0.5
 """A limit gone beyond by less than this, the mean over scenarios, is not told of. [the limit's unit]"""
+LEAST_PRICE = 1e-6
+"""A limit priced below this does not bind. [farm's currency a unit]"""
+HOUR = 60.0
+"""Of hands an hour is one more. [min]"""
+LOOKS = 6
+"""So many looks at each crop, the mean over crops, a plan is given for one more of a limit. [-]"""
 LEAST_WORTH = 0.01
 """A limit is told of where one more of it for a week is worth this. [farm's currency]"""
 
 
 def limit_worths(why: Why) -> list[Limit]:
-    """The limits that bind, week by week: how much there is, and what one more all week would be worth."""
+    """
+    The limits that bind, week by week: how much there is, and what one more all the while would be worth.
+
+    Prices of the linear model say which limits bind and when. They promise too much, as trays are whole: so the plan is
+    made again with one more of the limit, and what it gains by that is shared out over the weeks as the prices are. Of
+    a farm so large that its plan was not looked for to the end the prices stand as they are.
+    """
     told, shared, found = why.told, why.decision.shared, []
-    for place, number in enumerate(shared.numbers):
-        weeks: dict[tuple[int, int], list[int]] = {}
-        for day in np.flatnonzero(why.decision.price[place] > 1e-6).tolist():
-            year, week, _ = told.days.day(day).isocalendar()
-            weeks.setdefault((year, week), []).append(day)
-        for days in weeks.values():
-            worth = float(why.decision.price[place, days].sum())
-            if worth >= LEAST_WORTH:
-                found.append(_worth(told, number, float(shared.has[place, days[0]]), days, worth))
+    prices = np.where(why.decision.price > LEAST_PRICE, why.decision.price, 0.0)
+    binding = np.flatnonzero(prices.any(axis=1)).tolist()
+    settled = _settled(why) if binding else None
+    for place in binding:
+        step = HOUR if told.task.limits.units[shared.numbers[place]] == "min" else 1.0
+        worth = prices[place] * step
+        if settled is not None:
+            worth *= _gain(settled, place, step) / worth.sum()
+        for days in _weeks(told, np.flatnonzero(prices[place]).tolist()):
+            if worth[days].sum() >= LEAST_WORTH:
+                has = float(shared.has[place, days[0]])
+                found.append(_worth(told, shared.numbers[place], has, days, float(worth[days].sum())))
     return found
+
+
+def _settled(why: Why) -> FarmSearch | None:
+    """The plan where nothing more is worth changing by itself; None where that is too far to go."""
+    search = _again(why.search, why.decision.shared)
+    return search if _run(search) else None
+
+
+def _gain(settled: FarmSearch, place: int, step: float) -> float:
+    """What a plan that is settled gains by so much more of a limit on all days, as far as it is looked for."""
+    has = settled.shared.has.copy()
+    has[place] += step
+    search = _again(settled, settled.shared._replace(has=has))
+    _run(search)
+    return max(0.0, settled.cost() - search.cost())
+
+
+def _again(search: FarmSearch, shared: Shared) -> FarmSearch:
+    """The same trays under other limits; what changes bring without limits is known already."""
+    found = FarmSearch(shared, search.worths, search.takes)
+    found.back_to(search.state())
+    return found
+
+
+def _run(search: FarmSearch) -> bool:
+    """Change trays until nothing is worth it; False where that takes too many looks."""
+    looks = count()
+    most = LOOKS * len(search.worths)
+    search.run(lambda: next(looks) >= most)
+    return next(looks) < most
+
+
+def _weeks(told: Told, days: list[int]) -> list[list[int]]:
+    """Days of one calendar week together."""
+    weeks: dict[tuple[int, int], list[int]] = {}
+    for day in days:
+        year, week, _ = told.days.day(day).isocalendar()
+        weeks.setdefault((year, week), []).append(day)
+    return list(weeks.values())
 
 
 def _worth(told: Told, number: int, has: float, days: list[int], worth: float) -> Limit:
     name, unit = told.task.limits.names[number], told.task.limits.units[number]
     first, last = told.days.day(days[0]), told.days.day(days[-1])
-    more = "a minute more on each day" if unit == "min" else "one more"
+    more = "an hour more a day" if unit == "min" else "one more"
     words = f"{name}: all {amount_words(has, unit)} taken {days_words(first, last)}; {more} would bring {worth:.2f}."
+    if name == DAYS_OFF:
+        words = f"{name}: no work is done {days_words(first, last)}; an hour a day would bring {worth:.2f}."
     return Limit(
         limit=name, first=first, last=last, has=round(has, 2), short=0.0, unit=unit, message=words,
         worth=round(worth, 2),

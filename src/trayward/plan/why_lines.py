@@ -20,7 +20,7 @@ from trayward.plan.why_more import More, chances_now, chances_with
 from trayward.plan.why_short import Raised, alone, lack_words, limit_of, merged, open_of, say, short_wants
 from trayward.plan.words import amount_words, day_words, days_words, in_ten
 
-MOST_RAISED = 200
+MOST_RAISED = 120
 """One tray more is tried for so many short wants, those that weigh most first. [-]"""
 HELPS = 0.02
 """A chance raised by less than this is not raised. [-]"""

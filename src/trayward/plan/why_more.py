@@ -17,6 +17,9 @@ from trayward.plan.why import Why
 AT_ONCE = 8
 """So many trays are served again together: more are slower, as each adds scenarios to all that is served. [-]"""
 
+_ONE_EACH = ("way", "group", "sow", "stand", "how", "due", "upper", "cost", "seed_g")
+_BY_SCENARIO = ("first", "last", "leave", "ready")
+
 
 class More(NamedTuple):
     """One tray more, for a want."""
@@ -57,7 +60,7 @@ def _served(why: Why, crops: frozenset[str], claims: Sequence[Claim], trays: Seq
     plots = [_with_each(decision.checked[n], decision.takes[n], n, trays) for n in near]
     wide = [claim._replace(amount=np.tile(claim.amount, times)) for claim in claims]
     met = serve(plots, [np.ones(len(plot.choices.how)) for plot in plots], wide).met.reshape(len(claims), times, -1)
-    return [_chances(why, claims, list(met[:, at]))[tray.want] for at, tray in enumerate(trays)]
+    return [_chances(why, claims, list(met[:, at]), tray.want)[tray.want] for at, tray in enumerate(trays)]
 
 
 def _with_each(plot: Plot, take: Floats, number: int, trays: Sequence[More]) -> Plot:
@@ -68,19 +71,16 @@ def _with_each(plot: Plot, take: Floats, number: int, trays: Sequence[More]) -> 
             taken[at, tray.choice] += 1.0
     used, choices = np.flatnonzero(taken.any(axis=0)), plot.choices
     given = np.repeat(taken[:, used], choices.grams.shape[0], axis=0)
-
-    tiled = {
-        name: np.tile(getattr(choices, name)[:, used], (len(trays), 1)) for name in ("first", "last", "leave", "ready")
-    }
+    tiled = {name: np.tile(getattr(choices, name)[:, used], (len(trays), 1)) for name in _BY_SCENARIO}
     grams = np.tile(choices.grams[:, used], (len(trays), 1)) * given
-    alone = ("way", "group", "sow", "stand", "how", "due", "upper", "cost", "seed_g")
-    own = {name: getattr(choices, name)[used] for name in alone}
+    own = {name: getattr(choices, name)[used] for name in _ONE_EACH}
     return plot._replace(choices=Choices(**own, **tiled, grams=grams))
 
 
-def _chances(why: Why, claims: Sequence[Claim], met: Sequence[Floats]) -> dict[int, float]:
+def _chances(why: Why, claims: Sequence[Claim], met: Sequence[Floats], alone: int | None = None) -> dict[int, float]:
+    """The mean chance of each want's lines, or of one want's alone."""
     found: dict[int, list[float]] = defaultdict(list)
     for claim, got in zip(claims, met, strict=True):
-        if claim.line >= 0:
+        if claim.line >= 0 and alone in (None, claim.want):
             found[claim.want].append(chance_of(why.told.lines[claim.line], got))
     return {want: float(np.mean(chances)) for want, chances in found.items()}

@@ -81,7 +81,7 @@ def limit_of(
         short=round(short, 2),
         unit=unit,
         lines=tuple(told.lines[number].line.line for number in lines),
-        message=f"{words}{WANTED}{_whom(told, lines)}.",
+        message=_wanted(words, _whom(told, lines)),
     )
 
 
@@ -103,7 +103,11 @@ def _as_one(told: Told, group: Sequence[Limit]) -> Limit:
     lines = tuple(dict.fromkeys(line for limit in group for line in limit.lines))
     most = max(group, key=lambda limit: limit.short)
     whom = _whom(told, [numbers[line] for line in lines])
-    return structs.replace(most, lines=lines, message=f"{alone(most.message)}{WANTED}{whom}.")
+    return structs.replace(most, lines=lines, message=_wanted(alone(most.message), whom))
+
+
+def _wanted(words: str, whom: str) -> str:
+    return f"{words} Wanted for {whom}."
 
 
 def _whom(told: Told, lines: Iterable[int]) -> str:
