@@ -231,6 +231,9 @@ def test_an_order_line_in_words_has_a_price_of_one_gram_pack_or_tray(loft: FarmS
     asked = parse_line("300 g of Pea at 4 per 100 g", loft.products, crops)
     assert (asked.line, asked.product, asked.price) == ("pea", "pea", 0.04)
     assert parse_line("6 packs garden mix at 3.50", loft.products, crops).price == 3.5
+    for price in ("-4 per 100 g", "−4 per 100 g", "4 per 0 g"):
+        with pytest.raises(InputError, match=r"price = .* is no price\. Say"):
+            parse_line(f"300 g pea at {price}", loft.products, crops)
     with pytest.raises(InputError, match="does not say of how much"):
         parse_line("300 g pea at 4", loft.products, crops)
     with pytest.raises(InputError, match="the product is a live tray"):

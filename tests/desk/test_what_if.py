@@ -97,6 +97,10 @@ UNDERSTOOD: list[tuple[str, Supposition]] = [
     ("closed on Tue", DaysOff(first=date(2026, 12, 1), last=date(2026, 12, 1))),
     ("closed from 2026-12-08 to 2026-12-20", DaysOff(first=DEC_8, last=DEC_20)),
     ("closed every Mon", DaysOff(weekdays=(0,))),
+    ("day off next Tuesday", DaysOff(first=date(2026, 12, 1), last=date(2026, 12, 1))),
+    ("closed next week", DaysOff(first=date(2026, 11, 30), last=date(2026, 12, 6))),
+    ("holidays from 2026-12-08 to 2026-12-20", DaysOff(first=DEC_8, last=DEC_20)),
+    ("two more lit shelves of six spots", MoreShelves(count=2, kind="lit", spots=6)),
     ("all radish trays lost", TraysLost(trays=("261125A.1", "261125A.2"))),
     ("tray 261125A.2 lost", TraysLost(trays=("261125A.2",))),
     ("trays 261125A.2 and 261125B.1 lost", TraysLost(trays=("261125A.2", "261125B.1"))),
@@ -265,6 +269,12 @@ REFUSED = [
     ("garden mix at 4 per gram", r"not understood"),
     ("leek at 4 per kg", r"product = 'leek': the farm sells nothing of that name"),
     ("basil 120 % cheaper", r"price change = 120 %: must lie in \[0.01, 100\]"),
+    ("wage -5 an hour", r"understood as a cost, but wage = -5: must lie in \[0, "),
+    ("energy −0.40 a kWh", r"energy = -0\.4: must lie in \[0, "),
+    ("basil at -11 per 100 g", r"understood as a price, but price = -11: must lie in \[0, "),
+    ("basil at -€11 per 100 g", r"price = -11"),
+    ("200 g pea every Tue at -4.50 per 100 g", r"price"),
+    ("5 kg less pea seed", r"seed less = '5 kg': seed is supposed away by the lot\. Say \"no seed lot\""),
     ("wage 18 a pack", r"wage = per pack: it is paid by an hour"),
     ("seed lot PEA-99 late until 2026-12-20", r"seed lot = 'PEA-99': .* Did you mean PEA-"),
     ("PEA-26-1 2 weeks late", r"seed lot = PEA-26-1: it is here already, not on order"),
@@ -276,6 +286,11 @@ REFUSED = [
 def test_what_is_not_understood_says_what_it_was_taken_for_and_the_way_out(loft: Farm, text: str, words: str) -> None:
     with pytest.raises(InputError, match=words):
         read(loft, text)
+
+
+def test_where_no_tray_grows_none_is_named_as_one_that_does(shelf: Farm) -> None:
+    with pytest.raises(InputError, match=r"trays = '261125A\.1': no tray is growing\. Ask again"):
+        read(shelf, "tray 261125A.1 lost")
 
 
 # Asked of the farm ----------------------------------------------------------------------------------------------------

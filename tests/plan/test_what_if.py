@@ -213,7 +213,7 @@ def test_more_kit_for_a_while_is_there_for_a_while() -> None:
 
 
 def test_less_kit_than_none_is_refused() -> None:
-    with pytest.raises(InputError, match=r"kit mesh mat = -7: there are only 6\. Say 6 or fewer"):
+    with pytest.raises(InputError, match=r"mesh mat less = 7: there are only 6\. Say 6 or fewer"):
         might_be(MoreKit(pool="mesh mat", count=-7))
 
 

@@ -141,8 +141,8 @@ class MoreKit(Supposition, frozen=True, kw_only=True):
     def apply(self, state: SupposedState, at: datetime) -> None:  # noqa: ARG002
         kept = held(state.kit, self.pool, "kit")
         if kept.pool.count + self.count < 0:
-            remedy = f"Say {kept.pool.count} or fewer less."
-            raise InputError(f"kit {self.pool}", self.count, f"there are only {kept.pool.count}", remedy)
+            remedy = f"Say {kept.pool.count} or fewer."
+            raise InputError(f"{self.pool} less", -self.count, f"there are only {kept.pool.count}", remedy)
         if self.first is None and self.last is None:
             kept.pool = replace(kept.pool, count=kept.pool.count + self.count)
             return

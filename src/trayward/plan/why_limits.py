@@ -21,7 +21,7 @@ LEAST_PRICE = 1e-6
 """A limit priced below this does not bind. [farm's currency a unit]"""
 HOUR = 60.0
 """Of hands an hour is one more. [min]"""
-LOOKS = 6
+LOOKS = 3
 """So many looks at each crop, the mean over crops, a plan is given for one more of a limit. [-]"""
 LEAST_WORTH = 0.01
 """A limit is told of where one more of it for a week is worth this. [farm's currency]"""

@@ -165,9 +165,9 @@ def plain_name(name: str) -> str:
 def _price(text: str, amount: Amount) -> float:
     """Price of one gram, pack or tray from words such as "3.50", "4 per 100 g", "38 a kg", "15 per tray"."""
     found = re.fullmatch(
-        r"\s*[^\d\s]*\s*(\d+(?:\.\d+)?)\s*[^\d\s/]{0,3}?\s*(?:(?:per|an?|each|/)\s*(\d+)?\s*([a-z]*))?\s*", text
+        r"\s*[^\d\s\-−–]*\s*(\d+(?:\.\d+)?)\s*[^\d\s/]{0,3}?\s*(?:(?:per|an?|each|/)\s*(\d+)?\s*([a-z]*))?\s*", text
     )
-    if found is None:
+    if found is None or float(found[2] or 1) == 0:
         raise InputError("price", repr(text), "is no price", 'Say "3.50", "4 per 100 g" or "15 per tray".')
     price, count, word = float(found[1]), float(found[2] or 1), found[3] or ""
     if not word:

@@ -137,7 +137,9 @@ def _trays(what: str, asked: Asked) -> list[Tray]:
     try:
         trays = [tray for tray in trays_named(asked.state, names) if tray.fate == "growing"]
     except NotFoundError as err:
-        known = [*(tray.tray for tray in growing), *asked.state.sowings, *crops_of(asked.state)]
+        if not growing:
+            raise InputError("trays", repr(err.name), "no tray is growing", "Ask again once some are sown.") from err
+        known = [*(tray.tray for tray in growing), *asked.state.sowings, *(tray.crop for tray in growing)]
         raise InputError("trays", repr(err.name), "no growing tray is called so", nearest(err.name, known)) from err
     if not trays:
         raise InputError("trays", repr(what), "it is not growing any more", "Name one that is.")
@@ -172,8 +174,11 @@ def read_seed(asked: Asked) -> list[Supposition] | None:
         return [_later(found(matched["lot"], lots, "seed lot"), matched["count"], matched["unit"], asked)]
     if matched := _NEVER.fullmatch(asked.text):
         return [SeedGone(lot=found(matched["lot"], lots, "seed lot"))]
-    plain, _ = direction(asked.text)
+    plain, sign = direction(asked.text)
     if matched := _MORE_SEED.fullmatch(plain):
+        if sign < 0:
+            rule = "seed is supposed away by the lot"
+            raise InputError("seed less", repr(matched["mass"]), rule, 'Say "no seed lot" and its name.')
         crop = found(matched["of"] or matched["crop"], crops_of(asked.state), "crop")
         day = need_day(matched["day"], asked.today) if matched["day"] else None
         return [MoreSeed(crop=crop, grams=parse_mass(matched["mass"]), comes_on=day)]

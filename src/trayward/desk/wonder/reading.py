@@ -20,10 +20,11 @@ NUMBERS = {
     "a": 1, "an": 1, "another": 1, "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7,
     "eight": 8, "nine": 9, "ten": 10,
 }  # fmt: skip
+MINUS = ("-", "−", "–")
 DAY_REMEDY = "Write 2026-12-08, 8 Dec, tomorrow or a weekday."
 COUNT = rf"(?:\d+|{'|'.join(NUMBERS)})"
-MONEY = r"[^\d\s]?\s*\d+(?:[.,]\d+)?"
-"""An amount of money, with or without a sign before it."""
+MONEY = r"[-−–]?\s*[^\d\s]?\s*\d+(?:[.,]\d+)?"
+"""An amount of money, with or without its currency's sign before it; one below nothing is read, to be refused."""
 
 
 class Asked(NamedTuple):
@@ -59,8 +60,9 @@ def count_of(word: str | None, usual: int = 1) -> int:
 
 
 def number_of(text: str) -> float:
-    """A number in which a comma may mark the decimals."""
-    return float(re.sub(r"[^\d.]", "", text.replace(",", ".")))
+    """A number in which a comma may mark the decimals, below zero with any dash before it."""
+    number = float(re.sub(r"[^\d.]", "", text.replace(",", ".")))
+    return -number if text.strip()[:1] in MINUS else number
 
 
 def singular(name: str) -> str:
@@ -139,7 +141,7 @@ def day_of(text: str, today: date) -> date | None:
     words = " ".join(text.casefold().replace(",", " ").split())
     if words in ("today", "tomorrow"):
         return today + timedelta(days=words == "tomorrow")
-    alone = weekdays_in(words)
+    alone = weekdays_in(words.removeprefix("next "))
     if len(alone) == 1:
         return today + timedelta(days=(alone[0] - today.weekday() - 1) % 7 + 1)
     known = read_day(words)
@@ -161,6 +163,7 @@ def need_day(text: str, today: date) -> date:
 
 _FROM = re.compile(r"(?:^|\s+)from\s+(?P<first>.+?)(?:\s+on)?(?:\s+(?:to|until|till)\s+(?P<last>.+))?$", re.IGNORECASE)
 _UNTIL = re.compile(r"(?:^|\s+)(?:until|till)\s+(?P<last>.+)$", re.IGNORECASE)
+_WEEK = re.compile(r"(?:^|\s+)next\s+week$", re.IGNORECASE)
 _ON = re.compile(r"(?:^|\s+)on\s+(?P<day>.+)$", re.IGNORECASE)
 
 
@@ -168,8 +171,8 @@ def take_span(text: str, today: date) -> tuple[str, Span]:
     """
     Words less the days at their end, and these days.
 
-    `from DAY`, `from DAY to DAY`, `until DAY` and `on DAY` are taken; what follows an `on` that is no day stays, for
-    recipes are called "pea on coir".
+    `from DAY`, `from DAY to DAY`, `until DAY`, `next week` and `on DAY` are taken; what follows an `on` that is no day
+    stays, for recipes are called "pea on coir".
 
     Raises
     ------
@@ -184,6 +187,9 @@ def take_span(text: str, today: date) -> tuple[str, Span]:
         return text[: matched.start()].strip(), Span(first, last)
     if matched := _UNTIL.search(text):
         return text[: matched.start()].strip(), Span(None, need_day(matched["last"], today))
+    if matched := _WEEK.search(text):
+        monday = today + timedelta(days=7 - today.weekday())
+        return text[: matched.start()].strip(), Span(monday, monday + timedelta(days=6))
     matched = _ON.search(text)
     if matched and day_of(matched["day"], today) is not None:
         day = need_day(matched["day"], today)

@@ -14,7 +14,7 @@ from trayward.units import parse_minutes
 
 _SHELVES = re.compile(
     rf"(?P<count>{COUNT})?\s*(?P<kind>dark|lit)\s+shel(?:f|ves|fs)"
-    r"(?:\s+(?:of|with)\s+(?P<spots>\d+)(?:\s+(?:spots?|trays?))?(?:\s+each)?)?"
+    rf"(?:\s+(?:of|with)\s+(?P<spots>{COUNT})(?:\s+(?:spots?|trays?))?(?:\s+each)?)?"
     r"(?:,?\s*(?:stacked\s+)?(?P<stack>\d+)(?:\s+high)?)?",
     re.IGNORECASE,
 )
@@ -26,7 +26,7 @@ _TIME = re.compile(
     r"(?:\s+(?:work|hands))?(?:\s+(?P<when>.*))?",
     re.IGNORECASE,
 )
-_OFF = re.compile(r"(?:days?\s+off|closed|shut|off)(?:\s+(?P<when>.+))?", re.IGNORECASE)
+_OFF = re.compile(r"(?:days?\s+off|closed|shut|off|holidays?)(?:\s+(?P<when>.+))?", re.IGNORECASE)
 
 
 def read_shelves(asked: Asked) -> list[Supposition] | None:
@@ -50,7 +50,7 @@ def read_shelves(asked: Asked) -> list[Supposition] | None:
     usual = usual_shelf(asked.state, kind)
     if usual is None and not matched["spots"]:
         raise InputError("shelves", repr(plain), f"there is no {kind} shelf to be like", 'Say "of 4 spots".')
-    spots = int(matched["spots"] or (usual.spots if usual else 0))
+    spots = count_of(matched["spots"], usual.spots if usual else 0)
     stack = int(matched["stack"] or (usual.stack if usual and not matched["spots"] else 1))
     require_between("spots of a shelf", spots, 1, 10_000, "spots")
     require_between("trays on each other", stack, 1, 26, "trays")
