@@ -6,19 +6,22 @@ from collections.abc import Callable
 from datetime import date
 from statistics import fmean, stdev
 
+import msgspec
 import numpy as np
 import pytest
 
 from tests.study.test_bound import DAYS, MONDAY, MOST, RECIPES, OnlyThen, earned, farm, orders, tray_ways
 from trayward.farm.recipes import Recipe
 from trayward.plan.days import Floats
-from trayward.study.bound import clairvoyant
+from trayward.study.bound import all_knowing, clairvoyant
 from trayward.study.bound_layout import Given, lay_out
 from trayward.study.bound_means import Worth, best_averages, classes_of, nets_of
 from trayward.study.bound_model import Book, wants_of
 from trayward.study.bound_trays import Season
-from trayward.study.ceiling import Charging, FreshTrays, charge_of
+from trayward.study.ceiling import Charging, FreshTrays, charge_of, luck_unknown
 from trayward.study.truth import LogNormalTruth, Scene, TruthLevels
+from trayward.study.types import CEILING
+from trayward.study.world_file import SeasonWorld, world_named
 from trayward.study.worlds import TrayTruth
 
 STATE, LINES, SEED = farm(dark=8, lit=8), orders(3), OnlyThen()
@@ -129,6 +132,16 @@ def test_where_nothing_is_left_to_luck_averages_are_the_season_without_whole_tra
     )
     # Both stop within half a percent of their best.
     assert charge.averages == pytest.approx(bound.loose, abs=0.01 * abs(bound.loose) + 0.1)
+
+
+@pytest.mark.slow
+def test_a_season_of_a_world_has_a_ceiling_under_the_other_law_too() -> None:
+    world = world_named("home shelf")
+    world = SeasonWorld(msgspec.structs.replace(world.spec, law="degree-days"))
+    found = luck_unknown(world, 1, seconds=2.0, lucks=8)
+    assert found.task.policy == CEILING
+    assert found.lines > 20
+    assert 0 < found.margin < 1.3 * all_knowing(world, 1, seconds=2.0).margin
 
 
 def test_fresh_trays_share_the_luck_of_their_sowing_only_where_it_is_known() -> None:

@@ -54,6 +54,8 @@ APART = 1_000_000
 """Lucks by which prices are found, and trays nobody sows, are numbered from here on."""
 PRICES_SHARE = 0.5
 """So much of the time again may go into prices. [-]"""
+PRICES_LEAST = 20.0
+"""But no less than this: at prices far from the best the ceiling holds, and says nothing. [s]"""
 
 
 class Ceiling(msgspec.Struct, frozen=True, kw_only=True):
@@ -156,7 +158,7 @@ def season_ceiling(
     charge = Charging(
         lambda first: FreshTrays(truth, first, sowings_known=sowings_known),
         lucks=lucks,
-        seconds=PRICES_SHARE * seconds,
+        seconds=max(PRICES_SHARE * seconds, PRICES_LEAST),
     )
     found = clairvoyant(
         state, lines, truth, world.first, world.days, seed=seed_of(world, state),
@@ -204,9 +206,9 @@ def _laid(given: Given, book: Book, trays: TrueTrays, each: int) -> Book:
     return msgspec.structs.replace(book, layout=lay_out(given._replace(truth=trays, each=each)))
 
 
-def luck_unknown(world: SeasonWorld, seed: int, *, seconds: float = 60.0) -> SeasonResult:
+def luck_unknown(world: SeasonWorld, seed: int, *, seconds: float = 60.0, lucks: int = LUCKS) -> SeasonResult:
     """The ceiling of one season, in the form of a season's result; see `season_ceiling`."""
-    found = season_ceiling(world, seed, seconds=seconds)
+    found = season_ceiling(world, seed, seconds=seconds, lucks=lucks)
     return SeasonResult(
         task=SeasonTask(world=world.name, seed=seed, policy=CEILING),
         margin=found.margin,
