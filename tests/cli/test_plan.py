@@ -289,6 +289,11 @@ def test_why_tells_the_reasons_of_near_sowings_unsure_orders_and_limits(kept: Ty
         ("Fri 27 Nov", "Copper Ladle, mizuna 100 g: hardly to be met in full.", "Fri 4 Dec, Copper Ladle"),
         ("cover", "Limit: cover: all 28.", "Sow:"),
         ("B.1", "Ready: No use for B.1.", "Sow:"),
+        ("covers", "Limit: cover: all 28.", "Sow:"),
+        ("2026-11-27", "Copper Ladle, mizuna 100 g: hardly to be met in full.", "Fri 4 Dec, Copper Ladle"),
+        ("fridays", "Copper Ladle, mizuna 100 g: hardly to be met in full.", "Sow: Wed"),
+        ("today", "Sow: Wed 25 Nov, radish", "Thu 26 Nov"),
+        ("lit", "lit: nothing in this plan wants for more of it.", "Sow:"),
     ],
 )
 def test_why_of_something_tells_all_of_it_and_no_more(kept: Typed, what: str, there: str, absent: str) -> None:

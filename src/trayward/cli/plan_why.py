@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from collections.abc import Sequence
+from datetime import date, timedelta
 
 import click
 import msgspec
@@ -16,6 +17,7 @@ from trayward.plan.words import in_ten
 from trayward.rounds.words import counted, day_words, listed
 from trayward.units import show_mass
 
+WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MOST = 8
 """So many of a kind are told unless more are asked for. [-]"""
 
@@ -30,23 +32,54 @@ class Reasons(msgspec.Struct, frozen=True, kw_only=True):
     limits: tuple[Limit, ...]
 
 
-def about(made: Plan, what: str) -> Reasons:
+def about(made: Plan, what: str, today: date | None = None, limits: Sequence[str] = ()) -> Reasons:
     """
     The parts of a plan that have to do with a crop, recipe, product, customer, day, tray or limit; all of it for "".
 
+    A day may be said in any way; `tomorrow` and `Fri` are counted from `today`, or else from the plan's first day. Of
+    one of `limits`, those the farm has, there may be nothing to tell: it has room.
     Raises `NotFoundError` where the plan speaks of no such thing.
     """
-    found = Reasons(
+    for said in _ways_to_say(what, today or made.first):
+        found = _of(made, what, said)
+        if tells(found) or not what.strip() or _meant(said, *limits):
+            return found
+    known = sorted({one.crop for one in made.sowings} | {one.crop for one in made.lines})
+    raise NotFoundError("plan, about", what, tuple(known), "Or name a recipe, customer, day, tray or limit.")
+
+
+def tells(said: Reasons) -> bool:
+    """Whether there is anything to tell."""
+    return bool(said.ready or said.sowings or said.lines or said.limits)
+
+
+def limits_of(given: Given) -> tuple[str, ...]:
+    """The limits the farm has, as the plan names them."""
+    return ("dark spots", "lit spots", "hands", "days off", *given.farm.state(given.at).kit)
+
+
+def _ways_to_say(what: str, today: date) -> list[str]:
+    """What is asked about as it is said; as the weekday or the day that is meant; and as one of several."""
+    from trayward.desk.wonder.reading import day_of, singular, weekdays_in
+
+    weekdays, day = weekdays_in(what), day_of(what, today) if what.strip() else None
+    found = [what]
+    if len(weekdays) == 1:
+        found.append(WEEKDAYS[weekdays[0]])
+    elif day is not None:
+        found.append(day_words(day))
+    return [*found, singular(what)]
+
+
+def _of(made: Plan, what: str, said: str) -> Reasons:
+    """The parts in which something is named as it is said."""
+    return Reasons(
         about=what,
-        ready=tuple(one for one in made.advice if _meant(what, one.crop, day_words(one.until), *one.trays)),
-        sowings=tuple(one for one in made.sowings if _meant(what, *_names_of_sowing(one))),
-        lines=tuple(one for one in made.lines if _meant(what, *_names_of_line(one))),
-        limits=tuple(one for one in made.limits if _meant(what, one.limit, *_wanted_for(made, one))),
+        ready=tuple(one for one in made.advice if _meant(said, one.crop, day_words(one.until), *one.trays)),
+        sowings=tuple(one for one in made.sowings if _meant(said, *_names_of_sowing(one))),
+        lines=tuple(one for one in made.lines if _meant(said, *_names_of_line(one))),
+        limits=tuple(one for one in made.limits if _meant(said, one.limit, *_wanted_for(made, one))),
     )
-    if what and not (found.ready or found.sowings or found.lines or found.limits):
-        known = sorted({one.crop for one in made.sowings} | {one.crop for one in made.lines})
-        raise NotFoundError("plan, about", what, tuple(known), "Or name a recipe, customer, day, tray or limit.")
-    return found
 
 
 def _names_of_sowing(one: PlannedSowing) -> list[str]:
@@ -54,7 +87,8 @@ def _names_of_sowing(one: PlannedSowing) -> list[str]:
 
 
 def _names_of_line(one: LineOutlook) -> list[str]:
-    return [one.crop, one.customer, one.line, one.line.partition("/")[0], day_words(one.due)]
+    order = one.line.partition("/")[0]
+    return [one.crop, one.customer, one.line, order, order.partition("@")[0], day_words(one.due)]
 
 
 def _wanted_for(made: Plan, limit: Limit) -> list[str]:
@@ -79,8 +113,9 @@ def show_why(given: Given, made: Plan, said: Reasons, *, everything: bool = Fals
     _part("Order", [line_words(given, one) for one in lines], most, len(said.lines) - len(lines))
     limits = [one for one in said.limits if one.first <= last]
     _part("Limit", [one.message for one in limits], most, len(said.limits) - len(limits))
-    if not (said.ready or said.sowings or said.lines or said.limits):
-        click.echo("The plan sows nothing, and no orders are due in its weeks.")
+    if not tells(said):
+        room = f"{said.about}: nothing in this plan wants for more of it."
+        click.echo(room if said.about.strip() else "The plan sows nothing, and no orders are due in its weeks.")
 
 
 def _part(heading: str, told: list[str], most: int, hidden: int = 0) -> None:

@@ -150,7 +150,7 @@ def _explain(given: Given, made: Plan, why: str | None, everything: bool) -> Non
 
         answer(given, mix_json(given, made), lambda: show_mix(given, made))
         return
-    from trayward.cli.plan_why import about, show_why
+    from trayward.cli.plan_why import about, limits_of, show_why
 
-    said = about(made, "" if why == ALL_OF_IT else why)
+    said = about(made, "" if why == ALL_OF_IT else why, given.today, limits_of(given))
     answer(given, said, lambda: show_why(given, made, said, everything=everything or why != ALL_OF_IT))

@@ -21,8 +21,8 @@ LEAST_PRICE = 1e-6
 """A limit priced below this does not bind. [farm's currency a unit]"""
 HOUR = 60.0
 """Of hands an hour is one more. [min]"""
-LOOKS = 3
-"""So many looks at each crop, the mean over crops, a plan is given for one more of a limit. [-]"""
+LOOKS, LEAST_LOOKS = 2, 40
+"""So many looks at each crop, the mean over crops, beyond the least, a plan is given for one more of a limit. [-]"""
 LEAST_WORTH = 0.01
 """A limit is told of where one more of it for a week is worth this. [farm's currency]"""
 
@@ -76,7 +76,7 @@ def _again(search: FarmSearch, shared: Shared) -> FarmSearch:
 def _run(search: FarmSearch) -> bool:
     """Change trays until nothing is worth it; False where that takes too many looks."""
     looks = count()
-    most = LOOKS * len(search.worths)
+    most = LEAST_LOOKS + LOOKS * len(search.worths)
     search.run(lambda: next(looks) >= most)
     return next(looks) < most
 
