@@ -199,6 +199,16 @@ def test_scenarios_chosen_from_a_plot_cost_what_they_cost_alone() -> None:
     assert picked.ask(charge).cost == pytest.approx(single.ask(charge).cost, abs=SAME)
 
 
+def test_letting_all_down_costs_the_same_by_a_model_of_a_few_scenarios_as_by_one_of_all() -> None:
+    """Or a search over few and a proof over all would be held against each other by different marks."""
+    farm, _ = _alone(7)
+    asked = farm.asked[0]._replace(amount=farm.asked[0].amount * np.array([[0.0], [1.0], [1.0], [2.0]]))
+    few = CropModel(farm.plots[0], asked, farm.disposal, np.array([3]))
+    assert few.forgone == pytest.approx(float((asked.amount * asked.worth).sum(axis=1).mean()))
+    assert few.own_forgone == pytest.approx(float(asked.amount[3] @ asked.worth))
+    assert few.own_forgone > few.forgone > 0.0
+
+
 def test_a_mix_asks_each_of_its_crops_for_its_share_at_the_mix_s_worth() -> None:
     farm, _ = _alone(3)
     plot = farm.plots[0]
