@@ -53,8 +53,8 @@ def figures(study: Study) -> bytes:
 
 
 def test_every_policy_lives_through_every_seed_and_the_rule_with_every_buffer() -> None:
-    assert len(TASKS) == 3 * (9 + 5)
-    assert [task.seed for task in TASKS] == [1] * 14 + [2] * 14 + [3] * 14
+    assert len(TASKS) == 3 * (9 + 6)
+    assert [task.seed for task in TASKS] == [1] * 15 + [2] * 15 + [3] * 15
     assert {task.buffer for task in TASKS if task.policy == RULE} == set(BUFFERS)
     assert len(set(TASKS)) == len(TASKS)
 
@@ -234,7 +234,7 @@ def test_a_season_that_failed_is_told_as_it_ends() -> None:
     run_all(TASKS, run=fake.failing, tell=told.append)
     (last,) = [progress.last for progress in told if progress.last is not None]
     assert last.error == "ValueError: the scales broke"
-    assert told[-1].words == "42 of 42 seasons done, 1 failed"
+    assert told[-1].words == "45 of 45 seasons done, 1 failed"
 
 
 @pytest.mark.parametrize(
@@ -342,9 +342,9 @@ def test_a_study_on_an_engine_of_which_a_worker_is_killed_gives_the_same_and_los
 def test_a_season_that_fails_on_an_engine_is_named_and_the_others_go_on(tmp_path: Path) -> None:
     with engine(tmp_path / "engine") as dask:
         dask.worker()
-        study = run_all(TASKS[:28], run=fake.failing, scheduler=dask.address)
+        study = run_all(TASKS[:30], run=fake.failing, scheduler=dask.address)
     assert [one.sentence for one in study.failed] == ["learning, seed 2 of loft: ValueError: the scales broke"]
-    assert len(study.results) == 27
+    assert len(study.results) == 29
 
 
 @pytest.mark.drives
