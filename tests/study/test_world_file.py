@@ -64,7 +64,10 @@ def test_in_a_steady_world_sisters_and_sowings_do_alike(kind: str) -> None:
 
 
 def test_a_world_nobody_shipped_is_not_found() -> None:
-    with pytest.raises(NotFoundError, match=r"world 'loft tigth'.*Did you mean loft tight.*path of a world file"):
+    with pytest.raises(
+        NotFoundError,
+        match=r"world 'loft tigth': the study has none of that name.*Did you mean loft tight.*path of a world file",
+    ):
         world_named("loft tigth")
 
 
@@ -111,6 +114,14 @@ def test_a_world_file_beside_its_setup_file_is_read(tmp_path: Path) -> None:
             r"line 9: .*last = 2026-03-02: it lies before the first day",
         ),
         (LEAST + "[[power_cut]]\nhours = 3\n", r"line 6: power_cut 1, on = nothing: it has to be given"),
+        (
+            LEAST + "[[power_cut]]\non = 2029-03-18\nhours = 3\n",
+            r"line 7: power_cut 1, on = 2029-03-18: it lies outside the season, 2026-02-02 to 2026-03-15",
+        ),
+        (
+            LEAST + '[[orders.grows]]\ncustomer = "home"\non = 2025-03-02\nfactor = 2\n',
+            r"line 8: .*on = 2025-03-02: it lies outside the season, .* Give a day within it",
+        ),
         ("name = ", r"line 1: "),
     ],
 )  # fmt: skip

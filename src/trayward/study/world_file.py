@@ -232,7 +232,7 @@ def world_named(name: str) -> SeasonWorld:
     if path.suffix == ".toml":
         return read_world_text(text_of(path, "world file"), name=path.name, beside=path.parent)
     if name not in world_names():
-        raise NotFoundError("world", name, world_names(), "Or give the path of a world file.")
+        raise NotFoundError("world", name, world_names(), "Or give the path of a world file.", whose="study")
     file = f"{name.replace(' ', '-')}.toml"
     text = (files("trayward.study") / "worlds_shipped" / file).read_text(encoding="utf-8")
     return read_world_text(text, name=file)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 from trayward.bootstrap import setup_bodies
@@ -32,6 +32,8 @@ class Known:
         self.crops: list[str] = []
         self.standing: list[str] = []
         self.products: dict[str, Product] = {}
+        self.first: date | None = None
+        self.last = date.max
         for body in bodies:
             if isinstance(body, CustomerSet):
                 self.customers.append(body.customer.name)
@@ -41,6 +43,19 @@ class Known:
                 self.standing.append(body.standing.standing)
             elif isinstance(body, ProductSet):
                 self.products[body.product.name] = body.product
+
+    def season(self, first: date, weeks: int) -> None:
+        """Take in on which days the world is lived through."""
+        if first != _NO_DAY:
+            self.first, self.last = first, first + timedelta(days=7 * weeks - 1)
+
+    def day(self, table: Table, key: str) -> date:
+        """A day on which something befalls the farm: outside the season it never would."""
+        day = table.day(key)
+        if day is not None and self.first and not self.first <= day <= self.last:
+            rule = f"it lies outside the season, {self.first} to {self.last}"
+            table.wrong(key, rule, "Give a day within it.")
+        return day or _NO_DAY
 
     def name(self, table: Table, key: str, known: Sequence[str], what: str) -> str:
         """A name that the setup has to know."""
@@ -55,21 +70,24 @@ def read_world(root: Table, beside: Path | None) -> WorldSpec:
     setup = _setup(root, beside)
     known = Known(_bodies_of(root, setup))
     first = _monday(root)
+    warm_up = root.whole("warm_up_weeks", 4, low=1, high=26)
+    weeks = root.whole("weeks", low=1, high=104)
+    known.season(first, warm_up + weeks)
     orders = root.table("orders")
     truth = root.table("truth")
     spec = WorldSpec(
         name=root.text("name", None, remedy="Give the world a name."),
         setup=setup,
         first=first,
-        warm_up_weeks=root.whole("warm_up_weeks", 4, low=1, high=26),
-        weeks=root.whole("weeks", low=1, high=104),
+        warm_up_weeks=warm_up,
+        weeks=weeks,
         scales=_scales(root, orders),
         seed_weeks=root.whole("seed_weeks", 5, low=1, high=104),
         law=truth.choice("law", LAWS, "log-normal") if truth else "log-normal",
         logs_temperature=root.flag("logs_temperature", False),
         levels=_levels(truth),
         slips=_slips(root),
-        power_cuts=tuple(_power_cut(table) for table in root.tables("power_cut")),
+        power_cuts=tuple(_power_cut(table, known) for table in root.tables("power_cut")),
         bad_lots=tuple(_bad_lot(table, known) for table in root.tables("bad_lot")),
         spot=tuple(_spot(table, known) for table in (orders.tables("spot") if orders else [])),
         grows=tuple(_growth(table, known) for table in (orders.tables("grows") if orders else [])),
@@ -159,9 +177,9 @@ def _slips(root: Table) -> Slips:
     return found
 
 
-def _power_cut(table: Table) -> PowerCut:
+def _power_cut(table: Table, known: Known) -> PowerCut:
     found = PowerCut(
-        on=table.day("on") or _NO_DAY,
+        on=known.day(table, "on"),
         hours=table.number("hours", low=0.5, high=240.0, unit="h"),
         days_later=table.number("days_later", 0.0, high=10.0, unit="d"),
         grams=table.number("grams", 1.0, low=0.1, high=1.0),
@@ -259,7 +277,7 @@ def _weekdays(table: Table) -> tuple[int, ...]:
 def _growth(table: Table, known: Known) -> Growth:
     found = Growth(
         customer=known.name(table, "customer", known.customers, "customer"),
-        on=table.day("on") or _NO_DAY,
+        on=known.day(table, "on"),
         factor=table.number("factor", low=0.1, high=10.0),
         known_days=table.whole("known_days", 7, high=90),
     )
@@ -270,7 +288,7 @@ def _growth(table: Table, known: Known) -> Growth:
 def _ending(table: Table, known: Known) -> Ending:
     found = Ending(
         standing=known.name(table, "standing", known.standing, "standing order"),
-        on=table.day("on") or _NO_DAY,
+        on=known.day(table, "on"),
         known_days=table.whole("known_days", 7, high=90),
     )
     table.finish()
