@@ -5,18 +5,20 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from tests.plan.doubts import simple_plot
 from tests.plan.plain_model import Farm, plain, random_farm, random_takes, with_highs
-from trayward.plan.crop_model import CropModel
+from trayward.plan.crop_model import Asked, CropModel
 from trayward.plan.crop_search import (
     CropWorth,
     Moves,
-    moves_from,
     one_tray_moves,
     rounded,
     seed_suffices,
+    standing_moves,
 )
 from trayward.plan.days import Floats
 from trayward.plan.farm_search import FarmSearch
+from trayward.plan.uses import DISCARD
 
 
 def _alone(seed: int, *, most: int = 3) -> tuple[Farm, CropModel, CropWorth]:
@@ -39,7 +41,7 @@ def test_changes_weighed_together_are_worth_what_each_is_alone(seed: int) -> Non
     farm, model, worth = _alone(seed)
     rng = np.random.default_rng(50 + seed)
     for take in (random_takes(rng, farm)[0] for _ in range(3)):
-        for moves in (one_tray_moves(model, take), moves_from(model, take)):
+        for moves in (one_tray_moves(model, take), standing_moves(model, take)):
             each = [worth.of(_moved(take, moves, at)) for at in range(len(moves.on))]
             assert worth.after(take, moves) == pytest.approx(np.array(each), abs=1e-9)
 
@@ -58,7 +60,7 @@ def test_changes_keep_the_number_of_standing_trays_and_no_count_falls_below_none
     farm, model, _ = _alone(seed)
     rng = np.random.default_rng(60 + seed)
     for take in (random_takes(rng, farm)[0] for _ in range(5)):
-        for moves in (one_tray_moves(model, take), moves_from(model, take)):
+        for moves in (one_tray_moves(model, take), standing_moves(model, take)):
             for at in range(len(moves.on)):
                 after = _moved(take, moves, at)
                 assert after.min() >= 0
@@ -101,3 +103,26 @@ def test_changing_trays_one_by_one_never_makes_them_worse_and_never_beats_the_be
     assert costs[1] <= costs[0] + 1e-9
     assert costs[1] >= with_highs(plain(farm)).cost - 1e-5
     assert seed_suffices(model, after[None])[0]
+
+
+def test_nothing_is_sown_in_place_of_a_tray_that_stands_there_unused() -> None:
+    """To sow one more is worth it; to use the one that stands is worth more, and then the other is not."""
+    roomy, _, _ = _alone(0)
+    plot = simple_plot("radish", np.full((4, 3), 95.0), np.zeros((4, 3)), np.zeros((4, 3)), [5])
+    choices = plot.choices
+    discard = np.array([False, False, True])
+    choices = choices._replace(
+        way=np.array([0, -1, -1]),
+        group=np.array([-1, 0, 0]),
+        how=np.where(discard, DISCARD, choices.how),
+        upper=np.array([5.0, 1.0, 1.0]),
+        cost=np.array([8.0, 1.0, 0.0]),
+        grams=np.where(discard, 0.0, choices.grams),
+        last=np.where(discard, -1, choices.last),
+    )
+    plot = plot._replace(choices=choices, groups=[(0, np.array([1, 2]), 1.0)])
+    asked = Asked(np.array([0]), np.full((4, 1), 90.0), np.array([0.3]), np.array([0]))
+    worth = CropWorth(CropModel(plot, asked, 0.0))
+    search = FarmSearch(roomy.shared, [worth], [np.array([0.0, 0.0, 1.0])])
+    search.run(lambda: False)
+    assert search.takes[0].tolist() == [0.0, 1.0, 0.0]

@@ -24,7 +24,7 @@ def claim(
     live: bool = False,
     scenarios: int = 1,
 ) -> Claim:
-    return Claim(0, 0, day, live, parts, np.broadcast_to(amount, (scenarios,)).astype(float), worth)
+    return Claim(0, 0, day, live, parts, np.broadcast_to(amount, (scenarios,)).astype(float), worth, worth)
 
 
 def plot(

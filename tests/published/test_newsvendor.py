@@ -155,7 +155,7 @@ def served(units: float) -> tuple[Served, Floats]:
     amounts = midpoints(DEMAND, MANY)
     ones = np.ones((MANY, 1))
     plot = simple_plot("radish", ones, np.zeros((MANY, 1)), np.zeros((MANY, 1)), [DAY])
-    claim = Claim(-1, 0, DAY, False, (("radish", 1.0),), amounts, 12.0)
+    claim = Claim(-1, 0, DAY, False, (("radish", 1.0),), amounts, 12.0, 12.0)
     return serve([plot], [np.array([units])], [claim]), amounts
 
 

@@ -148,16 +148,25 @@ def one_tray_moves(model: CropModel, take: Floats) -> Moves:
     return Moves(np.concatenate([np.full(len(more), -1), less]), np.concatenate([more, np.full(len(less), -1)]))
 
 
-def moves_from(model: CropModel, take: Floats) -> Moves:
-    """One tray moved: to a day nearby, to stand longer or less long, or to leave in another way."""
+def standing_moves(model: CropModel, take: Floats) -> Moves:
+    """A tray that stands, let to leave in another way: cut sooner or later, sold live, or not used at all."""
+    choices = model.plot.choices
+    off, on = [np.zeros(0, dtype=np.int64)], [np.zeros(0, dtype=np.int64)]
+    for one in np.flatnonzero((take > 0) & (choices.way < 0)):
+        others = np.flatnonzero(choices.group == choices.group[one])
+        others = others[others != one]
+        off.append(np.full(len(others), one))
+        on.append(others)
+    return Moves(np.concatenate(off), np.concatenate(on))
+
+
+def sown_moves(model: CropModel, take: Floats) -> Moves:
+    """A tray to be sown, moved: to a day nearby, to stand longer or less long, or to leave in another way."""
     choices = model.plot.choices
     more = np.flatnonzero((choices.way >= 0) & (take < choices.upper))
     off, on = [np.zeros(0, dtype=np.int64)], [np.zeros(0, dtype=np.int64)]
-    for one in np.flatnonzero(take > 0):
-        if choices.way[one] >= 0:
-            others = more[np.abs(choices.sow[more] - choices.sow[one]) <= NEAR]
-        else:
-            others = np.flatnonzero(choices.group == choices.group[one])
+    for one in np.flatnonzero((take > 0) & (choices.way >= 0)):
+        others = more[np.abs(choices.sow[more] - choices.sow[one]) <= NEAR]
         others = others[others != one]
         off.append(np.full(len(others), one))
         on.append(others)

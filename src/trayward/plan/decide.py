@@ -216,11 +216,13 @@ def claims_of(wants: Sequence[Want], prices: Floats, lines: Sequence[OpenLine], 
     for number, want in enumerate(wants):
         worth = want.worth + float(prices[number])
         if not want.lines:
-            found.append(Claim(-1, number, want.day, want.live, want.parts, amounts[:, number], worth))
+            gain = want.worth + want.regret
+            found.append(Claim(-1, number, want.day, want.live, want.parts, amounts[:, number], worth, gain))
         for line in want.lines:
             open_ = float(lines[line].trays) if want.live else lines[line].grams
             wide = np.full(len(amounts), open_)
-            found.append(Claim(line, number, want.day, want.live, want.parts, wide, worth))
+            gain = lines[line].gain
+            found.append(Claim(line, number, want.day, want.live, want.parts, wide, worth, gain))
     return found
 
 

@@ -13,6 +13,7 @@ import numpy as np
 from trayward.farm.due import lines_due
 from trayward.farm.holds import pack_held
 from trayward.farm.orders import LineDue
+from trayward.farm.served_first import gains, money_for_one
 from trayward.farm.settings import Money
 from trayward.farm.state import FarmState
 from trayward.plan.days import Days, Floats, Ints
@@ -28,6 +29,8 @@ class OpenLine(msgspec.Struct, kw_only=True):
     day: int
     grams: float
     trays: int
+    gain: float = 0.0
+    """What one gram, or live tray, brings and spares by the account: who is served first. [currency]"""
     packed: dict[str, float] = {}
     """Grams already lying packed for it, by pack lot. [g]"""
 
@@ -50,14 +53,16 @@ class Want(msgspec.Struct, frozen=True, kw_only=True):
 def open_lines(state: FarmState, days: Days) -> list[OpenLine]:
     """Every line due in the plan's days, with what is still open of it; none is left out."""
     last = days.day(days.count - 1)
+    due = lines_due(state, days.first, last)
     found = [
         OpenLine(
             line=line,
+            gain=gain,
             day=days.index(line.due),
             grams=max(0.0, line.grams - line.done_g),
             trays=max(0, line.trays - line.done_trays),
         )
-        for line in lines_due(state, days.first, last)
+        for line, gain in zip(due, gains(due, state), strict=True)
     ]
     _take_packs(state, found)
     return found
@@ -86,14 +91,14 @@ def gather(lines: list[OpenLine], money: Money) -> list[Want]:
     groups: dict[tuple[object, ...], list[int]] = {}
     for number, line in enumerate(lines):
         if line.grams > 1e-9 or line.trays:
-            worth, regret = _money_for_one(line.line, money)
+            worth, regret = money_for_one(line.line, money)
             due = line.line
             key = (line.day, due.product, due.parts, due.live, round(worth, 9), round(regret, 9))
             groups.setdefault(key, []).append(number)
     wants = []
     for numbers in groups.values():
         first = lines[numbers[0]]
-        worth, regret = _money_for_one(first.line, money)
+        worth, regret = money_for_one(first.line, money)
         amount = sum(lines[number].trays if first.line.live else lines[number].grams for number in numbers)
         wants.append(
             Want(
@@ -108,15 +113,6 @@ def gather(lines: list[OpenLine], money: Money) -> list[Want]:
             )
         )
     return sorted(wants, key=lambda want: (want.day, want.lines))
-
-
-def _money_for_one(line: LineDue, money: Money) -> tuple[float, float]:
-    """What a gram, or a live tray, of a line brings, and what letting it down costs beyond that."""
-    whole = float(line.trays) if line.live else line.grams
-    if whole <= 0:
-        return 0.0, 0.0
-    packaging = money.packaging * line.packs / whole
-    return line.value / whole - packaging, money.shortfall * line.value / whole * line.weight
 
 
 def promise(want: Want, lines: list[OpenLine], tray_cost: Mapping[str, tuple[float, float]]) -> float:

@@ -12,7 +12,14 @@ from typing import NamedTuple
 
 import numpy as np
 
-from trayward.plan.crop_search import CropWorth, Moves, moves_from, one_tray_moves, seed_suffices
+from trayward.plan.crop_search import (
+    CropWorth,
+    Moves,
+    one_tray_moves,
+    seed_suffices,
+    sown_moves,
+    standing_moves,
+)
 from trayward.plan.days import Floats, Ints
 from trayward.plan.prices import Shared, over_cost, use_of
 
@@ -30,8 +37,9 @@ PAIRS = 400
 """So many exchanges between crops are weighed together: those that bring most. [-]"""
 AT_A_TIME = 12
 """So many changes of a crop are made in a row at most before all are weighed anew. [-]"""
-SINGLE = -1
-"""The kind of change that is a tray more or less; trays moved are the kinds from 0 on."""
+STANDING, SINGLE = -2, -1
+"""The kinds of change that are another way for a standing tray, and a tray more or less; trays moved are those from 0
+on."""
 MOVED = (0, 100, 1500)
 """Where parts of all moves of a tray begin, those that are likely to be worth it first. A part is tried where nothing
 of those before was worth it. [-]"""
@@ -171,7 +179,9 @@ class FarmSearch:
         model, take = self.worths[number].model, self.takes[number]
         if kind == SINGLE:
             return one_tray_moves(model, take)
-        moves, (single, gain) = moves_from(model, take), self._raw(number, None)
+        if kind == STANDING:
+            return standing_moves(model, take)
+        moves, (single, gain) = sown_moves(model, take), self._raw(number, None)
         # A tray moved brings about what the one less and the one more bring, and more than that where they are near.
         less, more = np.zeros(model.count), np.zeros(model.count)
         less[single.off[single.off >= 0]] = gain[single.off >= 0]
@@ -243,14 +253,20 @@ class FarmSearch:
     def _improve(self, number: int, late: Callable[[], bool], sticky: Sticky | None, kinds: int) -> bool:
         changed = False
         while not late():
-            for kind in range(SINGLE, SINGLE + kinds):
-                made = self._make_best(number, *self._raw(number, sticky, kind), sticky)
-                if made:
-                    break
+            made = self._make_best(number, *self._first(number, sticky), sticky)
+            for kind in range(kinds - 1):
+                made = made or self._make_best(number, *self._raw(number, sticky, kind), sticky)
             if not made:
                 return changed
             changed = True
         return changed
+
+    def _first(self, number: int, sticky: Sticky | None) -> tuple[Moves, Floats]:
+        """A tray more or less, and other ways for what stands, side by side: nothing is sown in place of a tray that
+        stands there unused."""
+        both = [self._raw(number, sticky, kind) for kind in (STANDING, SINGLE)]
+        off, on = ([moves[way] for moves, _ in both] for way in (0, 1))
+        return Moves(np.concatenate(off), np.concatenate(on)), np.concatenate([gain for _, gain in both])
 
     def _make_best(self, number: int, moves: Moves, gain: Floats, sticky: Sticky | None) -> bool:
         """

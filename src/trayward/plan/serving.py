@@ -1,6 +1,7 @@
 """Who gets what, in every scenario: the trays of a plan served to the order lines by a rule a grower could follow.
 
-Day after day the lines worth most come first, small ones before large ones; each is served from what spoils first. A
+Day after day the lines that bring and spare most come first (`farm.served_first`), small ones before large ones; each
+is served from what spoils first. A
 mix is served as far as its scarcest part. What nobody takes while it keeps is wasted.
 """
 
@@ -30,7 +31,9 @@ class Claim(NamedTuple):
     amount: Floats
     """What is open of it (s,): grams, or live trays."""
     worth: float
-    """What one brings and spares. [currency]"""
+    """What one brings and spares, with all that the plan puts on letting it down. [currency]"""
+    gain: float
+    """The same by the account: who is served first. [currency]"""
 
 
 class Source(NamedTuple):
@@ -123,7 +126,7 @@ class _Serving:
 
     def run(self, claims: Sequence[Claim]) -> Served:
         met = np.zeros((len(claims), self.scenarios))
-        order = sorted(range(len(claims)), key=lambda n: (claims[n].day, -round(claims[n].worth, 6),
+        order = sorted(range(len(claims)), key=lambda n: (claims[n].day, -round(claims[n].gain, 6),
                                                           float(claims[n].amount.mean()), n))  # fmt: skip
         for number in order:
             claim = claims[number]

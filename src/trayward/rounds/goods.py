@@ -12,6 +12,7 @@ from typing import NamedTuple
 from trayward.farm.calendar import day_start, local_day
 from trayward.farm.holds import hold_of, lot_held, pack_held
 from trayward.farm.orders import LineDue
+from trayward.farm.served_first import served_first
 from trayward.farm.state import FarmState, HarvestLot
 from trayward.rounds.scene import ENOUGH, Scene, is_last
 from trayward.rounds.types import Amount, RoundRow
@@ -64,7 +65,7 @@ class _Filled:
 
 
 class _Stock:
-    """The cold room, the packs and the ready trays, given out to lines in the order they are due."""
+    """The cold room, the packs and the ready trays, given out to lines one after another."""
 
     def __init__(self, scene: Scene) -> None:
         state = scene.state
@@ -163,7 +164,8 @@ def goods(scene: Scene) -> Goods:
     due = [line for line in scene.lines if line.due <= tomorrow and _is_open(line)]
     stock = _Stock(scene)
     # What is due today goes before what was missed: Friday's crop is not for last Tuesday's order.
-    filled = [stock.fill(line) for line in sorted(due, key=lambda line: (line.due < scene.today, line.due, line.line))]
+    in_turn = sorted(served_first(due, scene.state), key=lambda line: line.due < scene.today)
+    filled = [stock.fill(line) for line in in_turn]
     deliveries = _deliveries(each for each in filled if each.line.due <= scene.today)
     ready = [group for group in deliveries if any(each.at_hand for each in group)]
     empty = [group for group in deliveries if not any(each.at_hand for each in group)]

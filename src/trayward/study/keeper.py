@@ -5,7 +5,8 @@ The keeper walks the rounds, cuts, packs, delivers, washes and sows, and writes 
 
 - a tray is turned when its cue is seen on a walk, if there is room; what had to wait is turned once trays are cut;
 - when what was cut does not fill what is due until the next day of work, a further ready tray is cut, the oldest first;
-- whoever weighs most is served first, then small lines; a line goes out as far as there is crop, on its day or never;
+- whoever brings and spares most by the gram is served first (`farm.served_first`); a line goes out as far as there is
+  crop, on its day or never;
 - a ready tray is thrown away on the evening of the last day of its cut window, and crop past its days in the cold room;
 - germinating trays are stacked when others need their place; a tray that waits for room for days is thrown away;
 - no more is sown than there are free spots, clean kit and minutes of hands for; what found no room in the morning is
@@ -255,7 +256,7 @@ class Keeper:
             return
         state = self.farm.state(at)
         out: dict[str, list[LineDelivered]] = defaultdict(list)
-        filled = fill(lines, good_lots(state, day, self.settings))
+        filled = fill(lines, good_lots(state, day, self.settings), state)
         packed = self._pack([each for each in filled if each.packs], at)
         for each in filled:
             packs = (PackCount(pack=packed[each.line.line], packs=each.packs),) if each.packs else ()

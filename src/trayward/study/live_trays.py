@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from trayward.farm.orders import LineDue
+from trayward.farm.served_first import served_first
 from trayward.farm.state import FarmState, Tray
-from trayward.study.shares import in_order
 
 
 def spared(due: Iterable[LineDue], ready: dict[str, Tray], picked: dict[str, Tray]) -> set[str]:
@@ -26,7 +26,7 @@ def live_for(lines: Iterable[LineDue], state: FarmState) -> dict[LineDue, list[s
         (tray for tray in state.growing() if tray.stage == "ready"), key=lambda tray: (tray.stage_since, tray.tray)
     )
     found: dict[LineDue, list[str]] = {}
-    for line in in_order(line for line in lines if line.live):
+    for line in served_first((line for line in lines if line.live), state):
         crops = {part.crop for part in line.parts}
         trays = [tray for tray in ready if tray.crop in crops][: max(line.trays - line.done_trays, 0)]
         ready = [tray for tray in ready if tray not in trays]

@@ -9,6 +9,7 @@ from typing import NamedTuple
 from trayward.farm.calendar import local_day
 from trayward.farm.entries import LotGrams
 from trayward.farm.orders import LineDue
+from trayward.farm.served_first import served_first
 from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState, HarvestLot
 
@@ -35,19 +36,14 @@ def good_until(lot: HarvestLot, settings: FarmSettings) -> date:
     return local_day(lot.cut_at, settings) + timedelta(days=lot.cold_room_days)
 
 
-def in_order(lines: Iterable[LineDue]) -> list[LineDue]:
-    """Whoever must not be let down first, then small lines, so that most are met in full."""
-    return sorted(lines, key=lambda line: (line.due, -line.weight, line.grams, line.line))
-
-
-def fill(lines: Iterable[LineDue], lots: Sequence[HarvestLot]) -> list[Filled]:
+def fill(lines: Iterable[LineDue], lots: Sequence[HarvestLot], state: FarmState) -> list[Filled]:
     """Share out what is cut to lines, the oldest crop first; a mix goes out as far as its scarcest part."""
     left = {lot.harvest: lot.left_g for lot in lots}
     by_crop: dict[str, list[str]] = {}
     for lot in lots:
         by_crop.setdefault(lot.crop, []).append(lot.harvest)
     found = []
-    for line in in_order(lines):
+    for line in served_first(lines, state):
         if line.live or line.grams - line.done_g <= LITTLE:
             continue
         grams, packs = _whole(line, by_crop, left)

@@ -1,0 +1,68 @@
+"""Who is served first of what is cut, when there is too little for all: the one rule of round, plan and season study.
+
+Whoever brings and spares most by the gram comes first: what is paid for it, and what letting the customer down costs.
+Among equals it is who must not be let down, then small lines, so that most are met in full. What the grower eats at
+home comes last.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from trayward.farm.orders import LineDue
+from trayward.farm.settings import Money
+from trayward.farm.state import FarmState
+
+
+def money_for_one(line: LineDue, money: Money) -> tuple[float, float]:
+    """What a gram, or a live tray, of a line brings, and what letting it down costs beyond that. [farm's currency]"""
+    whole = _whole(line)
+    if whole <= 0:
+        return 0.0, 0.0
+    packaging = money.packaging * line.packs / whole
+    return line.value / whole - packaging, money.shortfall * line.value / whole * line.weight
+
+
+def gains(lines: Sequence[LineDue], state: FarmState) -> list[float]:
+    """
+    What a gram, or a live tray, of each line brings and spares. [farm's currency]
+
+    A line nobody has put a price on counts as what the others bring in the mean: no price is no reason to let anybody
+    down. What is eaten at home counts nothing.
+    """
+    money = state.settings.money if state.settings is not None else Money()
+    priced = [line for line in lines if line.value > 0 and _whole(line) > 0]
+    usual = {live: _usual([line for line in priced if line.live == live]) for live in (False, True)}
+    found = []
+    for line in lines:
+        gain = sum(money_for_one(line, money))
+        if line.value <= 0:
+            gain = usual[line.live] * (1 + money.shortfall * line.weight)
+        found.append(0.0 if _at_home(state, line) else gain)
+    return found
+
+
+def served_first(lines: Iterable[LineDue], state: FarmState) -> list[LineDue]:
+    """Lines by their day, and on each day in the order they are served."""
+    found = list(lines)
+    ranked = sorted(zip(gains(found, state), found, strict=True), key=lambda each: _place(*each))
+    return [line for _, line in ranked]
+
+
+def _place(gain: float, line: LineDue) -> tuple[object, ...]:
+    return line.due, -round(gain, 6), -line.weight, _whole(line), line.line
+
+
+def _whole(line: LineDue) -> float:
+    return float(line.trays) if line.live else line.grams
+
+
+def _usual(lines: Sequence[LineDue]) -> float:
+    """What a gram, or a live tray, brings in the mean over some lines. [farm's currency]"""
+    total = sum(_whole(line) for line in lines)
+    return sum(line.value for line in lines) / total if total > 0 else 0.0
+
+
+def _at_home(state: FarmState, line: LineDue) -> bool:
+    customer = state.customers.get(line.customer)
+    return customer is not None and customer.home
