@@ -186,7 +186,7 @@ def served_beyond(book: Book, prices: Prices, crop: int, cut: Floats, live: Floa
     """What all wants of a crop can earn beyond the prices of its grams and live trays. [farm's currency]"""
     dues = book.layout.demand[book.layout.crops[crop]].dues
     return sum(
-        max(0.0, earns - (live[want.day] if want.live else cut[int(np.searchsorted(dues, want.day))])) * most
+        max(0.0, earns - float(live[want.day] if want.live else cut[int(np.searchsorted(dues, want.day))])) * most
         for want, earns, most in _wanted(book, prices, crop)
     )
 
