@@ -1,7 +1,8 @@
 """What there is of places, kit and time in a season, as limits that every season of `study.keeper` keeps.
 
-Floor positions count for each night, and in the dark once more when the day's trays have been sown. Kit and minutes
-count only as far as they hold sowings back: nobody asks for them afterwards.
+Floor positions count for each night, and in the dark once more when the day's trays have been sown, those of the day
+left out: what finds no room in the morning is sown in the evening. Kit and minutes count only as far as they hold
+sowings back: nobody asks for them afterwards.
 """
 
 from __future__ import annotations
@@ -114,7 +115,9 @@ class Limits:
                     share = 1.0 / min(stage.stack, floor.high)
                     yield Span(floor.night, rows, begins[:, place], ends[:, place], share)
                     if floor.noon >= 0:
-                        first, until = begins[:, place] + late[:, place], ends[:, place] + ends_late[:, place]
+                        # What found no room in the morning is sown in the evening: nobody asks for its place by day.
+                        later = late[:, place] if place else np.ones_like(late[:, place])
+                        first, until = begins[:, place] + later, ends[:, place] + ends_late[:, place]
                         yield Span(floor.noon, rows, first, until, share)
         for need in self._needs(recipe):
             last, pool = _first_stages(recipe, need) - 1, self.state.kit[need.pool].pool
