@@ -94,6 +94,13 @@ def test_a_best_buffer_at_the_end_is_pointed_out(typed: Typed) -> None:
     assert "try others with --buffers" in said
 
 
+def test_the_best_buffer_and_what_promises_rest_on_are_said_in_words(typed: Typed) -> None:
+    said = typed(*asked("--buffers", "0,20"))
+    assert "best with 20 % more than is due" in words(said)
+    assert "Rows of fewer than 100 promises are not judged by." in words(said)
+    assert "best with just what is due, of -30 % (" in words(typed(*asked("--buffers", "0,-30"), "--folder", "less"))
+
+
 @pytest.mark.parametrize("wide", [(), ("--phone",)])
 def test_a_study_is_drawn(typed: Typed, wide: tuple[str, ...]) -> None:
     said = typed(*asked("--picture", "study.svg", *wide))

@@ -266,6 +266,15 @@ def test_the_middle_season_counts_those_in_which_it_never_pays_as_later_than_any
     assert pays_words(told).startswith("Learning does not pay within the season: it is ahead for good by its end in 1 ")
 
 
+def test_of_one_season_when_learning_pays_is_said_of_that_one() -> None:
+    pays, never = Courses([0, 0, 2], [0, 0, 1], first_sown=0), Courses([0, 0, 1], [0, 0, 1], first_sown=0)
+    assert pays_words(learning_pays([pays])) == (
+        "Learning pays from day 2 after the first sowing: from then on it stays ahead of the published figures. It is "
+        "one season only."
+    )
+    assert pays_words(learning_pays([never])).startswith("Learning does not pay within the one season")
+
+
 def test_when_learning_pays_comes_out_as_the_seasons_were_made(report: StudyReport) -> None:
     """Behind until day 15 by 30, then ahead where it earns more: about 30 a season of 40 days."""
     assert report.learning_pays is not None
@@ -380,6 +389,14 @@ def test_goals_missed_are_said_missed_and_where_chance_leaves_it_open_that_too()
     ]
     (_, _, promised) = verdicts(share, full, 0.999, Promises(largest_off_points=7.0, surely_off_points=2.0))
     assert promised == (False, "not met, but chance leaves it open")
+
+
+def test_one_season_proves_nothing_whether_a_goal_was_met_in_it_or_not() -> None:
+    share, full = Estimate(mean=0.6, seeds=1), Estimate(mean=0.99, seeds=1)
+    assert verdicts(share, full, 0.999, Promises())[:2] == [
+        (False, "not met, but one season proves nothing"),
+        (True, "met, but one season proves nothing"),
+    ]
 
 
 def test_lines_are_not_asked_for_where_even_knowing_all_they_cannot_be_met() -> None:

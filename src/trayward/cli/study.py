@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from trayward.study.report import StudyReport
     from trayward.study.types import SeasonTask
 
+NBSP = "\N{NO-BREAK SPACE}"
 FAILED = 1
 """Exit code where a season failed: figures lack it, and a program that reads them should know."""
 
@@ -56,8 +57,9 @@ def study(
     Live through seasons of an invented farm, and say what planning and learning are worth.
 
     Each seed is one hidden truth: true yields and times, lots, orders, mishaps. The rule of thumb, the plan with
-    published figures, the plan that learns, and the plan told the true biology live through all of them; beside them
-    stands the most that anybody could earn. Seasons are kept as they end: broken off, the same command goes on.
+    published figures, the plan that learns, and the plan told the true law or the true biology live through all of
+    them; beside them stands the most that anybody could earn, knowing the luck of trays beforehand (all-knowing) or
+    not (ceiling). Seasons are kept as they end: broken off, the same command goes on.
     """
     from trayward.study.report import study_report
 
@@ -152,7 +154,7 @@ def _show(found: StudyReport) -> None:
     from trayward.study.report import pays_words
 
     seasons = "1 season" if found.seeds == 1 else f"{found.seeds} seasons"
-    wrapped(f"Season study of {found.world}: {seasons}, each lived by every policy.")
+    wrapped(f"Season study of {found.world}: {seasons}, the same for every policy.")
     click.echo()
     wrapped(found.headline, "  ")
     click.echo()
@@ -200,10 +202,15 @@ def _show_policies(found: StudyReport) -> None:
 def _rule_words(found: StudyReport) -> list[str]:
     if found.best_buffer is None:
         return []
-    tried = ", ".join(f"{rule.buffer * 100:g} % ({_money(rule.margin)})" for rule in found.rules)
+    tried = ", ".join(f"{rule.buffer * 100:g}{NBSP}%{NBSP}({_money(rule.margin)})" for rule in found.rules)
     end = " It lies at the end of those tried: try others with --buffers." if found.best_buffer_at_end else ""
-    best = f"{abs(found.best_buffer) * 100:g} % {'less' if found.best_buffer < 0 else 'more'} than is due"
-    return [f"Rule of thumb: best with {best}, of {tried}.{end}"]
+    return [f"Rule of thumb: best with {_buffer_words(found.best_buffer)}, of {tried}.{end}"]
+
+
+def _buffer_words(buffer: float) -> str:
+    if buffer == 0:
+        return "just what is due"
+    return f"{abs(buffer) * 100:g} % {'less' if buffer < 0 else 'more'} than is due"
 
 
 def _law_words(found: StudyReport) -> list[str]:
@@ -212,7 +219,10 @@ def _law_words(found: StudyReport) -> list[str]:
     share = found.share_closed_known_law
     if share.mean is None:
         return []
-    return [f"Of what could be learned, the plan that learns earned {percent_words(share)}: against the known law."]
+    return [
+        f"Of what could be learned, the plan that learns earned {percent_words(share)}: of the way from the best rule "
+        "of thumb to the same plan told the true law (known law)."
+    ]
 
 
 def _ceiling_words(found: StudyReport) -> list[str]:
@@ -237,6 +247,8 @@ def _show_goals(found: StudyReport) -> None:
 
 
 def _show_promises(found: StudyReport) -> None:
+    from trayward.study.reliability import ENOUGH
+
     right = ("Chance promised", "Kept", "May truly be", "Promises")
     rows = [
         (
@@ -248,6 +260,10 @@ def _show_promises(found: StudyReport) -> None:
         for one in found.calibration
     ]
     table([Column(words, right=True) for words in right], rows)
+    wrapped(
+        "Chances of being met in full that the plan that learns promised order lines, and how many of them were. May "
+        f"truly be: what chance leaves open, 19 in 20. Rows of fewer than {ENOUGH} promises are not judged by."
+    )
 
 
 def _money(amount: float | None) -> str:

@@ -46,7 +46,7 @@ def _at_least(what: str, wanted: float, found: Estimate) -> Goal:
 def _verdict(met: bool, wanted: float, found: Estimate) -> str:
     said = "met" if met else "not met"
     if found.low is None or found.high is None:
-        return f"{said}, but chance may undo it" if found.seeds < 2 else said
+        return f"{said}, but one season proves nothing" if found.seeds < 2 else said
     return f"{said}, but chance leaves it open" if found.low < wanted <= found.high else said
 
 

@@ -347,12 +347,23 @@ def pays_words(pays: LearningPays | None) -> str:
     """From when on learning pays."""
     if pays is None:
         return "When learning pays cannot be told: it takes seasons with published priors and with learning."
+    if pays.seeds == 1:
+        return _pays_in_one(pays)
     seasons = f"{pays.seeds_in_which} of {pays.seeds} seasons"
     if pays.median_days is None:
         return f"Learning does not pay within the season: it is ahead for good by its end in {seasons} only."
     return (
         f"Learning pays from day {pays.median_days:g} after the first sowing (the middle of all seasons): from then on "
         f"it stays ahead of the published figures. By the season's end it is ahead in {seasons}."
+    )
+
+
+def _pays_in_one(pays: LearningPays) -> str:
+    if pays.median_days is None:
+        return "Learning does not pay within the one season: it is not ahead for good by its end."
+    return (
+        f"Learning pays from day {pays.median_days:g} after the first sowing: from then on it stays ahead of the "
+        "published figures. It is one season only."
     )
 
 
