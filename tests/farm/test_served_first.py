@@ -8,7 +8,7 @@ import pytest
 
 from tests.plan.farms import farm
 from trayward.farm.orders import Customer, LineDue, Part
-from trayward.farm.served_first import gains, served_first
+from trayward.farm.served_first import gains, served_first, why_before
 
 FRIDAY = date(2026, 3, 6)
 
@@ -66,3 +66,23 @@ def test_live_trays_and_grams_are_each_held_against_their_like() -> None:
     """A tray at 12 is no dearer than grams for being one of a kind: no price is taken over from grams to trays."""
     lines = [line("grams", 100, 4.0), line("tray", 0, 0.0, trays=1)]
     assert gains(lines, farm()) == pytest.approx([0.08, 0.0])
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "why"),
+    [
+        (line("a", 100, 6.0), line("b", 100, 3.0), "brings more by the gram"),
+        (line("a", 0, 6.0, trays=1), line("b", 0, 3.0, trays=1), "brings more by the tray"),
+        (line("a", 100, 3.0, weight=3.0), line("b", 100, 5.0), "costs more to let down"),
+        (line("a", 100, 0.0, weight=2.0), line("b", 100, 0.0), "matters more"),
+        (line("a", 30, 3.0), line("b", 90, 9.0), "smaller line"),
+        (line("a", 30, 3.0), line("b", 30, 3.0), "alike, by the order's name"),
+        (line("a", 30, 0.0, weight=2.0), line("b", 30, 3.0), "costs more to let down"),
+        (line("a", 100, 1.0), line("b", 10, 0.0, who="home", weight=9.0), "sold, not eaten at home"),
+    ],
+)
+def test_it_is_said_why_one_comes_before_another(first: LineDue, second: LineDue, why: str) -> None:
+    state = farm(customers=(Customer(name="home", home=True),))
+    lines = served_first([second, first], state)
+    assert lines == [first, second]
+    assert why_before(first, second, lines, state) == why

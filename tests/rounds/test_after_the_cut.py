@@ -252,6 +252,37 @@ def test_earlier_lines_get_the_crop_first():
     assert rows["pack-o2-1"].why == "Broccoli for Kite Cafe is short by 100 g."
 
 
+def for_two(grams: float) -> Loft:
+    """Little broccoli for two customers on one day; Ladle pays more by the gram."""
+    priced = [
+        OrderPlaced(
+            order=Order(
+                order=name,
+                customer=who,
+                due=WED,
+                lines=(LineAsked(line="1", product="broccoli", quantity=100.0, unit="g", price=price),),
+            )
+        )
+        for name, who, price in (("O1", "Kite Cafe", 0.03), ("O2", "Ladle", 0.06))
+    ]
+    return with_crop(CustomerSet(customer=Customer(name="Ladle")), *priced, broccoli=grams)
+
+
+def test_who_goes_short_is_told_who_was_served_first_and_why():
+    rows = {row.row: row for row in for_two(150.0).rows(on_day(1, 9), "pack", "deliver")}
+    said = "Broccoli for Kite Cafe is short by 50 g; served first: Ladle (brings more by the gram)."
+    assert rows["pack-o1-1"].why == rows["deliver-kite-cafe-1125"].why == said
+    assert rows["pack-o2-1"].why == rows["deliver-ladle-1125"].why == ""
+
+
+def test_who_gets_nothing_because_another_is_served_first_is_told_so_and_not_that_nothing_was_cut():
+    found = for_two(100.0).round(on_day(1, 9))
+    assert [row.customer for row in found.rows if row.kind == "deliver"] == ["Ladle"]
+    assert (
+        "Kite Cafe, due today: broccoli, 100 g. Nothing is left for it; served first: Ladle (brings more by the gram)."
+    ) in found.notes
+
+
 def test_a_line_that_did_not_go_out_is_overdue_for_a_week():
     loft = with_crop(order("O1", WED, 100.0, "broccoli"))
     row = loft.row(on_day(2, 9), "deliver")

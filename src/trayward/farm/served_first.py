@@ -49,6 +49,31 @@ def served_first(lines: Iterable[LineDue], state: FarmState) -> list[LineDue]:
     return [line for _, line in ranked]
 
 
+def why_before(first: LineDue, second: LineDue, lines: Sequence[LineDue], state: FarmState) -> str:
+    """Why one line of a day is served before another, in a few words; both are among the `lines` put in order."""
+    every = gains(lines, state)
+    gain, other = (round(every[lines.index(line)], 6) for line in (first, second))
+    if gain <= other:
+        return _why_among_equals(first, second)
+    if _at_home(state, second):
+        return "sold, not eaten at home"
+    money = state.settings.money if state.settings is not None else Money()
+    if round(_brings(first, gain, money) - _brings(second, other, money), 6) <= 0:
+        return "costs more to let down"
+    return "brings more by the tray" if first.live else "brings more by the gram"
+
+
+def _brings(line: LineDue, gain: float, money: Money) -> float:
+    """What a gram, or a live tray, brings alone; without a price, what it is reckoned to. [farm's currency]"""
+    return money_for_one(line, money)[0] if line.value > 0 else gain / (1 + money.shortfall * line.weight)
+
+
+def _why_among_equals(first: LineDue, second: LineDue) -> str:
+    if first.weight != second.weight:
+        return "matters more"
+    return "smaller line" if _whole(first) != _whole(second) else "alike, by the order's name"
+
+
 def _place(gain: float, line: LineDue) -> tuple[object, ...]:
     return line.due, -round(gain, 6), -line.weight, _whole(line), line.line
 

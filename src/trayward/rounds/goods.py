@@ -12,7 +12,7 @@ from typing import NamedTuple
 from trayward.farm.calendar import day_start, local_day
 from trayward.farm.holds import hold_of, lot_held, pack_held
 from trayward.farm.orders import LineDue
-from trayward.farm.served_first import served_first
+from trayward.farm.served_first import served_first, why_before
 from trayward.farm.state import FarmState, HarvestLot
 from trayward.rounds.scene import ENOUGH, Scene, is_last
 from trayward.rounds.types import Amount, RoundRow
@@ -42,6 +42,8 @@ class _Filled:
     """Grams in the cold room that are too few to pack. [g]"""
     scarce: tuple[str, ...] = ()
     """The crops that hold up the others of a mix."""
+    before: tuple[str, ...] = ()
+    """Other customers of its day who were served first of what it lacks, each with the reason."""
 
     @property
     def open_g(self) -> float:
@@ -62,6 +64,11 @@ class _Filled:
     def short_g(self) -> float:
         """Grams neither packed nor cut."""
         return max(self.open_g - self.packed_g - self.loose_g, 0.0)
+
+    @property
+    def short(self) -> bool:
+        """Whether something of it is missing."""
+        return len(self.trays) < self.open_trays if self.line.live else self.short_g > ENOUGH
 
 
 class _Stock:
@@ -166,6 +173,8 @@ def goods(scene: Scene) -> Goods:
     # What is due today goes before what was missed: Friday's crop is not for last Tuesday's order.
     in_turn = sorted(served_first(due, scene.state), key=lambda line: line.due < scene.today)
     filled = [stock.fill(line) for line in in_turn]
+    for number, each in enumerate(filled):
+        each.before = _served_before(scene, each, filled[:number], due)
     deliveries = _deliveries(each for each in filled if each.line.due <= scene.today)
     ready = [group for group in deliveries if any(each.at_hand for each in group)]
     empty = [group for group in deliveries if not any(each.at_hand for each in group)]
@@ -173,6 +182,21 @@ def goods(scene: Scene) -> Goods:
     ahead = [each for each in filled if each.line.due > scene.today and each.scrap_g]
     notes = [*(_owed_note(scene, group) for group in empty), *(_ahead_note(scene, each) for each in ahead)]
     return Goods(rows=rows, notes=notes)
+
+
+def _served_before(scene: Scene, short: _Filled, earlier: Sequence[_Filled], due: Sequence[LineDue]) -> tuple[str, ...]:
+    """Who else of the day took of what a line lacks, and why they came first."""
+    if not short.short:
+        return ()
+    crops = set(short.scarce) or {part.crop for part in short.line.parts}
+    found: dict[str, str] = {}
+    for each in earlier:
+        line = each.line
+        if line.due != short.line.due or line.customer == short.line.customer or line.live != short.line.live:
+            continue
+        if each.at_hand and crops & {part.crop for part in line.parts}:
+            found.setdefault(line.customer, f"{line.customer} ({why_before(line, short.line, due, scene.state)})")
+    return tuple(found.values())
 
 
 def past_life(scene: Scene, lot: HarvestLot) -> bool:
@@ -265,6 +289,9 @@ def _owed_note(scene: Scene, group: Sequence[_Filled]) -> str:
     what = listed((_line_words(scene, each) for each in group), most=4)
     when = "due today" if line.due == scene.today else f"was due {day_words(line.due)}"
     scraps = [_scrap_words(scene, each) for each in group if each.scrap_g]
+    before = dict.fromkeys(who for each in group for who in each.before)
+    if not scraps and before:
+        return f"{line.customer}, {when}: {what}. Nothing is left for it; served first: {listed(before, most=3)}."
     if not scraps:
         return f"{line.customer}, {when}: {what}. Nothing is cut or ready for it."
     return f"{line.customer}, {when}: {what}. {sentences(*scraps)}"
@@ -351,6 +378,9 @@ def _short_words(scene: Scene, group: Sequence[_Filled]) -> str:
             missing.append(about)
         if each.scrap_g:
             missing.append(_scrap_words(scene, each))
+    before = dict.fromkeys(who for each in group for who in each.before)
+    if before:
+        missing.append(f"served first: {listed(before, most=3)}")
     return "; ".join(missing)
 
 
