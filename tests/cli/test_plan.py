@@ -10,6 +10,7 @@ import pytest
 
 from tests.cli.conftest import Typed
 from trayward import Farm
+from trayward.cli.plan_shown import ways_barred
 from trayward.plan.types import (
     Change,
     CutAdvice,
@@ -217,6 +218,14 @@ def test_what_it_is_too_late_for_is_said_once_with_its_lines(kept: Typed) -> Non
     said = one_line(kept("plan", "--kept"))
     assert "In the way: Too late to sow mizuna for mizuna of Copper Ladle on Fri 27 Nov." in said
     assert "In the way: dark spots: all 20 spots taken." in said
+
+
+def test_lines_alike_that_it_is_too_late_for_are_named_once_and_counted() -> None:
+    again = msgspec.structs.replace(line("mizuna", 2, 0.0), line="again")
+    late = next(limit for limit in PLAN.limits if limit.limit == "time")
+    late = msgspec.structs.replace(late, lines=(*late.lines, "again"))
+    told = ways_barred(msgspec.structs.replace(PLAN, lines=(*PLAN.lines, again), limits=(late,)))
+    assert told == ["Too late to sow mizuna for mizuna of Copper Ladle on Fri 27 Nov (2 lines)."]
 
 
 def test_changes_of_the_next_days_are_told_and_those_far_off_only_counted(kept: Typed) -> None:

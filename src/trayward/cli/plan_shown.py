@@ -194,9 +194,14 @@ def ways_barred(made: Plan) -> list[str]:
             late.setdefault(limit.message.partition(":")[0], []).extend(names)
         elif limit.limit not in told:
             barred.append(limit.message or limit.limit)
-    return [f"{words} for {listed(names, most=MOST_NAMED)}." for words, names in late.items()] + list(
-        dict.fromkeys(barred)
-    )
+    said = [f"{words} for {listed(_counted_once(names), most=MOST_NAMED)}." for words, names in late.items()]
+    return said + list(dict.fromkeys(barred))
+
+
+def _counted_once(names: Sequence[str]) -> list[str]:
+    """Each name once, with how many lines bear it."""
+    many = {name: names.count(name) for name in names}
+    return [name if number == 1 else f"{name} ({number} lines)" for name, number in many.items()]
 
 
 def _show_changes(made: Plan, everything: bool) -> None:

@@ -58,6 +58,11 @@ def test_the_picture_is_drawn_for_the_screen_it_is_on(kept: Plan, page_at: PageA
     expect(desk.locator(".drawn-phone").first).to_be_hidden()
 
 
+def test_the_tab_one_stands_on_is_in_view_on_a_phone(kept: Plan, page_at: PageAt) -> None:
+    here = page_at("/sow/mix").locator(".tabs [aria-current]")
+    expect(here).to_be_in_viewport(ratio=1)
+
+
 def test_a_sowing_is_done_with_one_tap(kept: Plan, page_at: PageAt, server: Server, clock: Clock) -> None:
     # The phone says how long ago it was tapped: with a clock that stands, that would be before the plan was made.
     clock.forward(minutes=5)
