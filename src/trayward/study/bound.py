@@ -9,7 +9,7 @@ does there can be done here, at no greater cost. Where the two differ:
   room as long as it may, whether or not there is room. There it turns at the first walk on which there is room.
 - **Thrown away.** Here a tray can be thrown away the moment it is sown, for its seed, medium, sowing and washing; there
   it stands, and is looked after, until it is lost or past its window. Lost trays cost no more than that here.
-- **Places.** Floor positions count by the night, and in the dark also by day, without the trays sown that day, which may
+- **Places.** Floor positions count by the night, and in the dark also by day but for the trays sown that day, which may
   be sown in the evening; stacks are packed as if each stage made the best of them. There trays stand in turn, one stage
   to a stack, and what is cut today frees its place only after the morning's walk.
 - **Kit and hands.** Only what holds sowings back counts: kit that trays hold from their sowing on, and the minutes of
