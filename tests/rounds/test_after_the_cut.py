@@ -275,6 +275,18 @@ def test_who_goes_short_is_told_who_was_served_first_and_why():
     assert rows["pack-o2-1"].why == rows["deliver-ladle-1125"].why == ""
 
 
+def test_a_bag_is_for_whom_it_was_weighed_out_though_another_is_served_first():
+    """Else the bag goes to who pays more, and the row that was answered comes again."""
+    loft = for_two(150.0)
+    parts = (LotGrams(harvest="H-broccoli", grams=50.0),)
+    loft.say(on_day(1, 9), Packed(pack="P1", product="broccoli", packs=1, pack_g=50.0, parts=parts))
+    rows = {row.row: row for row in loft.rows(on_day(1, 10), "pack", "deliver")}
+    assert "pack-o1-1" not in rows
+    assert amounts(rows["pack-o2-1"])["of H-broccoli"] == 100.0
+    assert rows["deliver-kite-cafe-1125"].lots == ("P1",)
+    assert rows["deliver-kite-cafe-1125"].why.startswith("Broccoli for Kite Cafe is short by 50 g; served first: Ladle")
+
+
 def test_who_gets_nothing_because_another_is_served_first_is_told_so_and_not_that_nothing_was_cut():
     found = for_two(100.0).round(on_day(1, 9))
     assert [row.customer for row in found.rows if row.kind == "deliver"] == ["Ladle"]

@@ -74,7 +74,8 @@ class _Filled:
 class _Stock:
     """The cold room, the packs and the ready trays, given out to lines one after another."""
 
-    def __init__(self, scene: Scene) -> None:
+    def __init__(self, scene: Scene, *, emptied: bool = False) -> None:
+        """`emptied`: as if no bag had been weighed out yet, and all lay in the cold room still."""
         state = scene.state
         self._state = state
         self._packs: dict[str, dict[str, int]] = defaultdict(dict)
@@ -82,13 +83,42 @@ class _Stock:
         for name, lot in state.packs.items():
             if lot.left > 0 and not pack_held(state, lot.parts):
                 self._packs[lot.product][name] = lot.left
-        good = [one for one in state.harvests.values() if one.left_g > 0 and not past_life(scene, one)]
+        back = self._empty_bags() if emptied else {}
+        there = [one for one in state.harvests.values() if one.left_g > 0 or one.harvest in back]
+        good = [one for one in there if not past_life(scene, one)]
         good = [one for one in good if not lot_held(state, one)]
         self._lots = sorted(good, key=lambda lot: (lot.cut_at, lot.harvest))
-        self._left = {lot.harvest: lot.left_g for lot in self._lots}
+        self._left = {lot.harvest: lot.left_g + back.get(lot.harvest, 0.0) for lot in self._lots}
+        self._bags: dict[str, str] = {}
+        """The line each bag was weighed out for, as far as one can tell."""
         ready = [tray for tray in state.growing() if is_last(state.recipes.get(tray.recipe), tray.stage)]
         sound = [tray for tray in ready if not hold_of(tray)]
         self._trays = sorted(sound, key=lambda tray: (tray.stage_since, tray.tray))
+
+    def _empty_bags(self) -> dict[str, float]:
+        """Take away what was weighed out in one piece; harvest lot -> grams of it."""
+        back: dict[str, float] = defaultdict(float)
+        for packs in self._packs.values():
+            for name in [name for name in packs if self._state.packs[name].packs == 1]:
+                del packs[name]
+                for harvest, grams in self._state.packs[name].parts.items():
+                    back[harvest] += grams
+        return back
+
+    def know_bags(self, as_if: Iterable[_Filled]) -> None:
+        """
+        Tell for which lines bags were weighed out: those that would get just so much, had none been weighed out yet.
+
+        Else the bag of one line would go to another of the same product that is served before it, and the row that was
+        answered would come again.
+        """
+        for each in as_if:
+            for name, left in self._packs[each.line.product].items():
+                lot = self._state.packs[name]
+                same = abs(lot.pack_g - each.loose_g) <= ENOUGH
+                if left > 0 and lot.packs == 1 and not each.line.pack_g and same and name not in self._bags:
+                    self._bags[name] = each.line.line
+                    break
 
     def fill(self, line: LineDue) -> _Filled:
         """Set aside what is at hand for a line: packs first, then loose crop, or ready trays for a live line."""
@@ -110,7 +140,7 @@ class _Stock:
         packs = self._packs[filled.line.product]
         for name, left in packs.items():
             lot = self._state.packs[name]
-            if left <= 0 or lot.pack_g <= 0:
+            if left <= 0 or lot.pack_g <= 0 or self._bags.get(name, filled.line.line) != filled.line.line:
                 continue
             wanted = math.ceil((filled.open_g - filled.packed_g - ENOUGH) / lot.pack_g)
             taken = min(left, max(wanted, 0))
@@ -172,6 +202,8 @@ def goods(scene: Scene) -> Goods:
     stock = _Stock(scene)
     # What is due today goes before what was missed: Friday's crop is not for last Tuesday's order.
     in_turn = sorted(served_first(due, scene.state), key=lambda line: line.due < scene.today)
+    emptied = _Stock(scene, emptied=True)
+    stock.know_bags([emptied.fill(line) for line in in_turn])
     filled = [stock.fill(line) for line in in_turn]
     for number, each in enumerate(filled):
         each.before = _served_before(scene, each, filled[:number], due)
