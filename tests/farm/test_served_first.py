@@ -8,7 +8,7 @@ import pytest
 
 from tests.plan.farms import farm
 from trayward.farm.orders import Customer, LineDue, Part
-from trayward.farm.served_first import gains, served_first, why_before
+from trayward.farm.served_first import Turns, gains, served_first
 
 FRIDAY = date(2026, 3, 6)
 
@@ -85,4 +85,4 @@ def test_it_is_said_why_one_comes_before_another(first: LineDue, second: LineDue
     state = farm(customers=(Customer(name="home", home=True),))
     lines = served_first([second, first], state)
     assert lines == [first, second]
-    assert why_before(first, second, lines, state) == why
+    assert Turns(lines, state).why_before(first, second) == why

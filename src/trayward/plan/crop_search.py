@@ -6,6 +6,7 @@ day by day, so the worth it gives is one that can really be had.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
@@ -151,22 +152,23 @@ def one_tray_moves(model: CropModel, take: Floats) -> Moves:
 def standing_moves(model: CropModel, take: Floats) -> Moves:
     """A tray that stands, let to leave in another way: cut sooner or later, sold live, or not used at all."""
     choices = model.plot.choices
-    off, on = [np.zeros(0, dtype=np.int64)], [np.zeros(0, dtype=np.int64)]
-    for one in np.flatnonzero((take > 0) & (choices.way < 0)):
-        others = np.flatnonzero(choices.group == choices.group[one])
-        others = others[others != one]
-        off.append(np.full(len(others), one))
-        on.append(others)
-    return Moves(np.concatenate(off), np.concatenate(on))
+    stands = np.flatnonzero((take > 0) & (choices.way < 0))
+    return _to_others(stands, lambda one: np.flatnonzero(choices.group == choices.group[one]))
 
 
 def sown_moves(model: CropModel, take: Floats) -> Moves:
     """A tray to be sown, moved: to a day nearby, to stand longer or less long, or to leave in another way."""
     choices = model.plot.choices
     more = np.flatnonzero((choices.way >= 0) & (take < choices.upper))
+    sown = np.flatnonzero((take > 0) & (choices.way >= 0))
+    return _to_others(sown, lambda one: more[np.abs(choices.sow[more] - choices.sow[one]) <= NEAR])
+
+
+def _to_others(taken: Ints, near: Callable[[int], Ints]) -> Moves:
+    """A tray of each choice moved to every other that is near."""
     off, on = [np.zeros(0, dtype=np.int64)], [np.zeros(0, dtype=np.int64)]
-    for one in np.flatnonzero((take > 0) & (choices.way >= 0)):
-        others = more[np.abs(choices.sow[more] - choices.sow[one]) <= NEAR]
+    for one in taken.tolist():
+        others = near(one)
         others = others[others != one]
         off.append(np.full(len(others), one))
         on.append(others)

@@ -12,8 +12,8 @@ from typing import NamedTuple
 from trayward.farm.calendar import day_start, local_day
 from trayward.farm.holds import hold_of, lot_held, pack_held
 from trayward.farm.orders import LineDue
-from trayward.farm.served_first import served_first, why_before
-from trayward.farm.state import FarmState, HarvestLot
+from trayward.farm.served_first import Turns, eaten_at_home
+from trayward.farm.state import HarvestLot
 from trayward.rounds.scene import ENOUGH, Scene, is_last
 from trayward.rounds.types import Amount, RoundRow
 from trayward.rounds.words import counted, day_words, listed, sentences, slug
@@ -95,11 +95,19 @@ class _Stock:
         sound = [tray for tray in ready if not hold_of(tray)]
         self._trays = sorted(sound, key=lambda tray: (tray.stage_since, tray.tray))
 
+    @property
+    def has_bags(self) -> bool:
+        """Whether anything was weighed out in one piece."""
+        return any(self._is_bag(name) for packs in self._packs.values() for name in packs)
+
+    def _is_bag(self, name: str) -> bool:
+        return self._state.packs[name].packs == 1
+
     def _empty_bags(self) -> dict[str, float]:
         """Take away what was weighed out in one piece; harvest lot -> grams of it."""
         back: dict[str, float] = defaultdict(float)
         for packs in self._packs.values():
-            for name in [name for name in packs if self._state.packs[name].packs == 1]:
+            for name in [name for name in packs if self._is_bag(name)]:
                 del packs[name]
                 for harvest, grams in self._state.packs[name].parts.items():
                     back[harvest] += grams
@@ -114,9 +122,8 @@ class _Stock:
         """
         for each in as_if:
             for name, left in self._packs[each.line.product].items():
-                lot = self._state.packs[name]
-                same = abs(lot.pack_g - each.loose_g) <= ENOUGH
-                if left > 0 and lot.packs == 1 and not each.line.pack_g and same and name not in self._bags:
+                same = abs(self._state.packs[name].pack_g - each.loose_g) <= ENOUGH
+                if left > 0 and self._is_bag(name) and not each.line.pack_g and same and name not in self._bags:
                     self._bags[name] = each.line.line
                     break
 
@@ -155,7 +162,7 @@ class _Stock:
         enough_for = {crop: self._held(crop) / share for crop, share in shares.items()}
         wanted = max(filled.open_g - filled.packed_g, 0.0)
         possible = min(min(enough_for.values(), default=0.0), wanted)
-        home = _eaten_at_home(self._state, filled.line)
+        home = eaten_at_home(self._state, filled.line)
         grams = possible if home else _worth_packing(filled.line, possible, wanted)
         if grams < wanted - ENOUGH and len(shares) > 1:
             filled.scarce = tuple(crop for crop, most in enough_for.items() if most < wanted - ENOUGH)
@@ -201,12 +208,14 @@ def goods(scene: Scene) -> Goods:
     due = [line for line in scene.lines if line.due <= tomorrow and _is_open(line)]
     stock = _Stock(scene)
     # What is due today goes before what was missed: Friday's crop is not for last Tuesday's order.
-    in_turn = sorted(served_first(due, scene.state), key=lambda line: line.due < scene.today)
-    emptied = _Stock(scene, emptied=True)
-    stock.know_bags([emptied.fill(line) for line in in_turn])
+    turns = Turns(due, scene.state)
+    in_turn = sorted(turns.in_order(), key=lambda line: line.due < scene.today)
+    if stock.has_bags:
+        emptied = _Stock(scene, emptied=True)
+        stock.know_bags([emptied.fill(line) for line in in_turn])
     filled = [stock.fill(line) for line in in_turn]
     for number, each in enumerate(filled):
-        each.before = _served_before(scene, each, filled[:number], due)
+        each.before = _served_before(turns, each, filled[:number])
     deliveries = _deliveries(each for each in filled if each.line.due <= scene.today)
     ready = [group for group in deliveries if any(each.at_hand for each in group)]
     empty = [group for group in deliveries if not any(each.at_hand for each in group)]
@@ -216,7 +225,7 @@ def goods(scene: Scene) -> Goods:
     return Goods(rows=rows, notes=notes)
 
 
-def _served_before(scene: Scene, short: _Filled, earlier: Sequence[_Filled], due: Sequence[LineDue]) -> tuple[str, ...]:
+def _served_before(turns: Turns, short: _Filled, earlier: Sequence[_Filled]) -> tuple[str, ...]:
     """Who else of the day took of what a line lacks, and why they came first."""
     if not short.short:
         return ()
@@ -226,8 +235,8 @@ def _served_before(scene: Scene, short: _Filled, earlier: Sequence[_Filled], due
         line = each.line
         if line.due != short.line.due or line.customer == short.line.customer or line.live != short.line.live:
             continue
-        if each.at_hand and crops & {part.crop for part in line.parts}:
-            found.setdefault(line.customer, f"{line.customer} ({why_before(line, short.line, due, scene.state)})")
+        if line.customer not in found and each.at_hand and crops & {part.crop for part in line.parts}:
+            found[line.customer] = f"{line.customer} ({turns.why_before(line, short.line)})"
     return tuple(found.values())
 
 
@@ -257,7 +266,7 @@ def _pack_rows(scene: Scene, filled: Iterable[_Filled]) -> list[RoundRow]:
     """One row for each product and day that goes out in packs; loose lines are weighed out one by one."""
     groups: dict[tuple[date, str, str], list[_Filled]] = defaultdict(list)
     for each in filled:
-        if each.loose_g > 0 and not _eaten_at_home(scene.state, each.line):
+        if each.loose_g > 0 and not eaten_at_home(scene.state, each.line):
             loose = "" if each.line.pack_g else each.line.line
             groups[each.line.due, each.line.product, loose].append(each)
     return [_pack_row(scene, group) for group in groups.values()]
@@ -355,7 +364,7 @@ TAKE_HOME = "Take home"
 def _deliver_row(scene: Scene, group: Sequence[_Filled]) -> RoundRow:
     line = group[0].line
     late = line.due < scene.today
-    to = TAKE_HOME if _eaten_at_home(scene.state, line) else f"Deliver: {line.customer}"
+    to = TAKE_HOME if eaten_at_home(scene.state, line) else f"Deliver: {line.customer}"
     what = listed((_line_words(scene, each) for each in group), most=8)
     lots = dict.fromkeys(name for each in group for name in (*each.packs, *each.lots))
     return RoundRow(
@@ -414,8 +423,3 @@ def _short_words(scene: Scene, group: Sequence[_Filled]) -> str:
     if before:
         missing.append(f"served first: {listed(before, most=3)}")
     return "; ".join(missing)
-
-
-def _eaten_at_home(state: FarmState, line: LineDue) -> bool:
-    customer = state.customers.get(line.customer)
-    return customer is not None and customer.home

@@ -108,26 +108,14 @@ def all_knowing(world: SeasonWorld, seed: int, *, seconds: float = 60.0) -> Seas
     SeasonResult
         `margin` is the bound; `money` the same, for it does not say what of it is whose.
     """
-    state, lines = season_laid_open(world, seed)
-    most = most_a_day(world, state, lines)
-    found = clairvoyant(
-        state,
-        lines,
-        world.truth(seed),
-        world.first,
-        world.days,
-        seed=seed_of(world, state),
-        missed=world.events(seed).missed,
-        seconds=seconds,
-        most=most,
-    )
+    found, asked_g, most = bound_of(world, seed, seconds=seconds)
     return SeasonResult(
         task=SeasonTask(world=world.name, seed=seed, policy=BOUND),
         margin=found.margin,
         money=found.margin,
         lines=found.lines,
         full_on_time=found.full,
-        asked_g=sum(line.grams for line in lines),
+        asked_g=asked_g,
         delivered_g=found.delivered_g,
         seconds=found.seconds,
         notes=(
@@ -136,6 +124,26 @@ def all_knowing(world: SeasonWorld, seed: int, *, seconds: float = 60.0) -> Seas
             f"Holds of seasons in which nobody sows more than {most} trays of a recipe on a day.",
         ),
     )
+
+
+def bound_of(
+    world: SeasonWorld, seed: int, *, seconds: float, charge: Callable[[Given, Book], Floats] | None = None
+) -> tuple[Bound, float, int]:
+    """
+    The bound of one season of a world, the grams asked for, and how many trays of a recipe are looked at on a day.
+
+    Parameters
+    ----------
+    charge : callable, optional
+        See `clairvoyant`.
+    """
+    state, lines = season_laid_open(world, seed)
+    most = most_a_day(world, state, lines)
+    found = clairvoyant(
+        state, lines, world.truth(seed), world.first, world.days, seed=seed_of(world, state),
+        missed=world.events(seed).missed, seconds=seconds, most=most, charge=charge,
+    )  # fmt: skip
+    return found, sum(line.grams for line in lines), most
 
 
 def clairvoyant(

@@ -34,7 +34,7 @@ import numpy as np
 
 from trayward.farm.recipes import Recipe
 from trayward.plan.days import Floats
-from trayward.study.bound import clairvoyant, most_a_day, season_laid_open, seed_of
+from trayward.study.bound import bound_of
 from trayward.study.bound_layout import Given, lay_out
 from trayward.study.bound_means import Worth, best_averages, classes_of, nets_of
 from trayward.study.bound_model import Book
@@ -153,17 +153,13 @@ def season_ceiling(
         How many lucks of every sowing the means are taken over.
     """
     began = time.perf_counter()
-    state, lines = season_laid_open(world, seed)
-    truth, most = world.truth(seed), most_a_day(world, state, lines)
+    truth = world.truth(seed)
     charge = Charging(
         lambda first: FreshTrays(truth, first, sowings_known=sowings_known),
         lucks=lucks,
         seconds=max(PRICES_SHARE * seconds, PRICES_LEAST),
     )
-    found = clairvoyant(
-        state, lines, truth, world.first, world.days, seed=seed_of(world, state),
-        missed=world.events(seed).missed, seconds=seconds, most=most, charge=charge,
-    )  # fmt: skip
+    found, _, _ = bound_of(world, seed, seconds=seconds, charge=charge)
     return Ceiling(
         margin=found.margin,
         loose=found.loose,
