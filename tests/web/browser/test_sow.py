@@ -9,7 +9,7 @@ import pytest
 from msgspec.structs import replace
 from playwright.sync_api import expect
 
-from tests.web.browser.conftest import PageAt, Server, assert_for_everyone, axe, shot
+from tests.web.browser.conftest import PageAt, Server, assert_fits, assert_for_everyone, axe, shot
 from tests.web.conftest import MORNING, Clock
 from trayward import Farm
 from trayward.errors import TraywardError
@@ -58,9 +58,14 @@ def test_the_picture_is_drawn_for_the_screen_it_is_on(kept: Plan, page_at: PageA
     expect(desk.locator(".drawn-phone").first).to_be_hidden()
 
 
-def test_the_tab_one_stands_on_is_in_view_on_a_phone(kept: Plan, page_at: PageAt) -> None:
-    here = page_at("/sow/mix").locator(".tabs [aria-current]")
-    expect(here).to_be_in_viewport(ratio=1)
+@pytest.mark.parametrize("scripts", [True, False], ids=["scripts", "no scripts"])
+def test_every_tab_is_in_view_on_a_phone(kept: Plan, page_at: PageAt, scripts: bool) -> None:
+    page = page_at("/sow/mix", locale="es-ES", java_script_enabled=scripts)
+    assert page.locator(".tabs a").count() == 4
+    for tab in page.locator(".tabs a").all():
+        expect(tab).to_be_in_viewport(ratio=1)
+    if scripts:
+        assert_fits(page)
 
 
 def test_a_sowing_is_done_with_one_tap(kept: Plan, page_at: PageAt, server: Server, clock: Clock) -> None:

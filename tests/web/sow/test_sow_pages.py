@@ -159,9 +159,12 @@ def test_bad_trays_keep_what_was_typed(kept: Plan, pages: Pages) -> None:
 
 def test_a_plan_is_made_anew_looked_at_and_kept(kept: Plan, pages: Pages) -> None:
     address = f"/sow/anew?weeks=3&from={quote(pages.clock.at.isoformat())}"
-    assert "being worked out" in words_of(pages.get(address))
+    waiting = pages.get(address)
+    assert "being worked out" in words_of(waiting)
+    assert '<noscript><a class="button plain" href="">Look again</a></noscript>' in waiting.text
     assert pages.client.app.state.house.work.wait(120)  # type: ignore[attr-defined]
     page = pages.get(address)
+    assert "Look again" not in page.text
     assert "What changed" in words_of(page)
     mark = re.search(r'name="plan" value="([^"]+)"', page.text)
     assert mark is not None

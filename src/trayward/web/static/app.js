@@ -23,12 +23,6 @@ addEventListener("pageshow", (event) => {
   if (event.persisted) for (const form of document.forms) sending.delete(form);
 });
 
-// The tab one stands on is in view, where a phone has no room for all of them.
-for (const here of document.querySelectorAll(".tabs [aria-current]")) {
-  const tabs = here.closest(".tabs");
-  tabs.scrollLeft += Math.max(0, here.getBoundingClientRect().right - tabs.getBoundingClientRect().right);
-}
-
 // A choice that shows at once: <select data-go> or a radio in <form data-go> sends its form.
 document.addEventListener("change", (event) => {
   if (event.target.closest("[data-go]")) event.target.form?.requestSubmit();
