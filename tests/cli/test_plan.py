@@ -10,7 +10,6 @@ import pytest
 
 from tests.cli.conftest import Typed
 from trayward import Farm
-from trayward.cli.plan_shown import ways_barred
 from trayward.plan.types import (
     Change,
     CutAdvice,
@@ -216,16 +215,8 @@ def test_a_limit_that_is_taken_up_says_what_one_more_would_bring(kept: Typed) ->
 
 def test_what_it_is_too_late_for_is_said_once_with_its_lines(kept: Typed) -> None:
     said = one_line(kept("plan", "--kept"))
-    assert "In the way: Too late to sow mizuna for mizuna of Copper Ladle on Fri 27 Nov." in said
+    assert "In the way: Too late to sow mizuna for Copper Ladle on Fri 27 Nov." in said
     assert "In the way: dark spots: all 20 spots taken." in said
-
-
-def test_lines_alike_that_it_is_too_late_for_are_named_once_and_counted() -> None:
-    again = msgspec.structs.replace(line("mizuna", 2, 0.0), line="again")
-    late = next(limit for limit in PLAN.limits if limit.limit == "time")
-    late = msgspec.structs.replace(late, lines=(*late.lines, "again"))
-    told = ways_barred(msgspec.structs.replace(PLAN, lines=(*PLAN.lines, again), limits=(late,)))
-    assert told == ["Too late to sow mizuna for mizuna of Copper Ladle on Fri 27 Nov (2 lines)."]
 
 
 def test_changes_of_the_next_days_are_told_and_those_far_off_only_counted(kept: Typed) -> None:
@@ -345,7 +336,7 @@ def test_where_spots_are_short_the_mix_says_whose_orders_come_first(shelf: Typed
 def test_the_mix_in_json_has_the_crops_and_the_limits_that_bind(kept: Typed) -> None:
     found = kept.json("plan", "--mix")
     assert [one["crop"] for one in found["crops"]] == ["radish", "pea", "basil"]
-    assert [one["limit"] for one in found["limits"]] == ["cover", "hands"]
+    assert [one["limit"] for one in found["limits"]] == ["hands", "cover"]
     assert (found["first"], found["last"], found["currency"]) == ("2026-11-25", "2027-01-05", "EUR")
 
 

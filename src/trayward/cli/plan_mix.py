@@ -10,6 +10,7 @@ import click
 from trayward.cli.given import Given
 from trayward.cli.plan_shown import show_binding
 from trayward.cli.show import Column, Columns, table, wrapped
+from trayward.plan.limit_words import binding
 from trayward.plan.types import Earning, Plan
 from trayward.rounds.words import day_words, listed
 
@@ -22,9 +23,14 @@ CENT = 0.01
 
 def mix_json(given: Given, made: Plan) -> dict[str, Any]:
     """What `--mix` says, for other programs."""
-    binding = [limit for limit in made.limits if limit.worth > 0]
     currency = given.settings.money.currency
-    return {"first": made.first, "last": made.last, "currency": currency, "crops": made.earnings, "limits": binding}
+    return {
+        "first": made.first,
+        "last": made.last,
+        "currency": currency,
+        "crops": made.earnings,
+        "limits": binding(made.limits),
+    }
 
 
 def show_mix(given: Given, made: Plan) -> None:
@@ -47,10 +53,10 @@ def show_mix(given: Given, made: Plan) -> None:
     click.echo()
     for words in mix_words(made):
         wrapped(words, "  ")
-    binding = [limit for limit in made.limits if limit.worth > 0]
-    if binding:
+    taken = binding(made.limits)
+    if taken:
         click.echo()
-        show_binding(given, binding)
+        show_binding(given, taken)
 
 
 def _row(one: Earning) -> tuple[str, ...]:

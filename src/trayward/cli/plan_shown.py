@@ -11,6 +11,7 @@ import click
 from trayward.cli.given import Given
 from trayward.cli.plan_orders import helps, show_deliveries
 from trayward.cli.show import Column, Columns, table, wrapped
+from trayward.plan.limit_words import barred, binding
 from trayward.plan.types import CutAdvice, CutPlanned, Limit, Plan, PlannedSowing, Serve
 from trayward.plan.words import amount_words, days_words, weights_in
 from trayward.rounds.words import counted, day_words, likely_weight, listed
@@ -20,11 +21,8 @@ NEAR_DAYS = 14
 """Days of sowings and cuts that are shown one by one unless all are asked for. [d]"""
 CHANGED_DAYS = 3
 """Changes of so many days are shown unless all are asked for: what is farther off will change again. [d]"""
-TOO_LATE = "time"
-"""The limit that a line due before anything sown now is ready runs into."""
 MOST_WAYS = 6
 MOST_CHANGES = 8
-MOST_NAMED = 3
 FOR_WIDTH = 19
 """Room for whom a sowing is for, so that it keeps to one line of 80 columns."""
 AS_GOOD = 0.005
@@ -154,12 +152,12 @@ def _cut_row(given: Given, day: str, cut: CutPlanned) -> tuple[str, ...]:
 def _show_limits(given: Given, made: Plan, everything: bool) -> None:
     """What would help, the limits that bind with what one more would bring, and what cannot be helped any more."""
     some("Would help", helps(made, everything=everything), MOST_WAYS, everything)
-    binding = [limit for limit in made.limits if limit.worth > 0]
-    if binding:
+    taken = binding(made.limits)
+    if taken:
         click.echo()
-        show_binding(given, binding)
+        show_binding(given, taken)
         click.echo()
-    some("In the way", ways_barred(made), MOST_WAYS, everything)
+    some("In the way", barred(made), MOST_WAYS, everything)
 
 
 def show_binding(given: Given, limits: Sequence[Limit]) -> None:
@@ -179,29 +177,6 @@ def show_binding(given: Given, limits: Sequence[Limit]) -> None:
 def _has_words(given: Given, limit: Limit) -> str:
     with weights_in(given.units.mass):
         return amount_words(limit.has, limit.unit)
-
-
-def ways_barred(made: Plan) -> list[str]:
-    """What cannot be helped by a spot or a mat more; what is too late is said once for all lines it is too late for."""
-    told = {limit.limit for limit in made.limits if limit.worth > 0}
-    lines = {line.line: line for line in made.lines}
-    late: dict[str, list[str]] = {}
-    barred = []
-    for limit in made.limits:
-        if limit.limit == TOO_LATE and limit.lines:
-            wanted = [lines[line] for line in limit.lines if line in lines]
-            names = [f"{line.crop} of {line.customer} on {day_words(line.due)}" for line in wanted]
-            late.setdefault(limit.message.partition(":")[0], []).extend(names)
-        elif limit.limit not in told:
-            barred.append(limit.message or limit.limit)
-    said = [f"{words} for {listed(_counted_once(names), most=MOST_NAMED)}." for words, names in late.items()]
-    return said + list(dict.fromkeys(barred))
-
-
-def _counted_once(names: Sequence[str]) -> list[str]:
-    """Each name once, with how many lines bear it."""
-    many = {name: names.count(name) for name in names}
-    return [name if number == 1 else f"{name} ({number} lines)" for name, number in many.items()]
 
 
 def _show_changes(made: Plan, everything: bool) -> None:

@@ -13,6 +13,7 @@ from trayward.farm.recipes import Recipe
 from trayward.farm.state import FarmState
 from trayward.farm.transitions.holding import kit_needed
 from trayward.plan.done import Done, sown_against
+from trayward.plan.limit_words import barred, binding
 from trayward.plan.types import Change, CutAdvice, Limit, Plan, PlannedSowing, Serve, StageExpected
 from trayward.web.sow.wishes import by_hand
 
@@ -176,18 +177,6 @@ def sowing_shown(done: Done, number: int, today: date) -> SowingShown:
 
 def _largest_first(serves: Sequence[Serve]) -> tuple[Serve, ...]:
     return tuple(sorted(serves, key=lambda one: (-one.trays, -one.grams, one.due, one.line)))
-
-
-def binding(limits: Sequence[Limit]) -> tuple[Limit, ...]:
-    """Limits that are all taken and of which one more would bring something, the soonest first."""
-    found = [one for one in limits if one.worth > 0]
-    return tuple(sorted(found, key=lambda one: (one.first, one.last, -one.worth, one.limit)))
-
-
-def barred(plan: Plan) -> tuple[str, ...]:
-    """What is in the way and cannot be helped by one more: said once each."""
-    told = {limit.limit for limit in plan.limits if limit.worth > 0}
-    return tuple(dict.fromkeys(one.message or one.limit for one in plan.limits if one.limit not in told))
 
 
 def changes_by_day(changes: Sequence[Change], first: date) -> tuple[tuple[date, tuple[str, ...]], ...]:
