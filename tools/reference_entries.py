@@ -105,13 +105,22 @@ def inner_structs() -> list[type[msgspec.Struct]]:
 
 
 @cache
+def source_of(module: str) -> ast.Module:
+    """A module's source, read once: most structs share theirs with many."""
+    return ast.parse(inspect.getsource(sys.modules[module]))
+
+
+@cache
 def attribute_words(struct: type[msgspec.Struct]) -> dict[str, str]:
     """The words that stand below a field in the source; a class answers for the fields it inherits, too."""
     found: dict[str, str] = {}
     for base in reversed(struct.__mro__):
         if base.__module__.startswith("trayward"):
-            tree = ast.parse(inspect.getsource(sys.modules[base.__module__]))
-            own = next(node for node in tree.body if isinstance(node, ast.ClassDef) and node.name == base.__name__)
+            own = next(
+                node
+                for node in source_of(base.__module__).body
+                if isinstance(node, ast.ClassDef) and node.name == base.__name__
+            )
             for field, after in zip(own.body, own.body[1:], strict=False):
                 if isinstance(field, ast.AnnAssign) and isinstance(field.target, ast.Name) and _is_words(after):
                     found[field.target.id] = " ".join(typing.cast(Any, after).value.value.split())
