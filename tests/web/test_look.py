@@ -8,6 +8,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from jinja2 import Environment
 
 from tests.web.conftest import Pages, words_of
 from trayward.farm.settings import METRIC, US, ShownUnits
@@ -37,6 +38,22 @@ def shown(name: str, *values: object, locale: str = "en_GB", units: ShownUnits |
 def test_quantities_are_shown_in_the_units_of_who_reads(name: str, value: float, metric: str, us: str) -> None:
     assert shown(name, value) == metric
     assert shown(name, value, units=US) == us
+
+
+def test_what_one_farms_pages_compiled_is_not_compiled_again_for_another_or_in_another_language(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    Look().environment(Tongues().of("en_GB"), METRIC).get_template("base.html")
+    monkeypatch.setattr(Environment, "compile", None)  # whoever compiles, breaks
+    assert Look().environment(Tongues().of("es_ES"), US).get_template("base.html") is not None
+
+
+def test_a_template_that_was_changed_is_compiled_anew(tmp_path: Path) -> None:
+    (tmp_path / "templates").mkdir()
+    for words in ("Three trays.", "Four trays."):
+        (tmp_path / "templates" / "trays.html").write_text(words, encoding="utf-8")
+        found = Look(tmp_path).environment(Tongues().of("en_GB"), METRIC).get_template("trays.html")
+        assert found.render() == words
 
 
 def test_figures_are_written_as_the_language_does() -> None:

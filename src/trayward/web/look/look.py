@@ -1,4 +1,4 @@
-"""Templates: one Jinja environment for each language and set of units, all sharing what they compiled."""
+"""Templates: one Jinja environment for each language and set of units, all of a process sharing what they compiled."""
 
 from __future__ import annotations
 
@@ -32,7 +32,6 @@ class Look:
         self.statics = Statics((web / "static", *(each / "static" for each in features)))
         folders = [web / "templates", *(each / "templates" for each in features)]
         self._loader = ChoiceLoader([FileSystemLoader(folder) for folder in folders if folder.is_dir()])
-        self._compiled = _Compiled()
         self._environments: dict[tuple[str, ShownUnits], Environment] = {}
 
     def render(self, ask: Ask, template: str, values: Mapping[str, Any]) -> str:
@@ -50,7 +49,7 @@ class Look:
     def _made(self, loader: BaseLoader, tongue: Tongue, units: ShownUnits) -> Environment:
         made = Environment(
             loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True,
-            extensions=["jinja2.ext.i18n", "jinja2.ext.do", "jinja2.ext.loopcontrols"], bytecode_cache=self._compiled,
+            extensions=["jinja2.ext.i18n", "jinja2.ext.do", "jinja2.ext.loopcontrols"], bytecode_cache=_COMPILED,
             auto_reload=False,
         )  # fmt: skip
         made.install_gettext_callables(tongue.words.gettext, tongue.words.ngettext, newstyle=True)  # type: ignore[attr-defined]
@@ -97,7 +96,8 @@ def _when(ask: Ask) -> Any:
 
 
 class _Compiled(BytecodeCache):
-    """Templates as they were compiled, for all environments: they only differ in words and units."""
+    """Templates as they were compiled, for all environments and all pages of a process: they only differ in words and
+    units. Each stands under its file, with a checksum of its source: one that was changed is compiled anew."""
 
     def __init__(self) -> None:
         self._kept: dict[str, bytes] = {}
@@ -109,3 +109,6 @@ class _Compiled(BytecodeCache):
 
     def dump_bytecode(self, bucket: Bucket) -> None:
         self._kept[bucket.key] = bucket.bytecode_to_string()
+
+
+_COMPILED = _Compiled()

@@ -6,7 +6,7 @@ import gzip
 import hashlib
 import posixpath
 import re
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 import msgspec
@@ -93,8 +93,14 @@ def _read(folders: tuple[Path, ...]) -> dict[str, Kept]:
         for path in sorted(folder.rglob("*")):
             if path.suffix in KINDS and path.is_file():
                 plain = path.read_bytes()
-                squeezed = gzip.compress(plain, 9, mtime=0) if path.suffix in SQUEEZED else None
+                squeezed = _squeezed(plain) if path.suffix in SQUEEZED else None
                 found[path.relative_to(folder).as_posix()] = Kept(
                     kind=KINDS[path.suffix], plain=plain, squeezed=squeezed
                 )
     return found
+
+
+@lru_cache(maxsize=256)
+def _squeezed(plain: bytes) -> bytes:
+    """Squeezed as small as it gets, once for all pages of a process."""
+    return gzip.compress(plain, 9, mtime=0)
