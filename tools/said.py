@@ -64,7 +64,7 @@ ALONE = (
     "wavelength", "outlook", "markup", "contribution", "incandescent", "celsius", "fahrenheit", "mist", "packs", "pack",
     "daily", "dew", "dilute", "distance", "emergence", "even", "feed", "fit", "lux", "map", "mesh", "mix", "moves",
     "photon", "pressure", "refill", "solution", "spoons", "spread", "state", "warmer", "hot water", "break even",
-    "weight", "tray", "where", "Ready?",
+    "weight", "tray", "where", "Ready?", "yes", "no",
     "shelf trays", "lit days", "shelf days", "pack weight", "to alkalinity", "stands in it", "change after",
     "by the orders of four weeks either way", "by its product's price", "potassium", "phosphorus", "nitrogen",
     "calcium",
@@ -169,9 +169,7 @@ def of_data(data: object) -> dict[str, None]:
             if key == "name" and "title" in data:
                 found[value] = None
             elif key in TOLD_OF_A_GUIDE and isinstance(value, str):
-                # A question is told without its mark where its answer stands behind it.
-                ways = (value, value.rstrip("?")) if key == "ask" else (value,)
-                found |= dict.fromkeys(shape for way in ways for shape in _sentences((way,)))
+                found |= dict.fromkeys(_sentences((value,)))
             elif key != "cues":
                 found |= of_data(value)
     return found

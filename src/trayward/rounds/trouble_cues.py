@@ -69,9 +69,14 @@ def _stage(state: FarmState, tray: Tray, at: datetime) -> Cues:
         return {}
     covered = stage.cover != "none" or stage.ground == "dark"
     return {
-        "covered": Seen(covered, f"it stands covered or dark, in {stage.name}"),
-        "in light": Seen(stage.ground == "lit", f"it stands in the light, in {stage.name}"),
+        "covered": Seen(covered, f"it stands covered or dark ({stage.name})"),
+        "in light": Seen(stage.ground == "lit", _lit_words(stage.name)),
     }
+
+
+def _lit_words(stage: str) -> str:
+    """That it stands in the light; the stage too, where that is not called light itself."""
+    return "it stands in the light" if stage == "light" else f"it stands in the light ({stage})"
 
 
 def _age(state: FarmState, tray: Tray, at: datetime) -> Cues:
@@ -91,7 +96,10 @@ def _density(state: FarmState, tray: Tray, at: datetime) -> Cues:
     if recipe is None or sown is None or recipe.live_seeds_per_cm2 <= 0:
         return {}
     times = sown / recipe.live_seeds_per_cm2
-    words = f"{sown:.2g} live seeds a cm2, its recipe says {recipe.live_seeds_per_cm2:.2g}"
+    thick, asked = f"{sown:.2g}", f"{recipe.live_seeds_per_cm2:.2g}"
+    words = f"{thick} live seeds a cm2, its recipe says {asked}"
+    if thick == asked:
+        words = f"{thick} live seeds a cm2, as its recipe says"
     return {"thick": Seen(times >= THICK, words), "thin": Seen(times <= THIN, words)}
 
 
@@ -157,8 +165,10 @@ def _shared(
     troubled = sum(has_sign(other, sign) for other in others)
     number = len(others)
     told = f"{troubled:g} of {number:g} other trays {words} had it"
+    if not troubled:
+        told = f"none of {number:g} other trays {words} had it"
     if number == 1:
-        told = f"{troubled:g} of 1 other tray {words} had it"
+        told = f"the one other tray {words} had it" if troubled else f"the one other tray {words} did not have it"
     return {cue: Seen(troubled >= least and troubled >= enough * number, told)}
 
 

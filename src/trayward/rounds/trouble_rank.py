@@ -94,8 +94,7 @@ def rank_causes(
     if tray is not None:
         shown |= cues_of(state, tray, sign.name, at, where=where, share=share, sisters=sisters)
     for name, answer in (looks or {}).items():
-        question = guide.look(name).ask.rstrip("?")
-        shown[name] = Seen(answer, f"{question}: {'yes' if answer else 'no'}")
+        shown[name] = Seen(answer, f"{guide.look(name).ask} {'Yes' if answer else 'No'}.")
     usual = {cue.name: cue.usual for cue in guide.cues} | {look.name: look.usual for look in guide.looks}
     weighed = []
     for maybe in sign.causes:

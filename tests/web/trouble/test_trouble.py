@@ -96,6 +96,7 @@ def test_everyday_words_find_the_sign(pages: Pages) -> None:
     page = pages.get("/trouble?words=they+fell+over").text
     assert "/trouble/fallen" in page
     assert "/trouble/yellow" not in page
+    assert '<a href="/trouble">All signs</a>' in page
     assert "No sign is called like that" in words_of(pages.get("/trouble?words=zzz"))
 
 
