@@ -14,6 +14,7 @@ import pytest
 
 from tests.cli.conftest import Typed
 from tests.study import fake_seasons as fake
+from trayward.study import running_dask
 from trayward.study.types import BOUND, CEILING, KNOWN, LAW, LEARNING, PRIORS, RULE
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -137,7 +138,7 @@ def test_a_world_a_policy_and_buffers_nobody_can_use_are_refused(typed: Typed) -
 def test_a_scheduler_that_does_not_answer_is_refused_with_the_way_out(
     typed: Typed, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("trayward.study.running_dask.PATIENCE", 0.5)
+    monkeypatch.setitem(running_dask.on_scheduler.__kwdefaults__, "patience", 0.5)
     said = typed.refused(*asked("--scheduler", "tcp://127.0.0.1:9"), code=2)
     assert "no Dask scheduler answers there" in said
     assert "Start one with `dask scheduler`" in said

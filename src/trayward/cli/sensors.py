@@ -226,8 +226,10 @@ def listen(given: Given, broker: str, told: Told, name: str) -> None:
     given.farm.settings(given.at)  # there must be a farm
     office = Office(given.book)
     tellers = tellers_of(told)
-    listening = Listening(office, broker_of(broker), clock.now, name=name or called(given.book), say=click.echo)
     watch = Watch(office, clock.now, tell=tellers)
+    listening = Listening(
+        office, broker_of(broker), clock.now, name=name or called(given.book), moved=watch.nudge, say=click.echo
+    )
     listening.begin()
     watch.begin()
     try:

@@ -149,9 +149,14 @@ def _hear(given: Given, mqtt: str | None, app: Starlette, now: Callable[[], date
     if mqtt:
         from trayward.web.sensors.listening import Listening, broker_of, called
 
-        house = app.state.house
+        house, watch = app.state.house, app.state.watch
+
+        def moved() -> None:
+            house.live.nudge()
+            watch.nudge()
+
         app.state.listening = Listening(
-            house.office, broker_of(mqtt), now, name=called(given.book), moved=house.live.nudge, say=click.echo
+            house.office, broker_of(mqtt), now, name=called(given.book), moved=moved, say=click.echo
         )
 
 

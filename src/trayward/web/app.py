@@ -122,7 +122,7 @@ def create_app(
     Returns
     -------
     Starlette
-        An ASGI application; its `state.house` is the `House`.
+        An ASGI application; its `state.house` is the `House`, its `state.watch` the `Watch` over the sensors.
     """
     own = FarmPeople(book)
     house = House(book, routes, now=now, people=people if people is not None else own)
@@ -156,7 +156,7 @@ def create_app(
         exception_handlers={HTTPException: _no_such_page(house), Exception: _crashed(house)},
         lifespan=open_hours,
     )
-    app.state.house = house
+    app.state.house, app.state.watch = house, watch
     return app
 
 

@@ -250,6 +250,18 @@ def test_the_watch_goes_on_by_itself_until_its_end_and_past_one_who_will_not_hea
     assert len(told) == 2
 
 
+def test_a_watch_that_is_nudged_looks_at_once(loft: Loft):
+    loft.watch = loft.watched(every_s=600.0)
+    loft.watch.begin()
+    until(lambda: loft.watch._known is not None)
+    loft.hear(*[9.0] * 8)
+    loft.watch.nudge()
+    until(lambda: [each["over"] for each in loft.told] == [False])
+    loft.hear(4.0)
+    loft.watch.nudge()
+    until(lambda: [each["over"] for each in loft.told] == [False, True])
+
+
 def test_a_farm_that_is_lent_is_left_alone(tmp_path: Path):
     with Farm.create(tmp_path / "farm.sqlite", "shelf", at=MORNING) as farm:
         office = Office(farm)

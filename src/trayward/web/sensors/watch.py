@@ -32,7 +32,7 @@ def _tongues() -> Tongues:
 
 class Watch:
     """
-    A thread that looks at the sensors every half minute.
+    A thread that looks at the sensors every half minute, and when it is nudged.
 
     Parameters
     ----------
@@ -58,7 +58,7 @@ class Watch:
         self._office, self._now, self._moved, self._every = office, now, moved, every_s
         self._tellers = tell if isinstance(tell, Tellers) else None
         self._tell = None if isinstance(tell, Tellers) else tell
-        self._over = Event()
+        self._over, self._woken = Event(), Event()
         self._thread: Thread | None = None
         self._begun: datetime | None = None
         self._known: dict[str, bool] | None = None
@@ -70,9 +70,14 @@ class Watch:
             self._thread = Thread(target=self._run, name="trayward-watch", daemon=True)
             self._thread.start()
 
+    def nudge(self) -> None:
+        """Look at once: something was heard that moved the book, and an alarm should not wait for the half minute."""
+        self._woken.set()
+
     def end(self) -> None:
         """End, and wait a while for the look that is going on."""
         self._over.set()
+        self._woken.set()
         if self._thread is not None:
             self._thread.join(END_S)
 
@@ -153,12 +158,15 @@ class Watch:
 
     def _run(self) -> None:
         while True:
+            self._woken.clear()
             try:
                 self.look()
             except TraywardError as error:
                 log.warning("the sensors could not be looked at: %s", error)
             except Exception:
                 log.exception("the sensors could not be looked at")
-            if self._over.wait(self._every):
+            if not self._over.is_set():
+                self._woken.wait(self._every)
+            if self._over.is_set():
                 self._keep_told()
                 return
