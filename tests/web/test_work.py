@@ -31,6 +31,11 @@ def _jobs() -> Iterator[None]:
     JOBS.update(before)
 
 
+@pytest.fixture(autouse=True)
+def _started_as_growers_have_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("trayward.web.work.START", "spawn")
+
+
 @pytest.fixture
 def work(book: Path) -> Iterator[Work]:
     office = Office(str(book))

@@ -31,6 +31,9 @@ Job = Callable[..., Any]
 KEPT = 64
 """Results kept; the ones not asked for longest go first."""
 
+START = "spawn"
+"""How the other process is started: never forked from this one, which has threads, and locks in whatever state."""
+
 JOBS: dict[str, Job] = {}
 """Every job by its name."""
 
@@ -203,8 +206,7 @@ class _Elsewhere:
     """The other process: takes (function, at, asked), gives (True, value) or (False, error)."""
 
     def __init__(self, url: str) -> None:
-        # Spawned, not forked: this process has threads, and locks in whatever state they are in.
-        context = multiprocessing.get_context("spawn")
+        context = multiprocessing.get_context(START)
         self._line, theirs = context.Pipe()
         self._process = context.Process(target=_serve, args=(theirs, url), name="trayward-work", daemon=True)
         self._process.start()
