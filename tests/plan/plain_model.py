@@ -51,6 +51,8 @@ class Plain:
         self.rows: list[tuple[dict[int, float], float, float]] = []
         self.offset = 0.0
         self.takes: list[list[int]] = []
+        self.mixed: dict[tuple[int, int], int] = {}
+        """How much is met of a mix in a scenario: (mix, scenario) -> column."""
 
     def column(self, cost: float, upper: float = math.inf, *, whole: bool = False, grams: bool = False) -> int:
         """A column from 0 up; gives its number. `grams` says what it counts."""
@@ -137,9 +139,22 @@ def _served(
     met = {}
     for want in np.flatnonzero((asked.live == live) & (asked.due == due)):
         amount, worth = float(asked.amount[scenario, want]), float(asked.worth[want])
+        if len(asked.mix) and asked.mix[want] >= 0:
+            met[_mixed(model, asked, int(want), scenario, share)] = -float(asked.share[want])
+            continue
         met[model.column(-share * worth, amount, grams=not live)] = -1.0
         model.offset += share * worth * amount
     model.row({**comes, **met}, 0.0, math.inf if live else 0.0)
+
+
+def _mixed(model: Plain, asked: Asked, want: int, scenario: int, share: float) -> int:
+    """How much is met of a mix, the same for all its parts."""
+    key = int(asked.mix[want]), scenario
+    if key not in model.mixed:
+        worth, amount = float(asked.worth[want]), float(asked.amount[scenario, want] / asked.share[want])
+        model.mixed[key] = model.column(-share * worth, amount, grams=True)
+        model.offset += share * worth * amount
+    return model.mixed[key]
 
 
 def _limits(model: Plain, farm: Farm, share: float) -> None:
@@ -259,6 +274,31 @@ def random_farm(
     sure = np.repeat(20 * beyond[:, None], days, axis=1)
     shared = Shared(limits, has, beyond, beyond, sure, scenarios)
     return Farm(plots, asked, shared, disposal=0.002)
+
+
+def mixed_farm(rng: Generator, *, mixes: int = 2, **size: int) -> Farm:
+    """The same, and mixes of all crops besides, worth more than what is wanted by itself; their grams in tens."""
+    farm = random_farm(rng, **size)
+    asked = list(farm.asked)
+    for mix in range(mixes):
+        shares = rng.dirichlet(np.full(len(asked), 3.0))
+        amount, worth = 10.0 * rng.integers(10, 60), float(rng.uniform(0.05, 0.12))
+        for number, (one, share) in enumerate(zip(asked, shares, strict=True)):
+            due = int(rng.integers(len(farm.plots[number].demand.days)))
+            asked[number] = _with_part(one, due, mix, amount * share, worth, share)
+    return farm._replace(asked=asked)
+
+
+def _with_part(asked: Asked, due: int, mix: int, grams: float, worth: float, share: float) -> Asked:
+    alone, wide = np.full(len(asked.due), -1), np.full((len(asked.amount), 1), grams)
+    return Asked(
+        due=np.append(asked.due, due),
+        amount=np.concatenate([asked.amount, wide], axis=1),
+        worth=np.append(asked.worth, worth),
+        live=np.append(asked.live, 0),
+        mix=np.append(asked.mix if len(asked.mix) else alone, mix),
+        share=np.append(asked.share if len(asked.share) else np.ones(len(alone)), share),
+    )
 
 
 def _random_plot(

@@ -28,6 +28,10 @@ LITTLE = 1e-5
 """A gain of less than this share of all that is wanted is not worth another round. [-]"""
 
 
+NONE: Ints = np.zeros(0, dtype=np.int64)
+NO_SHARES: Floats = np.zeros(0)
+
+
 class Asked(NamedTuple):
     """What is wanted of one crop, cut grams and live trays (k), in each scenario (s)."""
 
@@ -38,15 +42,22 @@ class Asked(NamedTuple):
     worth: Floats
     """What one gram or tray brings, and spares (k,). [currency]"""
     live: Ints
+    mix: Ints = NONE
+    """The want it is a part of, for mixes (k,); -1: it is wanted by itself. Left out: all are."""
+    share: Floats = NO_SHARES
+    """Which share of the mix it is (k,)."""
 
 
 class Tiers(NamedTuple):
-    """Wants of a due day that are worth the same, together (t)."""
+    """Wants of a due day that are worth the same, together (t); a part of a mix stays by itself."""
 
     due: Ints
     amount: Floats
     """(s, t)"""
     worth: Floats
+    mix: Ints
+    """The want it is a part of; -1: none."""
+    share: Floats
 
 
 def asked_of(plot: Plot, wants: Sequence[Want], prices: Floats, amounts: Floats) -> Asked:
@@ -67,19 +78,24 @@ def asked_of(plot: Plot, wants: Sequence[Want], prices: Floats, amounts: Floats)
             if crop == plot.crop and share > 0:
                 worth = want.worth + float(prices[number])
                 due = live_days.index(want.day) if want.live else int(np.searchsorted(plot.demand.days, want.day))
-                rows.append((due, worth, int(want.live)))
+                mix = number if len(want.parts) > 1 and not want.live else -1
+                rows.append((due, worth, int(want.live), mix, share))
                 columns.append(amounts[:, number] * (1.0 if want.live else share))
-    table = np.array(rows, dtype=float).reshape(-1, 3)
+    table = np.array(rows, dtype=float).reshape(-1, 5)
     amount = np.stack(columns, axis=1) if columns else np.zeros((len(amounts), 0))
-    return Asked(table[:, 0].astype(np.int64), amount, table[:, 1], table[:, 2].astype(np.int64))
+    due, live, mix = (table[:, place].astype(np.int64) for place in (0, 2, 3))
+    return Asked(due, amount, table[:, 1], live, mix, table[:, 4])
 
 
 def _tiers(asked: Asked, own: Bools) -> Tiers:
-    keys = np.stack([asked.due[own].astype(float), np.round(asked.worth[own], 9)], axis=1)
+    mix = asked.mix[own] if len(asked.mix) else np.full(int(own.sum()), -1)
+    share = np.where(mix < 0, 1.0, asked.share[own] if len(asked.share) else 1.0)
+    keys = np.stack([asked.due[own].astype(float), np.round(asked.worth[own], 9), mix.astype(float), share], axis=1)
     tiers, where = np.unique(keys, axis=0, return_inverse=True)
     amount = np.zeros((len(asked.amount), len(tiers)))
     np.add.at(amount.T, where.ravel(), asked.amount[:, own].T)
-    return Tiers(tiers[:, 0].astype(np.int64), amount, np.asarray(tiers[:, 1], dtype=float))
+    worth, share = (np.asarray(tiers[:, place], dtype=float) for place in (1, 3))
+    return Tiers(tiers[:, 0].astype(np.int64), amount, worth, tiers[:, 2].astype(np.int64), share)
 
 
 class Answered(NamedTuple):

@@ -6,7 +6,8 @@ day by day, so the worth it gives is one that can really be had.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from copy import copy
 from typing import NamedTuple
 
 import numpy as np
@@ -24,6 +25,29 @@ class Moves(NamedTuple):
     on: Ints
 
 
+class Tied(NamedTuple):
+    """How far the parts of mixes are worth something only together."""
+
+    weight: float
+    """From 0, where each gram of a part brings what a gram of the mix does, to 1: none brings anything without the
+    others, and what is short of a part is short of the mix."""
+    allowed: Mapping[int, Floats]
+    """Mix -> the share of it that the other parts allow (s,)."""
+
+
+FREE = Tied(0.0, {})
+"""Parts of mixes are worth something by themselves."""
+
+
+class Supplied(NamedTuple):
+    """What comes of the mixes a crop is a part of."""
+
+    share: dict[int, Floats]
+    """Mix -> the share of it for which there is enough of this crop (s,)."""
+    counted: float
+    """What their grams are counted to bring, the mean over scenarios. [currency]"""
+
+
 class CropWorth:
     """What whole trays of each choice are worth."""
 
@@ -39,16 +63,61 @@ class CropWorth:
         slots = max(int(spare.max(initial=0)), int(np.flatnonzero(lost).max(initial=0))) + 1
         stock = np.zeros(slots)
         stock[: self.dues] = lost[: self.dues][:slots]
+        self.tied = FREE
+        self.alone = self
+        """The same where parts of mixes are worth something by themselves."""
+        self._orders = [self._order(due) for due in range(self.dues)]
+        self.mixes = [int(mix) for mix in model.all_cut.mix if mix >= 0]
         tiers = [self._of_due(due) for due in range(self.dues)]
         self._follower = Follower(first, spare, grams, tiers, stock, model.disposal)
         self._live_own = np.flatnonzero(choices.how == LIVE)
         self._known: tuple[Floats, Course] | None = None
 
-    def _of_due(self, due: int) -> list[tuple[Floats, float]]:
-        """Amounts (s,) and worths of a due day, what is worth most first."""
+    def _order(self, due: int) -> list[int]:
+        """The tiers of a due day, what is worth most first."""
         tiers = self.model.all_cut
         own = np.flatnonzero(tiers.due == due)
-        return [(tiers.amount[:, one], float(tiers.worth[one])) for one in own[np.argsort(-tiers.worth[own])]]
+        return [int(one) for one in own[np.argsort(-tiers.worth[own], kind="stable")]]
+
+    def _of_due(self, due: int) -> list[tuple[Floats, float]]:
+        """Amounts (s,) and worths of a due day, in the order in which they are served."""
+        return [wanted for one in self._orders[due] for wanted in self._wanted(one)]
+
+    def _wanted(self, tier: int) -> list[tuple[Floats, float]]:
+        """What is wanted for a tier; of a mix what the other parts allow, and the rest as far as it counts."""
+        tiers, weight = self.model.all_cut, self.tied.weight
+        amount, worth = tiers.amount[:, tier], float(tiers.worth[tier])
+        mix = int(tiers.mix[tier])
+        if mix not in self.tied.allowed or weight <= 0:
+            return [(amount, worth)]
+        within = amount * self.tied.allowed[mix]
+        found = [(within, weight * worth / float(tiers.share[tier]) + (1.0 - weight) * worth)]
+        return found if weight >= 1.0 else [*found, (amount - within, (1.0 - weight) * worth)]
+
+    def tie(self, tied: Tied) -> CropWorth:
+        """The same crop, with its parts of mixes tied to the others."""
+        other = copy(self.alone)
+        other.tied, other._known = tied, None
+        other._follower = self._follower.asked_for([other._of_due(due) for due in range(self.dues)])
+        return other
+
+    def supplied(self, take: Floats) -> Supplied:
+        """For how much of each mix there is enough of this crop."""
+        course, tiers, found, counted = self._course(take), self.model.all_cut, {}, 0.0
+        for due in {int(tiers.due[one]) for one in np.flatnonzero(tiers.mix >= 0)}:
+            there = course.before[due][-1, 0] + course.comes[due][-1, 0]
+            for one in self._orders[due]:
+                wanted = self._wanted(one)
+                if tiers.mix[one] >= 0:
+                    amount = tiers.amount[:, one]
+                    found[int(tiers.mix[one])] = np.where(
+                        amount > 0, np.minimum(there / np.maximum(amount, 1e-9), 1), 1.0
+                    )
+                for amount, worth in wanted:
+                    served = np.minimum(there, amount)
+                    there = there - served
+                    counted += float(served.mean()) * worth if tiers.mix[one] >= 0 else 0.0
+        return Supplied(found, counted)
 
     def of(self, take: Floats) -> float:
         """What trays bring and spare, less wasted crop; the mean over scenarios. [currency]"""

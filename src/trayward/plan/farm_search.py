@@ -21,6 +21,7 @@ from trayward.plan.crop_search import (
     standing_moves,
 )
 from trayward.plan.days import Floats, Ints
+from trayward.plan.mixed import Mixes, all_tied, brought_by_all, same
 from trayward.plan.prices import Shared, over_cost, use_of
 
 BETTER = 1e-4
@@ -50,6 +51,9 @@ FIRMER = (0.003, 0.01, 0.03, 0.1, 0.3)
 """Shares of its price that going beyond a limit costs on the way: trays of all crops find their places while much is
 still allowed, and give way to one another as less is. [-]"""
 
+TIED = (0.0, 0.25, 0.5, 0.75, 0.9)
+"""How far the parts of mixes are tied together meanwhile."""
+
 Sticky = Callable[[int, Moves], Floats]
 """What changes of a crop cost beyond themselves."""
 
@@ -58,6 +62,7 @@ class State(NamedTuple):
     """How things stand in a search."""
 
     takes: tuple[Floats, ...]
+    worths: tuple[CropWorth, ...]
     uses: tuple[Floats, ...]
     brings: tuple[float, ...]
     use: Floats
@@ -67,12 +72,21 @@ class State(NamedTuple):
     """What changes of each crop bring, where that was worked out."""
 
 
+class Exchange(NamedTuple):
+    """A tray (crop, choice) that comes for one that goes."""
+
+    gain: float
+    off: tuple[int, int]
+    on: tuple[int, int]
+
+
 class FarmSearch:
     """Trays of all crops, what they take up together, and changes that are worth it."""
 
     def __init__(self, shared: Shared, worths: Sequence[CropWorth], takes: Sequence[Floats]) -> None:
-        self.shared, self.worths = shared, list(worths)
+        self.shared, self.mixes, self.tie = shared, Mixes(worths), 1.0
         self.takes = [take.copy() for take in takes]
+        self.worths = all_tied(worths, self.takes, self.mixes)
         self.uses = [use_of(shared, worth.model, take) for worth, take in zip(self.worths, self.takes, strict=True)]
         self.use = sum(self.uses, np.zeros((len(shared.numbers), shared.scenarios, shared.has.shape[1])))
         self.brings = [worth.of(take) for worth, take in zip(self.worths, self.takes, strict=True)]
@@ -96,10 +110,11 @@ class FarmSearch:
 
     def cost(self) -> float:
         """Costs of all trays, and of all that is let down and goes beyond the limits. [currency]"""
-        own = sum(
-            worth.model.forgone - brought + float(worth.choices.cost @ take)
-            for worth, brought, take in zip(self.worths, self.brings, self.takes, strict=True)
+        forgone = sum(
+            worth.model.forgone + float(worth.choices.cost @ take)
+            for worth, take in zip(self.worths, self.takes, strict=True)
         )
+        own = forgone - brought_by_all(self.worths, self.takes, self.mixes)
         return own + self.limits_cost()
 
     def settle(
@@ -120,8 +135,9 @@ class FarmSearch:
         for step, share in enumerate(FIRMER):
             self.shared = whole._replace(beyond=whole.beyond * share, sure=whole.sure * share)
             over = late if firmer_by is None else partial(firmer_by, step)
+            self.tie = TIED[step]
             self.run(over, sticky, FIRMING_SWEEPS, FIRMING_KINDS)
-        self.shared = whole
+        self.shared, self.tie = whole, 1.0
         self.run(late, sticky)
 
     def run(
@@ -134,19 +150,36 @@ class FarmSearch:
         """Change trays until nothing is worth it, or time is up; by the first so many kinds of changes."""
         for _ in range(sweeps):
             changed = [self._improve(number, late, sticky, kinds) for number in range(len(self.worths))]
+            for number in range(len(self.worths)):
+                self._heed(number)
             exchanged = self._exchange(late, sticky)
             if late() or not (any(changed) or exchanged):
                 return
 
+    def _heed(self, number: int) -> None:
+        """Take a crop for what it is worth with what the others now allow of its mixes."""
+        if not self.worths[number].mixes:
+            return
+        supplied = [
+            one.supplied(take) if other in self.mixes.among(number) else None
+            for other, (one, take) in enumerate(zip(self.worths, self.takes, strict=True))
+        ]
+        tied = self.mixes.tied(number, self.tie, supplied)
+        if not same(tied, self.worths[number].tied):
+            self.worths[number] = self.worths[number].tie(tied)
+            self.brings[number] = self.worths[number].of(self.takes[number])
+            self._known[number] = {}
+
     def state(self) -> State:
         """How things stand, to come back to."""
         known = tuple(dict(one) for one in self._known)
-        lists = tuple(self.takes), tuple(self.uses), tuple(self.brings)
+        lists = tuple(self.takes), tuple(self.worths), tuple(self.uses), tuple(self.brings)
         return State(*lists, self.use, self._sown, self.stuck, known)
 
     def back_to(self, state: State) -> None:
         """Let things stand again as they did."""
-        self.takes, self.uses, self.brings = list(state.takes), list(state.uses), list(state.brings)
+        self.takes, self.worths = list(state.takes), list(state.worths)
+        self.uses, self.brings = list(state.uses), list(state.brings)
         self.use, self._sown, self.stuck = state.use, state.sown, state.stuck
         self._known = [dict(one) for one in state.known]
 
@@ -155,15 +188,38 @@ class FarmSearch:
     def _exchange(self, late: Callable[[], bool], sticky: Sticky | None) -> bool:
         """A tray of one crop in the place of one of another, wherever limits let no tray more in."""
         raw = [self._raw(number, sticky) for number in range(len(self.worths))]
-        for made in range(EXCHANGES):
-            best = None if late() else self._best_exchange(raw)
+        barred: set[tuple[int, int]] = set()
+        made = False
+        for _ in range(EXCHANGES):
+            best = None if late() else self._best_exchange(raw, barred)
             if best is None:
-                return made > 0
-            (gives, off), (takes, on) = best
-            self.make(gives, off, -1, sticky)
-            self.make(takes, -1, on, sticky)
+                return made
+            gives, takes = best.off[0], best.on[0]
+            if self._made_exchange(best, sticky):
+                made = True
+            else:
+                barred.add((gives, takes))
             for number in {gives, takes}:
                 raw[number] = self._raw(number, sticky)
+        return True
+
+    def _made_exchange(self, best: Exchange, sticky: Sticky | None) -> bool:
+        """
+        Make an exchange, but between two parts of a mix only if it is worth it once the one has gone.
+
+        Each by itself is worth what it is with the other there.
+        """
+        (gives, off), (takes, on) = best.off, best.on
+        before, tied = self.state(), takes in self.mixes.among(gives)
+        single = Moves(np.array([-1]), np.array([on]))
+        thought = float(self._brought(takes, single)[0]) if tied else 0.0
+        self.make(gives, off, -1, sticky)
+        if tied:
+            self._heed(takes)
+            if best.gain - thought + float(self._brought(takes, single)[0]) <= BETTER:
+                self.back_to(before)
+                return False
+        self.make(takes, -1, on, sticky)
         return True
 
     def _raw(self, number: int, sticky: Sticky | None, kind: int = SINGLE) -> tuple[Moves, Floats]:
@@ -197,13 +253,13 @@ class FarmSearch:
         found: Floats = worth.after(self.takes[number], moves) - self.brings[number] + cost[moves.off] - cost[moves.on]
         return found
 
-    def _best_exchange(self, raw: list[tuple[Moves, Floats]]) -> tuple[tuple[int, int], tuple[int, int]] | None:
+    def _best_exchange(self, raw: list[tuple[Moves, Floats]], barred: set[tuple[int, int]]) -> Exchange | None:
         more, less = _listed(raw, on=True), _listed(raw, on=False)
         pairs = [
             (gain + loss, one, other)
             for gain, one in more
             for loss, other in less
-            if gain + loss > BETTER and one[0] != other[0]
+            if gain + loss > BETTER and one[0] != other[0] and (other[0], one[0]) not in barred
         ]
         pairs = sorted(pairs, key=lambda pair: -pair[0])[:PAIRS]
         if not pairs:
@@ -218,7 +274,7 @@ class FarmSearch:
         after = _moved(self.takes[takes[best][0]], -1, on)
         if gain[best] <= BETTER or not seed_suffices(model, after[None])[0]:
             return None
-        return gives[best], takes[best]
+        return Exchange(float(gain[best]), gives[best], takes[best])
 
     def _full(self) -> tuple[Floats, Floats, list[tuple[int, Ints, Ints]]]:
         """Where a tray of any crop could go beyond a limit: the room left (m,), its price, and the places by limit."""
@@ -252,6 +308,7 @@ class FarmSearch:
 
     def _improve(self, number: int, late: Callable[[], bool], sticky: Sticky | None, kinds: int) -> bool:
         changed = False
+        self._heed(number)
         while not late():
             made = self._make_best(number, *self._first(number, sticky), sticky)
             for kind in range(kinds - 1):

@@ -6,6 +6,7 @@ one, and so on. What is served comes off all of these alike, for what spoils fir
 
 from __future__ import annotations
 
+from copy import copy
 from typing import NamedTuple
 
 import numpy as np
@@ -47,7 +48,7 @@ class Follower:
     grams : array
         What it weighs (n, s). [g]
     tiers : list of (array, float) lists
-        What is wanted of each due day (s,), and what a gram of it is worth, what is worth most first.
+        What is wanted of each due day (s,), and what a gram of it is worth, in the order in which it is served.
     stock : array
         What is there at first, by the due days it keeps (slots,). [g]
     disposal : float
@@ -67,6 +68,12 @@ class Follower:
         self._begins = self._first.min(axis=1)
         self._ends = np.where(self._first < self.dues, self._first, -1).max(axis=1)
         self._tiers = [_falling(one) for one in tiers]
+
+    def asked_for(self, tiers: list[list[Tier]]) -> Follower:
+        """The same crop, of which something else is wanted."""
+        other = copy(self)
+        other._tiers = [_falling(one) for one in tiers]
+        return other
 
     def course(self, take: Floats, known: tuple[Floats, Course] | None = None) -> Course:
         """How it goes with so many trays of each choice (n,); what is known of others holds up to where they differ."""

@@ -60,8 +60,8 @@ class Proof:
         self._start = spread(search.shared, price, search.use)
         # Worked out now: what trays bring is the search's to weigh once it has begun.
         self._plan = [
-            Answered(take.copy(), worth.model.forgone - brought + float(worth.choices.cost @ take))
-            for worth, brought, take in zip(search.worths, search.brings, search.takes, strict=True)
+            Answered(take.copy(), worth.model.forgone - worth.alone.of(take) + float(worth.choices.cost @ take))
+            for worth, take in zip(search.worths, search.takes, strict=True)
         ]
         self._known, self._found, self._left = np.inf, Event(), Event()
 
