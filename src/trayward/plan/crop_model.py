@@ -83,8 +83,8 @@ def asked_of(plot: Plot, wants: Sequence[Want], prices: Floats, amounts: Floats)
                 columns.append(amounts[:, number] * (1.0 if want.live else share))
     table = np.array(rows, dtype=float).reshape(-1, 5)
     amount = np.stack(columns, axis=1) if columns else np.zeros((len(amounts), 0))
-    due, live, mix = (table[:, place].astype(np.int64) for place in (0, 2, 3))
-    return Asked(due, amount, table[:, 1], live, mix, table[:, 4])
+    whole = table.astype(np.int64)
+    return Asked(whole[:, 0], amount, table[:, 1], whole[:, 2], whole[:, 3], table[:, 4])
 
 
 def _tiers(asked: Asked, own: Bools) -> Tiers:
