@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from datetime import date, datetime, timedelta
 
+import msgspec
 import numpy as np
 import pytest
 
 from tests.plan.doubts import QUICK, Typical, certain, told, unsure_recipe
-from tests.plan.farms import NOW, day, farm, line, order, recipe, trays
+from tests.plan.farms import NOW, ROUNDS, day, farm, line, order, recipe, trays
 from tests.plan.test_under_doubt import SOON, stand
 from trayward.errors import InputError
 from trayward.farm.calendar import local_day
@@ -70,6 +71,22 @@ def test_what_is_ready_late_in_a_day_is_cut_the_next() -> None:
     told_days = {day(0): Future(stage_days=(2.0, 3.08), grams=1.0), day(1): Future(stage_days=(2.0, 3.5), grams=1.0)}
     (sown,) = known(farm(), Knows(told_days)).sown
     assert (sown.begins[0, 0, -1], sown.begins[0, 1, -1]) == (5, 7)
+
+
+def test_a_window_runs_from_the_evening_on_which_a_tray_is_seen_to_be_ready() -> None:
+    """Sown towards ten; ready in the afternoon it is seen at seven in the evening, at night on the next morning."""
+    afternoon, night = Future(stage_days=(2.0, 3.2), grams=1.0), Future(stage_days=(2.0, 3.5), grams=1.0)
+    (sown,) = known(farm(), Knows({day(0): afternoon, day(1): night})).sown
+    assert (sown.begins[0, 0, -1], sown.since[0, 0]) == (6, 5)
+    assert (sown.begins[0, 1, -1], sown.since[0, 1]) == (7, 7)
+
+
+def test_a_farm_that_walks_once_a_day_sees_it_on_the_next_morning() -> None:
+    once = farm()
+    assert once.settings is not None
+    once.settings = msgspec.structs.replace(once.settings, rounds=ROUNDS[:1])
+    (sown,) = known(once, Knows({day(0): Future(stage_days=(2.0, 3.2), grams=1.0)})).sown
+    assert (sown.begins[0, 0, -1], sown.since[0, 0]) == (6, 6)
 
 
 def test_a_tray_known_to_be_lost_gives_nothing() -> None:

@@ -123,6 +123,19 @@ def test_standing_trays_nobody_wants_can_only_be_let_go() -> None:
     assert set(plot.choices.how[plot.choices.way < 0].tolist()) == {DISCARD}
 
 
+def test_no_tray_is_counted_on_after_the_last_day_the_round_gives_it() -> None:
+    """Ready on Saturday evening, a window of two days: cut on Monday at the latest, though it can be cut from Sunday."""
+    state = farm(order(8, 100.0), recipes=(recipe(window=2, keeps=0, light=3.2),))
+    (plot,) = plots(state)
+    choices = plot.choices
+    own = np.flatnonzero((choices.sow == 1) & (choices.how == CUT))
+    assert len(own)
+    assert choices.ready[0, own[0]] == 7
+    assert choices.leave[0, own].max() == 8
+    (early,) = plots(farm(order(9, 100.0), recipes=tuple(state.recipes.values())))
+    assert not len(np.flatnonzero((early.choices.sow == 1) & (early.choices.how == CUT)))
+
+
 def test_two_recipes_of_a_crop_are_two_ways_to_grow_it() -> None:
     quick, slow = recipe("radish", light=2.0, grams=70.0), recipe("radish", name="radish slow", light=5.0, grams=150.0)
     (plot,) = plots(farm(order(9, 300), recipes=(quick, slow), lots=(lot(),)))

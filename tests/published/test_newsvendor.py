@@ -118,7 +118,8 @@ def unsure_yield(shares: Floats) -> Callable[..., Futures]:
 def _sown(grown: Recipe, days: int, grams: Floats) -> SownFuture:
     lengths = np.cumsum([0, *(int(stage.days_typical) for stage in grown.growing_stages)])
     begins = np.arange(days)[None, :, None] + lengths[None, None, :]
-    return SownFuture(np.repeat(begins, len(grams), axis=0), np.repeat(grams[:, None], days, axis=1))
+    begins = np.repeat(begins, len(grams), axis=0)
+    return SownFuture(begins, np.repeat(grams[:, None], days, axis=1), begins[..., -1])
 
 
 def test_where_the_yield_is_unsure_the_plan_sows_more_than_the_mean_yield_asks_for(

@@ -16,10 +16,12 @@ from numpy.random import Generator
 from trayward.errors import InputError
 from trayward.farm.holds import hold_of
 from trayward.farm.recipes import Recipe, Stage
+from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState, Tray
 from trayward.outlook.ahead import SAME_DAY, Outlook
 from trayward.outlook.draws import Draws, Proposed
 from trayward.plan.days import Days, Floats, Ints
+from trayward.plan.seen import Clock, clock_of, day_seen
 from trayward.plan.ways import Way
 
 DAY = timedelta(days=1)
@@ -64,6 +66,8 @@ class SownFuture(NamedTuple):
     """The day each stage begins, counted from the plan's first (n, d, stages); the last: ready."""
     grams: Floats
     """Mean weight of a tray on the day it is ready, 0 where it is lost (n, d). [g]"""
+    since: Ints
+    """The day it is seen to be ready, from which its window runs: in the evening, it is the day before (n, d)."""
 
 
 class StoodFuture(NamedTuple):
@@ -76,6 +80,8 @@ class StoodFuture(NamedTuple):
     """The day each begins, the present one on day 0 (n, stages)."""
     grams: Floats
     """Mean weight of a tray on the day it is ready (n,). [g]"""
+    since: Ints
+    """The day it is seen to be ready (n,)."""
     held: tuple[tuple[str, int], ...]
     trays: tuple[str, ...]
 
@@ -89,11 +95,14 @@ class Futures(NamedTuple):
 
     def in_all(self, scenarios: int) -> Futures:
         """What was told once only, the same in all of so many scenarios."""
-        sown = [SownFuture(_wide(one.begins, scenarios), _wide(one.grams, scenarios)) for one in self.sown]
-        stood = [
-            one._replace(begins=_wide(one.begins, scenarios), grams=_wide(one.grams, scenarios)) for one in self.stood
-        ]
+        sown = [SownFuture(*(_wide(part, scenarios) for part in one)) for one in self.sown]
+        stood = [_wide_stood(one, scenarios) for one in self.stood]
         return Futures(sown, stood, scenarios)
+
+
+def _wide_stood(one: StoodFuture, scenarios: int) -> StoodFuture:
+    begins, grams, since = (_wide(part, scenarios) for part in (one.begins, one.grams, one.since))
+    return one._replace(begins=begins, grams=grams, since=since)
 
 
 def _wide(table: Any, scenarios: int) -> Any:
@@ -146,21 +155,33 @@ def draw_futures(
     sowings = [Proposed(recipe=recipe, sow_at=of.outlook.at, days=days.count) for recipe in (*of.recipes, *more)]
     drawn = of.outlook.draws(sowings, count, rng)
     first = len(drawn.trays) - len(sowings) * days.count
-    sown = [_sown(drawn, way.recipe, first + names[way.recipe.name] * days.count, days.count) for way in ways]
-    return Futures(sown, _stood(state, drawn), count)
+    clock = _clock(state, outlook.at)
+    sown = [_sown(clock, drawn, way.recipe, first + names[way.recipe.name] * days.count, days.count) for way in ways]
+    return Futures(sown, _stood(clock, state, drawn), count)
 
 
-def _sown(drawn: Draws, recipe: Recipe, at: int, days: int) -> SownFuture:
+def _clock(state: FarmState, at: datetime) -> Clock:
+    return clock_of(state.settings or FarmSettings(name=""), at)
+
+
+def _sown(clock: Clock, drawn: Draws, recipe: Recipe, at: int, days: int) -> SownFuture:
     own = slice(at, at + days)
     ends = drawn.stage_days[:, own, : len(recipe.growing_stages)]
     sown = np.broadcast_to(np.arange(days)[None, :], ends.shape[:2])
     grams = np.where(drawn.lost[:, own], 0.0, np.nan_to_num(drawn.grams[:, own]))
-    return SownFuture(_begins(sown, ends, _whole(drawn.ready_days[:, own])), grams)
+    begins = _begins(sown, ends, _whole(drawn.ready_days[:, own]))
+    return SownFuture(begins, grams, _since(begins, drawn.ready_days[:, own] + clock.sowing, clock))
 
 
 def _whole(ready_days: Floats) -> Ints:
     """The day of the plan on which what is ready at a moment can be cut."""
     return np.ceil(ready_days - SAME_DAY).astype(np.int64)
+
+
+def _since(begins: Ints, ready: Floats, clock: Clock) -> Ints:
+    """The day a tray is seen to be ready: that on which it can be cut, or the evening before."""
+    can_be_cut = begins[..., -1]
+    return np.clip(day_seen(ready, clock), can_be_cut - 1, can_be_cut)
 
 
 def _begins(first: Ints, ends: Floats, ready: Ints) -> Ints:
@@ -191,20 +212,22 @@ def _stages_left(recipe: Recipe, stage: str) -> tuple[Stage, ...]:
     return recipe.stages[names.index(stage) :] if stage in names else recipe.stages[-1:]
 
 
-def _stood(state: FarmState, drawn: Draws) -> list[StoodFuture]:
+def _stood(clock: Clock, state: FarmState, drawn: Draws) -> list[StoodFuture]:
     found, place = [], {name: number for number, name in enumerate(drawn.trays) if name}
     for key, trays in _groups(state):
         places = [place[tray.tray] for tray in trays]
         recipe, left = state.recipe_of(trays[0]), _stages_left(state.recipe_of(trays[0]), trays[0].stage)
-        ready = np.maximum(_whole(np.median(drawn.ready_days[:, places], axis=1)), 0)
+        middle = np.median(drawn.ready_days[:, places], axis=1)
+        ready = np.maximum(_whole(middle), 0)
         if trays[0].stage == recipe.stages[-1].name:
             ready = np.floor(drawn.ready_days[:, places[0]]).astype(np.int64)
         ends = np.maximum(drawn.stage_days[:, places[0], : max(0, len(left) - 1)], 0.0)
         begins = _begins(np.zeros(len(ready), dtype=np.int64), ends, ready) if len(left) > 1 else ready[:, None]
         grams = np.where(drawn.lost[:, places], 0.0, np.nan_to_num(drawn.grams[:, places])).mean(axis=1)
+        since = _since(begins, middle + clock.now, clock) if len(left) > 1 else ready
         held = key[-1]
         assert isinstance(held, tuple)
-        found.append(StoodFuture(recipe, left, begins, grams, held, tuple(tray.tray for tray in trays)))
+        found.append(StoodFuture(recipe, left, begins, grams, since, held, tuple(tray.tray for tray in trays)))
     return found
 
 
@@ -218,12 +241,13 @@ def known_futures(
     biology.sees(state, at)
     drawn = 1 if biology.certain else scenarios
     lucks = 1 if biology.foresees else drawn
-    sown = [_sown_known(way.recipe, days, biology, drawn) for way in ways]
-    stood = [_stood_known(state, at, trays, key, biology, lucks) for key, trays in _groups(state, biology)]
+    clock = _clock(state, at)
+    sown = [_sown_known(clock, way.recipe, days, biology, drawn) for way in ways]
+    stood = [_stood_known(clock, state, at, trays, key, biology, lucks) for key, trays in _groups(state, biology)]
     return Futures(sown, stood, scenarios).in_all(scenarios)
 
 
-def _sown_known(recipe: Recipe, days: Days, biology: Biology, scenarios: int) -> SownFuture:
+def _sown_known(clock: Clock, recipe: Recipe, days: Days, biology: Biology, scenarios: int) -> SownFuture:
     told = [[biology.sown(recipe, days.day(day), number) for day in range(days.count)] for number in range(scenarios)]
     for one in (one for row in told for one in row):
         if len(one.stage_days) != len(recipe.growing_stages):
@@ -231,11 +255,18 @@ def _sown_known(recipe: Recipe, days: Days, biology: Biology, scenarios: int) ->
     sown = np.broadcast_to(np.arange(days.count)[None, :], (scenarios, days.count))
     ends = sown[..., None] + np.cumsum(np.array([[one.stage_days for one in row] for row in told]), axis=2)
     grams = np.array([[0.0 if one.lost else one.grams for one in row] for row in told])
-    return SownFuture(_begins(sown, ends, _whole(ends[..., -1])), grams)
+    begins = _begins(sown, ends, _whole(ends[..., -1]))
+    return SownFuture(begins, grams, _since(begins, ends[..., -1] + clock.sowing, clock))
 
 
 def _stood_known(
-    state: FarmState, at: datetime, trays: list[Tray], key: tuple[object, ...], biology: Biology, scenarios: int
+    clock: Clock,
+    state: FarmState,
+    at: datetime,
+    trays: list[Tray],
+    key: tuple[object, ...],
+    biology: Biology,
+    scenarios: int,
 ) -> StoodFuture:
     recipe, told = state.recipe_of(trays[0]), [[biology.standing(t, n) for t in trays] for n in range(scenarios)]
     left = _stages_left(recipe, trays[0].stage)
@@ -247,6 +278,8 @@ def _stood_known(
         ends = np.maximum(since + np.cumsum(np.array([row[0].stage_days for row in told], dtype=float), axis=1), 0.0)
         middle = np.array([np.median([since + sum(one.stage_days) for one in row]) for row in told])
         begins = _begins(np.zeros(scenarios, dtype=np.int64), ends, np.maximum(_whole(middle), 0))
+        seen = _since(begins, middle + clock.now, clock)
     else:
         begins = np.full((scenarios, 1), int(np.floor(since)))
-    return StoodFuture(recipe, left, begins, grams, held, tuple(tray.tray for tray in trays))
+        seen = begins[:, 0]
+    return StoodFuture(recipe, left, begins, grams, seen, held, tuple(tray.tray for tray in trays))

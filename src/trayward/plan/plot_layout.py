@@ -77,13 +77,13 @@ class _Layout:
 
     def _sown(self, number: int, recipe: Recipe, future: SownFuture) -> None:
         sow = np.flatnonzero(self.days.open[: self.days.count])
-        begins, grams = future.begins[:, sow], future.grams[:, sow]
+        begins, grams, since = future.begins[:, sow], future.grams[:, sow], future.since[:, sow]
         for stand in sorted({0, recipe.cut_window_days}):
-            self._cut(number, -1, recipe, sow, stand, begins, grams)
+            self._cut(number, -1, recipe, sow, stand, begins, grams, since)
         if self._closest_dues() <= recipe.cut_window_days:
-            self._cut(number, -1, recipe, sow, recipe.cut_window_days, begins, grams, skip=1)
+            self._cut(number, -1, recipe, sow, recipe.cut_window_days, begins, grams, since, skip=1)
         for place, due in enumerate(self.live):
-            self._live(number, -1, recipe, sow, begins, place, due)
+            self._live(number, -1, recipe, sow, begins, since, place, due)
 
     def _cut(
         self,
@@ -94,6 +94,7 @@ class _Layout:
         stand: int,
         begins: Ints,
         grams: Floats,
+        since: Ints,
         *,
         exact: bool = False,
         skip: int = 0,
@@ -101,8 +102,10 @@ class _Layout:
         """Cut when first needed, after so many days at the latest; or `exact`ly then; or passing over first dues."""
         ready = begins[..., -1]
         first_cut = self.days.next_open(np.maximum(ready, 0))
-        in_window = first_cut <= ready + recipe.cut_window_days
-        leave = np.maximum(first_cut, self.days.last_opens(np.maximum(ready + stand, 0)))
+        end = since + recipe.cut_window_days
+        in_window = first_cut <= end
+        latest = np.minimum(ready + stand, np.maximum(end, 0))
+        leave = np.maximum(first_cut, self.days.last_opens(np.maximum(latest, 0)))
         dues = self.demand.days
         if exact:
             first_cut = leave
@@ -112,7 +115,7 @@ class _Layout:
             first_cut = np.minimum(self._needed(later), leave)
             first = np.searchsorted(dues, first_cut, side="left")
         leave = np.clip(self._needed(first), first_cut, leave)
-        waited = np.clip(leave - ready, 0, recipe.cut_window_days)
+        waited = np.clip(leave - since, 0, recipe.cut_window_days)
         weight = np.where(in_window, grams, 0.0) * (1 + recipe.growth_a_day) ** waited
         last = np.searchsorted(dues, leave + recipe.cold_room_days, side="right") - 1
         last = np.where(weight > 0, last, first - 1)
@@ -152,12 +155,14 @@ class _Layout:
         most: Floats = np.ceil((wanted / light).max(axis=0) - 1e-9)
         return most
 
-    def _live(self, way: int, group: int, recipe: Recipe, sow: Ints, begins: Ints, place: int, due: int) -> None:
+    def _live(
+        self, way: int, group: int, recipe: Recipe, sow: Ints, begins: Ints, since: Ints, place: int, due: int
+    ) -> None:
         worked = self.days.last_open(due)
         if worked < 0:
             return
         ready = begins[..., -1]
-        serves = (ready <= worked) & (due <= ready + recipe.cut_window_days)
+        serves = (ready <= worked) & (due <= since + recipe.cut_window_days)
         keep = np.flatnonzero(serves.mean(axis=0) >= (RARELY if group < 0 else 1e-9))
         if not len(keep):
             return
@@ -173,17 +178,17 @@ class _Layout:
     # Standing trays --------------------------------------------------------------------------------------------------
 
     def _stood(self, number: int, group: StoodFuture) -> None:
-        begins, grams = group.begins[:, None, :], group.grams[:, None]
+        begins, grams, since = group.begins[:, None, :], group.grams[:, None], group.since[:, None]
         sow, recipe = np.zeros(1, dtype=np.int64), group.recipe
         for stand in range(recipe.cut_window_days + 1):
-            self._cut(-1, number, recipe, sow, stand, begins, grams, exact=True)
+            self._cut(-1, number, recipe, sow, stand, begins, grams, since, exact=True)
         if len(group.stages) > 1 and recipe.cut_window_days:
-            self._cut(-1, number, recipe, sow, recipe.cut_window_days, begins, grams)
+            self._cut(-1, number, recipe, sow, recipe.cut_window_days, begins, grams, since)
         for place, due in enumerate(self.live):
-            self._live(-1, number, recipe, sow, begins, place, due)
+            self._live(-1, number, recipe, sow, begins, since, place, due)
         size, nothing = np.array([float(len(group.trays))]), np.zeros((len(grams), 1))
         today = np.full((len(grams), 1), int(self.days.next_open(np.zeros(1, dtype=np.int64))[0]), dtype=np.int64)
-        late = np.maximum(begins[..., -1] + recipe.cut_window_days, today)
+        late = np.maximum(since + recipe.cut_window_days, today)
         spot, none = np.zeros_like(today), np.full(1, -1, dtype=np.int64)
         for stand, leave in ((CLEARED, today), (max(recipe.cut_window_days, 1), late)):
             self.pieces.append(
