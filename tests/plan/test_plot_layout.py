@@ -124,7 +124,7 @@ def test_standing_trays_nobody_wants_can_only_be_let_go() -> None:
 
 
 def test_no_tray_is_counted_on_after_the_last_day_the_round_gives_it() -> None:
-    """Ready on Saturday evening, a window of two days: cut on Monday at the latest, though it can be cut from Sunday."""
+    """Ready on Sunday evening, with a window of two days it is cut on Tuesday at the latest, and from Monday on."""
     state = farm(order(8, 100.0), recipes=(recipe(window=2, keeps=0, light=3.2),))
     (plot,) = plots(state)
     choices = plot.choices
