@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.docs.quick_reader import QuickReader
 from tests.postgres import postgres, postgres_url
 from tools import pages
 from tools.pages import Reader, as_shown, blocks, same, shown, typed, walk
@@ -57,7 +58,7 @@ def test_what_a_page_tells_to_type_works(name: str, tmp_path: Path) -> None:
     for words in (shlex.split(command) for command, _ in commands):
         if words[0] == "make":
             assert {word for word in words[1:] if "=" not in word} <= targets(), words
-    walk_through(commands, Reader(tmp_path))
+    walk_through(commands, (Reader if name == "README.md" else QuickReader)(tmp_path))
 
 
 @pytest.mark.slow
@@ -66,7 +67,7 @@ def test_what_the_page_on_postgresql_tells_to_type_works(tmp_path: Path, postgre
     page = text_of("docs/how-to/postgresql.md")
     commands = [pair for block in blocks(page, "shell") for pair in shown(block) if pair[0].startswith("trayward")]
     assert len(commands) >= 5
-    walk_through(commands, Reader(tmp_path, TRAYWARD_BOOK=postgres_url, TRAYWARD_NOW="2026-11-25T07:30+00:00"))
+    walk_through(commands, QuickReader(tmp_path, TRAYWARD_BOOK=postgres_url, TRAYWARD_NOW="2026-11-25T07:30+00:00"))
 
 
 @pytest.mark.parametrize("name", pages_with("python"))
@@ -154,6 +155,29 @@ def test_a_page_gets_new_answers_where_the_shown_ones_no_longer_fit(tmp_path: Pa
     stop = "$ export TRAYWARD_NOW=2026-11-25T07:30+00:00\n"
     page = f"Say:\n\n```console\n{stop}$ echo dry\nmoist\n$ echo wet mat\nwet ...\n$ echo quiet\n```\n"
     assert walk(page, Reader(tmp_path)) == page.replace("moist", "dry")
+
+
+def test_a_quick_reader_gets_what_a_shell_gets(tmp_path: Path) -> None:
+    """Its words in their order, what goes wrong, what is exported, and the folder it stands in."""
+    commands = [
+        "export TRAYWARD_NOW=2026-11-25T07:30+00:00", "trayward init --setup shelf --book farm.sqlite",
+        "export TRAYWARD_BOOK=farm.sqlite", "trayward sow broccoli --trays 1", "trayward kit", "trayward kit --json",
+        "trayward sow moss  # refused", "trayward kit  # refused", "trayward growing 'no such word'",
+        "trayward book show --last 1 | head -1",
+    ]  # fmt: skip
+    readers = []
+    for kind in (Reader, QuickReader):
+        folder = tmp_path / kind.__name__
+        folder.mkdir()
+        readers.append(kind(folder))
+    for command in commands:
+        by_shell, quickly = (reader.type(command) for reader in readers)
+        if by_shell is None or quickly is None:
+            assert by_shell == quickly
+            continue
+        assert quickly[0] == by_shell[0], command
+        assert as_shown(quickly[1]) == as_shown(by_shell[1]), command
+        assert quickly[0] is (command != "trayward kit  # refused" and "no such" not in command), command
 
 
 def test_a_command_that_should_be_refused_and_is_not_is_found(tmp_path: Path) -> None:

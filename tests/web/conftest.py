@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import multiprocessing
 import re
 import shutil
 import uuid
@@ -16,6 +15,7 @@ import pytest
 from httpx2 import Response
 from starlette.testclient import TestClient
 
+from tests.forked import from_one_that_has_loaded
 from trayward import Farm
 from trayward.web import work
 from trayward.web.app import create_app
@@ -102,10 +102,7 @@ def _long_work_starts_quickly() -> Iterator[None]:
     More than a hundred tests have one. It does the same work; `test_work.py` and all that `trayward serve` starts have
     it as growers do.
     """
-    multiprocessing.get_context("forkserver").set_forkserver_preload(
-        ["trayward.web.app", "trayward.bootstrap", "numpy"]
-    )
-    before, work.START = work.START, "forkserver"
+    before, work.START = work.START, from_one_that_has_loaded().get_start_method()
     yield
     work.START = before
 
