@@ -46,12 +46,23 @@ def test_one_tray_more_raises_a_line_as_far_as_is_said(seed: int) -> None:
             assert words.endswith("would not make it likelier.")
             continue
         crop, sow = said[1], sown_day(said[2])
-        want = next(claim.want for claim in made.decision.claims if claim.line == number)
-        before, after = (chances(made, want, crop, sow, more) for more in (0, 1))
+        before, after = (chances(made, number, crop, sow, more) for more in (0, 1))
         assert said[4] == in_ten(before[0])
         # Where both read the same, what is raised is said to be raised a little.
         assert said[3].replace("a little likelier", said[4]) in {in_ten(chance) for chance in after}
         assert max(after) > before[0]
+
+
+def test_two_lines_of_a_product_and_day_are_told_each_its_own_chance() -> None:
+    """Spots for one tray of the two that both want: who is served first has it nearly sure, the other hardly."""
+    both = order(9, 40, price=0.4, name="first"), order(9, 150, price=0.1, name="second", customer="Night Owl")
+    plan = certain(farm(*both, recipes=(EXACT,), lit=1))
+    first, second = line(plan, "first/1"), line(plan, "second/1")
+    assert (first.chance, first.raised_by, second.chance) == (1.0, "", 0.0)
+    said = RAISED.match(second.raised_by)
+    assert said is not None
+    assert (said[3], said[4]) == ("as good as sure", "next to none")
+    assert "lit spots: the only spot taken from" in second.why
 
 
 def test_many_trays_tried_at_once_come_to_what_each_comes_to_alone() -> None:
@@ -69,7 +80,7 @@ def test_many_trays_tried_at_once_come_to_what_each_comes_to_alone() -> None:
     together, alone = chances_with(why, trays), [chances_with(why, [one])[0] for one in trays]
     assert together == alone
     now = chances_now(why)
-    assert max(chance - now[one.want] for chance, one in zip(together, trays, strict=True)) > 0.1
+    assert max(chance - now[line] for raised in together for line, chance in raised.items()) > 0.1
 
 
 def test_every_line_that_may_fall_short_is_told_why_however_many_there_are() -> None:
@@ -96,17 +107,16 @@ def test_what_says_the_same_of_several_lines_is_said_once_for_all_of_them() -> N
     assert limit.message.endswith("(radish) and Night Owl (radish).")
 
 
-def chances(made: Told, want: int, crop: str, sow: int, more: int) -> list[float]:
-    """The mean chance of a want's lines with a tray more of each choice of that day."""
+def chances(made: Told, line: int, crop: str, sow: int, more: int) -> list[float]:
+    """The chance of a line with a tray more of each choice of that day."""
     number = next(n for n, plot in enumerate(made.decision.plots) if plot.crop == crop)
     choices, found = made.decision.plots[number].choices, []
+    at = next(at for at, claim in enumerate(made.decision.claims) if claim.line == line)
     for one in np.flatnonzero((choices.way >= 0) & (choices.sow == sow)).tolist():
         takes = [take.copy() for take in made.decision.takes]
         takes[number][one] += more
         came = serve(made.decision.checked, takes, made.decision.claims)
-        found.append(float(np.mean([chance_of(made.lines[claim.line], met)
-                                    for claim, met in zip(made.decision.claims, came.met, strict=True)
-                                    if claim.want == want])))  # fmt: skip
+        found.append(chance_of(made.lines[line], came.met[at]))
     return found
 
 

@@ -67,6 +67,8 @@ def _what_to_do(advice: CutAdvice, today: date) -> str:
     if advice.do == "cut":
         return "cut today" if advice.until == today else f"cut {day_words(advice.until)}"
     live = any(serve.trays for serve in advice.serves)
+    if live and advice.until <= today:
+        return "out whole today"
     return f"{'keep whole' if live else 'hold'} until {day_words(advice.until)}"
 
 

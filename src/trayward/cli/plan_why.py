@@ -133,9 +133,9 @@ def sowing_words(given: Given, one: PlannedSowing) -> str:
 
 def line_words(given: Given, one: LineOutlook) -> str:
     """An order line, its chance, where it comes from, and what would raise it."""
-    amount = counted(one.trays, "tray") if one.trays else show_mass(one.grams, given.units.mass)
+    amount = f", {counted(one.trays, 'tray')}" if one.trays else f" {show_mass(one.grams, given.units.mass)}"
     parts = [
-        f"{day_words(one.due)}, {one.customer}, {one.crop} {amount}: {_chance_words(one)}.",
+        f"{day_words(one.due)}, {one.customer}, {one.crop}{amount}: {_chance_words(one)}.",
         one.comes_from,
         one.why,
     ]

@@ -55,9 +55,13 @@ def _what_to_do(told: Told, how: int, day: int) -> str:
 
 def _advice(told: Told, do: str, crop: str, day: int, trays: tuple[str, ...], serves: tuple[Serve, ...]) -> CutAdvice:
     until, whom, names = told.days.day(day), whom_words(serves), list_words(trays)
+    whole = any(serve.trays for serve in serves)
+    hold = f"Hold {names} of {crop} until {day_words(until)}"
+    if whole:
+        hold = f"Keep {names} of {crop} whole{'' if day <= 0 else f' until {day_words(until)}'}"
     words = {
         "cut": f"Cut {names} of {crop} {'today' if day <= 0 else f'on {day_words(until)}'}",
-        "hold": f"Hold {names} of {crop} until {day_words(until)}",
+        "hold": hold,
         "clear": f"Clear {names} of {crop} {'today' if day <= 0 else f'on {day_words(until)}'}: no order has a use for "
         f"{'it, and its place is' if len(trays) == 1 else 'them, and their places are'} wanted",
         "let go": f"No order has a use for {names} of {crop}: sell it, eat it or give it away",

@@ -17,6 +17,9 @@ from trayward.plan.words import day_words, list_words
 
 ENOUGH_G = 0.5
 """A line short of less than this counts as met. [g]"""
+LOT = "harvest lot "
+MOST_SOURCES = 4
+"""So many of what a line comes from are named. [-]"""
 
 
 def read_lines(told: Told, why: Mapping[int, str], raised: Mapping[int, str]) -> tuple[LineOutlook, ...]:
@@ -42,7 +45,7 @@ def _line(told: Told, number: int, met: Floats | None, sources: list[str], why: 
     due, live = line.line, line.line.live
     open_ = float(line.trays) if live else line.grams
     mean = float(met.mean()) if met is not None else 0.0
-    where = list_words(before_words(line) + sources)
+    where = _where_words(before_words(line), sources)
     chance = chance_of(line, met)
     return LineOutlook(
         line=due.line,
@@ -60,6 +63,16 @@ def _line(told: Told, number: int, met: Floats | None, sources: list[str], why: 
         short=round(max(0.0, open_ - mean), 2),
         raised_by=raised,
     )
+
+
+def _where_words(before: list[str], sources: list[str]) -> str:
+    """What is done of a line already and where the rest comes from, what gives most first; harvest lots together."""
+    named = sources[: MOST_SOURCES - len(before)]
+    lots = [source.removeprefix(LOT) for source in named if source.startswith(LOT)]
+    together = [f"harvest lots {list_words(lots)}" if len(lots) > 1 else f"{LOT}{lots[0]}"] if lots else []
+    words = [*before, *together, *(source for source in named if not source.startswith(LOT))]
+    left = len(sources) - len(named)
+    return f"{', '.join(words)} and {left} more" if left else list_words(words, most=len(words))
 
 
 def _sources(told: Told) -> dict[int, list[str]]:
@@ -81,7 +94,8 @@ def _source(told: Told, plot: Plot, source: Source, names: Mapping[tuple[str, in
         return f"harvest lot {source.harvest}"
     if plot.choices.way[source.choice] >= 0:
         return f"{plot.crop} sown {day_words(told.days.day(int(plot.choices.sow[source.choice])))}"
-    return f"standing {list_words(names.get((plot.crop, source.choice), ()), most=3)}"
+    trays = names.get((plot.crop, source.choice), ())
+    return f"trays {list_words(trays, most=3)}" if len(trays) > 1 else f"tray {list_words(trays)}"
 
 
 def _cut_words(told: Told, plot: Plot, source: Source, line: int) -> str:
@@ -89,4 +103,5 @@ def _cut_words(told: Told, plot: Plot, source: Source, line: int) -> str:
     if source.choice < 0 or plot.choices.how[source.choice] != CUT:
         return ""
     day = cut_day(told, plot, source.choice)
-    return f", cut {day_words(told.days.day(day))}" if day <= told.lines[line].day else ", should it be ready in time"
+    when = f"cut {day_words(told.days.day(day))}" if day <= told.lines[line].day else "if ready in time"
+    return f" ({when})"

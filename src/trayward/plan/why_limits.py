@@ -13,7 +13,8 @@ from trayward.plan.prices import Shared, use_of
 from trayward.plan.told import Told
 from trayward.plan.types import Limit
 from trayward.plan.why import Why
-from trayward.plan.words import amount_words, day_words, days_words
+from trayward.plan.words import all_words, amount_words, day_words, days_words
+from trayward.units import show_money
 
 PRESSED = 0.5
 """A limit gone beyond by less than this, the mean over scenarios, is not told of. [the limit's unit]"""
@@ -94,9 +95,10 @@ def _worth(told: Told, number: int, has: float, days: list[int], worth: float) -
     name, unit = told.task.limits.names[number], told.task.limits.units[number]
     first, last = told.days.day(days[0]), told.days.day(days[-1])
     more = "an hour more a day" if unit == "min" else "one more"
-    words = f"{name}: all {amount_words(has, unit)} taken {days_words(first, last)}; {more} would bring {worth:.2f}."
+    money = show_money(worth, told.settings.money.currency)
+    words = f"{name}: {all_words(has, unit)} taken {days_words(first, last)}; {more} would bring {money}."
     if name == DAYS_OFF:
-        words = f"{name}: no work is done {days_words(first, last)}; an hour a day would bring {worth:.2f}."
+        words = f"{name}: no work is done {days_words(first, last)}; an hour a day would bring {money}."
     return Limit(
         limit=name, first=first, last=last, has=round(has, 2), short=0.0, unit=unit, message=words,
         worth=round(worth, 2),

@@ -18,7 +18,8 @@ from trayward.plan.why import Why
 from trayward.plan.why_late import too_late
 from trayward.plan.why_more import More, chances_now, chances_with
 from trayward.plan.why_short import Raised, alone, lack_words, limit_of, merged, open_of, say, short_wants
-from trayward.plan.words import amount_words, day_words, days_words, in_ten
+from trayward.plan.words import all_words, amount_words, day_words, days_words, in_ten
+from trayward.units import show_money
 
 MOST_RAISED = 120
 """One tray more is tried for so many short wants, those that weigh most first. [-]"""
@@ -40,13 +41,13 @@ def line_reasons(why: Why) -> Raised:
     chances = chances_with(why, [tray.more for trays in tried.values() for tray in trays.values() if tray])
     left = iter(chances)
     for want, trays in tried.items():
-        told = [(next(left), tray) for tray in trays.values() if tray]
-        chance, best = max(told, key=lambda one: one[0])
+        told = [_Best(tray, next(left), now) for tray in trays.values() if tray]
+        best = max(told, key=lambda one: one.raises)
         late = [crop for crop, tray in trays.items() if tray is None]
-        if late and chance < now[want] + HELPS:
+        if late and best.raises < HELPS:
             too_late(why, want, late, short[want], found)
         else:
-            _tell_best(why, short[want], _Best(best, chance, now[want]), found)
+            _tell_best(why, short[want], best, found)
     return found._replace(limits=merged(why.told, found.limits))
 
 
@@ -59,9 +60,14 @@ class _Tray(NamedTuple):
 
 class _Best(NamedTuple):
     tray: _Tray
-    chance: float
-    """Mean chance of the want's short lines after it."""
-    now: float
+    chance: Mapping[int, float]
+    """Line of its want -> its chance with that tray."""
+    now: Mapping[int, float]
+
+    @property
+    def raises(self) -> float:
+        """By how much the chances of the want's lines are raised, on average."""
+        return float(np.mean([chance - self.now[line] for line, chance in self.chance.items()]))
 
 
 def _trays_to_try(why: Why, short: Mapping[int, list[int]], found: Raised) -> dict[int, dict[str, _Tray | None]]:
@@ -132,16 +138,16 @@ def _tell_best(why: Why, lines: list[int], best: _Best, found: Raised) -> None:
     told, more = why.told, best.tray.more
     plot = why.decision.plots[more.crop]
     day = day_words(told.days.day(int(plot.choices.sow[more.choice])))
-    tray = f"One tray more of {plot.crop}, sown {day},"
     seed, over = _seed_clash(why, more, lines), _over(why, more)
-    if best.chance < best.now + HELPS:
-        words = f"{tray} would not make it likelier."
-    else:
-        said = in_ten(best.chance), in_ten(best.now)
-        step = f"{said[0]} instead of {said[1]}" if said[0] != said[1] else f"a little likelier than {said[1]}"
-        words = f"{tray} would make it {step}"
-        words += f", and {_cost_words(best.tray.gain)}." if over < LEAST_OVER and not seed else "."
+    has_room = over < LEAST_OVER and not seed
     for line in lines:
+        chance, now = best.chance[line], best.now[line]
+        words = f"One tray more of {plot.crop}, sown {day}, would not make it likelier."
+        if chance >= now + HELPS:
+            step, costs = _step_words(chance, now), _cost_words(best.tray.gain, told.settings.money.currency)
+            words = f"One tray more of {plot.crop}, sown {day}, would make it {step}."
+            if has_room:
+                words = f"One tray more of {plot.crop}, sown {day}, would make it {step}, and {costs}."
         found.raised[line] = words
     for limit in seed + (_clashes(why, more, lines) if over >= LEAST_OVER else []):
         say(found, lines, alone(limit.message))
@@ -153,8 +159,15 @@ def _over(why: Why, more: More) -> float:
     return float(over_cost(why.decision.shared, why.use_after(more.crop, more.choice))) - why.over
 
 
-def _cost_words(gain: float) -> str:
-    return f"cost {-gain:.2f} more than it brings" if gain < 0 else f"bring {gain:.2f} more than it costs"
+def _step_words(chance: float, now: float) -> str:
+    """What a chance would be instead of what it is; said as raised a little where both read the same."""
+    likely, present = in_ten(chance), in_ten(now)
+    return f"{likely} instead of {present}" if likely != present else f"a little likelier than {present}"
+
+
+def _cost_words(gain: float, currency: str) -> str:
+    money = show_money(abs(gain), currency)
+    return f"cost {money} more than it brings" if gain < 0 else f"bring {money} more than it costs"
 
 
 def _seed_clash(why: Why, best: More, lines: list[int]) -> list[Limit]:
@@ -193,10 +206,10 @@ def _clashes(why: Why, best: More, lines: list[int]) -> list[Limit]:
             name, unit = told.task.limits.names[number], told.task.limits.units[number]
             there, needs = float(shared.has[place, worst]), float(more[place, :, worst].mean())
             when = days_words(told.days.day(int(days[0])), told.days.day(int(days[-1])))
-            full = amount_words(there, unit)
-            words = f"{name}: all {full} taken if trays are slow {when}; one tray more has no room."
+            full = all_words(there, unit)
+            words = f"{name}: {full} taken {when} if trays are slow; one tray more has no room."
             if mean[place, worst] > 0.5 * needs:
-                words = f"{name}: all {full} taken {when}; one tray more has no room."
+                words = f"{name}: {full} taken {when}; one tray more has no room."
             if name == DAYS_OFF:
                 words = f"{name}: {amount_words(needs, unit)} of work would fall {when}."
             found.append(limit_of(told, name, worst, there, needs, unit, lines, words, (int(days[0]), int(days[-1]))))

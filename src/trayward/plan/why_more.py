@@ -31,17 +31,17 @@ class More(NamedTuple):
 
 
 def chances_now(why: Why) -> dict[int, float]:
-    """The mean chance of each want's lines, as the plan stands."""
+    """Line -> its chance, as the plan stands."""
     return _chances(why, why.decision.claims, list(why.decision.served.met))
 
 
-def chances_with(why: Why, trays: Sequence[More]) -> list[float]:
-    """The mean chance of each tray's want with that tray alone; only crops that mixes tie to it are served again."""
+def chances_with(why: Why, trays: Sequence[More]) -> list[dict[int, float]]:
+    """Of each tray, line of its want -> its chance with that tray; only crops that mixes tie to it are served again."""
     days = {want: wanted.day for want, wanted in enumerate(why.told.task.wants)}
     tied: dict[frozenset[str], list[int]] = defaultdict(list)
     for number in sorted(range(len(trays)), key=lambda one: (days[trays[one].want], one)):
         tied[why.tied[why.decision.plots[trays[number].crop].crop]].append(number)
-    found = [0.0] * len(trays)
+    found: list[dict[int, float]] = [{}] * len(trays)
     for crops, numbers in tied.items():
         for first in range(0, len(numbers), AT_ONCE):
             some = numbers[first : first + AT_ONCE]
@@ -53,14 +53,14 @@ def chances_with(why: Why, trays: Sequence[More]) -> list[float]:
     return found
 
 
-def _served(why: Why, crops: frozenset[str], claims: Sequence[Claim], trays: Sequence[More]) -> list[float]:
+def _served(why: Why, crops: frozenset[str], claims: Sequence[Claim], trays: Sequence[More]) -> list[dict[int, float]]:
     """The chances after each of some trays, all served at once: the scenarios stand as often as there are trays."""
     decision, times = why.decision, len(trays)
     near = [number for number, plot in enumerate(decision.plots) if plot.crop in crops]
     plots = [_with_each(decision.checked[n], decision.takes[n], n, trays) for n in near]
     wide = [claim._replace(amount=np.tile(claim.amount, times)) for claim in claims]
     met = serve(plots, [np.ones(len(plot.choices.how)) for plot in plots], wide).met.reshape(len(claims), times, -1)
-    return [_chances(why, claims, list(met[:, at]), tray.want)[tray.want] for at, tray in enumerate(trays)]
+    return [_chances(why, claims, list(met[:, at]), tray.want) for at, tray in enumerate(trays)]
 
 
 def _with_each(plot: Plot, take: Floats, number: int, trays: Sequence[More]) -> Plot:
@@ -78,9 +78,9 @@ def _with_each(plot: Plot, take: Floats, number: int, trays: Sequence[More]) -> 
 
 
 def _chances(why: Why, claims: Sequence[Claim], met: Sequence[Floats], alone: int | None = None) -> dict[int, float]:
-    """The mean chance of each want's lines, or of one want's alone."""
-    found: dict[int, list[float]] = defaultdict(list)
-    for claim, got in zip(claims, met, strict=True):
-        if claim.line >= 0 and alone in (None, claim.want):
-            found[claim.want].append(chance_of(why.told.lines[claim.line], got))
-    return {want: float(np.mean(chances)) for want, chances in found.items()}
+    """Line -> its chance; of one want's lines alone where one is named."""
+    return {
+        claim.line: chance_of(why.told.lines[claim.line], got)
+        for claim, got in zip(claims, met, strict=True)
+        if claim.line >= 0 and alone in (None, claim.want)
+    }

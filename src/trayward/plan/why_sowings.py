@@ -10,6 +10,7 @@ from trayward.plan.types import Serve
 from trayward.plan.uses import LIVE
 from trayward.plan.why import Why
 from trayward.plan.words import day_words, days_words, whom_words
+from trayward.units import show_money
 
 SPAN = 0.8
 """The days between which a tray is ready are those of so many in ten. [-]"""
@@ -54,7 +55,7 @@ def _otherwise(why: Why) -> dict[tuple[str, int], str]:
         for (one, other), gain in zip(moves, why.gains(number, off, on).tolist(), strict=True):
             lost.setdefault(one, []).append((other, -gain))
         for one, told in lost.items():
-            found[plot.crop, one] = _otherwise_words(choices, one, told)
+            found[plot.crop, one] = _otherwise_words(choices, one, told, why.told.settings.money.currency)
     return found
 
 
@@ -70,7 +71,7 @@ def _beside(choices: Choices, choice: int) -> list[int]:
     return found
 
 
-def _otherwise_words(choices: Choices, choice: int, lost: list[tuple[int, float]]) -> str:
+def _otherwise_words(choices: Choices, choice: int, lost: list[tuple[int, float]], currency: str) -> str:
     worth = next(amount for other, amount in lost if other < 0)
     when: dict[str, list[str]] = {}
     for other, amount in lost:
@@ -79,7 +80,7 @@ def _otherwise_words(choices: Choices, choice: int, lost: list[tuple[int, float]
             when.setdefault(_less(amount, worth), []).append(sooner)
     said = [f"a day {' or '.join(days)} {less}" for less, days in when.items()]
     words = f"; {' and '.join(said)}" if said else ""
-    return f"Without a tray of it the plan would lose {worth:.2f}{words}."
+    return f"Without a tray of it the plan would lose {show_money(worth, currency)}{words}."
 
 
 def _less(amount: float, worth: float) -> str:

@@ -71,6 +71,21 @@ def amount_words(amount: float, unit: str) -> str:
     return f"{shown} {'spot' if shown == '1' and unit == 'spots' else unit}".strip()
 
 
+def all_words(amount: float, unit: str) -> str:
+    """
+    All there is of a limit.
+
+    Examples
+    --------
+    >>> all_words(28.0, ""), all_words(4.0, "spots"), all_words(1.0, "spots"), all_words(1.0, "")
+    ('all 28', 'all 4 spots', 'the only spot', 'the only one')
+    """
+    shown = amount_words(amount, unit)
+    if shown in ("1", "1 spot"):
+        return "the only spot" if unit else "the only one"
+    return f"all {shown}"
+
+
 def in_ten(chance: float) -> str:
     """
     A chance as people say it.
