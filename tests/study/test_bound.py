@@ -15,10 +15,11 @@ import pytest
 from scipy.optimize import linprog
 
 from trayward.bootstrap import Farm
-from trayward.farm.calendar import day_start, local_day
+from trayward.farm.calendar import day_start, local_day, rounds_of
+from trayward.farm.kit import Pool, PoolState
 from trayward.farm.orders import LineDue, Part
 from trayward.farm.places import Shelf
-from trayward.farm.recipes import Medium, Recipe, Stage
+from trayward.farm.recipes import KitNeed, Medium, Recipe, Stage
 from trayward.farm.settings import FarmSettings, Money
 from trayward.farm.state import FarmState
 from trayward.plan.days import Floats, Ints
@@ -35,7 +36,7 @@ from trayward.study.keeper import Keeper
 from trayward.study.ledger import Ledger
 from trayward.study.policies import policy_of
 from trayward.study.season import season_tally
-from trayward.study.truth import course, first_cut_day, last_cut_day, weight_on
+from trayward.study.truth import course, first_cut_day, last_cut_day, next_look, weight_on
 from trayward.study.types import BOUND, RULE, SeasonTask
 from trayward.study.world_file import SeasonWorld, world_named
 from trayward.study.worlds import TrayTruth
@@ -318,6 +319,53 @@ def test_a_tray_may_wait_three_days_for_the_light_and_no_longer() -> None:
     found = lives(RECIPES[0], lengths, np.array([0]), season)
     # Sown Monday 09:50, over Wednesday 09:50: seen that evening; on Saturday evening it has grown over.
     assert sorted(set(found.begins[:, 1].tolist())) == [2, 3, 4, 5]
+
+
+def evening_course(of: Recipe, true: TrayTruth, day: int, settings: FarmSettings) -> list[datetime]:
+    """When each stage begins of a tray that found no room in the morning and was sown after the evening's walk."""
+    begins = [rounds_of(MONDAY + day * DAY, settings)[-1][0] + timedelta(minutes=20)]
+    for stage in of.growing_stages:
+        begins.append(next_look(begins[-1] + DAY * true.stage_days[stage.name], settings))
+    return begins
+
+
+@pytest.mark.parametrize("grounds", [("dark", "lit", "lit"), ("lit", "lit", "lit")])
+def test_what_a_tray_does_that_was_sown_in_the_evening_can_be_done_in_the_bound(grounds: tuple[str, ...]) -> None:
+    """Also where no stage has to wait for room: then nothing else lets a tray be half a day later."""
+    settings = farm().settings
+    assert settings is not None
+    stages = tuple(
+        msgspec.structs.replace(stage, ground=ground) for stage, ground in zip(RECIPES[0].stages, grounds, strict=True)
+    )
+    of = msgspec.structs.replace(RECIPES[0], stages=stages)
+    season = Season(settings, MONDAY, 30)
+    sow = np.array([day for day in range(20) if season.days.open[day]])
+    truths = [Luck(6).tray(of, MONDAY + int(day) * DAY, 0, "A") for day in sow]
+    found = lives(of, stage_ticks(of, truths), sow, season)
+    for tray, true in enumerate(truths):
+        begins = evening_course(of, true, int(sow[tray]), settings)
+        days = [(local_day(at, settings) - MONDAY).days for at in begins]
+        # The last two on the same days, and no sooner through the stages before.
+        same = (found.tray == tray) & (found.begins[:, -2:] == days[-2:]).all(axis=1)
+        same &= (found.begins >= days).all(axis=1)
+        assert (found.first_cut[same] == (first_cut_day(begins[-1], settings) - MONDAY).days).any()
+        assert (found.last[same] == (last_cut_day(begins[-1], of, settings) - MONDAY).days).any()
+
+
+@pytest.mark.parametrize(("dry_hours", "taken"), [(6.0, 1.0), (12.0, 2.0)])
+def test_kit_that_is_dry_by_the_evening_can_be_sown_in_that_day(dry_hours: float, taken: float) -> None:
+    """Washed at 09:20, dry at 15:20; sown in once the evening walk is over. Dry at 21:20 it waits for the next day."""
+    of = msgspec.structs.replace(RECIPES[0], kit=(KitNeed(pool="tray"),))
+    state = farm()
+    state.kit["tray"] = PoolState(pool=Pool(name="tray", count=1, dry_hours=dry_hours))
+    assert state.settings is not None
+    limits = Limits(state, [of], Season(state.settings, MONDAY, 8))
+    # One is cut on Saturday, another is sown on the same day.
+    spans = limits.spans(of, np.array([0]), np.array([[0, 2, 4]]), np.zeros((1, 3), dtype=np.int64), np.array([5]))
+    kit = limits.names.index("tray")
+    held = sum(span.each * float(span.first[0] <= 5 < span.until[0]) for span in spans if span.limit == kit)
+    sown = limits.sown(np.array([0]), np.array([5])).toarray().reshape(len(limits.names), -1)[kit, 5]
+    assert held + sown == taken
 
 
 def test_a_walk_nobody_walks_turns_no_tray() -> None:

@@ -6,14 +6,16 @@ from the one `study.keeper` lives through only in ways that can raise the margin
 does there can be done here, at no greater cost. Where the two differ:
 
 - **When trays turn.** Here each turns on any walk on which it could (missed walks are missed here, too), or waits for
-  room as long as it may, whether or not there is room. There it turns at the first walk on which there is room.
+  room as long as it may, whether or not there is room. There it turns at the first walk on which there is room. What is
+  sown in the evening there, for want of room or clean kit, runs late; here it may run as late or as early as it likes.
 - **Thrown away.** Here a tray can be thrown away the moment it is sown, for its seed, medium, sowing and washing; there
   it stands, and is looked after, until it is lost or past its window. Lost trays cost no more than that here.
 - **Places.** Floor positions count by the night, and in the dark also by day but for the trays sown that day, which may
   be sown in the evening; stacks are packed as if each stage made the best of them. There trays stand in turn, one stage
   to a stack, and what is cut today frees its place only after the morning's walk.
 - **Kit and hands.** Only what holds sowings back counts: kit that trays hold from their sowing on, and the minutes of
-  sowing itself. Kit of live trays comes back the same day, nights may be an hour shorter.
+  sowing itself. Kit that is dry by the evening's sowing counts as clean all day. Kit of live trays comes back the same
+  day, nights may be an hour shorter.
 - **Orders.** Any order is served by any crop that is good on the day, in any part; there lines come in an order of
   their own, and packs are filled whole. A pack may lack 0.05 g there, which is added here (`pack_slack`).
 - **Cold room.** Every harvest keeps as long as the longest-keeping recipe of its crop.

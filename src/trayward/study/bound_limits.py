@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from datetime import timedelta
 from typing import Literal, NamedTuple
 
 import numpy as np
@@ -18,10 +19,11 @@ from trayward.farm.kit import Pool
 from trayward.farm.recipes import KitNeed, Recipe, Stage
 from trayward.farm.state import FarmState
 from trayward.plan.days import Floats, Ints
-from trayward.study.bound_trays import Season, grows_up
+from trayward.study.bound_trays import TICK, Season, grows_up
 
+HOUR = timedelta(hours=1)
 WASH_TO_SOW_H = 0.5
-"""From a day's washing to its sowing. [h]"""
+"""From a day's washing to its sowing in the morning. [h]"""
 CLOCK_H = 1.0
 """So much shorter a night may be when the clocks change. [h]"""
 
@@ -69,6 +71,9 @@ class Limits:
         }
         minutes = np.where(season.days.open, season.days.minutes, 0.0)[: season.count]
         self._sowing = self._limit("hands", minutes)
+        later = season.evenings - season.sown_at(np.arange(season.count))
+        self._wash_to_sow_h = WASH_TO_SOW_H + float(later.max(initial=0)) * (TICK / HOUR)
+        """What was not clean in the morning may be by the evening's sowing. [h]"""
 
     @property
     def has(self) -> Floats:
@@ -138,7 +143,7 @@ class Limits:
     def _clean_again(self, pool: Pool, day: Ints, late: Ints) -> Ints:
         """The first day on which kit let go on a day can be sown in again; never later than it truly is."""
         washed = self.season.days.next_open(day + late)
-        days: Ints = washed + math.ceil(max(pool.dry_hours - WASH_TO_SOW_H - CLOCK_H, 0.0) / 24)
+        days: Ints = washed + math.ceil(max(pool.dry_hours - self._wash_to_sow_h - CLOCK_H, 0.0) / 24)
         return days
 
     def sown(self, recipe_of: Ints, sow: Ints) -> sparse.csr_matrix:

@@ -28,6 +28,8 @@ WAITED_AFTER = timedelta(minutes=60)
 """What waited for room in the morning is turned so long after the first walk, once trays are cut."""
 WAITS = timedelta(days=3)
 """A tray that finds no room this long after its cue is thrown away in the evening."""
+EVENING_AFTER = timedelta(minutes=20)
+"""What found no room or clean kit in the morning is sown so long after the day's last walk."""
 SPOIL_AFTER = timedelta(minutes=30)
 """What is past its time is thrown away so long after the day's last walk."""
 
@@ -66,6 +68,10 @@ class Season:
         walks = [[walk for walk, _ in rounds_of(self.days.day(day), settings)] for day in range(count)]
         self._begin = walks[0][0] - DAY
         self.mornings: Ints = self._ticks([each[0] for each in walks])
+        self.evenings: Ints = np.maximum(
+            self._ticks([each[-1] + EVENING_AFTER for each in walks]), self.mornings + SOW_AFTER // TICK
+        )
+        """The moment of each day at which is sown what could not be in the morning."""
         self.spoils: Ints = self._ticks([each[-1] + SPOIL_AFTER for each in walks])
         turns = sorted(turn for day, each in enumerate(walks) for turn in self._turns(day, each, missed))
         self.at: Ints = self._ticks([turn[0] for turn in turns])
@@ -86,7 +92,7 @@ class Season:
         return np.array([(at - self._begin) // TICK for at in moments], dtype=np.int64)
 
     def sown_at(self, sow: Ints) -> Ints:
-        """The moment trays sown on these days begin."""
+        """The moment trays sown on these days begin, if they are sown in the morning."""
         at: Ints = self.mornings[sow] + SOW_AFTER // TICK
         return at
 
@@ -143,10 +149,12 @@ def lives(recipe: Recipe, lengths: Ints, sow: Ints, season: Season, *, waits: bo
     season : Season
         The days.
     waits : bool
-        Also ways in which they wait for room, until they would have grown over.
+        Also ways in which they wait for room, until they would have grown over, or are sown in the evening.
 
     Notes
     -----
+    A tray that is sown in the evening can go any way that lies between its own and that of the morning's tray.
+
     Of all ways that begin the last stage which may have to be waited for (mostly: the light) at the same turn, one
     stands for all: the one that comes latest through the stages before. As long as no stage takes less room than the
     one before (`grows_up`), it takes the least room every night.
@@ -154,7 +162,7 @@ def lives(recipe: Recipe, lengths: Ints, sow: Ints, season: Season, *, waits: bo
     turns, stages = len(season.at), lengths.shape[1]
     asked = [waits and wants_room(recipe, number) for number in range(1, stages + 1)]
     pivot = max((number for number, waiting in enumerate(asked) if waiting), default=0)
-    low, high = _reach(lengths, sow, season, asked)
+    low, high = _reach(lengths, sow, season, asked, waits=waits)
     tray, turn = _spread(low[pivot], np.minimum(high[pivot], turns - 1))
     at = [np.zeros(0, dtype=np.int64)] * stages
     at[pivot] = turn
@@ -172,7 +180,7 @@ def lives(recipe: Recipe, lengths: Ints, sow: Ints, season: Season, *, waits: bo
 def latest_last(recipe: Recipe, lengths: Ints, sow: Ints, season: Season, *, waits: bool = True) -> Ints:
     """The latest day trays can have left by, lost ones too, however long they wait; the season's end where beyond."""
     asked = [waits and wants_room(recipe, number) for number in range(1, lengths.shape[1] + 1)]
-    _, high = _reach(lengths, sow, season, asked)
+    _, high = _reach(lengths, sow, season, asked, waits=waits)
     turns = len(season.at)
     day = season.day[np.minimum(high[-1], turns - 1)] + recipe.cut_window_days + 1
     beyond = np.any([each >= turns - 1 for each in high], axis=0)
@@ -180,10 +188,12 @@ def latest_last(recipe: Recipe, lengths: Ints, sow: Ints, season: Season, *, wai
     return found
 
 
-def _reach(lengths: Ints, sow: Ints, season: Season, asked: Sequence[bool]) -> tuple[list[Ints], list[Ints]]:
+def _reach(
+    lengths: Ints, sow: Ints, season: Season, asked: Sequence[bool], *, waits: bool
+) -> tuple[list[Ints], list[Ints]]:
     """The first and the last turn at which each stage may end; beyond the season where it does not."""
     turns = len(season.at)
-    since = season.sown_at(sow), season.sown_at(sow)
+    since = season.sown_at(sow), season.evenings[sow] if waits else season.sown_at(sow)
     low, high = [], []
     for number, waiting in enumerate(asked):
         first = np.searchsorted(season.seen, since[0] + lengths[:, number])
