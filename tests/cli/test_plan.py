@@ -319,8 +319,8 @@ def test_the_mix_says_what_a_lit_spot_earns_and_what_to_grow_more_and_less_of(ke
     assert ["radish", "4", "12.00", "10", "1.20", "+0.40", "-3.00"] in [row.split() for row in said.splitlines()]
     assert ["basil", "1", "-3.00", "15", "-0.20"] in [row.split() for row in said.splitlines()]
     words = one_line(said)
-    assert "Grow more: a tray more brings 0.40 (radish)." in words
-    assert "Grow less of these first; a tray less loses 0.30 (pea)." in words
+    assert "Grow more: a tray more brings 0.40 EUR (radish)." in words
+    assert "Grow less of these first; a tray less loses 0.30 EUR (pea)." in words
     assert "Brings less than it costs: basil; grown so as not to let customers down, or because it stands" in words
     assert 'trayward plan --what-if "no basil"' in words
     assert "Most for the spots they take bring radish, pea and basil: look for orders of these." in words
@@ -338,6 +338,7 @@ def test_the_mix_in_json_has_the_crops_and_the_limits_that_bind(kept: Typed) -> 
     assert [one["crop"] for one in found["crops"]] == ["radish", "pea", "basil"]
     assert [one["limit"] for one in found["limits"]] == ["hands", "cover"]
     assert (found["first"], found["last"], found["currency"]) == ("2026-11-25", "2027-01-05", "EUR")
+    assert "Grow more: a tray more brings 0.40 EUR (radish)." in found["words"]
 
 
 def test_why_in_json_has_the_parts_of_the_plan_that_are_meant(kept: Typed) -> None:

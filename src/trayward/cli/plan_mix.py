@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any
 
 import click
@@ -11,13 +10,10 @@ from trayward.cli.given import Given
 from trayward.cli.plan_shown import show_binding
 from trayward.cli.show import Column, Columns, table, wrapped
 from trayward.plan.limit_words import binding
+from trayward.plan.mix_words import losing, mix_words
 from trayward.plan.types import Earning, Plan
-from trayward.rounds.words import day_words, listed
+from trayward.rounds.words import day_words
 
-MOST = 3
-"""So many crops are named at either end. [-]"""
-LITTLE = 1.0
-"""A tray is hardly missed if the plan loses less than this without it. [farm's currency]"""
 CENT = 0.01
 
 
@@ -30,6 +26,7 @@ def mix_json(given: Given, made: Plan) -> dict[str, Any]:
         "currency": currency,
         "crops": made.earnings,
         "limits": binding(made.limits),
+        "words": mix_words(made, currency),
     }
 
 
@@ -51,8 +48,11 @@ def show_mix(given: Given, made: Plan) -> None:
     if not made.earnings:
         return
     click.echo()
-    for words in mix_words(made):
+    for words in mix_words(made, currency):
         wrapped(words, "  ")
+    worst = losing(made.earnings)
+    if worst:
+        click.echo(f'Without it: trayward plan --what-if "no {worst[-1]}"')
     taken = binding(made.limits)
     if taken:
         click.echo()
@@ -69,42 +69,3 @@ def _row(one: Earning) -> tuple[str, ...]:
 def _money(amount: float, *, sign: str = "-") -> str:
     """An amount with cents; nothing has no sign."""
     return format(amount, f"{sign}.2f") if abs(amount) >= CENT / 2 else "0.00"
-
-
-def mix_words(made: Plan) -> list[str]:
-    """What to grow more of, less of, and whose orders to take first where room is short."""
-    more = [(one.crop, one.one_more) for one in made.earnings if one.one_more is not None and one.one_more >= CENT]
-    less = [(one.crop, one.one_less) for one in made.earnings if one.one_less is not None and one.one_less < LITTLE]
-    said = "No tray more would bring what it costs and takes up, of any crop."
-    if more:
-        said = f"Grow more: a tray more brings {_each(sorted(more, key=lambda item: -item[1]))}."
-    told = [said]
-    if less:
-        told.append(f"Grow less of these first; a tray less loses {_each(sorted(less, key=lambda item: item[1]))}.")
-    return [*told, *_losing_words(made.earnings), *_room_words(made)]
-
-
-def _losing_words(crops: Sequence[Earning]) -> list[str]:
-    """Crops that do not earn their costs, and what could be done about them."""
-    losing = [one.crop for one in crops if one.margin <= -CENT]
-    if not losing:
-        return []
-    way_out = f'Ask more for it, or see what dropping it would do: trayward plan --what-if "no {losing[-1]}".'
-    grown = "grown so as not to let customers down, or because it stands already"
-    return [f"Brings less than it costs: {listed(losing)}; {grown}. {way_out}"]
-
-
-def _room_words(made: Plan) -> list[str]:
-    """Which orders to look for first: those that bring most for the room they take."""
-    crops = [one.crop for one in made.earnings if one.spot_days]
-    if len(crops) < 2:
-        return []
-    worst = [crop for crop in crops[: -MOST - 1 : -1] if crop not in crops[:MOST]]
-    short = any(limit.worth > 0 and limit.unit == "spots" for limit in made.limits)
-    then = "spots are short, so take their orders first" if short else "look for orders of these"
-    least = f" Least: {listed(worst)}." if worst else ""
-    return [f"Most for the spots they take bring {listed(crops[:MOST])}: {then}.{least}"]
-
-
-def _each(crops: Sequence[tuple[str, float]]) -> str:
-    return listed([f"{_money(amount)} ({crop})" for crop, amount in crops], most=5)

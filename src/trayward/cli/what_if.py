@@ -21,7 +21,7 @@ SURE = "lines as sure as you want them"
 TITLES = {
     "letting down": "Price of lines let down",
     "worth": "Margin less that",
-    "cut short": "Short in all",
+    "cut short": "Short, all lines",
     "live trays short": "Live trays short",
 }
 SAME = "same"
@@ -53,8 +53,9 @@ def show_comparison(given: Given, told: Comparison, *, everything: bool = False)
         table(columns, _rows(given, told, everything))
     click.echo()
     if told.newly_met or told.no_longer_met:
-        met = f"{counted(len(told.newly_met), 'line')} met only with it"
-        click.echo(f"Of the lines in both plans: {met}, {counted(len(told.no_longer_met), 'line')} only as it is.")
+        met = f"{counted(len(told.newly_met), 'line') if told.newly_met else 'none'} met only with it"
+        as_it_is = f"{len(told.no_longer_met)} only as it is" if told.no_longer_met else "none only as it is"
+        click.echo(f"Of the lines in both plans: {met}, {as_it_is}.")
     for note in told.notes:
         wrapped(f"Note: {note}", "  ")
     click.echo("Nothing was recorded.")

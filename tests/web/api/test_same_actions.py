@@ -6,12 +6,16 @@ import base64
 import io
 import json
 from datetime import timedelta
+from pathlib import Path
 
+import msgspec
 import pytest
 from PIL import Image
 
 from tests.web.api.conftest import Program
-from tests.web.conftest import MORNING
+from tests.web.conftest import MORNING, words_of
+from trayward import Farm
+from trayward.plan.types import Earning, Limit, Plan
 
 TOMORROW = (MORNING + timedelta(days=1)).date().isoformat()
 
@@ -64,6 +68,33 @@ def test_what_a_change_would_be_worth_says_how_it_was_understood(farm: Program) 
     assert found["understood"]
     assert found["told"] is not None or found["since"] is not None
     assert farm.say("/plan/what-if", changes=["a purple moon"]).status_code == 422
+
+
+def test_what_crops_earn_is_told_by_the_plan_kept_in_the_words_of_the_page(farm: Program, book: Path) -> None:
+    none = farm.told("/plan/mix")
+    assert (none["crops"], none["words"], none["note"][:12]) == ([], [], "No plan kept")
+    with Farm.open(str(book)) as beside:
+        beside.keep_plan(with_earnings(), at=MORNING)
+    told = farm.told("/plan/mix")
+    assert (told["first"], told["last"], told["currency"]) == ("2026-11-25", "2026-12-15", "EUR")
+    assert [one["crop"] for one in told["crops"]] == ["radish", "pea"]
+    assert [one["limit"] for one in told["limits"]] == ["lit spots"]
+    assert told["words"][0] == "Grow more: a tray more brings 0.40 EUR (radish)."
+    page = words_of(farm.client.get("/sow/mix"))
+    assert all(words in page for words in told["words"])
+
+
+def with_earnings() -> Plan:
+    """A plan of two crops: one of which a tray more would pay, and one of which a tray less would be hardly missed."""
+    crops = (("radish", 12.0, 0.4, 3.0), ("pea", 4.0, -2.0, 0.3))
+    earned = tuple(
+        Earning(crop=crop, trays=3, margin=margin, spot_days=10.0, a_spot_day=margin / 10, one_more=more, one_less=less)
+        for crop, margin, more, less in crops
+    )
+    last = MORNING.date() + timedelta(days=20)
+    lit = Limit(limit="lit spots", first=MORNING.date(), last=last, has=8.0, short=0.0, unit="spots", worth=1.0)
+    mat = msgspec.structs.replace(lit, limit="mat", worth=0.0)
+    return Plan(made_at=MORNING, first=MORNING.date(), last=last, earnings=earned, limits=(mat, lit))
 
 
 def test_a_sheet_of_orders_is_looked_at_and_kept_as_it_was_looked_at(farm: Program) -> None:

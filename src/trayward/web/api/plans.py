@@ -11,7 +11,9 @@ from trayward.desk.core import Receipt, Said
 from trayward.desk.wonder.words import read_what_if
 from trayward.errors import InputError
 from trayward.plan.compare_types import Comparison
-from trayward.plan.types import Plan
+from trayward.plan.limit_words import binding
+from trayward.plan.mix_words import mix_words
+from trayward.plan.types import Earning, Limit, Plan
 from trayward.rounds.kept import kept_plan
 from trayward.web.api.operation import BASE, Nothing, look, tell
 from trayward.web.api.telling import Name, Telling
@@ -104,6 +106,23 @@ class AddSowing(Telling, frozen=True, kw_only=True):
     day: date
 
 
+class PlanMix(msgspec.Struct, frozen=True, kw_only=True):
+    """What each crop earns of the spots it stands on, by the plan kept; nothing where there is none."""
+
+    first: date | None = None
+    last: date | None = None
+    """The plan's weeks, both days included."""
+    currency: str = ""
+    crops: tuple[Earning, ...] = ()
+    """The one that earns most of a lit spot and day first."""
+    limits: tuple[Limit, ...] = ()
+    """Limits that are all taken, and what one more would bring; the soonest first."""
+    words: tuple[str, ...] = ()
+    """What follows from it: what to grow more of and less of, and whose orders to take first."""
+    note: str = ""
+    """Why there is no plan."""
+
+
 class WhatIf(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """What would a change be worth? Ask again with the same until `told` is there."""
 
@@ -128,6 +147,17 @@ def _held(ask: Ask, _: Nothing) -> PlanHeld:
     found = kept_plan(ask.farm.state(ask.at))
     mark = plan_mark(found.plan) if found.plan is not None else ""
     return PlanHeld(plan=found.plan, note=found.note, mark=mark)
+
+
+def _mix(ask: Ask, _: Nothing) -> PlanMix:
+    found, currency = kept_plan(ask.farm.state(ask.at)), ask.settings.money.currency
+    plan = found.plan
+    if plan is None:
+        return PlanMix(currency=currency, note=found.note)
+    return PlanMix(
+        first=plan.first, last=plan.last, currency=currency, crops=plan.earnings, limits=binding(plan.limits),
+        words=mix_words(plan, currency),
+    )  # fmt: skip
 
 
 def _make(ask: Ask, told: MakePlan, _: Said) -> Making:
@@ -179,6 +209,7 @@ def _suppose(ask: Ask, told: WhatIf, _: Said) -> Supposed:
 
 OPERATIONS = (
     look("/plan", _held, PlanHeld, "plan", "The plan kept.", steady=True),
+    look("/plan/mix", _mix, PlanMix, "plan", "What each crop earns of its spots.", steady=True),
     look("/plan/made", _made, PlanMade, "plan", "The newest plan made.", takes=PlanAsked),
     tell("/plan/make", _make, MakePlan, "plan", "Have a plan made; it takes seconds to minutes.", gives=Making,
          may="run", status=202),

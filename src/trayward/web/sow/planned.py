@@ -19,6 +19,7 @@ from trayward.farm.kit_marks import read_marks
 from trayward.farm.recipes import Recipe
 from trayward.outlook.types import TrayOutlook
 from trayward.plan.done import sown_against
+from trayward.plan.mix_words import mix_words
 from trayward.plan.types import Plan, PlannedSowing
 from trayward.rounds.kept import UNREADABLE, KeptPlan, kept_plan
 from trayward.rounds.words import slug
@@ -109,7 +110,8 @@ def mix(ask: Ask) -> Response:
     """What each crop earns of the spots it stands on."""
     plan = _plan_of(ask)
     top = max((abs(one.a_spot_day) for one in plan.earnings), default=1.0) or 1.0
-    return ask.show("sow/mix.html", plan=plan, top=top, by_hand=by_hand(plan)[0])
+    words = mix_words(plan, ask.settings.money.currency)
+    return ask.show("sow/mix.html", plan=plan, top=top, words=words, by_hand=by_hand(plan)[0])
 
 
 def sowing(ask: Ask) -> Response:

@@ -1,0 +1,67 @@
+"""What the earnings of a plan say: what to grow more of, less of, and whose orders to look for."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from trayward.plan.types import Earning, Plan
+from trayward.plan.words import list_words
+from trayward.units import show_money
+
+MOST = 3
+"""So many crops are named at either end. [-]"""
+MOST_NAMED = 5
+"""So many crops are named of those to grow more or less of. [-]"""
+LITTLE = 1.0
+"""A tray is hardly missed if the plan loses less than this without it. [farm's currency]"""
+CENT = 0.01
+
+
+def mix_words(plan: Plan, currency: str = "") -> tuple[str, ...]:
+    """What to grow more of, less of, what does not earn its costs, and whose orders to take first."""
+    if not plan.earnings:
+        return ()
+    return (*_more_words(plan.earnings, currency), *_losing_words(plan.earnings), *_room_words(plan))
+
+
+def losing(crops: Sequence[Earning]) -> list[str]:
+    """Crops that bring less than they cost, the worst last."""
+    return [one.crop for one in crops if one.margin <= -CENT]
+
+
+def _more_words(crops: Sequence[Earning], currency: str) -> list[str]:
+    """What a tray more of each crop would bring, where it would bring anything, and what is hardly missed."""
+    more = sorted([(-one.one_more, one.crop) for one in crops if one.one_more is not None and one.one_more >= CENT])
+    less = sorted([(one.one_less, one.crop) for one in crops if one.one_less is not None and one.one_less < LITTLE])
+    said = ["No tray more would bring what it costs and takes up, of any crop."]
+    if more:
+        each = list_words([f"{show_money(-amount, currency)} ({crop})" for amount, crop in more], most=MOST_NAMED)
+        said = [f"Grow more: a tray more brings {each}."]
+    if less:
+        each = list_words([f"{show_money(amount, currency)} ({crop})" for amount, crop in less], most=MOST_NAMED)
+        said.append(f"Grow less of these first; a tray less loses {each}.")
+    return said
+
+
+def _losing_words(crops: Sequence[Earning]) -> list[str]:
+    """Crops that do not earn their costs, and what could be done about them."""
+    names = losing(crops)
+    if not names:
+        return []
+    return [
+        f"Brings less than it costs: {list_words(names)}; grown so as not to let customers down, or because it stands "
+        "already. Ask more for it, or see what it would be to drop it."
+    ]
+
+
+def _room_words(plan: Plan) -> list[str]:
+    """Which orders to look for first: those that bring most for the room they take."""
+    crops = [one.crop for one in plan.earnings if one.spot_days]
+    if len(crops) < 2:
+        return []
+    most = list_words(crops[:MOST])
+    said = f"Most for the spots they take bring {most}: look for orders of these."
+    if any(limit.worth > 0 and limit.unit == "spots" for limit in plan.limits):
+        said = f"Most for the spots they take bring {most}: spots are short, so take their orders first."
+    worst = list_words([crop for crop in crops[: -MOST - 1 : -1] if crop not in crops[:MOST]])
+    return [said, f"They bring least: {worst}."] if worst else [said]
