@@ -270,7 +270,7 @@ def test_a_moment_before_the_farm_was_set_up_is_said_to_be_that(farm: Farm) -> N
 def test_a_desk_waits_a_little_longer_each_time_others_got_in_first(
     farm: Farm, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Twice somebody writes in between; the pauses are given to the one who may wait."""
+    """Twice somebody writes in between; the pauses are given to the one who may wait, and there is none before that."""
     waits: list[float] = []
     desk = Desk(farm.book, pause=waits.append)
     append, in_between = farm.book.append, [ConflictError("others"), ConflictError("others")]
@@ -282,4 +282,4 @@ def test_a_desk_waits_a_little_longer_each_time_others_got_in_first(
 
     monkeypatch.setattr(farm.book, "append", busy)
     desk.note("fan off", at=MORNING)
-    assert waits == [0.0, core.PAUSE_S, 2 * core.PAUSE_S]
+    assert waits == [core.PAUSE_S, 2 * core.PAUSE_S]

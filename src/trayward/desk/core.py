@@ -246,7 +246,8 @@ class DeskCore:
         """
         entries = self._entries(bodies, at, by, recorded or at, ids)
         for tried in range(TRIES):
-            self._pause(PAUSE_S * min(tried, 10))
+            if tried:
+                self._pause(PAUSE_S * min(tried, 10))
             head = self.book.head()
             fresh = [entry for entry in entries if ids is None or self.book.get(entry.id) is None]
             if not fresh:
