@@ -7,6 +7,7 @@ import os
 import subprocess
 import sys
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -95,9 +96,20 @@ def spelt_out(node: ast.AST, names: dict[str, str]) -> str:
     return ""
 
 
-def uses(text: str) -> Iterator[tuple[int, str]]:
+@cache
+def tree_of(path: Path) -> ast.Module:
+    """A module of the package, read once for all that is looked for in it."""
+    return ast.parse(path.read_text(encoding="utf-8"))
+
+
+@cache
+def used_in(path: Path) -> tuple[tuple[int, str], ...]:
+    """Every dotted name used in a module of the package, with its line; found once."""
+    return tuple(uses(tree_of(path)))
+
+
+def uses(tree: ast.Module) -> Iterator[tuple[int, str]]:
     """Every dotted name used in a module, with its line."""
-    tree = ast.parse(text)
     names = names_in(tree)
     for node in ast.walk(tree):
         if isinstance(node, (ast.Name, ast.Attribute)) and (full := spelt_out(node, names)):
@@ -118,7 +130,7 @@ def draws_from_shared_chance(name: str) -> bool:
 def test_the_scan_sees_through_every_way_of_importing() -> None:
     text = "import datetime as d, numpy as np\nfrom time import time as tick\nfrom datetime import date\n"
     text += "d.datetime.now\ntick()\ndate.today\nnp.random.normal()\nnp.random.default_rng(1)\n"
-    found = [name for _, name in uses(text)]
+    found = [name for _, name in uses(ast.parse(text))]
     assert {name for name in found if reads_a_clock(name)} == {
         "datetime.datetime.now",
         "time.time",
@@ -142,7 +154,7 @@ def test_no_room_below_the_faces_reads_a_clock() -> None:
     found = [
         where(path, line, name)
         for path in modules(below_the_faces=True)
-        for line, name in uses(path.read_text(encoding="utf-8"))
+        for line, name in used_in(path)
         if reads_a_clock(name)
     ]
     assert found == []
@@ -153,7 +165,7 @@ def test_nobody_draws_from_the_shared_generators() -> None:
     found = [
         where(path, line, name)
         for path in modules(below_the_faces=False)
-        for line, name in uses(path.read_text(encoding="utf-8"))
+        for line, name in used_in(path)
         if draws_from_shared_chance(name)
     ]
     assert found == []
@@ -163,7 +175,7 @@ def test_only_the_faces_print() -> None:
     found = [
         where(path, node.lineno, "print")
         for path in modules(below_the_faces=True)
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        for node in ast.walk(tree_of(path))
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in ("print", "input")
     ]
     assert found == []
@@ -184,7 +196,7 @@ def test_the_solver_is_met_in_one_module() -> None:
     found = {
         str(path.relative_to(SOURCE))
         for path in modules(below_the_faces=False)
-        for _, name in uses(path.read_text(encoding="utf-8"))
+        for _, name in used_in(path)
         if name.partition(".")[0] == "highspy"
     }
     assert found == {"plan/solve.py"}

@@ -5,12 +5,13 @@ from __future__ import annotations
 import re
 import shutil
 from collections.abc import Iterator
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 from pathlib import Path
 
 import msgspec
 import pytest
 
+from tests.once_lived import MORNING, thirty_days
 from tests.paper.seen import codes, pictures, text_of
 from trayward import Farm
 from trayward.codes.lot import coded
@@ -34,16 +35,12 @@ from trayward.web.look.locales import Tongues
 from trayward.web.look.on_paper import on_paper
 from trayward.web.look.own_names import Names
 
-AT = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
+AT = MORNING
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def lived(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    from trayward.study.demo import make_demo
-
-    path = tmp_path_factory.mktemp("paper") / "loft.sqlite"
-    make_demo(str(path), now=AT, tell=lambda _: None, days=30).close()
-    return path
+    return thirty_days(tmp_path_factory)
 
 
 @pytest.fixture

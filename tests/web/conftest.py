@@ -6,9 +6,8 @@ import re
 import shutil
 import uuid
 from collections.abc import Iterator
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
-from time import monotonic, sleep
 from typing import Any
 
 import pytest
@@ -16,15 +15,12 @@ from httpx2 import Response
 from starlette.testclient import TestClient
 
 from tests.forked import from_one_that_has_loaded
+from tests.once_lived import MORNING, made_once, thirty_days
 from trayward import Farm
 from trayward.web import work
 from trayward.web.app import create_app
 from trayward.web.guard import People
 
-MORNING = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
-"""Lantern Loft keeps UTC: its morning round is on."""
-DAYS = 30
-"""Of history; enough for every stage, cuts, deliveries and learning, in a few seconds."""
 ADDRESS = "http://127.0.0.1:8470"
 
 
@@ -110,38 +106,20 @@ def _long_work_starts_quickly() -> Iterator[None]:
 @pytest.fixture(scope="session")
 def lantern_loft(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Lantern Loft's book, lived through once for the whole run, also by several workers. Never write to it."""
-    shared = tmp_path_factory.getbasetemp().parent if "popen" in tmp_path_factory.getbasetemp().name else None
-    folder = shared or tmp_path_factory.mktemp("lantern-loft")
-    done, begun = folder / "lantern-loft.sqlite", folder / "lantern-loft.begun"
-    try:
-        begun.touch(exist_ok=False)
-    except FileExistsError:
-        return _waited_for(done)
-    part = folder / "lantern-loft.part"
-    live_lantern_loft(part)
-    part.rename(done)
-    return done
+    return made_once(tmp_path_factory, "lantern-loft", lambda path: live_lantern_loft(path, tmp_path_factory))
 
 
-def live_lantern_loft(path: Path) -> None:
+def live_lantern_loft(path: Path, factory: pytest.TempPathFactory) -> None:
     """Thirty days of records up to the evening before, and the order sheet."""
     from trayward.desk.sheets.demo import demo_order_sheet
-    from trayward.study.demo import make_demo, take_in_orders
+    from trayward.study.demo import take_in_orders
 
-    farm = make_demo(str(path), now=MORNING, tell=lambda _: None, days=DAYS)
-    with farm:
+    shutil.copyfile(thirty_days(factory), path)
+    with Farm.open(str(path)) as farm:
         take_in_orders(farm, demo_order_sheet(MORNING.date()), at=MORNING - timedelta(hours=11))
         # What the outlook finds in these days is kept in the book: the first page of every copy need not find it again.
         for _ in farm.get_ready(MORNING - timedelta(hours=11)):
             pass
-
-
-def _waited_for(done: Path) -> Path:
-    until = monotonic() + 300
-    while not done.exists():
-        assert monotonic() < until, "another worker did not finish Lantern Loft"
-        sleep(0.2)
-    return done
 
 
 @pytest.fixture
