@@ -14,7 +14,7 @@ import numpy as np
 
 from trayward.plan.crop_model import CropModel
 from trayward.plan.days import Floats, Ints
-from trayward.plan.followed import Course, Follower
+from trayward.plan.followed import DUST, Course, Follower
 from trayward.plan.uses import CUT, LIVE
 
 
@@ -72,6 +72,7 @@ class CropWorth:
         self._follower = Follower(first, spare, grams, tiers, stock, model.disposal)
         self._live_own = np.flatnonzero(choices.how == LIVE)
         self._known: tuple[Floats, Course] | None = None
+        self._supplied: tuple[Floats, Supplied] | None = None
 
     def _order(self, due: int) -> list[int]:
         """The tiers of a due day, what is worth most first."""
@@ -97,27 +98,29 @@ class CropWorth:
     def tie(self, tied: Tied) -> CropWorth:
         """The same crop, with its parts of mixes tied to the others."""
         other = copy(self.alone)
-        other.tied, other._known = tied, None
+        other.tied, other._known, other._supplied = tied, None, None
         other._follower = self._follower.asked_for([other._of_due(due) for due in range(self.dues)])
         return other
 
     def supplied(self, take: Floats) -> Supplied:
-        """For how much of each mix there is enough of this crop."""
-        course, tiers, found, counted = self._course(take), self.model.all_cut, {}, 0.0
-        for due in {int(tiers.due[one]) for one in np.flatnonzero(tiers.mix >= 0)}:
+        """For how much of each mix there is enough of this crop; kept until other trays are asked for."""
+        if self._supplied is None or not np.array_equal(self._supplied[0], take):
+            self._supplied = take.copy(), self._supplies(take)
+        return self._supplied[1]
+
+    def _supplies(self, take: Floats) -> Supplied:
+        course, tiers, shares, counted = self._course(take), self.model.all_cut, {}, 0.0
+        for due in sorted({int(due) for due in tiers.due[tiers.mix >= 0]}):
             there = course.before[due][-1, 0] + course.comes[due][-1, 0]
-            for one in self._orders[due]:
-                wanted = self._wanted(one)
-                if tiers.mix[one] >= 0:
-                    amount = tiers.amount[:, one]
-                    found[int(tiers.mix[one])] = np.where(
-                        amount > 0, np.minimum(there / np.maximum(amount, 1e-9), 1), 1.0
-                    )
-                for amount, worth in wanted:
+            for tier in self._orders[due]:
+                mix = int(tiers.mix[tier])
+                if mix >= 0:
+                    shares[mix] = _share_of(there, tiers.amount[:, tier])
+                for amount, worth in self._wanted(tier):
                     served = np.minimum(there, amount)
                     there = there - served
-                    counted += float(served.mean()) * worth if tiers.mix[one] >= 0 else 0.0
-        return Supplied(found, counted)
+                    counted += float(served.mean()) * worth if mix >= 0 else 0.0
+        return Supplied(shares, counted)
 
     def of(self, take: Floats) -> float:
         """What trays bring and spare, less wasted crop; the mean over scenarios. [currency]"""
@@ -167,6 +170,12 @@ class CropWorth:
                 brought += part.mean(axis=1) * float(tiers.worth[tier])
                 there = there - part
         return brought
+
+
+def _share_of(there: Floats, amount: Floats) -> Floats:
+    """For which share of an amount there is enough (s,); all of it where nothing is wanted."""
+    found: Floats = np.where(amount > 0, np.minimum(there / np.maximum(amount, DUST), 1.0), 1.0)
+    return found
 
 
 def rounded(model: CropModel, parts: Floats) -> Floats:
