@@ -53,7 +53,7 @@ def show_lots(given: Given) -> None:
             lot.lot,
             lot.crop,
             lot.variety,
-            show_mass(lot.left_g, given.units.mass),
+            show_mass(lot.left_g if lot.expected_on is None else lot.received_g, given.units.mass),
             _sprouts(live[lot.lot]) + (" assumed" if lot.live_share is None and live[lot.lot] else ""),
             f"{lot.tsw_g:.3g} g" if lot.tsw_g is not None else "",
             _since(given, lot),

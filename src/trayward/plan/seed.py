@@ -16,6 +16,7 @@ from trayward.farm.use_first import seed_place
 from trayward.library.crops import facts_for
 from trayward.plan.days import Days
 from trayward.plan.types import SeedTaken
+from trayward.plan.words import day_words, list_words
 
 
 class LotStock(msgspec.Struct, kw_only=True):
@@ -102,8 +103,8 @@ def seed_stock(state: FarmState, crop: str, recipes: Sequence[Recipe], days: Day
             notes.append(f"Seed lot {lot.lot} of {crop} is treated and is not sown: defer to its label.")
             continue
         if lot.expected_on is not None and lot.expected_on <= days.first:
-            late = f"Seed lot {lot.lot} of {crop} was expected on {lot.expected_on} and is not recorded as received"
-            notes.append(f"{late}; it is counted from tomorrow.")
+            late = f"Seed lot {lot.lot} of {crop} was to come {day_words(lot.expected_on)} and is not here by the book"
+            notes.append(f"{late}; it is counted from tomorrow. Receive it, or say when it comes.")
         stocks.append(LotStock(lot=lot, day=_day_here(lot, days), left_g=grams))
     if len(stocks) > 1:
         stocks.sort(key=lambda stock: (stock.day, seed_place(stock.lot, facts, at, state.settings)))
@@ -137,5 +138,6 @@ def _weigh(stock: SeedStock, recipe: Recipe) -> None:
             usable.append(lot)
         else:
             missing = seed_for_tray(recipe, stock.facts, lot.lot).missing
-            stock.notes += (f"Seed lot {lot.lot} of {stock.crop} cannot be weighed out: say {' and '.join(missing)}.",)
+            name, figures = lot.lot.lot, list_words(missing)
+            stock.notes += (f"Seed lot {name} of {stock.crop} cannot be weighed out: say {figures}.",)
     stock.lots = usable
