@@ -16,7 +16,7 @@ from trayward.pictures.look import MARKS, contrast
 from trayward.web.look.filters import filters_for, in_ten
 from trayward.web.look.locales import Tongues
 from trayward.web.look.look import WEB, Look
-from trayward.web.look.measures import in_units
+from trayward.web.look.measures import guide_temperatures, in_units
 from trayward.web.look.statics import Statics
 from trayward.web.typed import Typed
 
@@ -271,6 +271,17 @@ def test_a_recipe_s_grams_and_millilitres_are_told_in_the_units_of_who_reads_the
 )
 def test_what_is_a_rate_a_price_or_a_size_is_left_as_it_is(told: str) -> None:
     assert in_units(told, US) == told
+
+
+def test_a_guide_speaks_of_temperatures_in_the_unit_of_who_reads_it() -> None:
+    """25 C = 77 F, 30 C = 86 F, 15 C = 59 F, by 9/5 and 32; the sentence of the library, on its page too."""
+    told = "99 of 100 at 25 °C and 12 of 100 at 30 °C; spinach from 82 at 15 °C. Keep it at 21 to 24 °C."
+    read = "99 of 100 at 77 °F and 12 of 100 at 86 °F; spinach from 82 at 59 °F. Keep it at 70 to 75 °F."
+    assert guide_temperatures(told, "F") == read
+    assert guide_temperatures(told, "C") == told
+    line = '{{ "On mats, disease rises above 24 °C." | warmth }}'
+    shown = [Look().environment(Tongues().of("en_GB"), units).from_string(line).render() for units in (US, METRIC)]
+    assert shown == ["On mats, disease rises above 75 °F.", "On mats, disease rises above 24 °C."]
 
 
 def test_measures_are_told_in_ounces_in_spanish_too_with_its_own_decimal_mark() -> None:

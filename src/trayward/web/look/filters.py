@@ -11,6 +11,7 @@ from trayward.farm.settings import ShownUnits
 from trayward.rounds.words import likely_weight
 from trayward.units import degrees_in, show_length, show_mass, show_money, show_number, show_temperature, show_volume
 from trayward.web.look.locales import Tongue
+from trayward.web.look.measures import guide_temperatures
 from trayward.web.look.said import filter_of
 
 NOTHING = "–"
@@ -25,6 +26,7 @@ def filters_for(tongue: Tongue, units: ShownUnits) -> dict[str, Callable[..., An
     `money`, `day`, `weekday`; each shows a dash for None. Moments take the farm's zone: see `clock` in `Look`.
     `plain`, `degrees` [C]: a number, a temperature as it stands in a field; empty for None.
     `said`: a sentence of the rooms below in this language and these units.
+    `warmth`: a sentence of a guide, said, with its temperatures in these units.
     """
 
     def shown(show: Callable[..., str]) -> Callable[..., str]:
@@ -46,6 +48,7 @@ def filters_for(tongue: Tongue, units: ShownUnits) -> dict[str, Callable[..., An
         "money": shown(lambda amount, currency="", places=None: show_money(amount, currency, places=places)),
         "day": shown(lambda day, year=False: tongue.day(_date(day), year=year)),
         "weekday": shown(lambda day: tongue.weekday(_date(day))),
+        "warmth": lambda words: guide_temperatures(words, units.temperature, tongue.number),
         "said": filter_of(tongue.said if tongue.sayings is not None else None, units),
     }
 
