@@ -17,7 +17,7 @@ from trayward.plan.joint import begin
 from trayward.plan.prices import find_prices
 
 SAME = 1e-5
-FARMS = 12
+FARMS = 6
 LOST = 0.045
 """The search may be so much dearer than the best plan served as well as can be; 0.031 as measured. [-]"""
 
@@ -45,7 +45,7 @@ def _any(seed: int) -> Farm:
 # Against the whole problem --------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", range(4))
 def test_what_a_plan_with_mixes_is_said_to_cost_can_be_had(seed: int) -> None:
     """No less than the same trays served as well as can be, mixes whole; nor than the bound, that knows no mixes."""
     farm = _any(seed)
