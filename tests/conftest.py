@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import os
 import signal
+from collections import Counter
+from pathlib import Path
+
+import pytest
 
 # A run begun in the background of a script inherits that Ctrl-C means nothing, and so would each program a test starts.
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
@@ -13,3 +17,21 @@ if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 pytest_plugins = ["tests.once_more"]
+
+SLOW, DRIVES, PLAIN = 100, 10, 1
+"""About how the waits for a test compare: one marked slow, one that drives another program, any other. [-]"""
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """
+    Files that take long come first; within a file all stays as it was.
+
+    On several cores each takes the next file when it is done with one. When small ones are left at the end, none waits
+    long for another.
+    """
+    weight: Counter[Path] = Counter()
+    for item in items:
+        slow, drives = (item.get_closest_marker(mark) is not None for mark in ("slow", "drives"))
+        weight[item.path] += SLOW if slow else DRIVES if drives else PLAIN
+    items.sort(key=lambda item: -weight[item.path])

@@ -48,8 +48,14 @@ STEPS = (
     Step("types", "strict types", (tool("mypy"),), beside=True),
     # Without its cache: that forgets to look again at an unchanged file when the module it imports is new.
     Step("layers", "imports run one way", (tool("lint-imports"), "--no-logo", "--no-cache"), beside=True),
-    # A worker for each core; a file's tests stay together, so that one database server serves them all.
-    Step("tests", "the tests", (sys.executable, "-m", "pytest", "-n", "auto", "--dist", "loadfile"), shown=True),
+    # A worker for each core; a file's tests stay together, so that one database server serves them all. Files come in
+    # the order of `tests/conftest.py`, those that take long first.
+    Step(
+        "tests",
+        "the tests",
+        (sys.executable, "-m", "pytest", "-n", "auto", "--dist", "loadfile", "--no-loadscope-reorder"),
+        shown=True,
+    ),
 )
 
 

@@ -106,7 +106,9 @@ def make_environment(venv: Path) -> None:
 def install_packages(venv: Path, level: str) -> None:
     """Everything the lock names, each file checked against its hash."""
     lock = f"requirements/{level}.txt"
-    command = [str(python_of(venv)), "-m", "pip", "install", "--require-hashes", "--progress-bar", "off", "-r", lock]
+    # Byte-code is made afterwards, on every core; pip makes it on one.
+    words = ["--no-compile", "--require-hashes", "--progress-bar", "off", "-r", lock]
+    command = [str(python_of(venv)), "-m", "pip", "install", *words]
     trouble = (
         f"The packages of {lock} could not be installed. If there is no network, connect and run make again;\n"
         "if a hash does not match, do not go on: the package is not the one that was tested."
@@ -152,9 +154,9 @@ def steps(venv: Path, level: str) -> list[tuple[str, Callable[[], None]]]:
     return [
         (f"environment {venv.name}, Python {version}", lambda: make_environment(venv)),
         (f"packages of requirements/{level}.txt, hashes checked", lambda: install_packages(venv, level)),
+        ("byte-code for a quick start", lambda: compile_byte_code(venv)),
         ("trayward itself", lambda: install_project(venv)),
         ("packages fit together", lambda: check_packages(venv)),
-        ("byte-code for a quick start", lambda: compile_byte_code(venv)),
         ("stamp", lambda: write_stamp(venv, level)),
     ]
 
