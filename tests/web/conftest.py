@@ -98,7 +98,8 @@ def _long_work_starts_quickly() -> Iterator[None]:
     More than a hundred tests have one. It does the same work; `test_work.py` and all that `trayward serve` starts have
     it as growers do.
     """
-    before, work.START = work.START, from_one_that_has_loaded().get_start_method()
+    from_one_that_has_loaded()
+    before, work.START = work.START, "forkserver"
     yield
     work.START = before
 

@@ -17,7 +17,7 @@ from contextlib import suppress
 from datetime import date, datetime
 from multiprocessing.connection import Connection
 from threading import Condition, Thread
-from typing import Any, Generic, TypeVar
+from typing import Any, Generic, Literal, TypeVar
 
 import msgspec
 
@@ -31,7 +31,7 @@ Job = Callable[..., Any]
 KEPT = 64
 """Results kept; the ones not asked for longest go first."""
 
-START = "spawn"
+START: Literal["spawn", "forkserver"] = "spawn"
 """How the other process is started: never forked from this one, which has threads, and locks in whatever state."""
 
 JOBS: dict[str, Job] = {}
@@ -206,7 +206,9 @@ class _Elsewhere:
     """The other process: takes (function, at, asked), gives (True, value) or (False, error)."""
 
     def __init__(self, url: str) -> None:
-        context = multiprocessing.get_context(START)
+        # Asked for by either name: each gives a type of its own.
+        forked = START == "forkserver"
+        context = multiprocessing.get_context("forkserver") if forked else multiprocessing.get_context("spawn")
         self._line, theirs = context.Pipe()
         self._process = context.Process(target=_serve, args=(theirs, url), name="trayward-work", daemon=True)
         self._process.start()
