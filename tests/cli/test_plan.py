@@ -231,7 +231,7 @@ def test_money_expected_adds_up_and_letting_down_stays_out_of_it(kept: Typed) ->
     """100.00 - 10.00 - 30.50 = 59.50."""
     assert (
         "Money expected: sales 100.00, less 40.50 of costs (seed 10.00 and hands 30.50), leaves 59.50 EUR. "
-        "Orders let down are weighed with 12.50 on top."
+        "Letting orders down counts 12.50 besides, by the farm's price of it; nobody pays that."
     ) in one_line(kept("plan", "--kept"))
 
 

@@ -14,7 +14,7 @@ from tests.outlook.ordered import CROPS, START, Habit, Placed, a_loft, came, far
 from trayward.farm.entries import OrderCancelled, OrderChanged, OrderPlaced
 from trayward.farm.orders import Customer, LineAsked, Order, Part, Product
 from trayward.farm.state import FarmState
-from trayward.outlook.demand import KEYS, SpotDemand, look_for_orders, spot_note, usual_orders
+from trayward.outlook.demand import KEYS, TOO_FEW, SpotDemand, look_for_orders, spot_note, usual_orders
 from trayward.outlook.demand_history import read_orders
 from trayward.outlook.demand_when import learn_comings
 
@@ -72,7 +72,12 @@ def test_a_new_farm_counts_on_no_order_before_it_is_placed() -> None:
 def test_with_few_orders_nothing_usually_comes(weeks: int) -> None:
     state = farm(history(cafe(), weeks=weeks), morning(7 * weeks))
     assert look_for_orders(state, morning(7 * weeks)) is None
-    assert spot_note(state, morning(7 * weeks)) == ""
+    assert spot_note(state, morning(7 * weeks)) == TOO_FEW
+    assert "5 or more of them over 14 days or more" in TOO_FEW
+
+
+def test_a_plan_says_nothing_of_spot_orders_where_none_come_and_none_are_counted_on() -> None:
+    assert spot_note(farm(history(cafe(), weeks=0), morning(0), counted_on=False), morning(0)) == ""
 
 
 def test_the_note_says_what_is_counted_on_and_from_how_many() -> None:

@@ -219,7 +219,9 @@ def money_words(given: Given, made: Plan) -> str:
     less = f", less {spent:.2f} of costs ({listed(costs, most=len(COSTS))})" if costs else ""
     words = f"Money expected: sales {money.sales:.2f}{less}, leaves {money.margin:.2f} {currency}".rstrip() + "."
     if money.shortfall >= 0.005:
-        words += f" Orders let down are weighed with {money.shortfall:.2f} on top."
+        words += (
+            f" Letting orders down counts {money.shortfall:.2f} besides, by the farm's price of it; nobody pays that."
+        )
     return words
 
 

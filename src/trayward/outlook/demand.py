@@ -26,6 +26,10 @@ from trayward.outlook.terms import Floats, Ints
 
 LEAST_ORDERS, LEAST_DAYS = 5, 14
 """With fewer past orders, or a shorter past, nothing usually comes. Our choice. [-], [d]"""
+TOO_FEW = (
+    f"Counts on spot orders as they usually come, but none do yet: it takes {LEAST_ORDERS} or more of them over "
+    f"{LEAST_DAYS} days or more."
+)
 KEYS = 120
 """So many of the customers' products stand on their own; of the rest, each product is one for all. Our choice. [-]"""
 LIVE_G = 100.0
@@ -271,7 +275,7 @@ def usual_orders(state: FarmState, at: datetime) -> SpotDemand | None:
 
 def spot_note(state: FarmState, at: datetime, demand: SpotDemand | None = None) -> str:
     """
-    A sentence for a plan's notes: what it counts on, or what it leaves out; empty where nothing usually comes.
+    A sentence for a plan's notes: what it counts on, or what it leaves out; empty where neither is the case.
 
     Parameters
     ----------
@@ -282,10 +286,10 @@ def spot_note(state: FarmState, at: datetime, demand: SpotDemand | None = None) 
     """
     if demand is not None:
         return demand.words()
-    found = usual_orders(state, at)
+    found, wanted = usual_orders(state, at), state.settings is not None and state.settings.plan_spot_orders
     if found is None or not found.usual_week.sum():
-        return ""
-    if state.settings is not None and state.settings.plan_spot_orders:
+        return TOO_FEW if wanted else ""
+    if wanted:
         return found.words()
     return (
         f"Leaves out about {found.amount_words()} that usually come and are not placed yet. To grow for them, "
