@@ -7,6 +7,7 @@ where a limit stands in the way, a tray of one crop makes room for a tray of ano
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from copy import copy
 from functools import partial
 from typing import NamedTuple
 
@@ -160,11 +161,7 @@ class FarmSearch:
         """Take a crop for what it is worth with what the others now allow of its mixes."""
         if not self.worths[number].mixes:
             return
-        supplied = [
-            one.supplied(take) if other in self.mixes.among(number) else None
-            for other, (one, take) in enumerate(zip(self.worths, self.takes, strict=True))
-        ]
-        tied = self.mixes.tied(number, self.tie, supplied)
+        tied = self.mixes.tied(number, self.tie, self.worths, self.takes)
         if not same(tied, self.worths[number].tied):
             self.worths[number] = self.worths[number].tie(tied)
             self.brings[number] = self.worths[number].of(self.takes[number])
@@ -175,6 +172,13 @@ class FarmSearch:
         known = tuple(dict(one) for one in self._known)
         lists = tuple(self.takes), tuple(self.worths), tuple(self.uses), tuple(self.brings)
         return State(*lists, self.use, self._sown, self.stuck, known)
+
+    def under(self, shared: Shared) -> FarmSearch:
+        """The same trays, with all that is known of them, under other amounts of the same limits."""
+        other = copy(self)
+        other.shared, other._left = shared, None
+        other.back_to(self.state())
+        return other
 
     def back_to(self, state: State) -> None:
         """Let things stand again as they did."""
@@ -210,7 +214,7 @@ class FarmSearch:
         Each by itself is worth what it is with the other there.
         """
         (gives, off), (takes, on) = best.off, best.on
-        before, tied = self.state(), takes in self.mixes.among(gives)
+        before, tied = self.state(), self.mixes.share(gives, takes)
         single = Moves(np.array([-1]), np.array([on]))
         thought = float(self._brought(takes, single)[0]) if tied else 0.0
         self.make(gives, off, -1, sticky)

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from trayward.plan.crop_search import CropWorth, Supplied, Tied
+from trayward.plan.crop_search import CropWorth, Tied
 from trayward.plan.days import Floats
 
 ROUNDS = 3
@@ -29,33 +29,38 @@ class Mixes:
         for number, one in enumerate(worths):
             for mix in one.mixes:
                 self.crops.setdefault(mix, []).append(number)
+        self._beside = {
+            number: {crop for crops in self.crops.values() if number in crops for crop in crops} - {number}
+            for number, one in enumerate(worths)
+            if one.mixes
+        }
         for one in worths:
             tiers = one.model.all_cut
             for tier in np.flatnonzero(tiers.mix >= 0):
                 whole = tiers.amount[:, tier] * (tiers.worth[tier] / tiers.share[tier])
                 self.worth[int(tiers.mix[tier])] = whole
 
-    def among(self, number: int) -> list[int]:
-        """The crops that share a mix with a crop, itself left out."""
-        return sorted({crop for crops in self.crops.values() if number in crops for crop in crops} - {number})
+    def share(self, one: int, other: int) -> bool:
+        """Whether two crops are parts of the same mix."""
+        return other in self._beside.get(one, ())
 
-    def tied(self, number: int, weight: float, supplied: Sequence[Supplied | None]) -> Tied:
+    def tied(self, number: int, weight: float, worths: Sequence[CropWorth], takes: Sequence[Floats]) -> Tied:
         """What the others allow of a crop's mixes."""
-        allowed = {}
-        for mix, crops in self.crops.items():
-            if number in crops:
-                others = [found.share[mix] for crop in crops if crop != number and (found := supplied[crop])]
-                if others:
-                    allowed[mix] = np.min(others, axis=0)
+        supplied = {crop: worths[crop].supplied(takes[crop]).share for crop in self._beside.get(number, ())}
+        allowed = {
+            mix: np.min([supplied[crop][mix] for crop in crops if crop != number], axis=0)
+            for mix, crops in self.crops.items()
+            if number in crops and len(crops) > 1
+        }
         return Tied(weight, allowed)
 
-    def brought(self, supplied: Sequence[Supplied | None]) -> float:
+    def brought(self, worths: Sequence[CropWorth], takes: Sequence[Floats]) -> float:
         """What mixes bring as far as their scarcest part goes, the mean over scenarios. [currency]"""
-        total = 0.0
-        for mix, crops in self.crops.items():
-            shares = [found.share[mix] for crop in crops if (found := supplied[crop])]
-            total += float((np.min(shares, axis=0) * self.worth[mix]).mean())
-        return total
+        supplied = {crop: worths[crop].supplied(takes[crop]).share for crops in self.crops.values() for crop in crops}
+        return sum(
+            float((np.min([supplied[crop][mix] for crop in crops], axis=0) * self.worth[mix]).mean())
+            for mix, crops in self.crops.items()
+        )
 
 
 def same(one: Tied, other: Tied) -> bool:
@@ -71,16 +76,13 @@ def all_tied(worths: Sequence[CropWorth], takes: Sequence[Floats], mixes: Mixes)
     """Crops tied to one another by nothing but their trays."""
     found = [worth.alone for worth in worths]
     for _ in range(ROUNDS if mixes.crops else 0):
-        supplied = [one.supplied(take) if one.mixes else None for one, take in zip(found, takes, strict=True)]
-        found = [one.tie(mixes.tied(number, 1.0, supplied)) if one.mixes else one for number, one in enumerate(found)]
+        tied = [mixes.tied(number, 1.0, found, takes) for number in range(len(found))]
+        found = [one.tie(ties) if one.mixes else one for one, ties in zip(found, tied, strict=True)]
     return found
 
 
 def brought_by_all(worths: Sequence[CropWorth], takes: Sequence[Floats], mixes: Mixes) -> float:
     """What the trays of all crops bring and spare, mixes as far as their scarcest part goes. [currency]"""
     tied = all_tied(worths, takes, mixes)
-    supplied = [one.supplied(take) if one.mixes else None for one, take in zip(tied, takes, strict=True)]
-    own = sum(
-        one.of(take) - (found.counted if found else 0.0) for one, take, found in zip(tied, takes, supplied, strict=True)
-    )
-    return own + mixes.brought(supplied)
+    parts = sum(one.supplied(take).counted for one, take in zip(tied, takes, strict=True) if one.mixes)
+    return sum(one.of(take) for one, take in zip(tied, takes, strict=True)) - parts + mixes.brought(tied, takes)

@@ -1,4 +1,4 @@
-"""On which day a tray is seen to be ready: trays are looked at on the walks of the day, and their window runs then."""
+"""On which day a tray is seen to be ready: on one of the day's walks, and its window runs from then on."""
 
 from __future__ import annotations
 

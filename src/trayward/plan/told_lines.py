@@ -18,6 +18,7 @@ from trayward.plan.words import day_words, list_words
 ENOUGH_G = 0.5
 """A line short of less than this counts as met. [g]"""
 LOT = "harvest lot "
+"""Begins the words for a harvest lot."""
 MOST_SOURCES = 4
 """So many of what a line comes from are named. [-]"""
 
@@ -91,7 +92,7 @@ def _sources(told: Told) -> dict[int, list[str]]:
 
 def _source(told: Told, plot: Plot, source: Source, names: Mapping[tuple[str, int], tuple[str, ...]]) -> str:
     if source.choice < 0:
-        return f"harvest lot {source.harvest}"
+        return f"{LOT}{source.harvest}"
     if plot.choices.way[source.choice] >= 0:
         return f"{plot.crop} sown {day_words(told.days.day(int(plot.choices.sow[source.choice])))}"
     trays = names.get((plot.crop, source.choice), ())

@@ -9,7 +9,7 @@ import numpy as np
 from trayward.plan.days import Floats
 from trayward.plan.farm_search import FarmSearch
 from trayward.plan.limits import DAYS_OFF
-from trayward.plan.prices import Shared, use_of
+from trayward.plan.prices import use_of
 from trayward.plan.told import Told
 from trayward.plan.types import Limit
 from trayward.plan.why import Why
@@ -54,7 +54,7 @@ def limit_worths(why: Why) -> list[Limit]:
 
 def _settled(why: Why) -> FarmSearch | None:
     """The plan where nothing more is worth changing by itself; None where that is too far to go."""
-    search = _again(why.search, why.decision.shared)
+    search = why.search.under(why.decision.shared)
     return search if _run(search) else None
 
 
@@ -62,16 +62,9 @@ def _gain(settled: FarmSearch, place: int, step: float) -> float:
     """What a plan that is settled gains by so much more of a limit on all days, as far as it is looked for."""
     has = settled.shared.has.copy()
     has[place] += step
-    search = _again(settled, settled.shared._replace(has=has))
+    search = settled.under(settled.shared._replace(has=has))
     _run(search)
     return max(0.0, settled.cost() - search.cost())
-
-
-def _again(search: FarmSearch, shared: Shared) -> FarmSearch:
-    """The same trays under other limits; what changes bring without limits is known already."""
-    found = FarmSearch(shared, search.worths, search.takes)
-    found.back_to(search.state())
-    return found
 
 
 def _run(search: FarmSearch) -> bool:

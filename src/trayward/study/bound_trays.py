@@ -17,7 +17,7 @@ from trayward.farm.calendar import rounds_of
 from trayward.farm.recipes import Recipe
 from trayward.farm.settings import FarmSettings
 from trayward.plan.days import Bools, Days, Floats, Ints
-from trayward.study.truth import CUT_AFTER, SOW_AFTER
+from trayward.study.truth import CUT_AFTER, EVENING_AFTER, SOW_AFTER, SPOIL_AFTER, WAITS
 from trayward.study.worlds import TrayTruth
 
 DAY = timedelta(days=1)
@@ -26,12 +26,6 @@ DELIVER_AFTER = timedelta(minutes=100)
 """Live trays go out so long after the day's first walk begins."""
 WAITED_AFTER = timedelta(minutes=60)
 """What waited for room in the morning is turned so long after the first walk, once trays are cut."""
-WAITS = timedelta(days=3)
-"""A tray that finds no room this long after its cue is thrown away in the evening."""
-EVENING_AFTER = timedelta(minutes=20)
-"""What found no room or clean kit in the morning is sown so long after the day's last walk."""
-SPOIL_AFTER = timedelta(minutes=30)
-"""What is past its time is thrown away so long after the day's last walk."""
 
 
 class TrueTrays(Protocol):

@@ -33,7 +33,7 @@ from trayward.study.ledger import Ledger
 from trayward.study.live_trays import live_for, spared
 from trayward.study.room import stacked_up
 from trayward.study.shares import Filled, fill, good_lots, good_until, short
-from trayward.study.truth import CUT_AFTER, SOW_AFTER, last_cut_day
+from trayward.study.truth import CUT_AFTER, EVENING_AFTER, SOW_AFTER, SPOIL_AFTER, WAITS, last_cut_day
 from trayward.study.turning import AFTER_CUT, Turning, is_asked
 from trayward.study.world_file import SeasonWorld
 
@@ -44,8 +44,6 @@ DELIVERED, WASHED = timedelta(minutes=100), timedelta(minutes=140)
 """When in the day things are done, after the first walk begins."""
 BACK_DAYS = 7
 """Kit of live trays comes back from the customer so many days later. [d]"""
-WAITS = 3 * DAY
-"""A tray that finds no room this long after its cue has grown over."""
 
 
 class Policy(Protocol):
@@ -125,8 +123,8 @@ class Keeper:
         for walk in walks[1:]:
             self.look(walk)
         if worked and left:
-            self.sow(day, walks[-1] + timedelta(minutes=20), left)
-        self.spoil(day, walks[-1] + timedelta(minutes=30))
+            self.sow(day, walks[-1] + EVENING_AFTER, left)
+        self.spoil(day, walks[-1] + SPOIL_AFTER)
 
     # Mail and seed ---------------------------------------------------------------------------------------------------
 

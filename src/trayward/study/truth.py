@@ -32,6 +32,12 @@ SOW_AFTER = timedelta(minutes=170)
 """Sowing comes so long after the day's first round begins. [min]"""
 CUT_AFTER = timedelta(minutes=40)
 """Cutting comes so long after it. [min]"""
+EVENING_AFTER = timedelta(minutes=20)
+"""What found no room or clean kit in the morning is sown so long after the day's last round begins. [min]"""
+SPOIL_AFTER = timedelta(minutes=30)
+"""What is past its time is thrown away so long after it. [min]"""
+WAITS = timedelta(days=3)
+"""A tray that finds no room this long after its cue has grown over, and is thrown away in the evening. [d]"""
 USUAL_C = 21.0
 """The room temperature at which lengths and weights are as drawn. [°C]"""
 FASTER_A_DEGREE = 0.03
