@@ -14,7 +14,7 @@ from trayward.plan.days import Floats, Ints
 DAY = timedelta(days=1)
 SOWN_AFTER = 0.12
 """A day's sowing is done about so long after its first walk begins. [d]"""
-AT_ONCE = 1e-3
+AT_ONCE = 5e-3
 """What is over so shortly after a walk begins is seen on it. [d]"""
 
 

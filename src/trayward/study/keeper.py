@@ -33,7 +33,7 @@ from trayward.study.ledger import Ledger
 from trayward.study.live_trays import live_for, spared
 from trayward.study.room import stacked_up
 from trayward.study.shares import Filled, fill, good_lots, good_until, short
-from trayward.study.truth import CUT_AFTER, EVENING_AFTER, SOW_AFTER, SPOIL_AFTER, WAITS, last_cut_day
+from trayward.study.truth import CUT_AFTER, EVENING_AFTER, SOW_AFTER, SPOIL_AFTER, WAITS, last_cut_day, last_look
 from trayward.study.turning import AFTER_CUT, Turning, is_asked
 from trayward.study.world_file import SeasonWorld
 
@@ -191,7 +191,8 @@ class Keeper:
         stripped = [tray.tray for tray in self.farm.state(at).trays.values() if tray.fate == "cut"]
         if stripped:
             self.farm.strip(stripped, at=at + timedelta(minutes=15), by=self.name, sure=True)
-        self._turning.turn_those_that_waited(at + AFTER_CUT - CUT_AFTER)
+        seen = last_look(at - CUT_AFTER, self.settings, self.events.missed)
+        self._turning.turn_those_that_waited(at + AFTER_CUT - CUT_AFTER, seen)
 
     def _clear(self, day: date, at: datetime) -> None:
         """Throw away what stands where the policy wants others to go; what was cut by then is left out."""

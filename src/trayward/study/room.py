@@ -3,22 +3,34 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Collection
 
 from trayward.farm.places import floor_position
 from trayward.farm.spots import find_spot, stage_of
 from trayward.farm.state import FarmState, Tray
 
 
-def stacked_up(state: FarmState) -> dict[str, str]:
-    """Moves that stack trays which stand lower than their stage allows; each tray moves at most once."""
-    floors = _by_floor(state).values()
-    lone = [standing[0] for standing in floors if len(standing) == 1 and _may_be_stacked(state, standing[0])]
-    half = len(lone) // 2
-    return {
-        mover.tray: spot
-        for mover, other in zip(lone[half * 2 - 1 : half - 1 : -1], lone[:half], strict=False)
-        if (spot := _above(state, other)) is not None
-    }
+def stacked_up(state: FarmState, turning: Collection[str] = ()) -> dict[str, str]:
+    """
+    Moves that stack trays which stand lower than their stage allows; each tray moves at most once.
+
+    Parameters
+    ----------
+    turning : collection of str
+        Trays that want to go on and need a floor position each: what shares theirs is stacked elsewhere first, so that
+        they may stay where they are.
+    """
+    alone: list[Tray] = []
+    beside: list[Tray] = []
+    for standing in _by_floor(state).values():
+        staying = [tray for tray in standing if tray.tray not in turning]
+        if len(staying) == 1 and _may_be_stacked(state, staying[0]):
+            (alone if len(standing) == 1 else beside).append(staying[0])
+    pairs = list(zip(beside, alone, strict=False))
+    left = alone[len(pairs) :]
+    half = len(left) // 2
+    pairs += zip(left[half * 2 - 1 : half - 1 : -1], left[:half], strict=False)
+    return {mover.tray: spot for mover, other in pairs if (spot := _above(state, other)) is not None}
 
 
 def _by_floor(state: FarmState) -> dict[str, list[Tray]]:

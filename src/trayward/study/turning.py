@@ -49,12 +49,13 @@ class Turning:
 
     def _turn_alike(self, trays: list[Tray], at: datetime) -> None:
         """Turn trays that need like places; where not all fit, germinating trays are stacked to make room."""
-        if self._answered(trays, at):
-            return
-        moves = stacked_up(self.farm.state(at))
-        if moves:
-            self.farm.move(moves, at=at, by=self.name, sure=True)
-        while trays and (fit := self._most_that_fit(trays, at)):
+        while trays and not self._answered(trays, at):
+            moves = stacked_up(self.farm.state(at), {tray.tray for tray in trays})
+            if moves:
+                self.farm.move(moves, at=at, by=self.name, sure=True)
+            fit = self._most_that_fit(trays, at)
+            if not fit and not moves:
+                return
             trays = trays[fit:]
 
     def _most_that_fit(self, trays: Sequence[Tray], at: datetime) -> int:
@@ -71,11 +72,11 @@ class Turning:
             return False
         return True
 
-    def turn_those_that_waited(self, at: datetime) -> None:
-        """Trays whose cue was seen this morning and that found no room."""
+    def turn_those_that_waited(self, at: datetime, seen: datetime) -> None:
+        """Trays whose cue was `seen` on the last walk that was walked, and that found no room."""
         waiting = [
             tray
             for tray in self.farm.state(at).growing()
-            if self.ledger.is_over(tray, at - AFTER_CUT) and self.ledger.of(tray.tray).lost_in != tray.stage
+            if self.ledger.is_over(tray, seen) and self.ledger.of(tray.tray).lost_in != tray.stage
         ]
         self.turn(waiting, at)
