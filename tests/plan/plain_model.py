@@ -318,6 +318,7 @@ def _random_plot(
     choice = Choices(
         way=way,
         group=group,
+        evening=np.zeros(count, dtype=bool),
         sow=np.where(group >= 0, 0, rng.integers(0, days, count)),
         stand=np.zeros(count, dtype=np.int64),
         how=how,

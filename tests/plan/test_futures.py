@@ -8,7 +8,7 @@ import msgspec
 import numpy as np
 import pytest
 
-from tests.plan.doubts import QUICK, Typical, certain, told, unsure_recipe
+from tests.plan.doubts import QUICK, Typical, by_the_first_walk, certain, told, unsure_recipe
 from tests.plan.farms import NOW, ROUNDS, day, farm, line, order, recipe, trays
 from tests.plan.test_under_doubt import SOON, stand
 from trayward.errors import InputError
@@ -34,13 +34,15 @@ class Knows:
     def sees(self, state: FarmState, at: datetime) -> None:
         """Whatever the farm is like."""
 
-    def sown(self, recipe: Recipe, day: date, scenario: int) -> Future:
+    def sown(self, recipe: Recipe, day: date, scenario: int, *, evening: bool = False) -> Future:
         """As said of the day; else as usual."""
-        return self.days.get(day, self.usual)
+        told = self.days.get(day, self.usual)
+        return msgspec.structs.replace(told, stage_days=by_the_first_walk(told.stage_days))
 
     def standing(self, tray: Tray, scenario: int) -> Future:
         """As said of the tray."""
-        return self.trays[tray.tray]
+        told = self.trays[tray.tray]
+        return msgspec.structs.replace(told, stage_days=by_the_first_walk(told.stage_days))
 
 
 def ways_of(state: FarmState, at: datetime = NOW) -> tuple[Ways, Days]:
@@ -67,15 +69,15 @@ def test_who_knows_is_believed_to_the_day_and_the_gram() -> None:
 
 
 def test_what_is_ready_late_in_a_day_is_cut_the_next() -> None:
-    """Ready two hours after the hour it was sown at it is cut that day; half a day after, the next."""
-    told_days = {day(0): Future(stage_days=(2.0, 3.08), grams=1.0), day(1): Future(stage_days=(2.0, 3.5), grams=1.0)}
+    """Ready before the first walk, at seven, it is cut that day; an hour after, it is seen in the evening."""
+    told_days = {day(0): Future(stage_days=(2.0, 3.0), grams=1.0), day(1): Future(stage_days=(2.0, 3.08), grams=1.0)}
     (sown,) = known(farm(), Knows(told_days)).sown
     assert (sown.begins[0, 0, -1], sown.begins[0, 1, -1]) == (5, 7)
 
 
 def test_a_window_runs_from_the_evening_on_which_a_tray_is_seen_to_be_ready() -> None:
     """Sown towards ten; ready in the afternoon it is seen at seven in the evening, at night on the next morning."""
-    afternoon, night = Future(stage_days=(2.0, 3.2), grams=1.0), Future(stage_days=(2.0, 3.5), grams=1.0)
+    afternoon, night = Future(stage_days=(2.0, 3.2), grams=1.0), Future(stage_days=(2.0, 3.6), grams=1.0)
     (sown,) = known(farm(), Knows({day(0): afternoon, day(1): night})).sown
     assert (sown.begins[0, 0, -1], sown.since[0, 0]) == (6, 5)
     assert (sown.begins[0, 1, -1], sown.since[0, 1]) == (7, 7)
@@ -118,6 +120,30 @@ def test_a_ready_tray_has_been_ready_since_it_came_to_be() -> None:
     assert group.begins[0].tolist() == [-2]
 
 
+def test_a_tray_seen_ready_on_this_mornings_walk_is_ready_since_today() -> None:
+    """At eight: seen at seven this morning it is of today, at seven last evening of yesterday; known or drawn."""
+    for hours, since in ((1.0, 0), (13.0, -1), (25.0, -1)):
+        state = stand(farm(), 1, stage="ready", days_ago=hours / 24)
+        (knows,) = known(state, Knows({}, {"s.1": Future(stage_days=(), grams=50.0)})).stood
+        (draws,) = drawn(state, 4).stood
+        assert (knows.since[0], draws.since[0]) == (since, since)
+
+
+def test_what_is_sown_in_the_evening_takes_its_place_by_day_from_the_next_day_on() -> None:
+    futures = known(farm(), Knows({}))
+    (morning,), (evening,) = futures.sown, futures.evening
+    assert evening is not None
+    assert (morning.late[0, :, 0].max(), evening.late[0, :, 0].min()) == (0, 1)
+    assert (evening.since >= morning.since).all()
+
+
+def test_where_nobody_walks_in_the_evening_nothing_is_sown_then() -> None:
+    once = farm()
+    assert once.settings is not None
+    once.settings = msgspec.structs.replace(once.settings, rounds=ROUNDS[:1])
+    assert known(once, Knows({})).evening == [None]
+
+
 def test_who_does_not_speak_of_every_stage_is_asked_to() -> None:
     with pytest.raises(InputError, match="one for each growing stage"):
         known(farm(), Knows({day(0): Future(stage_days=(2.0,), grams=1.0)}))
@@ -135,9 +161,9 @@ class Lucky(Knows):
 
     certain = False
 
-    def sown(self, recipe: Recipe, day: date, scenario: int) -> Future:
+    def sown(self, recipe: Recipe, day: date, scenario: int, *, evening: bool = False) -> Future:
         """Later and heavier from scenario to scenario."""
-        return Future(stage_days=(2.0, 3.0 + scenario), grams=50.0 + 10.0 * scenario)
+        return Future(stage_days=by_the_first_walk((2.0, 3.0 + scenario)), grams=50.0 + 10.0 * scenario)
 
 
 def test_what_is_left_to_luck_differs_from_scenario_to_scenario_and_what_stands_does_not() -> None:

@@ -22,10 +22,11 @@ def plots(state: FarmState) -> list[Plot]:
     return told(state, biology=Typical(state.recipes)).decision.plots
 
 
-def choice(plot: Plot, sow: int, *, stand: int = 0, how: int = CUT) -> int:
-    """The number of a choice of what is sown."""
+def choice(plot: Plot, sow: int, *, stand: int = 0, how: int = CUT, evening: bool = False) -> int:
+    """The number of a choice of what is sown, in the morning or the `evening`."""
     choices = plot.choices
     own = (choices.way >= 0) & (choices.sow == sow) & (choices.stand == stand) & (choices.how == how)
+    own &= choices.evening == evening
     (found,) = np.flatnonzero(own)
     return int(found)
 
@@ -47,7 +48,7 @@ def test_a_tray_that_may_stand_is_cut_when_it_is_first_needed_and_keeps_from_the
     (plot,) = plots(farm(*(order(n, 50) for n in (7, 8, 9)), recipes=(recipe(window=2, keeps=1),)))
     dues, choices = plot.demand.days.tolist(), plot.choices
     waits, passes = choice(plot, 0, stand=2), choice(plot, 1, stand=3)
-    assert not ((choices.sow == 0) & (choices.stand == 0)).any()
+    assert not ((choices.sow == 0) & (choices.stand == 0) & ~choices.evening).any()
     assert [dues[choices.first[0, waits]], dues[choices.last[0, waits]], choices.leave[0, waits]] == [7, 8, 7]
     # Sown a day later and passing over day 7, it is cut for day 8.
     assert [dues[choices.first[0, passes]], dues[choices.last[0, passes]], choices.leave[0, passes]] == [8, 9, 8]
@@ -102,7 +103,8 @@ def test_costs_are_the_mean_over_what_may_come() -> None:
     plot = told(state).decision.checked[0]
     whole = told(state).decision.plots[0]
     nights = np.concatenate([whole.uses[LIT], plot.uses[LIT]], axis=1).sum(axis=2).mean(axis=1)
-    assert plot.choices.cost == pytest.approx(0.1 + nights * 1.0, rel=1e-4)
+    morning = ~plot.choices.evening
+    assert plot.choices.cost[morning] == pytest.approx(0.1 + nights[morning] * 1.0, rel=1e-4)
 
 
 # Trays that stand -----------------------------------------------------------------------------------------------------
@@ -128,12 +130,12 @@ def test_no_tray_is_counted_on_after_the_last_day_the_round_gives_it() -> None:
     state = farm(order(8, 100.0), recipes=(recipe(window=2, keeps=0, light=3.2),))
     (plot,) = plots(state)
     choices = plot.choices
-    own = np.flatnonzero((choices.sow == 1) & (choices.how == CUT))
+    own = np.flatnonzero((choices.sow == 1) & (choices.how == CUT) & ~choices.evening)
     assert len(own)
     assert choices.ready[0, own[0]] == 7
     assert choices.leave[0, own].max() == 8
     (early,) = plots(farm(order(9, 100.0), recipes=tuple(state.recipes.values())))
-    assert not len(np.flatnonzero((early.choices.sow == 1) & (early.choices.how == CUT)))
+    assert not ((early.choices.sow == 1) & (early.choices.how == CUT) & ~early.choices.evening).any()
 
 
 def test_two_recipes_of_a_crop_are_two_ways_to_grow_it() -> None:

@@ -9,7 +9,7 @@ from tests.plan.test_plot_layout import choice, plots
 from tests.plan.test_under_doubt import LIVE, on_mats
 from trayward.farm.kit import Pool, PoolState
 from trayward.plan.days import Floats
-from trayward.plan.limits import DARK, HANDS, LIT, OFF
+from trayward.plan.limits import DARK, DARK_BY_DAY, HANDS, LIT, OFF, OWN_NUMBERS
 from trayward.plan.plots import Plot
 from trayward.plan.uses import LIVE as LEAVES_LIVE
 
@@ -28,6 +28,23 @@ def test_a_tray_takes_its_spots_night_by_night() -> None:
     assert days_of(plot, LIT, one) == {2: 1.0, 3: 1.0, 4: 1.0}
 
 
+def test_the_dark_is_taken_by_day_until_the_evening_a_tray_goes_on() -> None:
+    """Sown in the morning and turned on day 2's evening: three days in the dark by day, nights 0 and 1 in it."""
+    (plot,) = plots(farm(order(6, 50), recipes=(recipe(window=1, keeps=0, dark=2.3),)))
+    one = choice(plot, 0)
+    assert days_of(plot, DARK, one) == {0: 1.0, 1: 1.0}
+    assert days_of(plot, DARK_BY_DAY, one) == {0: 1.0, 1: 1.0, 2: 1.0}
+    assert days_of(plot, LIT, one) == {2: 1.0, 3: 1.0, 4: 1.0, 5: 1.0}
+
+
+def test_a_tray_sown_in_the_evening_leaves_the_dark_free_by_day_and_takes_a_quarter_longer_to_sow() -> None:
+    (plot,) = plots(farm(order(6, 50), recipes=(recipe(window=1, keeps=0, minutes=(8, 0, 0, 0)),)))
+    late = choice(plot, 0, evening=True)
+    assert days_of(plot, DARK, late) == {0: 1.0, 1: 1.0}
+    assert days_of(plot, DARK_BY_DAY, late) == {1: 1.0, 2: 1.0}
+    assert days_of(plot, HANDS, late) == {0: 10.0}
+
+
 def test_a_tray_takes_hands_when_it_is_sown_looked_after_and_cut() -> None:
     """7 min to sow, 1 to look on each of two rounds a day up to the cut, 10 to cut, 4 to wash."""
     (plot,) = plots(farm(order(5, 50), recipes=(recipe(window=0, keeps=0, minutes=(7, 1, 10, 4)),)))
@@ -40,7 +57,7 @@ def test_kit_is_held_from_its_stage_to_being_dry_and_its_washing_takes_hands() -
     mats = PoolState(pool=Pool(name="mat", count=40, dry_hours=30.0, minutes_wash=3.0))
     (plot,) = plots(farm(order(5, 50), recipes=(covered,), kit=(mats,)))
     one = choice(plot, 0)
-    assert days_of(plot, 4, one) == {0: 2.0, 1: 2.0, 2: 2.0, 3: 2.0}
+    assert days_of(plot, OWN_NUMBERS, one) == {0: 2.0, 1: 2.0, 2: 2.0, 3: 2.0}
     assert days_of(plot, HANDS, one) == {2: 6.0}
 
 
@@ -49,7 +66,7 @@ def test_kit_of_live_trays_stays_away() -> None:
     lives = order(5, 1, product="live radish", unit="trays", price=12.0)
     (plot,) = plots(farm(lives, recipes=(mats,), products=(LIVE,), kit=(pool("mat", 9),)))
     one = choice(plot, 0, how=LEAVES_LIVE)
-    assert set(days_of(plot, 4, one)) == set(range(21))
+    assert set(days_of(plot, OWN_NUMBERS, one)) == set(range(21))
 
 
 def test_a_stage_that_would_begin_on_a_day_off_takes_no_hands_for_sowing_there() -> None:

@@ -51,16 +51,21 @@ def replayed(made: Told, truths: Told) -> list[tuple[float, float]]:
 def _same_trays(plot: Plot, take: Floats, other: Plot) -> Floats:
     """The trays of a plot's choices put on the same choices of a plot with other scenarios."""
 
-    def key(one: Plot, number: int) -> tuple[int, ...]:
+    def key(one: Plot, number: int, *, evening: bool) -> tuple[int, ...]:
         choices = one.choices
-        return tuple(
+        return evening, *(
             int(part[number]) for part in (choices.way, choices.group, choices.sow, choices.stand, choices.how)
         )
 
-    places = {key(other, number): number for number in range(len(other.choices.upper))}
+    late = other.choices.evening.tolist()
+    places = {key(other, number, evening=late[number]): number for number in range(len(other.choices.upper))}
     found = np.zeros(len(other.choices.upper))
     for number in np.flatnonzero(take).tolist():
-        found[places[key(plot, number)]] += take[number]
+        same, morning = (key(plot, number, evening=one) for one in (bool(plot.choices.evening[number]), False))
+        # What serves in too few of the others is no choice there: the morning's stands in for the evening's.
+        place = places.get(same, places.get(morning))
+        if place is not None:
+            found[place] += take[number]
     return found
 
 

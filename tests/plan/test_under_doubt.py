@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import timedelta
 
+import msgspec
 import numpy as np
 import pytest
 
-from tests.plan.doubts import QUICK, certain, doubtful, sow, told
+from tests.plan.doubts import QUICK, certain, doubtful, sooner, sow, told
 from tests.plan.farms import NOW, day, farm, limit_names, line, lot, order, plan, pool, recipe, trays
 from trayward.farm.kit import Pool, PoolState
 from trayward.farm.orders import Part, Product
@@ -242,7 +243,9 @@ def test_little_doubt_in_days_changes_nothing_where_weights_have_room(name: str)
 
 
 def lighter(state: FarmState) -> FarmState:
-    """The same orders at half the grams: a tray of 100 g is asked for 50."""
+    """The same orders at half the grams: a tray of 100 g is asked for 50; and trays ready by the first walk."""
+    for name, grown in state.recipes.items():
+        state.recipes[name] = msgspec.structs.replace(grown, stages=(sooner(grown.stages[0]), *grown.stages[1:]))
     for placed in state.orders.values():
         halves = tuple(
             type(one)(**{f: getattr(one, f) for f in one.__struct_fields__ if f != "quantity"},
@@ -349,8 +352,8 @@ def test_how_many_scenarios_the_plan_was_chosen_over_is_said() -> None:
 
 
 def test_kit_nobody_set_up_is_said_and_not_counted() -> None:
-    made = doubtful(farm(order(5, 50), recipes=(recipe(kit=on_mats()),)))
-    assert line(made, "radish-5/1").met
+    made = doubtful(farm(order(6, 50), recipes=(recipe(kit=on_mats()),)))
+    assert line(made, "radish-6/1").met
     assert any("'mat' is named by a recipe but not set up" in note for note in made.notes)
 
 
@@ -372,5 +375,5 @@ def test_seed_that_stops_a_line_says_how_much_there_is_and_how_much_more_it_take
 
 
 def test_one_tray_put_into_a_plan_by_hand_is_in_its_takes() -> None:
-    made = told(farm(order(5, 300), recipes=(EXACT,)))
+    made = told(farm(order(6, 300), recipes=(EXACT,)))
     assert [float(take.sum()) for take in sow(made, {("radish", 0): 2})] == [2.0]

@@ -110,7 +110,7 @@ def unsure_yield(shares: Floats) -> Callable[..., Futures]:
     def futures(_state: FarmState, _outlook: Any, _at: Any, ways: Any, days: Any, scenarios: int, *_: Any) -> Futures:
         wide = np.resize(shares, scenarios)
         sown = [_sown(way.recipe, days.count, wide) for way in ways.ways]
-        return Futures(sown, [], scenarios)
+        return Futures(sown, [None] * len(sown), [], scenarios)
 
     return futures
 
@@ -119,7 +119,7 @@ def _sown(grown: Recipe, days: int, grams: Floats) -> SownFuture:
     lengths = np.cumsum([0, *(int(stage.days_typical) for stage in grown.growing_stages)])
     begins = np.arange(days)[None, :, None] + lengths[None, None, :]
     begins = np.repeat(begins, len(grams), axis=0)
-    return SownFuture(begins, np.repeat(grams[:, None], days, axis=1), begins[..., -1])
+    return SownFuture(begins, np.zeros_like(begins), np.repeat(grams[:, None], days, axis=1), begins[..., -1])
 
 
 def test_where_the_yield_is_unsure_the_plan_sows_more_than_the_mean_yield_asks_for(

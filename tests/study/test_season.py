@@ -173,7 +173,7 @@ def test_a_power_cut_sets_the_season_back() -> None:
     """The same season with and without: nothing differs before it, and less is cut and earned in the weeks after."""
     spec = shorter("home shelf", 5).spec
     cut = msgspec.structs.replace(spec.power_cuts[0], on=date(2026, 3, 4), days_later=3.0, grams=0.4)
-    task = SeasonTask(world="home shelf", seed=1, policy=RULE, buffer=0.1)
+    task = SeasonTask(world="home shelf", seed=3, policy=RULE, buffer=0.1)
     without = live_season(task, SeasonWorld(msgspec.structs.replace(spec, power_cuts=())))
     struck = live_season(task, SeasonWorld(msgspec.structs.replace(spec, power_cuts=(cut,))))
     before = (cut.on - spec.first).days

@@ -185,7 +185,7 @@ def rounded(model: CropModel, parts: Floats) -> Floats:
     The parts are added up in the order of sowing, and a tray is taken wherever the sum passes another half.
     """
     choices, take = model.plot.choices, np.zeros(model.count)
-    order = np.lexsort((choices.stand, choices.sow, choices.way))
+    order = np.lexsort((choices.stand, choices.evening, choices.sow, choices.way))
     for own in (order[(choices.way[order] >= 0) & (choices.how[order] == how)] for how in (CUT, LIVE)):
         total = np.floor(np.cumsum(parts[own]) + 0.5)
         take[own] = np.diff(total, prepend=0.0)

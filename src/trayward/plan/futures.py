@@ -18,10 +18,10 @@ from trayward.farm.holds import hold_of
 from trayward.farm.recipes import Recipe, Stage
 from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState, Tray
-from trayward.outlook.ahead import SAME_DAY, Outlook
+from trayward.outlook.ahead import Outlook
 from trayward.outlook.draws import Draws, Proposed
 from trayward.plan.days import Days, Floats, Ints
-from trayward.plan.seen import Clock, clock_of, day_seen
+from trayward.plan.seen import Clock, clock_of, day_seen, seen_late
 from trayward.plan.ways import Way
 
 DAY = timedelta(days=1)
@@ -52,8 +52,8 @@ class Biology(Protocol):
     def sees(self, state: FarmState, at: datetime) -> None:
         """The farm as it stands when the plan is made; shown before anything is asked."""
 
-    def sown(self, recipe: Recipe, day: date, scenario: int) -> Future:
-        """Of a tray of a recipe, sown on a day, in a scenario (0, 1, ...)."""
+    def sown(self, recipe: Recipe, day: date, scenario: int, *, evening: bool = False) -> Future:
+        """Of a tray of a recipe, sown on the morning or the `evening` of a day, in a scenario (0, 1, ...)."""
 
     def standing(self, tray: Tray, scenario: int) -> Future:
         """Of a tray that is growing, in a scenario."""
@@ -64,6 +64,8 @@ class SownFuture(NamedTuple):
 
     begins: Ints
     """The day each stage begins, counted from the plan's first (n, d, stages); the last: ready."""
+    late: Ints
+    """1 where it begins on a later walk of its day than the first, after the morning's sowing (n, d, stages)."""
     grams: Floats
     """Mean weight of a tray on the day it is ready, 0 where it is lost (n, d). [g]"""
     since: Ints
@@ -78,6 +80,8 @@ class StoodFuture(NamedTuple):
     """The present stage and those to come."""
     begins: Ints
     """The day each begins, the present one on day 0 (n, stages)."""
+    late: Ints
+    """1 where it begins on a later walk of its day than the first (n, stages)."""
     grams: Floats
     """Mean weight of a tray on the day it is ready (n,). [g]"""
     since: Ints
@@ -90,19 +94,26 @@ class Futures(NamedTuple):
     """Scenarios of the ways to grow, in their order, and of the groups of standing trays."""
 
     sown: list[SownFuture]
+    evening: list[SownFuture | None]
+    """The same of trays sown in the evening, of ways for which that frees a place by day."""
     stood: list[StoodFuture]
     scenarios: int
 
     def in_all(self, scenarios: int) -> Futures:
         """What was told once only, the same in all of so many scenarios."""
-        sown = [SownFuture(*(_wide(part, scenarios) for part in one)) for one in self.sown]
+        sown = [_wide_sown(one, scenarios) for one in self.sown]
+        evening = [None if one is None else _wide_sown(one, scenarios) for one in self.evening]
         stood = [_wide_stood(one, scenarios) for one in self.stood]
-        return Futures(sown, stood, scenarios)
+        return Futures(sown, evening, stood, scenarios)
+
+
+def _wide_sown(one: SownFuture, scenarios: int) -> SownFuture:
+    return SownFuture(*(_wide(part, scenarios) for part in one))
 
 
 def _wide_stood(one: StoodFuture, scenarios: int) -> StoodFuture:
-    begins, grams, since = (_wide(part, scenarios) for part in (one.begins, one.grams, one.since))
-    return one._replace(begins=begins, grams=grams, since=since)
+    begins, late, grams, since = (_wide(part, scenarios) for part in (one.begins, one.late, one.grams, one.since))
+    return one._replace(begins=begins, late=late, grams=grams, since=since)
 
 
 def _wide(table: Any, scenarios: int) -> Any:
@@ -152,44 +163,60 @@ def draw_futures(
     names = {recipe.name: number for number, recipe in enumerate(of.recipes)}
     more = tuple(way.recipe for way in ways if way.recipe.name not in names)
     names |= {recipe.name: len(of.recipes) + number for number, recipe in enumerate(more)}
-    sowings = [Proposed(recipe=recipe, sow_at=of.outlook.at, days=days.count) for recipe in (*of.recipes, *more)]
+    clock = _clock(state, outlook.at)
+    sow_at = outlook.at + DAY * (clock.sowing - clock.now)
+    sowings = [Proposed(recipe=recipe, sow_at=sow_at, days=days.count) for recipe in (*of.recipes, *more)]
     drawn = of.outlook.draws(sowings, count, rng)
     first = len(drawn.trays) - len(sowings) * days.count
-    clock = _clock(state, outlook.at)
-    sown = [_sown(clock, drawn, way.recipe, first + names[way.recipe.name] * days.count, days.count) for way in ways]
-    return Futures(sown, _stood(clock, state, drawn), count)
+    own = [slice(at, at + days.count) for at in (first + names[way.recipe.name] * days.count for way in ways)]
+    sown = [_sown(clock, drawn, way.recipe, part) for way, part in zip(ways, own, strict=True)]
+    evening = [
+        _sown(clock, drawn, way.recipe, part, evening=True) if _has_evening(clock, way.recipe) else None
+        for way, part in zip(ways, own, strict=True)
+    ]
+    return Futures(sown, evening, _stood(clock, state, drawn), count)
 
 
 def _clock(state: FarmState, at: datetime) -> Clock:
     return clock_of(state.settings or FarmSettings(name=""), at)
 
 
-def _sown(clock: Clock, drawn: Draws, recipe: Recipe, at: int, days: int) -> SownFuture:
-    own = slice(at, at + days)
+def _has_evening(clock: Clock, recipe: Recipe) -> bool:
+    """Whether sowing in the evening is another thing: of what is sown into the dark, where the day has a later walk."""
+    return clock.last > clock.sowing and recipe.stages[0].ground == "dark"
+
+
+def _sown(clock: Clock, drawn: Draws, recipe: Recipe, own: slice, *, evening: bool = False) -> SownFuture:
     ends = drawn.stage_days[:, own, : len(recipe.growing_stages)]
-    sown = np.broadcast_to(np.arange(days)[None, :], ends.shape[:2])
+    sown = np.broadcast_to(np.arange(ends.shape[1])[None, :], ends.shape[:2])
     grams = np.where(drawn.lost[:, own], 0.0, np.nan_to_num(drawn.grams[:, own]))
-    begins = _begins(sown, ends, _whole(drawn.ready_days[:, own]))
-    return SownFuture(begins, grams, _since(begins, drawn.ready_days[:, own] + clock.sowing, clock))
+    later = clock.evening - clock.sowing if evening else 0.0
+    return _course(clock, sown, ends + clock.now + later, drawn.ready_days[:, own] + clock.now + later, grams, evening)
 
 
-def _whole(ready_days: Floats) -> Ints:
-    """The day of the plan on which what is ready at a moment can be cut."""
-    return np.ceil(ready_days - SAME_DAY).astype(np.int64)
+def _course(clock: Clock, sown: Ints, ends: Floats, ready: Floats, grams: Floats, evening: bool) -> SownFuture:
+    """The course of trays from the days they are sown on, and when their stages end and they are ready. [d]"""
+    since, first_cut = _seen_ready(ready, clock)
+    begins, late = _begins(sown, ends, first_cut, clock)
+    late[..., 0] = evening
+    return SownFuture(begins, late, grams, since)
 
 
-def _since(begins: Ints, ready: Floats, clock: Clock) -> Ints:
-    """The day a tray is seen to be ready: that on which it can be cut, or the evening before."""
-    can_be_cut = begins[..., -1]
-    return np.clip(day_seen(ready, clock), can_be_cut - 1, can_be_cut)
+def _seen_ready(ready: Floats, clock: Clock) -> tuple[Ints, Ints]:
+    """The day on which a tray is seen to be ready, and that on which it can be cut first: seen late, the next."""
+    since = day_seen(ready, clock)
+    return since, since + seen_late(ready, since, clock)
 
 
-def _begins(first: Ints, ends: Floats, ready: Ints) -> Ints:
-    """The day each stage begins: the first day, each stage's end, the last being ready."""
+def _begins(first: Ints, ends: Floats, ready: Ints, clock: Clock) -> tuple[Ints, Ints]:
+    """The day each stage begins (the first day, each stage's end as it is seen, the last: ready), and whether late."""
     ready = np.maximum(ready, first)
-    middle = np.rint(ends[..., :-1]).astype(np.int64)
-    begins = np.concatenate([first[..., None], np.minimum(middle, ready[..., None]), ready[..., None]], axis=-1)
-    return np.maximum.accumulate(begins, axis=-1)
+    middle = day_seen(ends[..., :-1], clock)
+    half = 2 * middle + seen_late(ends[..., :-1], middle, clock)
+    half = np.minimum(half, 2 * ready[..., None])
+    half = np.concatenate([2 * first[..., None], half, 2 * ready[..., None]], axis=-1)
+    half = np.maximum.accumulate(half, axis=-1)
+    return half // 2, half % 2
 
 
 def _alike(tray: Tray) -> tuple[object, ...]:
@@ -217,17 +244,18 @@ def _stood(clock: Clock, state: FarmState, drawn: Draws) -> list[StoodFuture]:
     for key, trays in _groups(state):
         places = [place[tray.tray] for tray in trays]
         recipe, left = state.recipe_of(trays[0]), _stages_left(state.recipe_of(trays[0]), trays[0].stage)
-        middle = np.median(drawn.ready_days[:, places], axis=1)
-        ready = np.maximum(_whole(middle), 0)
+        since, ready = _seen_ready(np.median(drawn.ready_days[:, places], axis=1) + clock.now, clock)
         if trays[0].stage == recipe.stages[-1].name:
-            ready = np.floor(drawn.ready_days[:, places[0]]).astype(np.int64)
+            since = ready = np.floor(drawn.ready_days[:, places[0]] + clock.now).astype(np.int64)
         ends = np.maximum(drawn.stage_days[:, places[0], : max(0, len(left) - 1)], 0.0)
-        begins = _begins(np.zeros(len(ready), dtype=np.int64), ends, ready) if len(left) > 1 else ready[:, None]
+        begins, late = ready[:, None], np.zeros_like(ready[:, None])
+        if len(left) > 1:
+            ready = np.maximum(ready, 0)
+            begins, late = _begins(np.zeros_like(ready), ends + clock.now, ready, clock)
         grams = np.where(drawn.lost[:, places], 0.0, np.nan_to_num(drawn.grams[:, places])).mean(axis=1)
-        since = _since(begins, middle + clock.now, clock) if len(left) > 1 else ready
         held = key[-1]
         assert isinstance(held, tuple)
-        found.append(StoodFuture(recipe, left, begins, grams, since, held, tuple(tray.tray for tray in trays)))
+        found.append(StoodFuture(recipe, left, begins, late, grams, since, held, tuple(tray.tray for tray in trays)))
     return found
 
 
@@ -243,20 +271,29 @@ def known_futures(
     lucks = 1 if biology.foresees else drawn
     clock = _clock(state, at)
     sown = [_sown_known(clock, way.recipe, days, biology, drawn) for way in ways]
+    evening = [
+        _sown_known(clock, way.recipe, days, biology, drawn, evening=True) if _has_evening(clock, way.recipe) else None
+        for way in ways
+    ]
     stood = [_stood_known(clock, state, at, trays, key, biology, lucks) for key, trays in _groups(state, biology)]
-    return Futures(sown, stood, scenarios).in_all(scenarios)
+    return Futures(sown, evening, stood, scenarios).in_all(scenarios)
 
 
-def _sown_known(clock: Clock, recipe: Recipe, days: Days, biology: Biology, scenarios: int) -> SownFuture:
-    told = [[biology.sown(recipe, days.day(day), number) for day in range(days.count)] for number in range(scenarios)]
+def _sown_known(
+    clock: Clock, recipe: Recipe, days: Days, biology: Biology, scenarios: int, *, evening: bool = False
+) -> SownFuture:
+    told = [
+        [biology.sown(recipe, days.day(day), number, evening=evening) for day in range(days.count)]
+        for number in range(scenarios)
+    ]
     for one in (one for row in told for one in row):
         if len(one.stage_days) != len(recipe.growing_stages):
             raise InputError("stage days", len(one.stage_days), "one for each growing stage", "Give them all.")
     sown = np.broadcast_to(np.arange(days.count)[None, :], (scenarios, days.count))
     ends = sown[..., None] + np.cumsum(np.array([[one.stage_days for one in row] for row in told]), axis=2)
     grams = np.array([[0.0 if one.lost else one.grams for one in row] for row in told])
-    begins = _begins(sown, ends, _whole(ends[..., -1]))
-    return SownFuture(begins, grams, _since(begins, ends[..., -1] + clock.sowing, clock))
+    ends = ends + (clock.evening if evening else clock.sowing)
+    return _course(clock, sown, ends, ends[..., -1], grams, evening)
 
 
 def _stood_known(
@@ -277,9 +314,9 @@ def _stood_known(
     if len(left) > 1:
         ends = np.maximum(since + np.cumsum(np.array([row[0].stage_days for row in told], dtype=float), axis=1), 0.0)
         middle = np.array([np.median([since + sum(one.stage_days) for one in row]) for row in told])
-        begins = _begins(np.zeros(scenarios, dtype=np.int64), ends, np.maximum(_whole(middle), 0))
-        seen = _since(begins, middle + clock.now, clock)
+        seen, ready = _seen_ready(middle + clock.now, clock)
+        begins, late = _begins(np.zeros_like(ready), ends + clock.now, np.maximum(ready, 0), clock)
     else:
-        begins = np.full((scenarios, 1), int(np.floor(since)))
-        seen = begins[:, 0]
-    return StoodFuture(recipe, left, begins, grams, seen, held, tuple(tray.tray for tray in trays))
+        begins = np.full((scenarios, 1), int(np.floor(since + clock.now)))
+        late, seen = np.zeros_like(begins), begins[:, 0]
+    return StoodFuture(recipe, left, begins, late, grams, seen, held, tuple(tray.tray for tray in trays))

@@ -15,8 +15,15 @@ from trayward.farm.state import FarmState
 from trayward.plan.days import Days, Floats
 from trayward.plan.supposed import swing_limits
 
-DARK, LIT, HANDS, OFF = 0, 1, 2, 3
-"""Numbers of the limits every farm has; kit pools follow."""
+DARK, LIT, HANDS, OFF, DARK_BY_DAY = 0, 1, 2, 3, 4
+"""Numbers of the limits every farm has; kit pools follow.
+
+Spots are counted in the evening, once all walks are done. What leaves the dark in the evening still stands there when
+the morning's trays are sown, so the dark is counted by day, too: the same spots, under the same name.
+"""
+OWN_NUMBERS = 5
+BY_DAY = {DARK: DARK_BY_DAY}
+"""A limit that is counted twice a day, and its number by day."""
 DAYS_OFF = "days off"
 
 
@@ -25,9 +32,9 @@ class Limits:
 
     def __init__(self, state: FarmState, settings: FarmSettings, days: Days, at: datetime) -> None:
         pools = list(state.kit.values())
-        self.names = ["dark spots", "lit spots", "hands", DAYS_OFF, *(kit.pool.name for kit in pools)]
-        self.units = ["spots", "spots", "min", "min", *("" for _ in pools)]
-        self.pool_number = {kit.pool.name: count + 4 for count, kit in enumerate(pools)}
+        self.names = ["dark spots", "lit spots", "hands", DAYS_OFF, "dark spots", *(kit.pool.name for kit in pools)]
+        self.units = ["spots", "spots", "min", "min", "spots", *("" for _ in pools)]
+        self.pool_number = {kit.pool.name: OWN_NUMBERS + count for count, kit in enumerate(pools)}
         self.pools = {kit.pool.name: kit.pool for kit in pools}
         self._shelves = {"dark": _shelves(state, "dark"), "lit": _shelves(state, "lit")}
         rows = [
@@ -35,6 +42,7 @@ class Limits:
             np.full(days.count, self.positions("lit")),
             _hands(state, settings, days, at),
             np.where(days.open[: days.count], np.inf, 0.0),
+            _by_day(np.full(days.count, self.positions("dark")), settings, at),
             *(_kit_free(state, kit, settings, days, at) for kit in pools),
         ]
         self.has: Floats = np.vstack(rows)
@@ -62,6 +70,14 @@ class Limits:
         )
         positions = self.positions("lit")
         return used / positions if positions else 0.0
+
+
+def _by_day(has: Floats, settings: FarmSettings, at: datetime) -> Floats:
+    """Spots when the morning's trays are sown; endless today once the evening's walk has begun."""
+    walks = rounds_of(local_day(at, settings), settings)
+    if walks and at >= walks[-1][0]:
+        has[0] = np.inf
+    return has
 
 
 def dry_days(pool: Pool) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 
@@ -20,6 +21,8 @@ from trayward.plan.ways import Way
 
 RARELY = 0.1
 """A sowing that would serve anybody in a smaller share of scenarios is no choice. [-]"""
+LATER = 1e-3
+"""Between plans worth the same, trays are sown in the morning. [currency]"""
 LET_GO = 1e-3
 """Between plans worth the same, trays are let go later rather than sooner. [currency]"""
 
@@ -45,6 +48,20 @@ def lay_out_plots(
     return [_Layout(growing, crop).plot() for crop in crops]
 
 
+class _Lives(NamedTuple):
+    """How trays of a way or group go on: scenarios (s) of each day they may be sown on (n)."""
+
+    way: int
+    group: int
+    recipe: Recipe
+    evening: bool
+    sow: Ints
+    begins: Ints
+    late: Ints
+    grams: Floats
+    since: Ints
+
+
 class _Layout:
     """Collects the choices of one crop, piece by piece."""
 
@@ -61,7 +78,10 @@ class _Layout:
     def plot(self) -> Plot:
         for number, way in enumerate(self.ways):
             if way.recipe.crop == self.crop:
-                self._sown(number, way.recipe, self.futures.sown[number])
+                self._sown(number, way.recipe, self.futures.sown[number], evening=False)
+                late = self.futures.evening[number]
+                if late is not None:
+                    self._sown(number, way.recipe, late, evening=True)
         for number, group in enumerate(self.futures.stood):
             if group.recipe.crop == self.crop:
                 self._stood(number, group)
@@ -75,34 +95,22 @@ class _Layout:
 
     # Trays to be sown ------------------------------------------------------------------------------------------------
 
-    def _sown(self, number: int, recipe: Recipe, future: SownFuture) -> None:
+    def _sown(self, number: int, recipe: Recipe, future: SownFuture, *, evening: bool) -> None:
         sow = np.flatnonzero(self.days.open[: self.days.count])
-        begins, grams, since = future.begins[:, sow], future.grams[:, sow], future.since[:, sow]
+        begins, late, grams, since = (part[:, sow] for part in future)
+        of = _Lives(number, -1, recipe, evening, sow, begins, late, grams, since)
         for stand in sorted({0, recipe.cut_window_days}):
-            self._cut(number, -1, recipe, sow, stand, begins, grams, since)
+            self._cut(of, stand)
         if self._closest_dues() <= recipe.cut_window_days:
-            self._cut(number, -1, recipe, sow, recipe.cut_window_days, begins, grams, since, skip=1)
+            self._cut(of, recipe.cut_window_days, skip=1)
         for place, due in enumerate(self.live):
-            self._live(number, -1, recipe, sow, begins, since, place, due)
+            self._live(of, place, due)
 
-    def _cut(
-        self,
-        way: int,
-        group: int,
-        recipe: Recipe,
-        sow: Ints,
-        stand: int,
-        begins: Ints,
-        grams: Floats,
-        since: Ints,
-        *,
-        exact: bool = False,
-        skip: int = 0,
-    ) -> None:
+    def _cut(self, of: _Lives, stand: int, *, exact: bool = False, skip: int = 0) -> None:
         """Cut when first needed, after so many days at the latest; or `exact`ly then; or passing over first dues."""
-        ready = begins[..., -1]
+        recipe, ready = of.recipe, of.begins[..., -1]
         first_cut = self.days.next_open(np.maximum(ready, 0))
-        end = since + recipe.cut_window_days
+        end = of.since + recipe.cut_window_days
         in_window = first_cut <= end
         latest = np.minimum(ready + stand, np.maximum(end, 0))
         leave = np.maximum(first_cut, self.days.last_opens(np.maximum(latest, 0)))
@@ -115,18 +123,18 @@ class _Layout:
             first_cut = np.minimum(self._needed(later), leave)
             first = np.searchsorted(dues, first_cut, side="left")
         leave = np.clip(self._needed(first), first_cut, leave)
-        waited = np.clip(leave - since, 0, recipe.cut_window_days)
-        weight = np.where(in_window, grams, 0.0) * (1 + recipe.growth_a_day) ** waited
+        waited = np.clip(leave - of.since, 0, recipe.cut_window_days)
+        weight = np.where(in_window, of.grams, 0.0) * (1 + recipe.growth_a_day) ** waited
         last = np.searchsorted(dues, leave + recipe.cold_room_days, side="right") - 1
         last = np.where(weight > 0, last, first - 1)
-        keep = self._worth(first, last) if group < 0 else np.flatnonzero((first <= last).any(axis=0))
+        keep = self._worth(first, last) if of.group < 0 else np.flatnonzero((first <= last).any(axis=0))
         upper = self._most(first[:, keep], last[:, keep], weight[:, keep])
-        if group >= 0:
-            upper = np.full(len(keep), float(len(self.futures.stood[group].trays)))
+        if of.group >= 0:
+            upper = np.full(len(keep), float(len(self.futures.stood[of.group].trays)))
         none = np.full(len(keep), -1, dtype=np.int64)
         self.pieces.append(
-            Piece(way, group, sow[keep], stand + skip, CUT, none, begins[:, keep], leave[:, keep], weight[:, keep],
-                   first[:, keep], last[:, keep], upper)
+            Piece(of.way, of.group, of.evening, of.sow[keep], stand + skip, CUT, none, of.begins[:, keep],
+                   of.late[:, keep], leave[:, keep], weight[:, keep], first[:, keep], last[:, keep], upper)
         )  # fmt: skip
 
     def _closest_dues(self) -> int:
@@ -155,15 +163,13 @@ class _Layout:
         most: Floats = np.ceil((wanted / light).max(axis=0) - 1e-9)
         return most
 
-    def _live(
-        self, way: int, group: int, recipe: Recipe, sow: Ints, begins: Ints, since: Ints, place: int, due: int
-    ) -> None:
+    def _live(self, of: _Lives, place: int, due: int) -> None:
         worked = self.days.last_open(due)
         if worked < 0:
             return
-        ready = begins[..., -1]
-        serves = (ready <= worked) & (due <= since + recipe.cut_window_days)
-        keep = np.flatnonzero(serves.mean(axis=0) >= (RARELY if group < 0 else 1e-9))
+        ready = of.begins[..., -1]
+        serves = (ready <= worked) & (due <= of.since + of.recipe.cut_window_days)
+        keep = np.flatnonzero(serves.mean(axis=0) >= (RARELY if of.group < 0 else 1e-9))
         if not len(keep):
             return
         leave = np.maximum(np.full_like(ready, worked), np.maximum(ready, 0))[:, keep]
@@ -171,28 +177,30 @@ class _Layout:
         upper = np.full(len(keep), self.demand.live[due])
         spot = np.zeros_like(leave)
         self.pieces.append(
-            Piece(way, group, sow[keep], recipe.cut_window_days, LIVE, np.full(len(keep), place, dtype=np.int64),
-                   begins[:, keep], leave, ones, spot, spot - 1, upper)
+            Piece(of.way, of.group, of.evening, of.sow[keep], of.recipe.cut_window_days, LIVE,
+                   np.full(len(keep), place, dtype=np.int64), of.begins[:, keep], of.late[:, keep], leave, ones,
+                   spot, spot - 1, upper)
         )  # fmt: skip
 
     # Standing trays --------------------------------------------------------------------------------------------------
 
     def _stood(self, number: int, group: StoodFuture) -> None:
-        begins, grams, since = group.begins[:, None, :], group.grams[:, None], group.since[:, None]
-        sow, recipe = np.zeros(1, dtype=np.int64), group.recipe
+        recipe, sow = group.recipe, np.zeros(1, dtype=np.int64)
+        begins, late, grams, since = (part[:, None] for part in (group.begins, group.late, group.grams, group.since))
+        of = _Lives(-1, number, recipe, False, sow, begins, late, grams, since)
         for stand in range(recipe.cut_window_days + 1):
-            self._cut(-1, number, recipe, sow, stand, begins, grams, since, exact=True)
+            self._cut(of, stand, exact=True)
         if len(group.stages) > 1 and recipe.cut_window_days:
-            self._cut(-1, number, recipe, sow, recipe.cut_window_days, begins, grams, since)
+            self._cut(of, recipe.cut_window_days)
         for place, due in enumerate(self.live):
-            self._live(-1, number, recipe, sow, begins, since, place, due)
+            self._live(of, place, due)
         size, nothing = np.array([float(len(group.trays))]), np.zeros((len(grams), 1))
         today = np.full((len(grams), 1), int(self.days.next_open(np.zeros(1, dtype=np.int64))[0]), dtype=np.int64)
-        late = np.maximum(since + recipe.cut_window_days, today)
+        gone = np.maximum(since + recipe.cut_window_days, today)
         spot, none = np.zeros_like(today), np.full(1, -1, dtype=np.int64)
-        for stand, leave in ((CLEARED, today), (max(recipe.cut_window_days, 1), late)):
+        for stand, leave in ((CLEARED, today), (max(recipe.cut_window_days, 1), gone)):
             self.pieces.append(
-                Piece(-1, number, sow, stand, DISCARD, none, begins, leave, nothing, spot, spot - 1, size)
+                Piece(-1, number, False, sow, stand, DISCARD, none, begins, late, leave, nothing, spot, spot - 1, size)
             )
 
     # All together ----------------------------------------------------------------------------------------------------
@@ -201,15 +209,16 @@ class _Layout:
         pieces, empty = self.pieces, not self.pieces
         if empty:
             none, wide = np.zeros(0, dtype=np.int64), np.zeros((self.scenarios, 0))
-            flat = np.zeros(0)
+            flat, never = np.zeros(0), np.zeros(0, dtype=bool)
             numbers = wide.astype(np.int64)
-            return Choices(none, none, none, none, none, none, flat, flat, flat, wide, numbers, numbers, numbers,
-                           numbers), {}  # fmt: skip
+            return Choices(none, none, never, none, none, none, none, flat, flat, flat, wide, numbers, numbers,
+                           numbers, numbers), {}  # fmt: skip
         sizes = [len(piece.upper) for piece in pieces]
         uses = taken_up(self.growing, pieces)
         choices = Choices(
             way=np.repeat([piece.way for piece in pieces], sizes),
             group=np.repeat([piece.group for piece in pieces], sizes),
+            evening=np.repeat([piece.evening for piece in pieces], sizes),
             sow=np.concatenate([piece.sow for piece in pieces]),
             stand=np.repeat([piece.stand for piece in pieces], sizes),
             how=np.repeat([piece.how for piece in pieces], sizes),
@@ -235,7 +244,7 @@ class _Layout:
         if LIT in uses:
             kwh = self.limits.light_kwh() * money.energy_kwh
             cost = cost + uses[LIT].sum(axis=(1, 2)) / self.counted * kwh
-        whole: Floats = cost
+        whole: Floats = cost + np.where(choices.evening, LATER, 0.0)
         # What grows is not thrown away to spare work and light, for an order may still come; only to make room.
         let_go = np.flatnonzero(choices.how == DISCARD)
         soon, late = let_go[choices.stand[let_go] == CLEARED], let_go[choices.stand[let_go] != CLEARED]

@@ -12,10 +12,14 @@ from trayward.farm.settings import FarmSettings
 from trayward.plan.build import Task
 from trayward.plan.days import Floats, Ints
 from trayward.plan.futures import Futures
-from trayward.plan.limits import DARK, HANDS, LIT, OFF, dry_days
+from trayward.plan.limits import BY_DAY, DARK, HANDS, LIT, OFF, dry_days
 from trayward.plan.plots import Halves
 from trayward.plan.uses import CUT, DISCARD, LEAST_OFF, LIVE
 from trayward.plan.ways import Way
+
+AGAIN = 0.25
+"""Sowing a second time in a day, in the evening, takes so much longer: things are set out and cleared away twice. Our
+choice. [-]"""
 
 
 class Growing(NamedTuple):
@@ -34,12 +38,15 @@ class Piece(NamedTuple):
 
     way: int
     group: int
+    evening: bool
     sow: Ints
     stand: int
     how: int
     due: Ints
     begins: Ints
     """(s, n, stages)"""
+    late: Ints
+    """1 where a stage begins in the evening (s, n, stages)."""
     leave: Ints
     """(s, n)"""
     grams: Floats
@@ -54,7 +61,7 @@ def taken_up(growing: Growing, pieces: Sequence[Piece]) -> dict[int, Halves]:
     at = 0
     some = slice(0, growing.counted)
     for piece in pieces:
-        taking.piece(at, piece._replace(begins=piece.begins[some], leave=piece.leave[some]))
+        taking.piece(at, piece._replace(begins=piece.begins[some], late=piece.late[some], leave=piece.leave[some]))
         at += len(piece.upper)
     return {limit: spans.table() for limit, spans in taking.spans.items()}
 
@@ -104,7 +111,19 @@ class _Taking:
             if stage.ground != "bench":
                 share = self.limits.position_share(stage.ground, stage.stack)
                 limit = DARK if stage.ground == "dark" else LIT
-                self.add(limit, at, piece.begins[..., number], self._end(piece, number), share)
+                end = self._end(piece, number)
+                self.add(limit, at, piece.begins[..., number], end, share)
+                if limit in BY_DAY:
+                    first = piece.begins[..., number] + piece.late[..., number]
+                    self.add(BY_DAY[limit], at, first, end + self._goes_late(piece, number, end), share)
+
+    @staticmethod
+    def _goes_late(piece: Piece, stage: int, end: Ints) -> Ints:
+        """1 where a tray stands in a stage until the evening of the day it goes on."""
+        if stage + 1 == piece.begins.shape[-1]:
+            return np.zeros_like(end)
+        late: Ints = np.where(end == piece.begins[..., stage + 1], piece.late[..., stage + 1], 0)
+        return late
 
     def _hands(self, at: int, piece: Piece, recipe: Recipe, stages: Sequence[Stage], *, new: bool) -> None:
         first = piece.begins[..., 0]
@@ -113,7 +132,7 @@ class _Taking:
             if stage.minutes and (new or number):
                 self.add(HANDS, at, piece.begins[..., number], piece.begins[..., number] + 1, stage.minutes)
         if new:
-            self.on_day(at, first, recipe.minutes_sow)
+            self.on_day(at, first, recipe.minutes_sow * (1 + AGAIN * piece.evening))
         if piece.how == CUT:
             self.on_day(at, piece.leave, recipe.minutes_cut + recipe.minutes_wash)
         elif piece.how == DISCARD:

@@ -31,6 +31,8 @@ class Choices(NamedTuple):
     """Number of the way to grow (n,); -1 for standing trays."""
     group: Ints
     """Number of the group of standing trays (n,); -1 for trays to be sown."""
+    evening: NDArray[np.bool_]
+    """Whether trays are sown in the evening, where others are in the morning (n,)."""
     sow: Ints
     stand: Ints
     """Days a ready tray may stand before it is cut (n,): a standing one just so long, others till they are first needed

@@ -48,6 +48,7 @@ class SownSo(msgspec.Struct, frozen=True, kw_only=True):
     sow_on: date
     trays: int
     leaves: Leaves
+    evening: bool = False
 
 
 class Start(msgspec.Struct, frozen=True, kw_only=True):
@@ -68,8 +69,9 @@ def start_of(told: Told) -> Start:
         for one in np.flatnonzero((take > 0) & (plot.choices.way >= 0)).tolist():
             recipe = told.ways.ways[int(plot.choices.way[one])].recipe.name
             on = told.days.day(int(plot.choices.sow[one]))
-            leaves = _leaves(plot, one, told.days)
-            sown.append(SownSo(recipe=recipe, sow_on=on, trays=round(float(take[one])), leaves=leaves))
+            leaves, late = _leaves(plot, one, told.days), bool(plot.choices.evening[one])
+            trays = round(float(take[one]))
+            sown.append(SownSo(recipe=recipe, sow_on=on, trays=trays, leaves=leaves, evening=late))
         for group, own, _ in plot.groups:
             left = list(told.futures.stood[group].trays)
             for one in own[take[own] > 0].tolist():
@@ -86,7 +88,12 @@ def start_from(plan: Plan) -> Start:
     for one in plan.sowings:
         leaves = [(cut.trays, Leaves(how=CUT, on=cut.cut_on)) for cut in one.cuts]
         leaves += _live(one, one.trays - sum(cut.trays for cut in one.cuts))
-        sown += [SownSo(recipe=one.recipe, sow_on=one.sow_on, trays=trays, leaves=how) for trays, how in leaves]
+        morning = one.trays - one.evening
+        for trays, how in leaves:
+            for count, late in ((min(trays, morning), False), (trays - min(trays, morning), True)):
+                if count > 0:
+                    sown.append(SownSo(recipe=one.recipe, sow_on=one.sow_on, trays=count, leaves=how, evening=late))
+            morning -= min(trays, morning)
     for cut_planned in plan.cuts:
         standing |= dict.fromkeys(cut_planned.standing, Leaves(how=CUT, on=cut_planned.cut_on))
     return Start(sown=tuple(sown), standing=standing)
@@ -119,7 +126,7 @@ def _leaves(plot: Plot, one: int, days: Days) -> Leaves:
 
 def _alike(choices: Choices, one: int) -> Floats:
     """Choices that a grower could not tell from one."""
-    columns = choices.way, choices.group, choices.sow, choices.how, choices.due, choices.stand
+    columns = choices.way, choices.group, choices.sow, choices.evening, choices.how, choices.due, choices.stand
     found: Floats = np.all([column == column[one] for column in columns], axis=0)
     return found
 
@@ -164,13 +171,13 @@ def _put_sown(plot: Plot, take: Floats, way: int, sown: SownSo, days: Days) -> N
         dues = np.array([*sorted(plot.demand.live), ANY])
         own = own[dues[choices.due[own]] == days.index(sown.leaves.due)]
     left = float(sown.trays) if day >= 0 else 0.0
-    for one in _nearest(plot, own, days, sown.leaves, day):
+    for one in _nearest(plot, own, days, sown.leaves, day, evening=sown.evening):
         more = min(left, max(0.0, np.floor(choices.upper[one] + 1e-9) - take[one]))
         take[one] += more
         left -= more
 
 
-def _nearest(plot: Plot, own: Ints, days: Days, leaves: Leaves | None, sow: int = 0) -> Ints:
+def _nearest(plot: Plot, own: Ints, days: Days, leaves: Leaves | None, sow: int = 0, *, evening: bool = False) -> Ints:
     """Choices in the order of how much they are like what was said; what was not said is cut as soon as can be."""
     choices = plot.choices
     leave = np.median(choices.leave[:, own], axis=0) if len(own) else np.zeros(0)
@@ -186,6 +193,7 @@ def _nearest(plot: Plot, own: Ints, days: Days, leaves: Leaves | None, sow: int 
         (choices.stand[own] != leaves.stand) & (leaves.stand != ANY),
         due != wanted,
         choices.how[own] != leaves.how,
+        choices.evening[own] != evening,
         np.abs(choices.sow[own] - sow),
     )
     return own[np.lexsort(unlike)]

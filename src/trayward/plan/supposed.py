@@ -82,10 +82,10 @@ def swing_limits(has: Floats, names: Sequence[str], state: FarmState, days: Days
     if not isinstance(state, SupposedState):
         return
     for swing in state.swings:
-        row = has[names.index(swing.limit)]
-        for number in range(days.count):
-            if _swings_on(swing, days.day(number)):
-                row[number] = max(0.0, row[number] + swing.amount)
+        for row in (row for row, name in zip(has, names, strict=True) if name == swing.limit):
+            for number in range(days.count):
+                if _swings_on(swing, days.day(number)):
+                    row[number] = max(0.0, row[number] + swing.amount)
 
 
 def _swings_on(swing: Swing, day: date) -> bool:

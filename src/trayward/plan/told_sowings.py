@@ -57,6 +57,7 @@ def _sowing(
         crop=plot.crop,
         recipe=recipe.name,
         trays=sum(trays for _, trays in group),
+        evening=sum(trays for choice, trays in group if choices.evening[choice]),
         seed_g=0.0,
         cut_on=days.day(main),
         cut_between=(days.day(min(low, main)), days.day(max(high, main))),

@@ -62,6 +62,8 @@ class PlannedSowing(msgspec.Struct, frozen=True, kw_only=True):
     stages: tuple[StageExpected, ...] = ()
     cuts: tuple[CutPlanned, ...] = ()
     why: str = ""
+    evening: int = 0
+    """So many of the trays find a place in the evening only, once others have been turned."""
 
 
 class LineOutlook(msgspec.Struct, frozen=True, kw_only=True):

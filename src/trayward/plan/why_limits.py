@@ -8,8 +8,8 @@ import numpy as np
 
 from trayward.plan.days import Floats
 from trayward.plan.farm_search import FarmSearch
-from trayward.plan.limits import DAYS_OFF
-from trayward.plan.prices import use_of
+from trayward.plan.limits import BY_DAY, DAYS_OFF
+from trayward.plan.prices import Shared, use_of
 from trayward.plan.told import Told
 from trayward.plan.types import Limit
 from trayward.plan.why import Why
@@ -38,6 +38,9 @@ def limit_worths(why: Why) -> list[Limit]:
     """
     told, shared, found = why.told, why.decision.shared, []
     prices = np.where(why.decision.price > LEAST_PRICE, why.decision.price, 0.0)
+    for place, by_day in _twice(shared):  # the same spots, counted twice a day
+        prices[place] += prices[by_day]
+        prices[by_day] = 0.0
     binding = np.flatnonzero(prices.any(axis=1)).tolist()
     settled = _settled(why) if binding else None
     for place in binding:
@@ -52,6 +55,12 @@ def limit_worths(why: Why) -> list[Limit]:
     return found
 
 
+def _twice(shared: Shared) -> list[tuple[int, int]]:
+    """Places of the limits that are counted twice a day: in the evening, and by day."""
+    numbers = shared.numbers
+    return [(numbers.index(one), numbers.index(day)) for one, day in BY_DAY.items() if {one, day} <= set(numbers)]
+
+
 def _settled(why: Why) -> FarmSearch | None:
     """The plan where nothing more is worth changing by itself; None where that is too far to go."""
     search = why.search.under(why.decision.shared)
@@ -62,6 +71,9 @@ def _gain(settled: FarmSearch, place: int, step: float) -> float:
     """What a plan that is settled gains by so much more of a limit on all days, as far as it is looked for."""
     has = settled.shared.has.copy()
     has[place] += step
+    for evening, by_day in _twice(settled.shared):
+        if evening == place:
+            has[by_day] += step
     search = settled.under(settled.shared._replace(has=has))
     _run(search)
     return max(0.0, settled.cost() - search.cost())
@@ -104,8 +116,13 @@ def pressed(why: Why) -> list[Limit]:
     has, found = shared.has[:, None, :], []
     over = np.maximum(why.search.use - has, 0.0).mean(axis=1)
     stand = np.maximum(_standing_use(why) - has, 0.0).mean(axis=1)
+    pressing = told.task.press[list(shared.numbers)]
+    for place, by_day in _twice(shared):  # told of once, as it is when more is needed
+        for table in (over, stand, pressing):
+            table[place] = np.maximum(table[place], table[by_day])
+            table[by_day] = 0.0
     for place, number in enumerate(shared.numbers):
-        press = told.task.press[number]
+        press = pressing[place]
         needs = over[place] + press
         days = np.flatnonzero(needs > PRESSED).tolist()
         if days:

@@ -17,7 +17,7 @@ from trayward.plan.why import Why
 AT_ONCE = 8
 """So many trays are served again together: more are slower, as each adds scenarios to all that is served. [-]"""
 
-_ONE_EACH = ("way", "group", "sow", "stand", "how", "due", "upper", "cost", "seed_g")
+_ONE_EACH = ("way", "group", "evening", "sow", "stand", "how", "due", "upper", "cost", "seed_g")
 _BY_SCENARIO = ("first", "last", "leave", "ready")
 
 

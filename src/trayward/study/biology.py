@@ -47,7 +47,7 @@ class TrueBiology:
     ) -> None:
         self.ledger, self.lot_on, self.missed = ledger, lot_on, missed
         self._at: datetime | None = None
-        self._told: dict[tuple[str, date, int, str], Future] = {}
+        self._told: dict[tuple[str, date, int, str, bool], Future] = {}
 
     certain, foresees = False, True
 
@@ -55,17 +55,17 @@ class TrueBiology:
         """The moment at which the plan is made."""
         self._at = at
 
-    def sown(self, recipe: Recipe, day: date, scenario: int) -> Future:
+    def sown(self, recipe: Recipe, day: date, scenario: int, *, evening: bool = False) -> Future:
         """What a tray of a recipe sown on a day may do: the truth, but for the luck of the single tray."""
         lot = self.lot_on(recipe.crop, day)
-        key = recipe.name, day, scenario, lot
+        key = recipe.name, day, scenario, lot, evening
         if key not in self._told:
-            self._told[key] = self._sown(recipe, day, LUCK + scenario, lot)
+            self._told[key] = self._sown(recipe, day, LUCK + scenario, lot, evening=evening)
         return self._told[key]
 
-    def _sown(self, recipe: Recipe, day: date, number: int, lot: str) -> Future:
+    def _sown(self, recipe: Recipe, day: date, number: int, lot: str, *, evening: bool) -> Future:
         truth = self.ledger.truth.tray(recipe, day, number, lot)
-        return sown_future(truth, recipe, day, self.ledger.settings, self.missed)
+        return sown_future(truth, recipe, day, self.ledger.settings, self.missed, evening=evening)
 
     def standing(self, tray: Tray, scenario: int = 0) -> Future:  # noqa: ARG002
         """What a standing tray will do; the stage under way counts from when it began."""
@@ -86,12 +86,18 @@ class TrueBiology:
 
 
 def sown_future(
-    truth: TrayTruth, recipe: Recipe, day: date, settings: FarmSettings, missed: Callable[[datetime], bool]
+    truth: TrayTruth,
+    recipe: Recipe,
+    day: date,
+    settings: FarmSettings,
+    missed: Callable[[datetime], bool],
+    *,
+    evening: bool = False,
 ) -> Future:
-    """What a tray that is sown on a day does, as it is seen on the walks of the day."""
+    """What a tray that is sown on the morning or the `evening` of a day does, as it is seen on the walks of the day."""
     from trayward.plan.futures import Future
 
-    life = course(truth, recipe, day, settings, missed)
+    life = course(truth, recipe, day, settings, missed, evening=evening)
     days = [(end - begin) / DAY for begin, end in pairwise(life.begins)]
     days += [recipe.growing_stages[place].days_typical for place in range(len(days), len(recipe.growing_stages))]
     return Future(stage_days=tuple(days), grams=truth.grams, lost=life.lost_at is not None)

@@ -58,7 +58,11 @@ class Policy(Protocol):
         ...
 
     def sowings(self, farm: Farm, at: datetime) -> Sequence[tuple[str, int]]:
-        """Recipes to sow today and how many trays of each."""
+        """Recipes to sow this morning and how many trays of each."""
+        ...
+
+    def evening_sowings(self, farm: Farm, at: datetime) -> Sequence[tuple[str, int]]:
+        """The same of this evening, besides what found no room in the morning."""
         ...
 
 
@@ -122,8 +126,9 @@ class Keeper:
             left = self.sow(day, morning + SOW_AFTER, self.policy.sowings(self.farm, morning + SOW_AFTER))
         for walk in walks[1:]:
             self.look(walk)
-        if worked and left:
-            self.sow(day, walks[-1] + EVENING_AFTER, left)
+        if worked:
+            evening = walks[-1] + EVENING_AFTER
+            self.sow(day, evening, [*left, *self.policy.evening_sowings(self.farm, evening)])
         self.spoil(day, walks[-1] + SPOIL_AFTER)
 
     # Mail and seed ---------------------------------------------------------------------------------------------------

@@ -93,7 +93,7 @@ class TrueLaw:
         self.ledger, self.lot_on, self.missed = ledger, lot_on, missed
         self._at: datetime | None = None
         self._truths: dict[int, Truth] = {}
-        self._told: dict[tuple[str, date, int, str], Future] = {}
+        self._told: dict[tuple[str, date, int, str, bool], Future] = {}
         self._lucks: dict[Key, Lucks] = {}
         self._weighed: dict[Key, Weighed] = {}
         self._sisters: dict[Key, list[Tray]] = {}
@@ -110,15 +110,15 @@ class TrueLaw:
             if named is not None and _key(named) in standing:
                 self._sisters[_key(named)].append(tray)
 
-    def sown(self, recipe: Recipe, day: date, scenario: int) -> Future:
+    def sown(self, recipe: Recipe, day: date, scenario: int, *, evening: bool = False) -> Future:
         """What a tray of a recipe sown on a day may do."""
         lot = self.lot_on(recipe.crop, day)
-        key = recipe.name, day, scenario, lot
+        key = recipe.name, day, scenario, lot, evening
         if key not in self._told:
             if scenario not in self._truths:
                 self._truths[scenario] = self.ledger.truth.fresh(scenario)
             truth = self._truths[scenario].tray(recipe, day, 0, lot)
-            self._told[key] = sown_future(truth, recipe, day, self.ledger.settings, self.missed)
+            self._told[key] = sown_future(truth, recipe, day, self.ledger.settings, self.missed, evening=evening)
         return self._told[key]
 
     def standing(self, tray: Tray, scenario: int) -> Future:

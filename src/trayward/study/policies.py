@@ -85,6 +85,10 @@ class RuleOfThumb:
         """Nothing: who does not plan cannot know what will not be wanted."""
         return ()
 
+    def evening_sowings(self, farm: Farm, at: datetime) -> Sequence[tuple[str, int]]:  # noqa: ARG002
+        """Nothing that was not wanted in the morning already."""
+        return ()
+
     def sowings(self, farm: Farm, at: datetime) -> Sequence[tuple[str, int]]:
         """What falls due a recipe's days from now, or before the next day of work from now."""
         state, day = farm.state(at), local_day(at, self.settings)
@@ -221,13 +225,18 @@ class Planned:
         return [name for one in self.plan.advice if one.do == "clear" and one.until <= day for name in one.trays]
 
     def sowings(self, farm: Farm, at: datetime) -> Sequence[tuple[str, int]]:  # noqa: ARG002
-        """The plan's sowings of today; several of a recipe are one."""
+        """The plan's sowings of this morning; several of a recipe are one."""
         day = local_day(at, self.settings)
         found: dict[str, int] = defaultdict(int)
         for sowing in self.plan.sowings if self.plan is not None else ():
             if sowing.sow_on == day:
-                found[sowing.recipe] += sowing.trays
-        return list(found.items())
+                found[sowing.recipe] += sowing.trays - sowing.evening
+        return [(recipe, trays) for recipe, trays in found.items() if trays]
+
+    def evening_sowings(self, farm: Farm, at: datetime) -> Sequence[tuple[str, int]]:  # noqa: ARG002
+        """What the plan says to sow this evening, once trays have moved on."""
+        day, planned = local_day(at, self.settings), self.plan.sowings if self.plan is not None else ()
+        return [(one.recipe, one.evening) for one in planned if one.sow_on == day and one.evening]
 
     def _note(self, plan: Plan, day: date) -> None:
         for line in plan.lines:

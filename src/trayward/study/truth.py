@@ -299,6 +299,11 @@ def sow_moment(day: date, settings: FarmSettings) -> datetime:
     return _walks(day, settings)[0] + SOW_AFTER
 
 
+def evening_moment(day: date, settings: FarmSettings) -> datetime:
+    """When what found no room in the morning has been sown."""
+    return _walks(day, settings)[-1] + EVENING_AFTER
+
+
 def cut_moment(day: date, settings: FarmSettings) -> datetime:
     """When a day's cutting is done."""
     return _walks(day, settings)[0] + CUT_AFTER
@@ -353,14 +358,17 @@ def course(
     sown_on: date,
     settings: FarmSettings,
     missed: Callable[[datetime], bool] = never,
+    *,
+    evening: bool = False,
 ) -> Course:
     """
     The earliest a tray can go through its stages, seen on the walks of the day.
 
     Every policy looks on these walks (and misses the same ones), so none has a tray ready sooner: the bound may count
-    on these days, with the missed walks left out or not.
+    on these days, with the missed walks left out or not. `evening`: it is sown after the day's last walk.
     """
-    begins, lost_at = [sow_moment(sown_on, settings)], None
+    sown = evening_moment(sown_on, settings) if evening else sow_moment(sown_on, settings)
+    begins, lost_at = [sown], None
     for stage in recipe.growing_stages:
         days = truth.stage_days[stage.name]
         if stage.name == truth.lost_in:
