@@ -52,6 +52,7 @@ def test_another_day_costs_what_is_said_of_it(seed: int) -> None:
             if ((choices.way == way) & (choices.sow == sow) & (take > 0)).sum() > 1:
                 continue  # the words are those of the choice with most trays
             alike = (choices.way == way) & (choices.how == choices.how[one]) & (choices.stand == choices.stand[one])
+            alike &= choices.evening == choices.evening[one]
             lost = re.search(r"Without a tray of it the plan would lose (-?[0-9.]+[0-9])", reasons[way, sow])
             assert lost is not None
             worth = changed(made, number, one, -1)

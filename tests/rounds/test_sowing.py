@@ -54,6 +54,17 @@ def test_a_planned_sowing_says_grams_lot_spots_kit_and_minutes():
     assert row.why == "For Kite Cafe on Fri 4 Dec."
 
 
+def test_trays_that_find_a_place_in_the_evening_only_are_named():
+    """In the morning those that fit are asked for; once they are sown, the others."""
+    loft = lantern_loft()
+    loft.keep_plan(DAY_ONE, planned(trays=3, evening=2))
+    row = loft.row(DAY_ONE, "sow")
+    assert (row.count, len(row.spots)) == (1, 1)
+    assert row.why.startswith("2 of the 3 trays are sown in the evening, once others have gone on: by day the dark")
+    loft.say(on_day(1, 9), sow("S", "A1.1a"))
+    assert loft.row(on_day(1, 10), "sow").count == 2
+
+
 def test_two_tablespoons_of_broccoli_seed_stand_beside_the_20_g():
     """2 tbsp of broccoli seed weigh 20 g within 10 % by the library's bulk density."""
     loft = lantern_loft()

@@ -115,6 +115,8 @@ def _sowing_row(given: Given, day: str, sowing: PlannedSowing) -> tuple[str, ...
     grams = likely_weight(sowing.grams_expected, given.units.mass) if sowing.grams_expected else "live"
     seed = show_mass(sowing.seed_g, given.units.mass)
     what, cut = sown_name(given, sowing), day_words(sowing.cut_on)
+    if sowing.evening:
+        what += " (evening)" if sowing.evening >= sowing.trays else f" ({sowing.evening} in the evening)"
     return day, what, str(sowing.trays), seed, cut, grams, for_whom(sowing.serves)
 
 

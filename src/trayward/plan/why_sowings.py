@@ -9,9 +9,11 @@ from trayward.plan.told import Told, given_by, serves_of, sowings_of
 from trayward.plan.types import Serve
 from trayward.plan.uses import LIVE
 from trayward.plan.why import Why
-from trayward.plan.words import day_words, days_words, whom_words
+from trayward.plan.words import day_words, days_words, evening_words, whom_words
 from trayward.units import show_money
 
+CENT = 0.005
+"""What is worth less than nothing by more than this is better left out. [farm's currency]"""
 SPAN = 0.8
 """The days between which a tray is ready are those of so many in ten. [-]"""
 
@@ -26,7 +28,9 @@ def sowing_reasons(why: Why) -> dict[tuple[int, int], str]:
             live = bool(plot.choices.how[choice] == LIVE)
             serves += serves_of(told, given.get((plot.crop, choice), {}), live=live)
         main = max(group, key=lambda item: item[1])[0]
-        words = [_for_whom(serves), _ready_words(told, way, sow), others[plot.crop, main]]
+        late = sum(trays for choice, trays in group if plot.choices.evening[choice])
+        waits = evening_words(late, sum(trays for _, trays in group))
+        words = [_for_whom(serves), waits, _ready_words(told, way, sow), others[plot.crop, main]]
         found[way, sow] = " ".join(part for part in words if part)
     return found
 
@@ -63,6 +67,7 @@ def _beside(choices: Choices, choice: int) -> list[int]:
     """The same choice a working day sooner and a working day later, where there are such."""
     alike = (choices.way == choices.way[choice]) & (choices.how == choices.how[choice])
     alike &= (choices.stand == choices.stand[choice]) & (choices.due == choices.due[choice])
+    alike &= choices.evening == choices.evening[choice]
     found = []
     for there in (alike & (choices.sow < choices.sow[choice]), alike & (choices.sow > choices.sow[choice])):
         others = np.flatnonzero(there)
@@ -73,6 +78,9 @@ def _beside(choices: Choices, choice: int) -> list[int]:
 
 def _otherwise_words(choices: Choices, choice: int, lost: list[tuple[int, float]], currency: str) -> str:
     worth = next(amount for other, amount in lost if other < 0)
+    if worth < -CENT:
+        more = show_money(-worth, currency)
+        return f"Without a tray of it the plan would be worth {more} more: you may leave one out."
     when: dict[str, list[str]] = {}
     for other, amount in lost:
         if other >= 0:

@@ -63,6 +63,24 @@ def count_words(number: float, noun: str) -> str:
     return f"{number:g} {noun}" + ("" if number == 1 else "s")
 
 
+def evening_words(evening: int, trays: int) -> str:
+    """
+    Which trays of a sowing wait for the evening; nothing where none does.
+
+    Examples
+    --------
+    >>> evening_words(2, 5)
+    '2 of the 5 trays are sown in the evening, once others have gone on: by day the dark has no place for them.'
+    """
+    if evening <= 0:
+        return ""
+    if evening >= trays:
+        return "It is sown in the evening, once others have gone on: by day the dark has no place for it."
+    said = f"{evening} of the {trays} trays are" if evening > 1 else f"One of the {trays} trays is"
+    whom = "them" if evening > 1 else "it"
+    return f"{said} sown in the evening, once others have gone on: by day the dark has no place for {whom}."
+
+
 def amount_words(amount: float, unit: str) -> str:
     """An amount and its unit; whole numbers from 10 up, one decimal below. Grams on a farm of ounces are ounces."""
     if unit == "g" and weight_unit() != "g":

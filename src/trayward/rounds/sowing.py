@@ -17,6 +17,7 @@ from trayward.farm.transitions.holding import kit_needed
 from trayward.farm.use_first import seed_in_line
 from trayward.library.crops import facts_for
 from trayward.plan.types import PlannedSowing
+from trayward.plan.words import evening_words
 from trayward.rounds.amounts import cover_weight
 from trayward.rounds.kept import ToSow
 from trayward.rounds.scene import BENCH, ENOUGH, Scene
@@ -72,7 +73,8 @@ def soak_notes(scene: Scene) -> list[str]:
 def _sow_row(scene: Scene, taken: dict[str, float], due: Sequence[ToSow], promised: set[str]) -> RoundRow:
     planned = due[0].planned
     recipe = scene.state.recipes.get(planned.recipe)
-    trays = sum(left.trays for left in due)
+    whole, evening = sum(left.trays for left in due), sum(min(left.planned.evening, left.trays) for left in due)
+    trays = whole - evening or whole
     late = planned.sow_on < scene.today
     if recipe is None:
         return _unknown_recipe(planned, trays)
@@ -84,6 +86,7 @@ def _sow_row(scene: Scene, taken: dict[str, float], due: Sequence[ToSow], promis
     why = sentences(
         f"planned for {day_words(planned.sow_on)}" if late else "",
         _serves_words(due),
+        evening_words(evening, whole),
         seed.short,
         _spots_words(begin, trays, spots),
         _kit_words(scene, recipe, begin, trays),

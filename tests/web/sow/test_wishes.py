@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import msgspec
 import pytest
 
 from tests.web.sow.conftest import TODAY, day, sowing
 from trayward.errors import InputError
 from trayward.plan.types import Plan
-from trayward.web.sow.wishes import by_hand, on_day, plan_mark, same_plan, with_own, with_trays, without
+from trayward.web.sow.wishes import (
+    by_hand, moved, on_day, plan_mark, resized, same_plan, with_own, with_trays, without,
+)  # fmt: skip
 
 
 def test_more_trays_take_more_seed_and_bring_more_grams(plan: Plan) -> None:
@@ -37,6 +40,11 @@ def test_on_another_day_all_of_its_days_move_along(plan: Plan) -> None:
     assert (moved.sow_on, moved.cut_on, moved.cut_between) == (day(2), day(12), (day(11), day(14)))
     assert [stage.first for stage in moved.stages] == [day(2), day(5), day(7), day(12)]
     assert [one.sow_on for one in changed.sowings] == sorted(one.sow_on for one in changed.sowings)
+
+
+def test_as_many_trays_wait_for_the_evening_as_there_are_and_none_on_another_day(plan: Plan) -> None:
+    late = msgspec.structs.replace(plan.sowings[0], trays=3, evening=2)
+    assert (resized(late, 1).evening, resized(late, 5).evening, moved(late, day(2)).evening) == (1, 2, 0)
 
 
 def test_every_wish_is_told_and_the_chances_stay_those_of_before(plan: Plan) -> None:

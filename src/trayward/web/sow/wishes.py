@@ -72,6 +72,7 @@ def resized(before: PlannedSowing, trays: int) -> PlannedSowing:
     return replace(
         before,
         trays=trays,
+        evening=min(before.evening, trays),
         seed_g=round(each * trays, 1),
         lots=tuple(SeedTaken(lot=lot.lot, grams=round(lot.grams * share, 2)) for lot in before.lots),
         cuts=cuts,
@@ -143,6 +144,7 @@ def moved(before: PlannedSowing, day: date) -> PlannedSowing:
     return replace(
         before,
         sow_on=day,
+        evening=0,
         cut_on=before.cut_on + by,
         cut_between=between and (between[0] + by, between[1] + by),
         stages=tuple(replace(one, first=one.first + by, last=one.last + by) for one in before.stages),
