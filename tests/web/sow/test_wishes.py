@@ -9,7 +9,15 @@ from tests.web.sow.conftest import TODAY, day, sowing
 from trayward.errors import InputError
 from trayward.plan.types import Plan
 from trayward.web.sow.wishes import (
-    by_hand, moved, on_day, plan_mark, resized, same_plan, with_own, with_trays, without,
+    by_hand,
+    moved,
+    on_day,
+    plan_mark,
+    resized,
+    same_plan,
+    with_own,
+    with_trays,
+    without,
 )  # fmt: skip
 
 
