@@ -302,6 +302,22 @@ def test_why_of_something_tells_all_of_it_and_no_more(kept: Typed, what: str, th
     assert absent not in said
 
 
+def test_why_of_a_limit_gathers_its_days_and_all_tells_each_span(shelf: Typed) -> None:
+    spans = [
+        taken("cover", first, last, 28.0, "", 1.25, f"cover: all 28 taken on part {first}.")
+        for first, last in ((0, 2), (5, 6))
+    ]
+    typed = keep(shelf, msgspec.structs.replace(PLAN, limits=tuple(spans)))
+    said = one_line(typed("plan", "--why", "cover"))
+    assert "Limit: cover: all 28 taken on 5 of 42 days, between Wed 25 Nov and Tue 1 Dec. One more would" in said
+    assert "bring 2.50 EUR" in said
+    assert "part 5" not in said
+    apart = one_line(typed("plan", "--why", "cover", "--all"))
+    assert "part 0" in apart
+    assert "part 5" in apart
+    assert "of 42 days" not in apart
+
+
 def test_why_of_what_the_plan_does_not_know_is_refused_with_what_it_does(kept: Typed) -> None:
     said = kept.refused("plan", "--why", "moonwort", code=2)
     assert "'moonwort'" in said
@@ -321,9 +337,21 @@ def test_the_mix_says_what_a_lit_spot_earns_and_what_to_grow_more_and_less_of(ke
     words = one_line(said)
     assert "Grow more: a tray more brings 0.40 EUR (radish)." in words
     assert "Grow less of these first; a tray less loses 0.30 EUR (pea)." in words
+    assert "saves" not in words
     assert "Brings less than it costs: basil; grown so as not to let customers down, or because it stands" in words
     assert 'trayward plan --what-if "no basil"' in words
     assert "Most for the spots they take bring radish, pea and basil: look for orders of these." in words
+
+
+def test_a_tray_less_that_would_bring_money_saves_and_does_not_lose_less_than_nothing(shelf: Typed) -> None:
+    kale = Earning(
+        crop="kale", trays=2, margin=1.0, spot_days=9.0, a_spot_day=0.1, one_more=None, one_less=-14.31
+    )  # fmt: skip
+    made = msgspec.structs.replace(PLAN, earnings=(*PLAN.earnings, kale))
+    said = one_line(keep(shelf, made)("plan", "--mix"))
+    assert (
+        "Grow less: a tray less saves 14.31 EUR (kale). Hardly missed, too; a tray less loses 0.30 EUR (pea)." in said
+    )
 
 
 def test_where_spots_are_short_the_mix_says_whose_orders_come_first(shelf: Typed) -> None:

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 import msgspec
 import pytest
 
-from tests.plan.doubts import certain, doubtful, set_farm, told
+from tests.plan.doubts import QUICK, certain, doubtful, set_farm, told
 from tests.plan.farms import NOW, day, farm, lot, order, recipe, trays
 from tests.plan.test_rules import some_farm
 from trayward.farm.state import FarmState
@@ -85,6 +85,14 @@ def test_a_gain_worth_more_than_the_price_changes_today() -> None:
     kept = keep(state, kept_sowing(certain(state), 0, 3))
     assert trays(certain(kept)) == 1
     assert trays(certain(set_farm(kept, calm=50.0))) == 3
+
+
+def test_a_plan_before_that_there_is_no_room_for_is_changed_though_the_search_is_out_of_time() -> None:
+    """Kept: three trays for an order of one; there is one dark spot now, and a search that has no time at all."""
+    free = certain(farm(order(5, 100)))
+    crowded = keep(farm(order(5, 100), dark=1), kept_sowing(free, 0, 3))
+    hurried = certain(crowded, effort=msgspec.structs.replace(QUICK, search_seconds=0.0))
+    assert soon(hurried) == {("radish", day(0)): 1}
 
 
 def test_a_dear_change_is_left_undone_and_a_cheap_one_made() -> None:

@@ -9,6 +9,7 @@ import click
 import msgspec
 
 from trayward.cli.given import Given
+from trayward.cli.plan_limits import gathered
 from trayward.cli.plan_orders import chance_of
 from trayward.cli.plan_shown import NEAR_DAYS, some, sown_name
 from trayward.errors import NotFoundError
@@ -103,7 +104,13 @@ def _meant(what: str, *names: str) -> bool:
 
 
 def show_why(given: Given, made: Plan, said: Reasons, *, everything: bool = False) -> None:
-    """Reasons for ready trays, sowings, order lines and limits; of all of a plan only the near and unsure ones."""
+    """
+    Reasons for ready trays, sowings, order lines and limits.
+
+    Of all of a plan only the near and unsure ones, of what is named all. What is said of a limit over and over is
+    gathered, unless everything is asked for.
+    """
+    spans, everything = everything, everything or bool(said.about.strip())
     last = made.last if everything else made.first + timedelta(days=NEAR_DAYS - 1)
     most = 10**6 if everything else MOST
     _part("Ready", [one.message for one in said.ready], most)
@@ -111,11 +118,20 @@ def show_why(given: Given, made: Plan, said: Reasons, *, everything: bool = Fals
     _part("Sow", [sowing_words(given, one) for one in sown], most, len(said.sowings) - len(sown))
     lines = [one for one in said.lines if everything or (one.due <= last and not one.met)]
     _part("Order", [line_words(given, one) for one in lines], most, len(said.lines) - len(lines))
-    limits = [one for one in said.limits if one.first <= last]
-    _part("Limit", [one.message for one in limits], most, len(said.limits) - len(limits))
+    _limits(given, made, said.limits, spans=spans, most=most)
     if not tells(said):
         room = f"{said.about}: nothing in this plan wants for more of it."
         click.echo(room if said.about.strip() else "The plan sows nothing, and no orders are due in its weeks.")
+
+
+def _limits(given: Given, made: Plan, limits: Sequence[Limit], *, spans: bool, most: int) -> None:
+    """What is said of each limit together, or each span of days by itself."""
+    told = [one.message for one in limits]
+    if not spans:
+        told = list(gathered(made, limits, given.settings.money.currency))
+    _part("Limit", told, most)
+    if len(told) < len(limits) and len(told) <= most:
+        click.echo("Limits, each span of days by itself: --all.")
 
 
 def _part(heading: str, told: list[str], most: int, hidden: int = 0) -> None:

@@ -153,4 +153,4 @@ def _explain(given: Given, made: Plan, why: str | None, everything: bool) -> Non
     from trayward.cli.plan_why import about, limits_of, show_why
 
     said = about(made, "" if why == ALL_OF_IT else why, given.today, limits_of(given))
-    answer(given, said, lambda: show_why(given, made, said, everything=everything or why != ALL_OF_IT))
+    answer(given, said, lambda: show_why(given, made, said, everything=everything))

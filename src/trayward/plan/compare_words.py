@@ -17,33 +17,58 @@ def between_words(between: Between, weeks: float, currency: str, *, told: bool) 
     if abs(between.mean) < CENT and certain:
         return "No difference in money."
     if told:
-        first = f"{'Better' if worth > 0 else 'Worse'} by {_money_words(worth, currency)} a week"
-        near, far = sorted((abs(low), abs(high)))
-        if not certain:
-            first += f" on average ({_span_words(near, far)})"
-        first += f": {_parts_words(worth, between.margin / weeks, currency)}."
-        first = first if certain else f"{first} {_futures_words(between, weeks, currency)}"
+        parts = _parts_words(worth, between.margin / weeks, currency)
+        if certain:
+            first = _by_words(worth, parts, currency)
+        else:
+            first = _on_average_words(worth, _span_words(*sorted((abs(low), abs(high)))), parts, currency)
+            first = f"{first} {_futures_words(between, weeks, currency)}"
         return f"{first} {_sure_words(worth)}" if between.unlike else first
     if between.low * between.high > 0:
         return f"No difference in money worth the name: {_more_words(worth, currency)} a week."
-    first = f"No difference in money that can be told: on average {_more_words(worth, currency)} a week, but anything "
-    first += f"from {_more_words(low, currency)} to {_more_words(high, currency)} would fit."
+    mean, least, most = (_more_words(amount, currency) for amount in (worth, low, high))
+    first = (
+        f"No difference in money that can be told: on average {mean} a week, but anything from {least} to {most} "
+        "would fit."
+    )
     return f"{first} {_futures_words(between, weeks, currency)}"
+
+
+def _by_words(worth: float, parts: str, currency: str) -> str:
+    """What a change comes to a week, and of what."""
+    money = _money_words(worth, currency)
+    return f"Better by {money} a week: {parts}." if worth > 0 else f"Worse by {money} a week: {parts}."
+
+
+def _on_average_words(worth: float, span: str, parts: str, currency: str) -> str:
+    """The same where the weeks may go in more than one way."""
+    money = _money_words(worth, currency)
+    if worth > 0:
+        return f"Better by {money} a week on average ({span}): {parts}."
+    return f"Worse by {money} a week on average ({span}): {parts}."
 
 
 def _futures_words(between: Between, weeks: float, currency: str) -> str:
     """In how many futures it is better or worse, and by how much mostly."""
     down = between.mean < 0
     share = between.worse if down else between.better
-    tenth, ninetieth = between.tenth / weeks, between.ninetieth / weeks
+    near, far = between.tenth / weeks, between.ninetieth / weeks
     if down:
-        tenth, ninetieth = -ninetieth, -tenth
-    way, other = ("worse", "better") if down else ("better", "worse")
-    said = f"It is {way} in {_of_ten(share)} futures; 8 of 10 lie between "
-    if tenth >= CENT:
-        return f"{said}{_plain_money(tenth)} and {_money_words(ninetieth, currency)} {way}."
-    least = f"{_money_words(tenth, currency)} {other}" if tenth <= -CENT else "the same"
-    return f"{said}{least} and {_money_words(ninetieth, currency)} {way if ninetieth > 0 else other}."
+        near, far = far, near
+    alike = near * far > 0 and abs(near) >= CENT
+    least, most = _plain_money(near) if alike else _way_words(near, currency), _way_words(far, currency)
+    of_ten = _of_ten(share)
+    if down:
+        return f"It is worse in {of_ten} futures; 8 of 10 lie between {least} and {most}."
+    return f"It is better in {of_ten} futures; 8 of 10 lie between {least} and {most}."
+
+
+def _way_words(amount: float, currency: str) -> str:
+    """So much better or worse, or the same."""
+    money = _money_words(amount, currency)
+    if abs(amount) < CENT:
+        return "the same"
+    return f"{money} better" if amount > 0 else f"{money} worse"
 
 
 def _sure_words(worth: float) -> str:
@@ -84,16 +109,18 @@ def first_words(told: bool, a_week: tuple[float, float, float], currency: str) -
     """What the change comes to by two plans that were not made for the same futures."""
     worth, margin, doubt = a_week
     if told:
-        sooner = f"{'Better' if worth > 0 else 'Worse'} by {_money_words(worth, currency)} a week"
-        return f"{sooner}: {_parts_words(worth, margin, currency)}."
+        return _by_words(worth, _parts_words(worth, margin, currency), currency)
     if abs(worth) < CENT:
         return "No difference in money."
     if abs(worth) >= doubt:
         return f"No difference in money worth the name: {_money_words(worth, currency)} a week."
     if doubt == inf:
         return f"By these two plans {_more_words(worth, currency)} a week; how good either is was not looked into."
-    first = f"No difference in money that can be told for sure: {_more_words(worth, currency)} a week by these two "
-    return f"{first}plans, which together may lie {_money_words(doubt, currency)} a week from their best."
+    more, from_best = _more_words(worth, currency), _money_words(doubt, currency)
+    return (
+        f"No difference in money that can be told for sure: {more} a week by these two plans, which together may lie "
+        f"{from_best} a week from their best."
+    )
 
 
 def _money_words(amount: float, currency: str) -> str:

@@ -36,6 +36,9 @@ GAP = 0.005
 FIRM_BY = 0.6
 """Limits are firm after this share of the search's time at the latest, so that the plan of a large farm keeps them too;
 each step before has an equal part of it. [-]"""
+CALM_SECONDS = 5.0
+"""So long at least, out of time or not, trays that the plan before had for the first days may go where that is worth
+its price: left as they are they may stand where there is no kit or room for them any more. [s]"""
 HELD = 1e9
 """A price at which the first days stay as they were planned. [currency]"""
 
@@ -145,7 +148,7 @@ def _settled(
     late, firmer = _until(effort.search_seconds), firmer_by(effort.search_seconds)
     if sticking is not None:  # all else first, then what is better by more than its price
         search.settle(late, _sticky(models, search, sticking._replace(price=HELD)), firmer_by=firmer)
-        search.run(late, _sticky(models, search, sticking))
+        search.run(_late_again(late), _sticky(models, search, sticking))
     else:
         search.settle(late, firmer_by=firmer)
     return search if starts is None else _or_from(search, starts, late, sticking)
@@ -201,6 +204,12 @@ def _part(plot: Plot, some: slice) -> Plot:
 def _until(seconds: float) -> Callable[[], bool]:
     end = monotonic() + seconds
     return lambda: monotonic() > end
+
+
+def _late_again(late: Callable[[], bool]) -> Callable[[], bool]:
+    """Late, but with some time from now on whatever was before."""
+    again = _until(CALM_SECONDS)
+    return lambda: again() and late()
 
 
 def firmer_by(seconds: float) -> Callable[[int], bool]:

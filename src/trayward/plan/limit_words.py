@@ -28,15 +28,22 @@ def barred(plan: Plan) -> tuple[str, ...]:
     others = []
     for limit in plan.limits:
         wanted = [lines[line] for line in limit.lines if line in lines]
-        if limit.limit == TOO_LATE and wanted and limit.message.startswith(TOO_LATE_TO_SOW):
-            crop = limit.message.removeprefix(TOO_LATE_TO_SOW).partition(":")[0]
+        crop = too_late(limit)
+        if crop and wanted:
             late.setdefault(crop, []).extend(wanted)
         elif limit.limit not in told:
             others.append(limit.message or limit.limit)
-    return (*(_late_words(crop, wanted) for crop, wanted in late.items()), *dict.fromkeys(others))
+    return (*(late_words(crop, wanted) for crop, wanted in late.items()), *dict.fromkeys(others))
 
 
-def _late_words(crop: str, wanted: Sequence[LineOutlook]) -> str:
+def too_late(limit: Limit) -> str:
+    """The crop that it is too late to sow, if that is what is said of a limit."""
+    if limit.limit != TOO_LATE or not limit.message.startswith(TOO_LATE_TO_SOW):
+        return ""
+    return limit.message.removeprefix(TOO_LATE_TO_SOW).partition(":")[0]
+
+
+def late_words(crop: str, wanted: Sequence[LineOutlook]) -> str:
     """What it is too late to sow, and whom for, the soonest first; what is ordered too where it is not all the crop."""
     soonest = sorted(wanted, key=lambda line: (line.due, line.customer, line.crop))
     if all(line.crop == crop for line in wanted):

@@ -31,16 +31,25 @@ def losing(crops: Sequence[Earning]) -> list[str]:
 
 def _more_words(crops: Sequence[Earning], currency: str) -> list[str]:
     """What a tray more of each crop would bring, where it would bring anything, and what is hardly missed."""
-    more = sorted([(-one.one_more, one.crop) for one in crops if one.one_more is not None and one.one_more >= CENT])
+    more = [(one.one_more, one.crop) for one in crops if one.one_more is not None and one.one_more >= CENT]
+    more.sort(key=lambda one: (-one[0], one[1]))
     less = sorted([(one.one_less, one.crop) for one in crops if one.one_less is not None and one.one_less < LITTLE])
+    saving = [(-amount, crop) for amount, crop in less if amount <= -CENT]
+    missed = [(max(0.0, amount), crop) for amount, crop in less if amount > -CENT]
     said = ["No tray more would bring what it costs and takes up, of any crop."]
     if more:
-        each = list_words([f"{show_money(-amount, currency)} ({crop})" for amount, crop in more], most=MOST_NAMED)
-        said = [f"Grow more: a tray more brings {each}."]
-    if less:
-        each = list_words([f"{show_money(amount, currency)} ({crop})" for amount, crop in less], most=MOST_NAMED)
-        said.append(f"Grow less of these first; a tray less loses {each}.")
+        said = [f"Grow more: a tray more brings {_each(more, currency)}."]
+    if saving:
+        said.append(f"Grow less: a tray less saves {_each(saving, currency)}.")
+    if missed:
+        each = _each(missed, currency)
+        first = f"Grow less of these first; a tray less loses {each}."
+        said.append(f"Hardly missed, too; a tray less loses {each}." if saving else first)
     return said
+
+
+def _each(amounts: Sequence[tuple[float, str]], currency: str) -> str:
+    return list_words([f"{show_money(amount, currency)} ({crop})" for amount, crop in amounts], most=MOST_NAMED)
 
 
 def _losing_words(crops: Sequence[Earning]) -> list[str]:

@@ -120,8 +120,10 @@ class MoreSeed(Supposition, frozen=True, kw_only=True):
     comes_on: date | None = None
 
     def words(self) -> str:
-        when = f", coming on {day_words(self.comes_on)}" if self.comes_on else ""
-        return f"{amount_words(self.grams, 'g')} more seed of {self.crop}{when}"
+        grams = amount_words(self.grams, "g")
+        if self.comes_on is None:
+            return f"{grams} more seed of {self.crop}"
+        return f"{grams} more seed of {self.crop}, coming on {day_words(self.comes_on)}"
 
     def note(self) -> str:
         return "The seed costs what the last lot of that crop cost, gram for gram."

@@ -12,7 +12,7 @@ from trayward.errors import InputError, NotFoundError
 from trayward.farm.due import product_named
 from trayward.farm.orders import Customer, LineAsked, Order, Part, Pause, Product, StandingOrder
 from trayward.farm.repeats import rule_in_words
-from trayward.plan.suppose_space import DAY, span_words
+from trayward.plan.suppose_space import DAY, dated
 from trayward.plan.supposed import SupposedState, Supposition, change_lines, held
 from trayward.plan.words import amount_words, count_words, day_words, list_words, weight_unit
 from trayward.units import GRAMS_PER_OUNCE
@@ -93,12 +93,25 @@ class OrdersTimes(Supposition, frozen=True, kw_only=True):
     """The customer, where all the orders are theirs."""
 
     def words(self) -> str:
-        named = f"everything of {self.whose}" if self.whose else list_words(self.names)
+        off = "paused" if self.first or self.last else "off"
+        what = self._of_a_customer(off) if self.whose else self._of_orders(off)
+        return dated(what, self.first, self.last)
+
+    def _of_a_customer(self, off: str) -> str:
+        customer = self.whose
         if self.factor == 0:
-            off = "paused" if self.first or self.last else "off"
-            return f"{named} {off}{span_words(self.first, self.last)}"
-        times = {2.0: "twice", 0.5: "half"}.get(self.factor, f"{self.factor:g} times")
-        return f"{times} {named}{span_words(self.first, self.last)}"
+            return f"everything of {customer} off" if off == "off" else f"everything of {customer} paused"
+        if self.factor in (0.5, 2.0):
+            return f"twice everything of {customer}" if self.factor > 1 else f"half everything of {customer}"
+        return f"{self.factor:g} times everything of {customer}"
+
+    def _of_orders(self, off: str) -> str:
+        order = list_words(self.names)
+        if self.factor == 0:
+            return f"{order} off" if off == "off" else f"{order} paused"
+        if self.factor in (0.5, 2.0):
+            return f"twice {order}" if self.factor > 1 else f"half {order}"
+        return f"{self.factor:g} times {order}"
 
     def apply(self, state: SupposedState, at: datetime) -> None:  # noqa: ARG002
         for name in self.names:
@@ -199,8 +212,10 @@ class PricesTimes(Supposition, frozen=True, kw_only=True):
 
     def words(self) -> str:
         percent = abs(self.factor - 1) * 100
-        named = list_words(self.products) if self.products else "everything"
-        return f"{named} {percent:g} % {'dearer' if self.factor > 1 else 'cheaper'}"
+        if not self.products:
+            return f"everything {percent:g} % dearer" if self.factor > 1 else f"everything {percent:g} % cheaper"
+        product = list_words(self.products)
+        return f"{product} {percent:g} % dearer" if self.factor > 1 else f"{product} {percent:g} % cheaper"
 
     def note(self) -> str:
         return "Whether as much is asked for at those prices, nobody knows."
@@ -234,8 +249,12 @@ class Cost(Supposition, frozen=True, kw_only=True):
     amount: float
 
     def words(self) -> str:
-        name, per = COSTS[self.what]
-        return f"{name} {self.amount:.2f} {per}"
+        amount = f"{self.amount:.2f}"
+        if self.what == "wage_h":
+            return f"wage {amount} an hour"
+        if self.what == "energy_kwh":
+            return f"energy {amount} a kWh"
+        return f"packaging {amount} a pack" if self.what == "packaging" else f"disposal {amount} a kg"
 
     def apply(self, state: SupposedState, at: datetime) -> None:  # noqa: ARG002
         money = replace(state.set_up.money, **{self.what: self.amount})

@@ -30,6 +30,12 @@ def span_words(first: date | None, last: date | None) -> str:
     return f", {told}" if told else ""
 
 
+def dated(what: str, first: date | None, last: date | None) -> str:
+    """What is different, and when; apart, so that either is said in any language by itself."""
+    when = span_words(first, last).removeprefix(", ")
+    return f"{what}, {when}" if when else what
+
+
 # Shelves --------------------------------------------------------------------------------------------------------------
 
 
@@ -54,9 +60,14 @@ class MoreShelves(Supposition, frozen=True, kw_only=True):
     last: date | None = None
 
     def words(self) -> str:
-        high = f", {self.stack} high" if self.stack > 1 else ""
-        shelves = f"{self.count} more {self.kind} {'shelf' if self.count == 1 else 'shelves'}"
-        return f"{shelves} of {count_words(self.spots, 'spot')}{high}{span_words(self.first, self.last)}"
+        number, spots = self.count, count_words(self.spots, "spot")
+        if self.kind == "lit":
+            what = f"1 more lit shelf of {spots}" if number == 1 else f"{number:d} more lit shelves of {spots}"
+        else:
+            what = f"1 more dark shelf of {spots}" if number == 1 else f"{number:d} more dark shelves of {spots}"
+        if self.stack > 1:
+            what = f"{what}, {self.stack:d} high"
+        return dated(what, self.first, self.last)
 
     def note(self) -> str:
         return "What shelves and lamps cost to buy is not counted; the power of lamps is."
@@ -109,7 +120,7 @@ class ShelfGone(Supposition, frozen=True, kw_only=True):
     last: date | None = None
 
     def words(self) -> str:
-        return f"shelf {self.shelf} out of use{span_words(self.first, self.last)}"
+        return dated(f"shelf {self.shelf} out of use", self.first, self.last)
 
     def apply(self, state: SupposedState, at: datetime) -> None:  # noqa: ARG002
         shelf = held(state.shelves, self.shelf, "shelf")
@@ -131,9 +142,9 @@ class MoreKit(Supposition, frozen=True, kw_only=True):
     last: date | None = None
 
     def words(self) -> str:
-        more = "more" if self.count > 0 else "fewer"
-        plain = self.pool if abs(self.count) == 1 else f"{self.pool}s"
-        return f"{abs(self.count)} {more} {plain}{span_words(self.first, self.last)}"
+        number = abs(self.count)
+        pool = self.pool if number == 1 else f"{self.pool}s"
+        return dated(f"{number:d} more {pool}" if self.count > 0 else f"{number:d} fewer {pool}", self.first, self.last)
 
     def note(self) -> str:
         return "What kit costs to buy is not counted; its wear is." if self.count > 0 else ""
@@ -161,8 +172,14 @@ class DaysOff(Supposition, frozen=True, kw_only=True):
 
     def words(self) -> str:
         if self.weekdays:
-            return f"every {list_words(WEEKDAYS[day] for day in self.weekdays)} off{span_words(self.first, self.last)}"
-        return f"closed{span_words(self.first, self.last)}".replace("closed,", "closed")
+            weekdays = list_words(WEEKDAYS[day] for day in self.weekdays)
+            return dated(f"every {weekdays} off", self.first, self.last)
+        if self.first is None:
+            return f"closed until {day_words(self.last)}" if self.last else "closed"
+        first = day_words(self.first)
+        if self.last is None:
+            return f"closed from {first}"
+        return f"closed on {first}" if self.first == self.last else f"closed from {first} to {day_words(self.last)}"
 
     def apply(self, state: SupposedState, at: datetime) -> None:
         settings = state.set_up
@@ -186,11 +203,16 @@ class MoreHands(Supposition, frozen=True, kw_only=True):
     last: date | None = None
 
     def words(self) -> str:
-        more = "more" if self.minutes > 0 else "less"
-        one = self.first is not None and self.first == self.last
-        each = f" every {list_words(WEEKDAYS[day] for day in self.weekdays)}" if self.weekdays else " every working day"
-        when = span_words(self.first, self.last)
-        return f"{_time_words(abs(self.minutes))} {more}{when.removeprefix(',') if one else each + when}"
+        more, time = self.minutes > 0, _time_words(abs(self.minutes))
+        if self.first is not None and self.first == self.last:
+            day = day_words(self.first)
+            return f"{time} more on {day}" if more else f"{time} less on {day}"
+        weekdays = list_words(WEEKDAYS[day] for day in self.weekdays)
+        if self.weekdays:
+            each = f"{time} more every {weekdays}" if more else f"{time} less every {weekdays}"
+        else:
+            each = f"{time} more every working day" if more else f"{time} less every working day"
+        return dated(each, self.first, self.last)
 
     def apply(self, state: SupposedState, at: datetime) -> None:
         if self.first is None and self.last is None:

@@ -53,6 +53,9 @@ class SowingShown(msgspec.Struct, frozen=True, kw_only=True):
     spare_trays: int
     """Trays the plan neither cuts nor sells live."""
     serves: tuple[Serve, ...]
+    """Line by line."""
+    whom: tuple[Serve, ...]
+    """By customer and day."""
     stages: tuple[StageExpected, ...]
     why: str
     late: bool
@@ -169,6 +172,7 @@ def sowing_shown(done: Done, number: int, today: date) -> SowingShown:
         live_trays=live,
         spare_trays=max(0, planned.trays - cut - live),
         serves=_largest_first(planned.serves),
+        whom=together(planned.serves),
         stages=planned.stages,
         why=planned.why,
         late=planned.sow_on < today,
@@ -177,6 +181,18 @@ def sowing_shown(done: Done, number: int, today: date) -> SowingShown:
 
 def _largest_first(serves: Sequence[Serve]) -> tuple[Serve, ...]:
     return tuple(sorted(serves, key=lambda one: (-one.trays, -one.grams, one.due, one.line)))
+
+
+def together(serves: Sequence[Serve]) -> tuple[Serve, ...]:
+    """What customers get on a day of one crop together, though it is for several of their lines; live trays apart."""
+    found: dict[tuple[str, date, bool], Serve] = {}
+    for one in serves:
+        key = one.customer, one.due, one.trays > 0
+        before = found.get(key)
+        found[key] = one if before is None else msgspec.structs.replace(
+            before, trays=before.trays + one.trays, grams=before.grams + one.grams
+        )  # fmt: skip
+    return _largest_first(tuple(found.values()))
 
 
 def changes_by_day(changes: Sequence[Change], first: date) -> tuple[tuple[date, tuple[str, ...]], ...]:
