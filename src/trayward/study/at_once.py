@@ -7,7 +7,7 @@ sowing, not single trays by the luck each will have. Like the bound, it finds se
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import msgspec
 import numpy as np
@@ -26,7 +26,7 @@ from trayward.plan.seed import SeedStock
 from trayward.plan.serving import serve
 from trayward.plan.tasks import task_of
 from trayward.plan.under_doubt import prices_of
-from trayward.plan.ways import find_ways
+from trayward.plan.ways import Way, find_ways
 from trayward.study.account import LITTLE
 from trayward.study.biology import TrueBiology
 from trayward.study.bound import season_laid_open
@@ -54,6 +54,15 @@ class AtOnce(msgspec.Struct, frozen=True, kw_only=True):
     lines: int
 
 
+class Decided(NamedTuple):
+    """A season planned at once, with all that was decided."""
+
+    told: AtOnce
+    decision: Decision
+    ways: list[Way]
+    days: Days
+
+
 class Certain(TrueBiology):
     """Everything is known, also of the trays that are not sown yet."""
 
@@ -78,12 +87,20 @@ def season_at_once(world: SeasonWorld, seed: int, *, prices: Prices = "account",
     InputError
         If single trays of the world have luck of their own.
     """
-    task, plots, lines, amounts = _problem(world, seed, prices)
+    return plan_at_once(world, seed, prices=prices, seconds=seconds).told
+
+
+def plan_at_once(world: SeasonWorld, seed: int, *, prices: Prices = "account", seconds: float = 600.0) -> Decided:
+    """The same with all that was decided."""
+    task, plots, lines, amounts, ways = _problem(world, seed, prices)
     effort = Effort(scenarios=1, checked=0, search_seconds=seconds, proof_seconds=0.0, reasons=False)
-    return _told(task, lines, decide(task, plots, lines, amounts, effort))
+    decision = decide(task, plots, lines, amounts, effort)
+    return Decided(_told(task, lines, decision), decision, ways, task.days)
 
 
-def _problem(world: SeasonWorld, seed: int, prices: Prices) -> tuple[Task, list[Plot], list[OpenLine], Floats]:
+def _problem(
+    world: SeasonWorld, seed: int, prices: Prices
+) -> tuple[Task, list[Plot], list[OpenLine], Floats, list[Way]]:
     _require_no_luck(world)
     state, _ = season_laid_open(world, seed)
     settings, at = world.settings, day_start(world.first, world.settings)
@@ -99,7 +116,7 @@ def _problem(world: SeasonWorld, seed: int, prices: Prices) -> tuple[Task, list[
     plots = [plot._replace(seed=_enough(plot.seed)) for plot in laid]
     account = np.array([want.regret for want in wants])
     told = account if prices == "account" else prices_of(wants, lines, plots, settings)
-    return task._replace(press=press, prices=told), plots, lines, amounts
+    return task._replace(press=press, prices=told), plots, lines, amounts, ways.ways
 
 
 def _enough(seed: SeedStock | None) -> SeedStock | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 from datetime import timedelta
 
 from trayward.bootstrap import Farm
@@ -10,7 +11,7 @@ from trayward.farm.calendar import day_start, local_day
 from trayward.farm.orders import LineDue
 from trayward.farm.state import FarmState, Tray
 from trayward.study.account import How, Rates, Tally, in_full, price_of_seed, tray_cost
-from trayward.study.keeper import Keeper
+from trayward.study.keeper import Keeper, Policy
 from trayward.study.ledger import Ledger
 from trayward.study.policies import Planned, policy_of
 from trayward.study.shares import good_until
@@ -37,12 +38,21 @@ def run_season(task: SeasonTask) -> SeasonResult:
     return live_season(task, world_named(task.world))
 
 
-def live_season(task: SeasonTask, world: SeasonWorld) -> SeasonResult:
-    """Live through one season of a world that is read already; see `run_season`."""
+def live_season(
+    task: SeasonTask, world: SeasonWorld, decides: Callable[[Ledger], Policy] | None = None
+) -> SeasonResult:
+    """
+    Live through one season of a world that is read already; see `run_season`.
+
+    Parameters
+    ----------
+    decides : callable, optional
+        What decides instead of the task's policy; it is shown which tray of the book is which of the truth.
+    """
     began = time.perf_counter()
     start = day_start(world.first, world.settings)
     ledger = Ledger(world.truth(task.seed), world.settings)
-    policy = policy_of(task, world, ledger)
+    policy = policy_of(task, world, ledger) if decides is None else decides(ledger)
     with Farm.create(":memory:", world.setup_bodies(), at=start, by="keeper") as farm:
         keeper = Keeper(farm, world, policy, ledger, world.events(task.seed), world.orders(task.seed))
         for number in range(world.days):
