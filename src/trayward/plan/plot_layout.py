@@ -97,8 +97,8 @@ class _Layout:
 
     def _sown(self, number: int, recipe: Recipe, future: SownFuture, *, evening: bool) -> None:
         sow = np.flatnonzero(self.days.open[: self.days.count])
-        begins, late, grams, since = (part[:, sow] for part in future)
-        of = _Lives(number, -1, recipe, evening, sow, begins, late, grams, since)
+        begins, late = future.begins[:, sow], future.late[:, sow]
+        of = _Lives(number, -1, recipe, evening, sow, begins, late, future.grams[:, sow], future.since[:, sow])
         for stand in sorted({0, recipe.cut_window_days}):
             self._cut(of, stand)
         if self._closest_dues() <= recipe.cut_window_days:
@@ -186,7 +186,8 @@ class _Layout:
 
     def _stood(self, number: int, group: StoodFuture) -> None:
         recipe, sow = group.recipe, np.zeros(1, dtype=np.int64)
-        begins, late, grams, since = (part[:, None] for part in (group.begins, group.late, group.grams, group.since))
+        begins, late = group.begins[:, None], group.late[:, None]
+        grams, since = group.grams[:, None], group.since[:, None]
         of = _Lives(-1, number, recipe, False, sow, begins, late, grams, since)
         for stand in range(recipe.cut_window_days + 1):
             self._cut(of, stand, exact=True)
