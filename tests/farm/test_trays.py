@@ -75,6 +75,17 @@ def test_more_seed_than_the_lot_holds_cannot_be_sown():
     assert told.state.findings[0].entries == (told.entries[-1].id,)
 
 
+def test_ten_times_the_seed_a_recipe_wants_is_odd():
+    """2 live seeds on a cm2 of a 1290 cm2 tray are 28.7 g of this lot: 10 g a thousand, 9 of 10 alive."""
+    told = lantern_loft()
+    assert codes(told.check(sowing("S", "A1.1a", grams=28.7))) == []
+    assert codes(told.check(sowing("S", "A1.1a", grams=57.4))) == [], "twice as dense is a trial, not a slip"
+    for grams in (287.0, 2.87):
+        found = told.check(sowing("S", "A1.1a", grams=grams))
+        assert codes(found) == [("odd", "sown-weight")]
+        assert f"seed on each tray = {grams:g} g: the recipe radish on mat wants 28.7 g" in found[0].message
+
+
 def test_the_last_gram_can_be_sown_however_the_sums_round():
     told = lantern_loft()
     told.say(SeedReceived(lot="RAD-2", crop="radish", grams=0.3))

@@ -27,7 +27,7 @@ from trayward.farm.trials import Trial
 Fate = Literal["growing", "cut", "discarded", "delivered"]
 
 
-FOLD = 13
+FOLD = 14
 """Grows whenever the same entries fold to another state than before: states kept by an older fold are then let go."""
 
 

@@ -26,6 +26,10 @@ from trayward.farm.transitions.say import (
 )
 from trayward.farm.transitions.seed import lot_unknown, not_here, take_seed
 
+FAR_OFF = 3.0
+"""So many times more or less seed than the recipe wants is more likely mistyped than meant: trials of density stay
+within it. Common practice, no source. [-]"""
+
 
 def check_sown(state: FarmState, body: SowingMade, entry: Entry) -> Findings:
     found = _name_problems(state, body, entry)
@@ -147,7 +151,18 @@ def _seed_problems(state: FarmState, body: SowingMade, recipe: Recipe, entry: En
     found: Findings = []
     for name, grams in _grams_by_lot(body).items():
         found += _lot_problems(state, name, grams, recipe, entry)
-    return found
+    return found or _amount_problems(state, body, recipe, entry)
+
+
+def _amount_problems(state: FarmState, body: SowingMade, recipe: Recipe, entry: Entry) -> Findings:
+    """Seed far from what the recipe wants: a slip on the keys, or grams of all trays typed for one."""
+    density = live_density(state, body, recipe, entry.at) if body.trays else None
+    if density is None or density <= 0 or 1 / FAR_OFF <= density / recipe.live_seeds_per_cm2 <= FAR_OFF:
+        return []
+    grams = sum(used.grams for used in body.lots) / len(body.trays)
+    usual = show(float(f"{grams * recipe.live_seeds_per_cm2 / density:.3g}"))
+    message = f"sowing {body.sowing}, seed on each tray = {show(grams)} g: the recipe {recipe.name} wants {usual} g."
+    return [odd(entry, "sown-weight", message, "Weigh it again; if it was mistyped, strike the entry and say it anew.")]
 
 
 def _lot_problems(state: FarmState, name: str, grams: float, recipe: Recipe, entry: Entry) -> Findings:
