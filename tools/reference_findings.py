@@ -78,7 +78,7 @@ GROUPS: dict[str, dict[str, str]] = {
         "seed-short": "More seed than the lot holds. Weigh the lot, or name a second one.",
         "seed-stray": "Scale and book differ by much. The scale counts; look for a sowing nobody recorded.",
         "seed-treated": "Treated seed is not for eating fresh. The seed's label decides.",
-        "sown-weight": "Far more or less seed on a tray than the recipe wants. Weigh again; strike it if it was mistyped.",
+        "sown-weight": "Far more or less seed on a tray than the recipe wants. Weigh again; strike it if mistyped.",
         "seed-unnamed": "Nobody can trace the sowing to its seed. Name the lot and the grams.",
         "test-half": "A seed test needs both: how many sprouted, of how many.",
         "test-empty": "A seed test must say a result.",
