@@ -45,6 +45,7 @@ from trayward.farm.transitions.holding import kit_needed
 from trayward.farm.transitions.say import show
 from trayward.rounds.answer import answer_trays
 from trayward.rounds.moves import new_spots
+from trayward.rounds.restack import no_room, restack
 
 CRUMB_G = 0.001
 """Less than any scale of a farm shows. [g]"""
@@ -152,10 +153,12 @@ class Growing(Troubling):
             return spots
         if ground not in ("dark", "lit"):
             return [None] * trays
-        free = free_spots(state, "dark" if ground == "dark" else "lit", stack)
+        kind: Literal["dark", "lit"] = "dark" if ground == "dark" else "lit"
+        free = free_spots(state, kind, stack)
         if len(free) < trays:
-            remedy = "Move, cut or discard trays first, or sow fewer."
-            raise InputError(f"free {ground} spots", len(free), f"{trays} trays need one each", remedy)
+            found = restack(state, kind, stack, trays - len(free))
+            rule, remedy = f"{trays} trays need one each", "Move, cut or discard trays first, or sow fewer."
+            raise no_room(f"free {ground} spots", len(free), rule, trays, found, remedy)
         return free[:trays]
 
     @worked_out(RoundAnswered)

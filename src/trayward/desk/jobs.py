@@ -64,7 +64,7 @@ class Jobs(Walking, Soon, Others):
     def _sow_told(self, row: RoundRow, answer: RowSaid, **said: Unpack[Said]) -> Receipt:
         """Spots that somebody else took meanwhile are replaced by free ones, and the receipt says so."""
         count = answer.count if answer.count is not None else row.count
-        spots: tuple[str, ...] = answer.spots or row.spots[:count]
+        spots: tuple[str, ...] = answer.spots or (row.spots[:count] if len(row.spots) >= count else ())
         odd: tuple[Finding, ...] = ()
         if not answer.spots and spots:
             spots, odd = self._not_taken(row, spots, said["at"])

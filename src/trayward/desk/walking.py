@@ -219,7 +219,8 @@ class Walking(Growing, Selling, Stores, Planning):
         proposed = amounts_named(row, OF_LOT)
         as_proposed = count == row.count and grams_per_tray is None and _covers(row, proposed)
         each = grams_per_tray if grams_per_tray is not None else _each(row)
-        where = spots if spots is not None else (row.spots[:count] or None)
+        # Where too few were free when the row was made, they are looked for anew: that says what would make room.
+        where = spots if spots is not None else (row.spots[:count] if row.spots and len(row.spots) >= count else None)
         if marks is None and row.marks and count == row.count:
             marks = row.marks
         if as_proposed:

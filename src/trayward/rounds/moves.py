@@ -12,7 +12,8 @@ from trayward.farm.places import floor_position, shelf_of
 from trayward.farm.recipes import Stage
 from trayward.farm.spots import find_spot, free_spots, stage_of
 from trayward.farm.state import FarmState, Tray
-from trayward.rounds.scene import is_last, spot_order
+from trayward.rounds.restack import NoRoomError, Restack, no_room, restack
+from trayward.rounds.scene import follows, is_last, spot_order
 from trayward.rounds.words import counted, listed
 
 
@@ -46,8 +47,10 @@ def new_spots(
 
     Raises
     ------
+    NoRoomError
+        If too few spots are free; it says which moves of others would make room, where any would.
     InputError
-        If too few spots are free, or the number of spots named fits neither.
+        If the number of spots named fits neither.
     """
     moving = must_move(state, turning)
     if spots is not None:
@@ -58,11 +61,27 @@ def new_spots(
     for (ground, stack), names in sorted(by_need(turning, moving).items(), key=lambda need: need[0][1]):
         free = free_spots(state, ground, stack, moved=moved, turning=turning)
         if len(free) < len(names):
-            raise _no_room(state, ground, len(free), names)
+            raise _no_room(state, turning, (ground, stack), len(free), names)
         given = _given_out(names, free, wished or {})
         found.update(given)
         moved |= {spot: name for name, spot in given.items()}
     return {name: found[name] for name in moving}
+
+
+def restack_to_turn(state: FarmState, trays: Sequence[str]) -> Restack | None:
+    """The moves of others that make room for trays to go on to their next stage; None where none would, or all have."""
+    turning: dict[str, Stage] = {}
+    for name in trays:
+        tray = state.trays[name]
+        recipe = state.recipes.get(tray.recipe)
+        after = follows(recipe, tray.stage) if recipe is not None else None
+        if after is not None:
+            turning[name] = after
+    try:
+        new_spots(state, turning)
+    except NoRoomError as error:
+        return error.restack
+    return None
 
 
 def _given_out(names: Sequence[str], free: Sequence[str], wished: Mapping[str, str]) -> dict[str, str]:
@@ -123,12 +142,20 @@ def _as_said(turning: Sequence[str], moving: Sequence[str], spots: Sequence[str]
     raise InputError("spots", listed(spots), rule, remedy)
 
 
-def _no_room(state: FarmState, ground: Literal["dark", "lit"], free: int, names: Sequence[str]) -> InputError:
+def _no_room(
+    state: FarmState,
+    turning: Mapping[str, Stage],
+    need: tuple[Literal["dark", "lit"], int],
+    free: int,
+    names: Sequence[str],
+) -> NoRoomError:
     """Say what is in the way and what will make room."""
+    ground, stack = need
     soon = _soon_gone(state, ground)
     gone = f"Cut or move first: {listed(soon, most=4)}. Or name spots." if soon else "Move trays first, or name spots."
     rule = f"{counted(len(names), 'tray')} must go to a {ground} shelf: {listed(names)}"
-    return InputError(f"free {ground} spots", free, rule, gone)
+    found = restack(state, ground, stack, len(names) - free, turning=turning)
+    return no_room(f"free {ground} spots", free, rule, len(names), found, gone)
 
 
 def _soon_gone(state: FarmState, ground: str) -> list[str]:
