@@ -303,8 +303,10 @@ def _why(scene: Scene, tasks: list[Task]) -> str:
     missed = ""
     if passed:
         last = min(scene.seen_at(task.tray) for task in tasks if task.tray.tray in passed)
-        who = "" if len(passed) == len(tasks) else f" at {listed(passed)}"
-        missed = f"not looked{who or ' at'} since {day_of(last, scene.settings)}"
+        since, some = day_of(last, scene.settings), listed(passed)
+        missed = f"not looked at since {since}"
+        if len(passed) < len(tasks):
+            missed = f"not looked at {some} since {since}"
     seen = sorted({task.tray.problem for task in tasks if task.tray.problem})
     return sentences(
         missed,

@@ -320,6 +320,11 @@ def test_the_others_go_on_when_one_is_not_accepted(page_at: PageAt, line: Line, 
     all_landed(page, book, 2)
     assert texts(book) == ["row 1: moist", "row 3: moist"]
     assert [item["state"] for item in kept_on(page)] == ["landed", "refused", "landed"]
+    refused = page.locator("#kept-strip .refused")
+    expect(refused).to_contain_text("Row 2")
+    expect(refused).to_contain_text("not accepted: words = wrong: that word is not known here")
+    refused.get_by_role("button", name="Good").click()
+    expect(refused).to_have_count(0)
 
 
 def test_a_fault_of_ours_is_tried_again_and_does_not_stop_the_others_for_ever(page_at: PageAt, book: Path) -> None:

@@ -85,6 +85,60 @@ def test_the_morning_round_with_no_signal_lands_once_and_in_order(page_at: PageA
     assert [entry.at for entry in fresh] == sorted(entry.at for entry in fresh)
 
 
+PRESS_TWO = """async () => {
+    const open = [...document.querySelectorAll("#round-rows form[data-send] button.first")];
+    const [one, two] = open.map((button) => button.closest("li"));
+    const press = (row) => {
+        const button = row.querySelector("button.first");
+        button.dispatchEvent(new PointerEvent("pointerdown", { pointerType: "touch", bubbles: true }));
+        button.dispatchEvent(new MouseEvent("click", { detail: 1, bubbles: true, cancelable: true }));
+    };
+    const marked = new Promise((done) => {
+        const seen = new MutationObserver(() => one.querySelector(".kept-mark") && done());
+        seen.observe(one, { childList: true, subtree: true });
+    });
+    const answers = async () => (await trayward.kept.all()).length;
+    press(one);
+    await marked;
+    press(two);
+    await new Promise((done) => setTimeout(done, 500));
+    const soon = await answers();
+    press(two);
+    await new Promise((done) => setTimeout(done, 500));
+    return [soon, await answers()];
+}"""
+
+
+def test_a_tap_on_a_row_that_has_just_moved_up_under_the_finger_is_not_taken(page_at: PageAt, line: Line) -> None:
+    """A row folds up as it is answered: a second touch, on its way already, would answer the one below it."""
+    page = ready(page_at("/round", has_touch=True))
+    line.down()
+    assert page.evaluate(PRESS_TWO) == [1, 2], "a touch that sees the row where it stands is taken"
+
+
+def test_an_answer_that_wants_a_word_asks_for_it_and_where_it_was_given_stays_in_view(
+    page_at: PageAt, line: Line
+) -> None:
+    page = ready(page_at("/round"))
+    line.down()
+    form = page.locator("#round-rows form[data-send]", has_text="Look:").first
+    row = form.locator("xpath=..").get_attribute("id") or ""
+    form.locator("details.more > summary").click()
+    form.get_by_role("button", name="Throw away, for this problem").click()
+    expect(form.locator(".wrong-words")).to_contain_text("Say what is wrong, in a word")
+    expect(form.get_by_label("Problem")).to_be_focused()
+    expect(form.get_by_text("Water given to each tray ml")).to_be_visible()
+    assert kept_on(page) == []
+    assert axe(page) == []
+    page.keyboard.type("fallen")
+    expect(form.locator(".wrong-words")).to_have_count(0)
+    form.get_by_label("Height").fill("30")
+    form.get_by_role("button", name="Throw away, for this problem").click()
+    mark = page.locator(f"[id='{row}'] .kept-mark")
+    expect(mark).to_contain_text("Throw away, for this problem · Problem: fallen · Height: 30 mm")
+    expect(mark).to_be_in_viewport()
+
+
 def test_two_phones_answer_the_same_row_and_the_round_says_so(page_at: PageAt, line: Line, book: Path) -> None:
     one, other = ready(page_at("/round")), page_at("/round")
     one.context.set_offline(True)

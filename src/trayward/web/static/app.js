@@ -3,8 +3,10 @@
 import { begin } from "./live.js";
 import { begin as keepPages } from "./nosignal.js";
 import { begin as keepAnswers } from "./queue.js";
+import { begin as keepSteady } from "./steady.js";
 
 begin();
+keepSteady();
 keepAnswers();
 keepPages();
 

@@ -1,5 +1,7 @@
 // The page as the book is now: every element with an id and data-live is replaced when the book has moved.
 
+import { steadily } from "./steady.js";
+
 const EVERY_MS = 5000; // where events do not come through
 const STALE_MS = 300000; // time passes too: what is due changes without a word
 const page = document.body;
@@ -99,6 +101,11 @@ export async function refresh() {
 }
 
 function put(fresh) {
+  steadily(() => renewed(fresh));
+  dispatchEvent(new CustomEvent("trayward:live"));
+}
+
+function renewed(fresh) {
   for (const old of document.querySelectorAll("[data-live][id]")) {
     const next = fresh.getElementById(old.id);
     if (!next) {
@@ -113,7 +120,6 @@ function put(fresh) {
     }
     swap(old, next);
   }
-  dispatchEvent(new CustomEvent("trayward:live"));
 }
 
 // Somebody types in it, or has typed: it waits until that is sent or left as it was.

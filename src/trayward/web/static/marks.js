@@ -1,6 +1,7 @@
 // What stands on the page about what was kept: a mark in its row, the count in the header, a strip at the foot.
 
 const UNDO_MS = 10000;
+const MOST_NOTES = 3; // at the foot at once: more would hide the page, and all stand on the list
 const marked = new Map(); // by order: the mark and the row it stands for
 let stripped = 0;
 
@@ -63,6 +64,13 @@ export function marks(items, { fresh = false, whole = false } = {}) {
     const form = forms.get(item.mark);
     if (form && !marked.has(item.order) && (item.state === "waiting" || item.state === "refused")) put(form, item);
   }
+}
+
+// The row that was answered, where its folding up drew it out of sight.
+export function inView(order) {
+  const mark = marked.get(order)?.mark;
+  const box = mark?.getBoundingClientRect();
+  if (box && (box.top < 0 || box.bottom > innerHeight)) mark.scrollIntoView({ block: "center" });
 }
 
 const stateOf = (item) => (item.state === "waiting" && item.undo ? "undone" : item.state);
@@ -150,23 +158,46 @@ export function announce(said) {
   if (said) spoken.textContent = said;
 }
 
-// What the book said of it, with its undo for a while; what deserves a look stays until it is put away.
-export function strip(item) {
-  document.getElementById("kept-strip")?.remove();
+// What the book said of it, with its undo for a while; what deserves a look, or was not taken, stays until it is put away,
+// whatever comes after. `over`: the answer that was just taken back.
+export function strip(item, over = null) {
+  const place = document.getElementById("kept-strip") ?? make("div", { class: "kept-strip", id: "kept-strip" });
+  for (const note of [...place.children]) if (!note.dataset.stays || note.dataset.order === String(over ?? item?.order)) note.remove();
   clearTimeout(stripped);
-  if (!item || item.takes) return;
-  const odd = item.odd ?? [];
-  const may = item.undo_ids?.length && !item.undo;
-  if (!odd.length && !may) return;
-  const shown = make("div", { class: "said kept-strip", id: "kept-strip", role: "status" }, make("p", {}, circle(true), " ", [item.answer, item.say].filter(Boolean).join(" · ")));
-  for (const each of odd) shown.append(make("p", { class: "odd" }, each));
-  if (may) shown.append(make("button", { type: "button", class: "plain", "data-take-back": item.order }, words("undo")));
+  const note = item && !item.takes ? noteOf(item) : null;
+  if (note) place.append(note);
+  while (place.children.length > MOST_NOTES) place.firstChild.remove();
+  if (!place.children.length) place.remove();
+  else if (!place.isConnected) document.body.append(place);
+}
+
+function noteOf(item) {
+  const refused = item.state === "refused";
+  const odd = refused ? [`${words("not-accepted")} ${item.sentence || words("too-large")}`] : (item.odd ?? []);
+  const may = !refused && item.undo_ids?.length && !item.undo;
+  if ((!odd.length && !may) || (refused && location.pathname === "/unsent")) return null;
+  const told = refused ? [item.what, item.answer] : [item.answer, item.say];
+  const note = make("div", { class: refused ? "said refused" : "said", role: refused ? "alert" : "status", "data-order": item.order }, make("p", {}, circle(!refused), " ", told.filter(Boolean).join(" · ")));
+  for (const each of odd) note.append(make("p", { class: "odd" }, each));
+  if (refused) note.append(make("a", { href: `/unsent#said-${item.order}`, class: "button plain" }, words("mend")));
+  if (may) note.append(make("button", { type: "button", class: "plain", "data-take-back": item.order }, words("undo")));
   if (odd.length) {
-    const away = make("button", { type: "button", class: "plain" }, words("good"));
-    away.addEventListener("click", () => shown.remove());
-    shown.append(away);
-  } else stripped = setTimeout(() => !shown.contains(document.activeElement) && shown.remove(), UNDO_MS);
-  document.body.append(shown);
+    note.dataset.stays = "1";
+    note.append(awayButton(note));
+  } else stripped = setTimeout(() => !note.contains(document.activeElement) && putAway(note), UNDO_MS);
+  return note;
+}
+
+function awayButton(note) {
+  const away = make("button", { type: "button", class: "plain" }, words("good"));
+  away.addEventListener("click", () => putAway(note));
+  return away;
+}
+
+function putAway(note) {
+  const place = note.parentElement;
+  note.remove();
+  if (place && !place.children.length) place.remove();
 }
 
 // Nothing can be kept on this device: it stands above the page.

@@ -8,7 +8,8 @@
 import "./kept.js";
 import "./moments.js";
 import "./send.js";
-import { announce, cannot, marks, plain, rowOf, signature, strip, words, header } from "./marks.js";
+import { announce, cannot, inView, marks, own, plain, rowOf, signature, strip, words, header } from "./marks.js";
+import { steadily } from "./steady.js";
 
 const { kept, moments, send } = globalThis.trayward;
 const FIRST_MS = 2000;
@@ -67,7 +68,7 @@ async function take(form, submitter) {
   }
   const about = { ...item, order, state: "waiting" };
   form.reset();
-  await marks([about]);
+  steadily(() => (marks([about]), inView(order)));
   announce(words("kept-one"));
   form.dispatchEvent(new CustomEvent("trayward:kept", { bubbles: true, detail: { order } }));
   lasting();
@@ -123,7 +124,9 @@ function fieldsOf(form) {
   const found = new Map();
   for (const field of form.elements) {
     if (!field.name || field.name.startsWith("_") || NO_FIELD.has(field.type)) continue;
-    const one = ["radio", "checkbox"].includes(field.type) ? [field.value, plain(field.labels?.[0])] : null;
+    const label = field.labels?.[0];
+    const unit = plain(label?.querySelector(".unit") ?? field.closest(".scale")?.querySelector(".unit"));
+    const one = ["radio", "checkbox"].includes(field.type) ? [field.value, plain(label)] : null;
     const before = found.get(field.name);
     if (before && one) {
       before.options = [...(before.options ?? [[before.value, before.label]]), one];
@@ -131,7 +134,7 @@ function fieldsOf(form) {
       continue;
     }
     found.set(field.name, {
-      name: field.name, kind: field.type, label: plain(field.labels?.[0]) || field.name, value: one?.[0], mode: field.inputMode || undefined,
+      name: field.name, kind: field.type, label: (label?.querySelector(".unit") ? plain(label).slice(0, -unit.length).trim() : plain(label)) || field.name, unit: unit || undefined, value: one?.[0], mode: field.inputMode || undefined,
       options: field.options && [...field.options].map((each) => [each.value, each.label]), need: field.required || undefined,
     });
   }
@@ -143,16 +146,20 @@ function about(form, submitter, fields, shown) {
   const row = rowOf(form);
   const what = form.dataset.what || plain(row.querySelector("h2, h3, h4") ?? row.querySelector("p")) || plain(document.querySelector("h1"));
   const place = plain(row.querySelector(".place"));
-  return { what, place, button: plain(submitter), answer: [plain(submitter), ...typed(fields, shown)].filter(Boolean).join(" · ") };
+  const button = submitter?.dataset.words ?? plain(submitter);
+  return { what, place, button, answer: [button, ...typed(fields, shown)].filter(Boolean).join(" · ") };
 }
 
 // What was typed, with its labels.
 export function typed(fields, shown) {
   return shown.flatMap((field) => {
     const values = fields.filter(([name, value]) => name === field.name && value).map(([, value]) => value.name ?? field.options?.find(([each]) => each === value)?.[1] ?? value);
-    return values.length ? [`${field.label}: ${field.kind === "checkbox" && !field.options ? "\u2713" : values.join(", ")}`] : [];
+    return values.length ? [`${field.label}: ${field.kind === "checkbox" && !field.options ? "\u2713" : values.map((value) => withUnit(value, field.unit)).join(", ")}`] : [];
   });
 }
+
+// Who typed a bare number meant the unit that stands beside the field.
+const withUnit = (value, unit) => (unit && /^[\d.,\s]+$/.test(value) ? `${value} ${unit}` : value);
 
 // Nothing can be kept here (a private window, a full phone): say so, and send it the ordinary way. Without a signal the
 // page stays as it is, with all that was typed.
@@ -235,7 +242,11 @@ async function news({ kind, order }) {
     clearTimeout(refreshing);
     refreshing = setTimeout(() => dispatchEvent(new Event("trayward:refresh")), 250);
     const item = await kept.get(order);
-    if (item?.who === (document.body.dataset.who ?? "")) strip(item);
+    if (item && own(item)) strip(item);
+  }
+  if (kind === "refused") {
+    const item = await kept.get(order);
+    if (item && own(item)) strip(item);
   }
   if (kind === "kept" && !running) later();
   await shown();
@@ -243,8 +254,7 @@ async function news({ kind, order }) {
 
 async function shown(fresh = false) {
   const all = await kept.all();
-  await marks(all, { fresh, whole: true });
-  header(all, end);
+  steadily(() => (marks(all, { fresh, whole: true }), header(all, end)));
 }
 
 // Taking back -----------------------------------------------------------------------------------------------------------
@@ -257,7 +267,7 @@ async function tapped(event) {
   const item = (await kept.takeBack(order)) ?? (await kept.get(order));
   if (item?.state === "landed" && item.undo_ids?.length) await send.undoLanded(item);
   announce(words(item?.state === "back" ? "taken-back" : "will-be-taken-back"));
-  strip(null);
+  strip(null, order);
   await shown();
   soon();
 }

@@ -1,6 +1,6 @@
 // The round: the harvest pad. Plain fields work without it; it adds large keys, the total, and a gentle question.
 
-import { doubted, grams, inUnit } from "./weights.js";
+import { MARK, doubted, grams, inUnit } from "./weights.js";
 
 const KEPT = "trayward-pad ";
 const THUMB = matchMedia("(pointer: coarse), (max-width: 64rem)");
@@ -68,7 +68,7 @@ function ask(pad, each, weight, unit) {
     return;
   }
   const meant = found.perhaps ? " " + pad.dataset.meant.replace("{}", `${inUnit(found.perhaps, unit)} ${unit}`) : "";
-  words.textContent = pad.dataset.asked.replace("{}", each.value) + meant;
+  words.textContent = pad.dataset.asked.replace("{}", `${each.value} ${unit}`) + meant;
   words.hidden = false;
 }
 
@@ -91,7 +91,7 @@ function openKeys(pad) {
     key(pad.dataset.next, next, "go");
     for (const letter of ["7", "8", "9"]) type(letter);
     key(pad.dataset.close, () => field?.blur(), "small");
-    for (const letter of ["0", "."]) type(letter);
+    for (const letter of ["0", MARK]) type(letter);
     // The field keeps the focus, so that a keyboard types on in it.
     keys.addEventListener("pointerdown", (event) => event.preventDefault());
     keys.addEventListener("mousedown", (event) => event.preventDefault());
@@ -108,7 +108,7 @@ function closeKeys() {
 
 function press(letter) {
   if (!field) return;
-  if (letter === "." && field.value.includes(".")) return;
+  if (letter === MARK && /[.,]/.test(field.value)) return;
   field.value = letter ? field.value + letter : field.value.slice(0, -1);
   field.dispatchEvent(new Event("input", { bubbles: true }));
 }
@@ -183,6 +183,40 @@ addEventListener(
   },
   true,
 );
+
+// An answer that says nothing without a field is not kept to be refused later: the field is asked for at once.
+addEventListener(
+  "submit",
+  (event) => {
+    const fields = (event.submitter?.dataset.needs ?? "").split(" ").map((name) => event.target.elements[name]).filter(Boolean);
+    if (!fields.length || fields.some((each) => each.value.trim())) return;
+    event.preventDefault();
+    event.stopImmediatePropagation();
+    want(fields[0], event.submitter.dataset.needsWords);
+  },
+  true,
+);
+
+function want(field, said) {
+  const id = `${field.id}-wrong`;
+  if (!document.getElementById(id)) {
+    const told = Object.assign(document.createElement("p"), { id, className: "wrong-words", textContent: said });
+    field.closest(".field").classList.add("wrong");
+    field.after(told);
+    const before = field.getAttribute("aria-describedby");
+    field.setAttribute("aria-invalid", "true");
+    field.setAttribute("aria-describedby", [before, id].filter(Boolean).join(" "));
+    field.addEventListener("input", () => {
+      told.remove();
+      field.closest(".field").classList.remove("wrong");
+      field.removeAttribute("aria-invalid");
+      if (before) field.setAttribute("aria-describedby", before);
+      else field.removeAttribute("aria-describedby");
+    }, { once: true });
+  }
+  field.focus({ preventScroll: true });
+  field.scrollIntoView({ block: "center" });
+}
 
 // Kept on the phone to be sent, or on its way without that: the fields need not be kept any more.
 document.addEventListener("trayward:kept", (event) => event.target.querySelectorAll("[data-pad]").forEach(forget));

@@ -13,10 +13,13 @@ export function grams(typed, unit) {
   return Number(found[1].replace(",", ".")) * GRAMS[(found[2] ?? unit).toLowerCase()];
 }
 
+// The decimal mark of the page's language.
+export const MARK = (1.5).toLocaleString(document.documentElement.lang).includes(",") ? "," : ".";
+
 // A weight in a unit, with no more figures than a scale shows.
 export function inUnit(weight, unit) {
   const value = weight / GRAMS[unit];
-  return String(unit === "g" ? Math.round(value * 10) / 10 : Math.round(value * 100) / 100);
+  return String(unit === "g" ? Math.round(value * 10) / 10 : Math.round(value * 100) / 100).replace(".", MARK);
 }
 
 // null where the weight may well be so; else what was perhaps meant, in grams.

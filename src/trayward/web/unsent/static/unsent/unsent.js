@@ -92,7 +92,7 @@ function fieldOf(item, field) {
   const name = field.name;
   if (field.options && field.kind.startsWith("select")) {
     const options = field.options.map(([each, said]) => make("option", { value: each, selected: values.includes(each) ? "" : null }, said || each));
-    return make("div", { class: "field" }, make("label", { for: id }, field.label), make("select", { id, name, multiple: field.kind === "select-multiple" ? "" : null }, ...options));
+    return make("div", { class: "field" }, make("label", { for: id }, field.label, ...(field.unit ? [" ", make("span", { class: "unit" }, field.unit)] : [])), make("select", { id, name, multiple: field.kind === "select-multiple" ? "" : null }, ...options));
   }
   if (field.kind === "checkbox" || field.kind === "radio") {
     const choices = (field.options ?? [[field.value, field.label]]).map(([each, said]) =>
@@ -102,7 +102,7 @@ function fieldOf(item, field) {
   const need = field.need && field.kind !== "file" ? "" : null;
   const made = field.kind === "textarea" ? make("textarea", { id, name, rows: 3, required: need }) : make("input", { id, name, type: field.kind, inputmode: field.mode, required: need, autocomplete: "off" });
   if (field.kind !== "file") made.value = values[0] ?? "";
-  return make("div", { class: "field" }, make("label", { for: id }, field.label), made, field.kind === "file" && values.length ? make("p", { class: "hint" }, words("photoStays")) : null);
+  return make("div", { class: "field" }, make("label", { for: id }, field.label, ...(field.unit ? [" ", make("span", { class: "unit" }, field.unit)] : [])), made, field.kind === "file" && values.length ? make("p", { class: "hint" }, words("photoStays")) : null);
 }
 
 async function save(item, form) {
