@@ -19,6 +19,7 @@ from trayward.errors import (
     kind_of,
     without_password,
 )
+from trayward.rounds.restack import NoRoomError, Restack
 from trayward.rounds.spoken import spoken
 
 if TYPE_CHECKING:
@@ -47,6 +48,8 @@ class Fault(msgspec.Struct, frozen=True, kw_only=True):
     sentence: str
     """All of it in words."""
     doubts: tuple[Doubt, ...] = ()
+    restack: Restack | None = None
+    """Moves that would make the room that was missing."""
 
     @property
     def field(self) -> str:
@@ -93,7 +96,7 @@ def fault_of(error: TraywardError) -> Fault:
         value = "" if error.value is None else str(error.value)
         return Fault(
             kind=kind, thing=error.name, value=value, unit=error.unit, rule=error.rule, remedy=error.remedy,
-            sentence=spoken(said),
+            sentence=spoken(said), restack=error.restack if isinstance(error, NoRoomError) else None,
         )  # fmt: skip
     if isinstance(error, NotFoundError):
         near = f"Did you mean {' or '.join(error.near)}?" if error.near else ""
@@ -119,6 +122,8 @@ def as_json(fault: Fault, say: Callable[[str], str] = str) -> bytes:
     """The one shape of what went wrong; `say`: its sentences in the language of who reads them."""
     told: dict[str, Any] = msgspec.to_builtins(fault)
     doubts = [_with_words(doubt, say) for doubt in fault.doubts]
+    if fault.restack is None:
+        del told["restack"]
     return msgspec.json.encode({"error": told | {"sentence": say(fault.sentence), "doubts": doubts}})
 
 

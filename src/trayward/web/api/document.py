@@ -16,6 +16,7 @@ from typing import Any
 
 import msgspec
 
+from trayward.rounds.restack import Restack
 from trayward.web.api.operation import BASE, JSON, LONGEST_NAME, Operation
 
 REF = "#/components/schemas/{name}"
@@ -73,6 +74,8 @@ class ErrorTold(msgspec.Struct, frozen=True, kw_only=True):
     """All of it in words, in the language `Accept-Language` asks for."""
     doubts: tuple[DoubtTold, ...]
     """Of the kind `doubt`: what looks mistyped. Sent again with `sure` it is kept as it is."""
+    restack: Restack | None = None
+    """Where room is missing and stacking would make some: the fewest moves for it, to be said as a move."""
 
 
 class Error(msgspec.Struct, frozen=True, kw_only=True):

@@ -15,6 +15,7 @@ from trayward.farm.spots import find_spot, free_spots, spot_problem, stage_of, w
 from trayward.farm.state import FarmState, Tray
 from trayward.rounds.kept import KeptPlan, kept_plan
 from trayward.rounds.place import Place, place_now, place_on
+from trayward.rounds.restack import loose
 from trayward.web.ask import Ask
 from trayward.web.racks.view import (
     ALL_AT_ONCE,
@@ -29,6 +30,7 @@ from trayward.web.racks.view import (
     stages_in,
 )
 from trayward.web.racks.work import told_of_standing
+from trayward.web.round.view import word_id
 from trayward.web.routing import act, page
 
 FURTHEST = timedelta(days=70)
@@ -81,6 +83,7 @@ def racks(ask: Ask) -> Response:
         as_list=ask.query.text("as") == "list",
         moving=moving,
         suits=suits,
+        loose=ask.kept("racks-loose", lambda: loose(state)) if ahead is None and moving is None else None,
         address=_address(ask),
     )
 
@@ -158,6 +161,8 @@ def _address(ask: Ask) -> Any:
 
 def move(ask: Ask) -> Response:
     """A tray goes to another spot. What cannot be is refused with the house's sentence; an odd place is said."""
+    if len(ask.form.all("tray")) > 1:
+        return _move_all(ask)
     name, spot = ask.form.need("tray", "Choose the tray."), ask.form.need("spot", "Choose where it goes.")
     state = ask.farm.state(ask.at)
     if find_spot(state, spot) is None:
@@ -170,6 +175,18 @@ def move(ask: Ask) -> Response:
     return ask.recorded(_back(ask), say, receipt)
 
 
+def _move_all(ask: Ask) -> Response:
+    """Several trays go to other spots at once: a spot for each tray, in their order."""
+    trays, spots = ask.form.all("tray"), ask.form.all("spot")
+    if len(trays) != len(spots) or len(set(trays)) != len(trays):
+        rule = f"each of the {len(trays)} trays goes to a spot of its own"
+        raise InputError("spot", len(spots), rule, "Look at the page again.")
+    receipt = ask.farm.move(dict(zip(trays, spots, strict=True)), **ask.said)
+    moves = ", ".join(f"{tray} \N{RIGHTWARDS ARROW} {spot}" for tray, spot in zip(trays, spots, strict=True))
+    say = ask.ngettext("%(num)s tray moved: %(moves)s.", "%(num)s trays moved: %(moves)s.", len(trays), moves=moves)
+    return ask.recorded(_back(ask), say, receipt)
+
+
 def _any_stage(state: FarmState, name: str) -> Any:
     tray = state.tray(name)
     if tray is None:
@@ -179,13 +196,14 @@ def _any_stage(state: FarmState, name: str) -> Any:
 
 
 def _back(ask: Ask) -> str:
-    """Where the form stood, without the tray that was being moved."""
+    """Where the form stood, without the tray that was being moved; `at`: what part of the page it was about."""
     came = ask.form.text("_from", "/racks")
     if not came.startswith("/") or came.startswith("//"):
         return "/racks"
     path, _, query = came.partition("?")
     kept = "&".join(part for part in query.split("&") if part and not part.startswith("move="))
-    return f"{path}?{kept}" if kept else path
+    at = f"#{word_id(ask.form.text('at'))}" if ask.form.has("at") else ""
+    return (f"{path}?{kept}" if kept else path) + at
 
 
 ROUTES = (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime
 from typing import Any, Literal, NamedTuple
 
@@ -12,6 +13,7 @@ from trayward.errors import InputError, NotFoundError
 from trayward.farm.calendar import next_round, present_round
 from trayward.farm.entries import Struck
 from trayward.outlook.doubt import Bounds
+from trayward.rounds.restack import Restack
 from trayward.rounds.told import RowTold, read_told
 from trayward.rounds.types import Round, RoundRow, RowKind
 from trayward.web.ask import Ask
@@ -19,6 +21,7 @@ from trayward.web.paging import pages_for
 from trayward.web.round.done import JOBS, KINDS, NEWEST, DoneRow, done_rows
 from trayward.web.round.photo import photo_too
 from trayward.web.round.picture import as_kept
+from trayward.web.round.room import stacking_of
 from trayward.web.round.said import about_of, answer_of, came_of, others_findings
 from trayward.web.round.view import Group, Layout, Part, Walk, feed_once, rest_of, row_shown, walks_of, word_id
 from trayward.web.routing import UPLOAD_LIMIT, act, page
@@ -58,6 +61,8 @@ class Page(NamedTuple):
     notes: tuple[str, ...]
     said: SaidSoFar
     weights: dict[str, Bounds]
+    stacking: Mapping[str, Restack]
+    """Of rows whose trays find no room, the moves of others that would make some."""
     next_walk: tuple[str, datetime]
 
 
@@ -83,6 +88,7 @@ def round_page(ask: Ask) -> Response:
         notes=present.notes,
         said=_so_far(ask, rows_done),
         weights=_weights(ask, chosen),
+        stacking=_stacking(ask, chosen),
         next_walk=next_round(ask.settings, ask.at),
     )
     tops = [weight.expected.high for weight in shown.weights.values()]
@@ -151,6 +157,12 @@ def _weights(ask: Ask, chosen: list[tuple[str, list[RoundRow]]]) -> dict[str, Bo
     if not trays:
         return {}
     return ask.kept(("weights", trays, ask.today), lambda: ask.farm.weights_expected(trays, ask.at))
+
+
+def _stacking(ask: Ask, chosen: list[tuple[str, list[RoundRow]]]) -> Mapping[str, Restack]:
+    rows = [row for _, rows in chosen for row in rows if row.kind in ("look", "turn", "sow")]
+    key = ("stacking", tuple((row.row, row.to, row.spots) for row in rows))
+    return ask.kept(key, lambda: stacking_of(rows, ask.farm.state(ask.at)))
 
 
 def _done(ask: Ask) -> tuple[DoneRow, ...]:

@@ -26,6 +26,7 @@ from trayward.rounds.words import slug
 from trayward.web.ask import Ask
 from trayward.web.look.locales import Tongue
 from trayward.web.sow.picture import SIZES, crop_rows, fullest, rack_picture, timeline
+from trayward.web.sow.room import stacking_of
 from trayward.web.sow.view import (
     SowingShown,
     changes_by_day,
@@ -67,7 +68,10 @@ def sow(ask: Ask) -> Response:
     if plan is None:
         return ask.show("sow/none.html", broken=kept(ask).note == UNREADABLE)
     shown = ask.kept(("sow", ask.today), lambda: plan_shown(plan, ask.farm.state(ask.at), ask.today))
-    return ask.show("sow/page.html", plan=shown, mark=plan_mark(plan), since=_since(ask, plan), pressed=ask.at)
+    stacking = ask.kept(("sow-stacking", ask.today), lambda: stacking_of(shown.today, ask.farm.state(ask.at)))
+    return ask.show(
+        "sow/page.html", plan=shown, mark=plan_mark(plan), since=_since(ask, plan), pressed=ask.at, stacking=stacking
+    )
 
 
 def _since(ask: Ask, plan: Plan) -> int:
