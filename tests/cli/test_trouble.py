@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from tests.cli.conftest import Typed
 
 
@@ -34,3 +36,17 @@ def test_a_tray_and_a_sign_are_kept_ranked_and_the_tray_is_held_until_it_is_clea
 def test_learn_says_what_trouble_came_with(shelf: Typed) -> None:
     shelf("sow", "broccoli")
     assert "No trouble was written down in 1 sowings" in shelf("learn", "trouble")
+
+
+def test_the_guide_gives_temperatures_as_the_farm_reads_them(shelf: Typed) -> None:
+    assert "°C" in shelf("trouble", "find", "slow")
+    shelf("setup", "--yes", str(in_fahrenheit(shelf)))
+    said = shelf("trouble", "find", "slow")
+    assert "Keep the dark phase at 70 to 75 °F." in said  # 21 to 24 °C
+    assert "°C" not in said
+
+
+def in_fahrenheit(shelf: Typed) -> Path:
+    path = shelf.book.parent / "warm.toml"
+    path.write_text(shelf("setup", "--show").replace('temperature = "C"', 'temperature = "F"'), encoding="utf-8")
+    return path

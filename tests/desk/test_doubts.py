@@ -241,6 +241,8 @@ def test_what_is_left_of_a_lot_is_held_against_the_book(farm: Farm) -> None:
         farm.weigh_seed("K-BRO-1", 0.25, at=MORNING)
     with pytest.raises(DoubtError, match=r"left = 400 g: 250 g are left by the book, of 250 g delivered\. Correct"):
         farm.weigh_seed("K-BRO-1", 400.0, at=MORNING)
+    with pytest.raises(DoubtError, match=r"K-PEA-1, left = 105 g: .* Did you mean 105 oz\?"):  # not 6.56 lb
+        farm.weigh_seed("K-PEA-1", 105.0, at=MORNING)
     for grams in (250.0, 210.0, 30.0, 0.0):
         assert farm.weigh_seed("K-BRO-1", grams, at=MORNING).kept
 

@@ -327,7 +327,7 @@ def test_an_order_taken_off_is_in_the_one_plan_and_not_in_the_other(shelf: Farm)
 
 def test_words_and_values_may_be_mixed(shelf: Farm) -> None:
     told = shelf.what_if("no home-wed", MoreKit(pool="cover", count=2), at=MORNING, weeks=3)
-    assert told.what_if == ("home-wed off", "2 more covers")
+    assert told.what_if == ("home-wed off", "2 covers more")
 
 
 def test_asking_nothing_is_refused(shelf: Farm) -> None:

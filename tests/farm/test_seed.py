@@ -93,6 +93,13 @@ def test_the_scale_counts_and_a_difference_says_by_how_much():
     assert told.state.seed["RAD-1"].left_g == 460.0
 
 
+def test_weights_of_a_lot_are_told_as_a_scale_shows_them():
+    told = lantern_loft()
+    told.say(SeedWeighed(lot="RAD-1", grams=346.357))
+    found = told.say(SeedWeighed(lot="RAD-1", grams=45.27))
+    assert "= 45.3 g on the scale: that is 301 g less than the book's 346 g." in found[0].message
+
+
 @pytest.mark.parametrize("grams", [496.0, 504.0, 480.0, 520.0, 475.0])
 def test_a_difference_of_5_g_or_of_5_per_cent_is_what_scales_do(grams):
     assert lantern_loft().check(SeedWeighed(lot="RAD-1", grams=grams)) == ()

@@ -12,7 +12,9 @@ from trayward.cli.given import Given, Group, group
 from trayward.cli.show import Columns, answer, receipt_json, table, written
 from trayward.errors import InputError
 from trayward.farm.holds import held_trays
+from trayward.farm.settings import TemperatureUnit
 from trayward.library.trouble import Cause, Sign, Told, find_signs, sign_said, trouble_guide
+from trayward.rounds.guide import guide_temperatures
 from trayward.rounds.trouble_rank import Ranked
 from trayward.rounds.words import listed
 from trayward.sources import PRACTICE, source
@@ -60,7 +62,7 @@ def find(given: Given, words: Sequence[str]) -> None:
     if not found:
         known = listed([sign.name for sign in trouble_guide().signs], most=20)
         raise InputError("words", said, "no sign of the guide is like it", f"Signs: {known}.")
-    answer(given, {"signs": [_as_data(sign) for sign in found]}, lambda: _show_signs(found))
+    answer(given, {"signs": [_as_data(sign) for sign in found]}, lambda: _show_signs(found, given.units.temperature))
 
 
 @trouble.add("see", example='trayward trouble see 261125A.1 "white fuzz" --yes "gone when misted"', records=True)
@@ -103,7 +105,7 @@ def see(
         answer(given, {**receipt_json(receipt), "likely": msgspec.to_builtins(ranked)}, lambda: None)
         return
     written(given, receipt, told)
-    _show_ranked(ranked)
+    _show_ranked(ranked, given.units.temperature)
 
 
 @trouble.add("clear", example='trayward trouble clear 261125A.1 --found "root hairs"', records=True)
@@ -140,23 +142,23 @@ def _as_data(sign: Sign) -> dict[str, object]:
     return {**msgspec.to_builtins(sign), "causes": causes, "looks": looks}
 
 
-def _show_signs(signs: Sequence[Sign]) -> None:
+def _show_signs(signs: Sequence[Sign], degrees: TemperatureUnit) -> None:
     for sign in signs:
-        _show_sign(sign)
+        _show_sign(sign, degrees)
 
 
-def _show_sign(sign: Sign) -> None:
+def _show_sign(sign: Sign, degrees: TemperatureUnit) -> None:
     guide = trouble_guide()
     click.echo(f"{sign.title}: {sign.look}")
     if sign.hold:
         click.echo(f"Until you know what it is, the tray is held back ({sign.hold}).")
     click.echo("Look close: " + " ".join(guide.look(name).ask for name in sign.looks))
     for maybe in sign.causes:
-        _show_cause(guide.cause(maybe.cause))
+        _show_cause(guide.cause(maybe.cause), degrees)
     click.echo("")
 
 
-def _show_cause(cause: Cause) -> None:
+def _show_cause(cause: Cause, degrees: TemperatureUnit) -> None:
     click.echo(f"\n{cause.title}")
     for title, lines in (
         ("speaks for it", cause.speaks_for), ("against it", cause.against), ("now", cause.now),
@@ -164,7 +166,7 @@ def _show_cause(cause: Cause) -> None:
     ):  # fmt: skip
         click.echo(f"  {title}:")
         for line in lines:
-            click.echo(f"    {line.text} [{_cited(line)}]")
+            click.echo(f"    {guide_temperatures(line.text, degrees)} [{_cited(line)}]")
     if cause.caution:
         click.echo(f"  CAUTION: {cause.caution}")
 
@@ -173,7 +175,7 @@ def _cited(line: Told) -> str:
     return "common practice, no source" if line.source == PRACTICE else source(line.source).citation.rstrip(".")
 
 
-def _show_ranked(ranked: Sequence[Ranked]) -> None:
+def _show_ranked(ranked: Sequence[Ranked], degrees: TemperatureUnit) -> None:
     guide = trouble_guide()
     for each in ranked:
         click.echo(f"{round(10 * each.chance)} in 10: {each.title}")
@@ -181,7 +183,7 @@ def _show_ranked(ranked: Sequence[Ranked]) -> None:
             click.echo(f"  {'+' if evidence.speaks_for else '-'} {evidence.words}")
     if ranked:
         cause = guide.cause(ranked[0].cause)
-        click.echo("Do now: " + " ".join(line.text for line in cause.now))
+        click.echo("Do now: " + " ".join(guide_temperatures(line.text, degrees) for line in cause.now))
         if cause.caution:
             click.echo(f"CAUTION: {cause.caution}")
         click.echo("The weights behind these shares are our judgement, for no source gives numbers; look close.")

@@ -37,7 +37,7 @@ from trayward.outlook.doubt import (
 )
 from trayward.outlook.types import Range
 from trayward.rounds.words import between, weights_between
-from trayward.units import show_length, show_mass
+from trayward.units import GRAMS_PER_OUNCE, show_length, show_mass, show_number
 
 if TYPE_CHECKING:
     from trayward.outlook.ahead import Outlook
@@ -271,6 +271,8 @@ def doubted(
     if found.perhaps is not None:
         each = found.perhaps / sharing
         meant = f"{show(each, found.unit)} each" if found.each else show(found.perhaps, found.unit)
+        if unit == "g" and math.isclose(found.perhaps, value * GRAMS_PER_OUNCE):  # the figure that was typed
+            meant = f"{show_number(each / GRAMS_PER_OUNCE)} oz each" if found.each else f"{show_number(value)} oz"
     return Doubt(
         subject=about[0],
         what=about[1],

@@ -12,7 +12,7 @@ from trayward.farm.calendar import is_work_day, local_day
 from trayward.farm.places import Lamp, Shelf, ShelfKind
 from trayward.farm.state import FarmState
 from trayward.plan.supposed import SupposedState, Supposition, Swing, held
-from trayward.plan.words import count_words, day_words, list_words
+from trayward.plan.words import day_words, list_words
 
 DAY = timedelta(days=1)
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -20,20 +20,22 @@ FAR = 8 * 7 + 60
 """Beyond so many days no plan looks: its longest span, and the days in which it washes up after it. [d]"""
 
 
-def span_words(first: date | None, last: date | None) -> str:
-    """`, from Tue 8 Dec to Fri 11 Dec`, or as much of it as is said."""
-    if first is not None and first == last:
-        return f", on {day_words(first)}"
-    begun = f"from {day_words(first)}" if first else ""
-    ended = f"{'to' if first else 'until'} {day_words(last)}" if last else ""
-    told = " ".join(part for part in (begun, ended) if part)
-    return f", {told}" if told else ""
-
-
 def dated(what: str, first: date | None, last: date | None) -> str:
-    """What is different, and when; apart, so that either is said in any language by itself."""
-    when = span_words(first, last).removeprefix(", ")
-    return f"{what}, {when}" if when else what
+    """
+    What is different, and when, as much of it as is said.
+
+    Examples
+    --------
+    >>> dated("1 more cover", date(2026, 12, 8), date(2026, 12, 11))
+    '1 more cover, from Tue 8 Dec to Fri 11 Dec'
+    """
+    if first is None:
+        return f"{what}, until {day_words(last)}" if last else what
+    if last is None:
+        return f"{what}, from {day_words(first)}"
+    return (
+        f"{what}, on {day_words(first)}" if first == last else f"{what}, from {day_words(first)} to {day_words(last)}"
+    )
 
 
 # Shelves --------------------------------------------------------------------------------------------------------------
@@ -60,7 +62,7 @@ class MoreShelves(Supposition, frozen=True, kw_only=True):
     last: date | None = None
 
     def words(self) -> str:
-        number, spots = self.count, count_words(self.spots, "spot")
+        number, spots = self.count, "1 spot" if self.spots == 1 else f"{self.spots:d} spots"
         if self.kind == "lit":
             what = f"1 more lit shelf of {spots}" if number == 1 else f"{number:d} more lit shelves of {spots}"
         else:
@@ -84,7 +86,9 @@ class MoreShelves(Supposition, frozen=True, kw_only=True):
                 stack=self.stack,
                 lamp=self._lamp(state),
             )
-        state.swings += _absent(f"{self.kind} spots", self.count * self.spots, self.first, self.last)
+        state.swings += _absent(
+            "lit spots" if self.kind == "lit" else "dark spots", self.count * self.spots, self.first, self.last
+        )
 
     def _lamp(self, state: SupposedState) -> Lamp | None:
         """Light like that of the usual shelf; it draws as much a spot as the shelves there are do in the mean.
@@ -127,7 +131,14 @@ class ShelfGone(Supposition, frozen=True, kw_only=True):
         if self.first is None and self.last is None:
             del state.shelves[self.shelf]
             return
-        state.swings.append(Swing(limit=f"{shelf.kind} spots", amount=-shelf.spots, first=self.first, last=self.last))
+        state.swings.append(
+            Swing(
+                limit="lit spots" if shelf.kind == "lit" else "dark spots",
+                amount=-shelf.spots,
+                first=self.first,
+                last=self.last,
+            )
+        )
 
 
 # Kit ------------------------------------------------------------------------------------------------------------------
@@ -144,7 +155,7 @@ class MoreKit(Supposition, frozen=True, kw_only=True):
     def words(self) -> str:
         number = abs(self.count)
         pool = self.pool if number == 1 else f"{self.pool}s"
-        return dated(f"{number:d} more {pool}" if self.count > 0 else f"{number:d} fewer {pool}", self.first, self.last)
+        return dated(f"{number:d} {pool} more" if self.count > 0 else f"{number:d} {pool} fewer", self.first, self.last)
 
     def note(self) -> str:
         return "What kit costs to buy is not counted; its wear is." if self.count > 0 else ""

@@ -20,7 +20,7 @@ CASES = [
     ("shelves", {"count": "2", "way": "more", "light": "lit", "spots": "4"}, "2 more lit shelves of 4 spots"),
     ("shelves", {"count": "1", "way": "less", "light": "dark", "first": "2026-12-08"}, "shelf"),
     ("shelf", {"shelf": "F2", "first": "2026-12-08", "last": "2026-12-20"}, "shelf F2 out of use, from Tue 8 Dec"),
-    ("kit", {"count": "10", "way": "less", "pool": "cover"}, "10 fewer covers"),
+    ("kit", {"count": "10", "way": "less", "pool": "cover"}, "10 covers fewer"),
     ("off", {"first": "2026-12-08"}, "closed on Tue 8 Dec"),
     ("off", {"first": "2026-12-08", "last": "2026-12-10"}, "closed from Tue 8 Dec to Thu 10 Dec"),
     ("off", {"days": "Mon"}, "every Monday off"),

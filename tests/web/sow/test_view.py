@@ -6,8 +6,8 @@ from msgspec.structs import replace
 
 from tests.web.sow.conftest import TODAY, day
 from trayward.farm.state import FarmState, Sowing
-from trayward.plan.types import Plan
-from trayward.web.sow.view import changes_by_day, plan_shown
+from trayward.plan.types import Plan, Serve
+from trayward.web.sow.view import changes_by_day, plan_shown, together
 
 
 def test_today_comes_first_and_days_a_week_off_are_folded(plan: Plan) -> None:
@@ -61,3 +61,14 @@ def test_changes_stand_by_the_day_they_are_about(plan: Plan) -> None:
     more = replace(plan.changes[0], message="No longer: basil.", day=day(1))
     told = changes_by_day((*plan.changes, more), TODAY)
     assert told == ((day(1), ("No longer: basil.",)), (day(9), ("New: 1 tray of pea.",)))
+
+
+def test_lines_of_a_customer_on_a_day_are_told_together_and_live_trays_apart() -> None:
+    serves = tuple(
+        Serve(line=f"{who}/{number}", customer=who, due=day(10), grams=grams, trays=trays)
+        for number, (who, grams, trays) in enumerate(
+            [("our table", 30.0, 0), ("Copper Ladle", 40.0, 0), ("our table", 30.0, 0), ("our table", 0.0, 1)]
+        )
+    )
+    told = [(one.customer, one.grams, one.trays) for one in together(serves)]
+    assert told == [("our table", 0.0, 1), ("our table", 60.0, 0), ("Copper Ladle", 40.0, 0)]

@@ -15,10 +15,10 @@ from trayward.farm.transitions.say import (
     listed,
     more_than_zero,
     odd,
-    show,
     wrong,
 )
 from trayward.farm.transitions.supplies import note_gone
+from trayward.units import show_mass
 
 STRAY_G = 5.0
 STRAY_SHARE = 0.05
@@ -137,8 +137,8 @@ def _stray(entry: Entry, lot: SeedLot, grams: float) -> Findings:
         return []
     way = "less" if grams < lot.left_g else "more"
     message = (
-        f"seed lot {lot.lot} = {show(grams)} g on the scale: that is {show(stray)} g {way} than the book's "
-        f"{show(lot.left_g)} g."
+        f"seed lot {lot.lot} = {show_mass(grams)} on the scale: that is {show_mass(stray)} {way} than the book's "
+        f"{show_mass(lot.left_g)}."
     )
     return [
         odd(entry, "seed-stray", message, "Look for a sowing that was not recorded or weighed off; the scale counts.")

@@ -1,8 +1,8 @@
 """Measures within sentences of the rooms below, in the units of who reads them.
 
 Recipes, guides and kept plans speak of grams, millilitres and millimetres. Who reads ounces, cups and inches gets
-those. Temperatures stay, but for those of guides: of `2 C more` nobody can tell by its form whether it is one or a
-difference of two. So do
+those. Temperatures stay, but for those of guides (`rounds.guide`): of `2 C more` nobody can tell by its form whether it
+is one or a difference of two. So do
 measures of a sheet or a tray (`52 x 27 x 3 cm`), rates (`5 ml/l`), prices of 100 g and the weight of a thousand seeds,
 which seed bags give in grams everywhere.
 """
@@ -12,8 +12,8 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
-from trayward.farm.settings import ShownUnits, TemperatureUnit
-from trayward.units import degrees_in, show_length, show_mass, show_volume
+from trayward.farm.settings import ShownUnits
+from trayward.units import show_length, show_mass, show_volume
 
 _BASE = {"g": 1.0, "kg": 1000.0, "ml": 1.0, "l": 1000.0, "mm": 1.0, "cm": 10.0}
 """How many [g], [ml] or [mm] one of each is."""
@@ -54,30 +54,6 @@ def in_units(sentence: str, units: ShownUnits, number: Callable[[str], str] = st
         return number(f"{one.rpartition(' ')[0] if same else one} {found[2]} {other}")
 
     return _MEASURE.sub(shown, sentence)
-
-
-_CELSIUS = re.compile(rf"({_NUMBER})(?: (to|a) ({_NUMBER}))? °C")
-
-
-def guide_temperatures(sentence: str, unit: TemperatureUnit, number: Callable[[str], str] = str) -> str:
-    """
-    A sentence of a guide with its temperatures in a reader's unit; each is one, never a difference of two.
-
-    Examples
-    --------
-    >>> guide_temperatures("Keep the dark phase at 21 to 24 °C.", "F"), guide_temperatures("It is 24 °C.", "C")
-    ('Keep the dark phase at 70 to 75 °F.', 'It is 24 °C.')
-    """
-    if unit == "C":
-        return sentence
-
-    def shown(found: re.Match[str]) -> str:
-        low, high = (
-            f"{degrees_in(float(one.replace(',', '.')), unit):.0f}" if one else "" for one in found.group(1, 3)
-        )
-        return number(f"{low} {found[2]} {high}" if high else low) + " °F"
-
-    return _CELSIUS.sub(shown, sentence)
 
 
 def _shower(unit: str, units: ShownUnits) -> Callable[[float], str] | None:
