@@ -79,6 +79,19 @@ def test_a_planned_sowing_is_done_as_proposed_or_in_part(farm: Farm) -> None:
     assert sum(used.grams for used in body.lots) == pytest.approx(30.0 * row.count)
 
 
+def test_a_sowing_with_room_for_some_of_its_trays_says_how_many_places_are_free(farm: Farm) -> None:
+    """Not how many spots the row has: nobody named any."""
+    farm.sow("broccoli", 3, grams_per_tray=20.0, at=MORNING)
+    recipe = "radish on mesh mat"
+    row = RoundRow(
+        row="sow", number=1, kind="sow", place="sowing table", crop="radish", recipe=recipe, do="Sow.", count=2,
+        spots=("K1.4",),
+    )  # fmt: skip
+    with pytest.raises(InputError, match=r"free dark spots = 1: 2 trays need one each\. Move, cut or discard"):
+        farm.do_row(row, grams_per_tray=30.0, at=MORNING)
+    assert len(farm.do_row(row, trays=1, grams_per_tray=30.0, at=MORNING).names) == 2
+
+
 def test_kit_is_stripped_and_washed_row_by_row(farm: Farm) -> None:
     farm.sow("broccoli", 1, at=MORNING)
     farm.begin(["261125A"], "ready", at=MORNING + 8 * DAY)
