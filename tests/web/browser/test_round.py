@@ -185,6 +185,20 @@ def test_the_round_fits_the_screen_and_passes_axe_with_all_of_it_open(page_at: P
     assert_for_everyone(page, "round-open", ((wide, "light"), (wide, "dark")))
 
 
+def test_the_pad_in_spanish_types_and_shows_a_comma_and_its_keys_hold_their_words(page_at: PageAt) -> None:
+    page = page_at("/round", has_touch=True, locale="es-ES")
+    pad = page.locator('li.row:has(form[data-row^="cut-261117B"]) [data-pad]')
+    pad.locator(".scale input").first.tap()
+    keys = page.locator(".keys button")
+    narrow = "all => all.filter((each) => each.scrollWidth > each.clientWidth).map((each) => each.textContent)"
+    assert keys.evaluate_all(narrow) == []
+    for figure in "17,5":
+        keys.get_by_text(figure, exact=True).tap()
+    keys.get_by_text("Siguiente", exact=True).tap()
+    expect(pad.locator("[data-total]")).to_have_text("17,5 g")
+    expect(pad.locator(".doubt").first).to_contain_text("17,5 g")
+
+
 def test_a_row_answered_on_another_phone_goes_from_this_one(page_at: PageAt, server: Server, clock: Clock) -> None:
     page = page_at("/round")
     expect(row(page, "look-261121A")).to_be_visible()

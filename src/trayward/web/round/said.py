@@ -121,24 +121,24 @@ def came_of(ask: Ask, told: RowTold, answered: Answered) -> str:
     """What was kept, in a short sentence."""
     receipt = answered.receipt
     if answered.as_words:
-        return ask._("%(what)s: kept as a note, it was done already.", what=told.do)
-    parts = [told.do]
+        return ask._("%(what)s: kept as a note, it was done already.", what=ask.say(told.do))
+    parts = [ask.say(told.do)]
     for kept in receipt.kept:
         body = kept.entry.body
         if isinstance(body, SowingMade):
             spots = listed([tray.spot for tray in body.trays if tray.spot], most=4)
             parts.append(ask._("sown as %(name)s on %(spots)s", name=body.sowing, spots=spots or "the bench"))
         elif isinstance(body, Cut):
-            parts.append(entry_words(body, ask.units))
+            parts.append(ask.say(entry_words(body, ask.units)))
         elif isinstance(body, RecordWritten):
-            parts.append(values_words(body.record, ask.units))
+            parts.append(ask.say(values_words(body.record, ask.units)))
         elif isinstance(body, StageChanged):
             parts.append(ask._("now %(stage)s", stage=ask._(body.stage)))
         elif isinstance(body, Moved):
             parts.append(ask._("to %(spots)s", spots=listed([move.spot for move in body.moves if move.spot], most=4)))
         elif isinstance(body, Watered):
             parts.append(ask._("watered"))
-    return sentence(", ".join(parts)) if len(parts) > 1 else ask._("%(what)s: kept.", what=told.do)
+    return sentence(", ".join(parts)) if len(parts) > 1 else ask._("%(what)s: kept.", what=ask.say(told.do))
 
 
 def others_findings(ask: Ask, others: Sequence[Other]) -> tuple[Finding, ...]:
@@ -150,7 +150,7 @@ def others_findings(ask: Ask, others: Sequence[Other]) -> tuple[Finding, ...]:
 
 def other_words(ask: Ask, other: Other) -> str:
     """Somebody else's answer: `Ada answered this row at 07:12, too: ...`."""
-    said = "; ".join(entry_words(body, ask.units) for body in other.bodies)
+    said = "; ".join(ask.say(entry_words(body, ask.units)) for body in other.bodies)
     time = ask.tongue.clock(ask.local(other.at))
     if other.by == ask.who.name:
         return ask._("You answered this row at %(time)s, too: %(said)s.", time=time, said=said)

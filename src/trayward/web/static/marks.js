@@ -159,14 +159,14 @@ export function announce(said) {
 }
 
 // What the book said of it, with its undo for a while; what deserves a look, or was not taken, stays until it is put away,
-// whatever comes after. `over`: the answer that was just taken back.
+// whatever comes after, below the newest. `over`: the answer that was just taken back.
 export function strip(item, over = null) {
   const place = document.getElementById("kept-strip") ?? make("div", { class: "kept-strip", id: "kept-strip" });
   for (const note of [...place.children]) if (!note.dataset.stays || note.dataset.order === String(over ?? item?.order)) note.remove();
   clearTimeout(stripped);
   const note = item && !item.takes ? noteOf(item) : null;
-  if (note) place.append(note);
-  while (place.children.length > MOST_NOTES) place.firstChild.remove();
+  if (note) place.prepend(note);
+  while (place.children.length > MOST_NOTES) place.lastChild.remove();
   if (!place.children.length) place.remove();
   else if (!place.isConnected) document.body.append(place);
 }
