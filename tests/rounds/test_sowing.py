@@ -60,7 +60,7 @@ def test_trays_that_find_a_place_in_the_evening_only_are_named():
     loft.keep_plan(DAY_ONE, planned(trays=3, evening=2))
     row = loft.row(DAY_ONE, "sow")
     assert (row.count, len(row.spots)) == (1, 1)
-    assert row.why.startswith("2 of the 3 trays are sown in the evening, once others have gone on: by day the dark")
+    assert row.why.startswith("2 of the 3 trays are sown in the evening, once others have gone on: by day they have")
     loft.say(on_day(1, 9), sow("S", "A1.1a"))
     assert loft.row(on_day(1, 10), "sow").count == 2
 

@@ -70,15 +70,17 @@ def evening_words(evening: int, trays: int) -> str:
     Examples
     --------
     >>> evening_words(2, 5)
-    '2 of the 5 trays are sown in the evening, once others have gone on: by day the dark has no place for them.'
+    '2 of the 5 trays are sown in the evening, once others have gone on: by day they have no place.'
     """
     if evening <= 0:
         return ""
     if evening >= trays:
-        return "It is sown in the evening, once others have gone on: by day the dark has no place for it."
-    said = f"{evening} of the {trays} trays are" if evening > 1 else f"One of the {trays} trays is"
-    whom = "them" if evening > 1 else "it"
-    return f"{said} sown in the evening, once others have gone on: by day the dark has no place for {whom}."
+        return "It is sown in the evening, once others have gone on: by day it has no place in the dark."
+    if evening == 1:
+        return f"One of the {trays} trays is sown in the evening, once others have gone on: by day it has no place."
+    return (
+        f"{evening} of the {trays} trays are sown in the evening, once others have gone on: by day they have no place."
+    )
 
 
 def amount_words(amount: float, unit: str) -> str:

@@ -59,6 +59,13 @@ class SowingShown(msgspec.Struct, frozen=True, kw_only=True):
     stages: tuple[StageExpected, ...]
     why: str
     late: bool
+    evening: int
+    """Trays of what is left that find a place in the evening only."""
+
+    @property
+    def first(self) -> int:
+        """Trays to sow next: those of the morning, and once they are sown those of the evening."""
+        return self.left - self.evening or self.left
 
 
 class DayShown(msgspec.Struct, frozen=True, kw_only=True):
@@ -176,6 +183,7 @@ def sowing_shown(done: Done, number: int, today: date) -> SowingShown:
         stages=planned.stages,
         why=planned.why,
         late=planned.sow_on < today,
+        evening=min(planned.evening, done.left),
     )
 
 
