@@ -21,7 +21,7 @@ def short_loft() -> SeasonWorld:
 def test_a_farm_does_what_the_plan_counts_on(build: object) -> None:
     """Every tray finds its place when it is to be sown, is ready when it is to be cut, and the season earns as planned.
 
-    What is lived may come short by what the keeper does besides: packs are filled whole, a part of one is worth nothing;
+    What is lived may come short by what the keeper does besides: packs are filled whole, part of one is worth nothing;
     and somebody whom the plan meant to let down is given what is ready.
     """
     world: SeasonWorld = build()  # type: ignore[operator]
