@@ -14,7 +14,7 @@ def stacking_of(today: DayShown, state: FarmState) -> dict[int, Restack]:
         recipe = state.recipes.get(one.recipe)
         begin = recipe.stages[0] if recipe is not None else None
         if begin is not None and begin.ground != "bench":
-            made = restack_to_sow(state, begin.ground, begin.stack, one.left)
+            made = restack_to_sow(state, begin.ground, begin.stack, one.first)
             if made is not None:
                 found[one.number] = made
     return found
