@@ -13,7 +13,7 @@ from trayward.cli.plan_orders import helps, show_deliveries
 from trayward.cli.show import Column, Columns, table, wrapped
 from trayward.plan.limit_words import barred, binding
 from trayward.plan.types import CutAdvice, CutPlanned, Limit, Plan, PlannedSowing, Serve
-from trayward.plan.words import amount_words, days_words, weights_in
+from trayward.plan.words import amount_words, days_words, list_words, weights_in
 from trayward.rounds.words import counted, day_words, likely_weight, listed
 from trayward.units import show_mass
 
@@ -25,6 +25,8 @@ MOST_WAYS = 6
 MOST_CHANGES = 8
 FOR_WIDTH = 19
 """Room for whom a sowing is for, so that it keeps to one line of 80 columns."""
+EVENING = "*"
+"""Behind the trays of a sowing of which some find a place in the evening only."""
 AS_GOOD = 0.005
 """A plan proven to lie this near to the best is as good as the best. [-]"""
 COSTS = ("seed", "medium", "supplies", "hands", "energy", "packaging", "disposal")
@@ -104,6 +106,7 @@ def _show_sowings(given: Given, sowings: Sequence[PlannedSowing], last: date) ->
             Column("For", whole=True),
         ]
         table(columns, rows)
+        _show_evenings(given, near)
     if later:
         click.echo(f"After {day_words(last)}: {counted(later, 'tray')} more; all of it: --all.")
     if not sowings:
@@ -111,13 +114,22 @@ def _show_sowings(given: Given, sowings: Sequence[PlannedSowing], last: date) ->
     click.echo()
 
 
+def _show_evenings(given: Given, sowings: Sequence[PlannedSowing]) -> None:
+    """Which of the trays are sown in the evening, day by day."""
+    late = [sowing for sowing in sowings if sowing.evening]
+    days = [
+        f"{day_words(day)} {list_words([f'{sown_name(given, one)} {one.evening}' for one in group])}"
+        for day, group in groupby(late, key=lambda one: one.sow_on)
+    ]
+    if days:
+        wrapped(f"{EVENING} In the evening, once others have gone on: {'; '.join(days)}.")
+
+
 def _sowing_row(given: Given, day: str, sowing: PlannedSowing) -> tuple[str, ...]:
     grams = likely_weight(sowing.grams_expected, given.units.mass) if sowing.grams_expected else "live"
     seed = show_mass(sowing.seed_g, given.units.mass)
     what, cut = sown_name(given, sowing), day_words(sowing.cut_on)
-    if sowing.evening:
-        what += " (evening)" if sowing.evening >= sowing.trays else f" ({sowing.evening} in the evening)"
-    return day, what, str(sowing.trays), seed, cut, grams, for_whom(sowing.serves)
+    return day, what, f"{sowing.trays}{EVENING if sowing.evening else ''}", seed, cut, grams, for_whom(sowing.serves)
 
 
 def sown_name(given: Given, sowing: PlannedSowing) -> str:
