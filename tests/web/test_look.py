@@ -241,7 +241,7 @@ def test_the_first_page_is_light(pages: Pages) -> None:
 
 
 def test_a_page_names_every_module_that_its_script_needs() -> None:
-    """Followed by hand: app.js imports four, queue.js five more, and marks.js is met twice."""
+    """Followed by hand: app.js imports four, queue.js four more, and marks.js and steady.js are met twice."""
     files = Look().statics
     needed = files.needs("app.js")
     assert sorted(needed) == [
