@@ -33,6 +33,11 @@ class Done(msgspec.Struct, frozen=True, kw_only=True):
         return self.planned.trays - len(self.trays)
 
 
+def sown_first(left: int, waiting: int) -> int:
+    """Of trays still to sow, those to sow next: the morning's, and once they are sown those that wait."""
+    return left - waiting or left
+
+
 class _Fresh(NamedTuple):
     """A tray sown since the plan was made, and the day it was."""
 

@@ -65,6 +65,10 @@ class PlannedSowing(msgspec.Struct, frozen=True, kw_only=True):
     evening: int = 0
     """So many of the trays find a place in the evening only, once others have been turned."""
 
+    def waiting(self, left: int) -> int:
+        """Of so many trays still to sow, those that wait for the evening."""
+        return min(self.evening, left)
+
 
 class LineOutlook(msgspec.Struct, frozen=True, kw_only=True):
     """An order line and whether the plan meets it. Live trays count in `trays`, with grams 0."""

@@ -16,6 +16,7 @@ from trayward.farm.state import SeedLot
 from trayward.farm.transitions.holding import kit_needed
 from trayward.farm.use_first import seed_in_line
 from trayward.library.crops import facts_for
+from trayward.plan.done import sown_first
 from trayward.plan.types import PlannedSowing
 from trayward.plan.words import evening_words
 from trayward.rounds.amounts import cover_weight
@@ -73,8 +74,8 @@ def soak_notes(scene: Scene) -> list[str]:
 def _sow_row(scene: Scene, taken: dict[str, float], due: Sequence[ToSow], promised: set[str]) -> RoundRow:
     planned = due[0].planned
     recipe = scene.state.recipes.get(planned.recipe)
-    whole, evening = sum(left.trays for left in due), sum(min(left.planned.evening, left.trays) for left in due)
-    trays = whole - evening or whole
+    whole, evening = sum(left.trays for left in due), sum(left.planned.waiting(left.trays) for left in due)
+    trays = sown_first(whole, evening)
     late = planned.sow_on < scene.today
     if recipe is None:
         return _unknown_recipe(planned, trays)

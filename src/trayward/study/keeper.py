@@ -33,7 +33,7 @@ from trayward.study.ledger import Ledger
 from trayward.study.live_trays import live_for, spared
 from trayward.study.room import stacked_up
 from trayward.study.shares import Filled, fill, good_lots, good_until, short
-from trayward.study.truth import CUT_AFTER, EVENING_AFTER, SOW_AFTER, SPOIL_AFTER, WAITS, last_cut_day, last_look
+from trayward.study.truth import CUT_AFTER, SOW_AFTER, SPOIL_AFTER, WAITS, evening_moment, last_cut_day, last_look
 from trayward.study.turning import AFTER_CUT, Turning, is_asked
 from trayward.study.world_file import SeasonWorld
 
@@ -127,7 +127,7 @@ class Keeper:
         for walk in walks[1:]:
             self.look(walk)
         if worked:
-            evening = walks[-1] + EVENING_AFTER
+            evening = evening_moment(day, self.settings)
             self.sow(day, evening, [*left, *self.policy.evening_sowings(self.farm, evening)])
         self.spoil(day, walks[-1] + SPOIL_AFTER)
 

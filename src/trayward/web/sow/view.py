@@ -12,7 +12,7 @@ from trayward.farm.kit_marks import marks_words, proposed
 from trayward.farm.recipes import Recipe
 from trayward.farm.state import FarmState
 from trayward.farm.transitions.holding import kit_needed
-from trayward.plan.done import Done, sown_against
+from trayward.plan.done import Done, sown_against, sown_first
 from trayward.plan.limit_words import barred, binding
 from trayward.plan.types import Change, CutAdvice, Limit, Plan, PlannedSowing, Serve, StageExpected
 from trayward.web.sow.wishes import by_hand
@@ -65,7 +65,7 @@ class SowingShown(msgspec.Struct, frozen=True, kw_only=True):
     @property
     def first(self) -> int:
         """Trays to sow next: those of the morning, and once they are sown those of the evening."""
-        return self.left - self.evening or self.left
+        return sown_first(self.left, self.evening)
 
 
 class DayShown(msgspec.Struct, frozen=True, kw_only=True):
@@ -183,7 +183,7 @@ def sowing_shown(done: Done, number: int, today: date) -> SowingShown:
         stages=planned.stages,
         why=planned.why,
         late=planned.sow_on < today,
-        evening=min(planned.evening, done.left),
+        evening=planned.waiting(done.left),
     )
 
 

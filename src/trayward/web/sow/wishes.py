@@ -72,7 +72,7 @@ def resized(before: PlannedSowing, trays: int) -> PlannedSowing:
     return replace(
         before,
         trays=trays,
-        evening=min(before.evening, trays),
+        evening=before.waiting(trays),
         seed_g=round(each * trays, 1),
         lots=tuple(SeedTaken(lot=lot.lot, grams=round(lot.grams * share, 2)) for lot in before.lots),
         cuts=cuts,
