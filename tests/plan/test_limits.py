@@ -372,6 +372,17 @@ def test_standing_trays_serve_what_it_is_too_late_to_sow_for() -> None:
     assert made.sowings == ()
 
 
+def test_what_gets_ready_in_the_evening_is_cut_the_next_day() -> None:
+    """Three days of light. Begun at 10:00 it is ready in the morning of day 2; begun at 20:00, only after its work."""
+    met = {}
+    for hour in (10, 20):
+        state = stand(farm(order(2, 90), recipes=(recipe(window=3, keeps=0),)), 1)
+        (tray,) = state.trays.values()
+        tray.steps = [StageStep(stage="light", since=NOW.replace(hour=hour) - timedelta(days=1))]
+        met[hour] = line(plan(state), "radish-2/1").met
+    assert met == {10: True, 20: False}
+
+
 def test_standing_trays_hold_their_spot_and_kit() -> None:
     """One lit spot and one mat, both held until day 2; a sowing for day 5 needs the mat before."""
     state = farm(

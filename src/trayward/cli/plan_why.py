@@ -56,7 +56,9 @@ def tells(said: Reasons) -> bool:
 
 def limits_of(given: Given) -> tuple[str, ...]:
     """The limits the farm has, as the plan names them."""
-    return ("dark spots", "lit spots", "hands", "days off", *given.farm.state(given.at).kit)
+    from trayward.plan.limits import DAYS_OFF, SPOTS
+
+    return (*SPOTS.values(), "hands", DAYS_OFF, *given.farm.state(given.at).kit)
 
 
 def _ways_to_say(what: str, today: date) -> list[str]:

@@ -30,7 +30,12 @@ if TYPE_CHECKING:  # numpy takes its time to load: whoever asks nothing does not
 DAY = timedelta(days=1)
 SHARES = (0.025, 0.1, 0.25, 0.5, 0.75, 0.9, 0.975)
 SAME_DAY = 0.1
-"""A tray ready this little after the hour it was sown at still counts as ready that day: it is cut later on. [d]"""
+"""A tray ready this little after the hour it was sown at still counts as ready that day: it is cut later on. [d]
+
+Whole days, as recipes say them: sown on Monday for nine days it is cut on the Wednesday after next, not a day later for an
+hour's sake. A plan over one future counts so, sown trays and standing ones alike. A plan over many futures has hours in each
+of them, and asks on which walk a tray is seen (`plan.seen`).
+"""
 
 
 class Outlook:

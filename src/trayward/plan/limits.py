@@ -9,7 +9,7 @@ import numpy as np
 
 from trayward.farm.calendar import day_start, local_day, rounds_of
 from trayward.farm.kit import Pool, PoolState
-from trayward.farm.places import Shelf
+from trayward.farm.places import Shelf, ShelfKind
 from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState
 from trayward.plan.days import Days, Floats
@@ -25,6 +25,8 @@ OWN_NUMBERS = 5
 BY_DAY = {DARK: DARK_BY_DAY}
 """A limit that is counted twice a day, and its number by day."""
 DAYS_OFF = "days off"
+SPOTS: dict[ShelfKind, str] = {"dark": "dark spots", "lit": "lit spots"}
+"""What the floor positions of a kind of shelf are called as a limit."""
 
 
 class Limits:
@@ -32,7 +34,7 @@ class Limits:
 
     def __init__(self, state: FarmState, settings: FarmSettings, days: Days, at: datetime) -> None:
         pools = list(state.kit.values())
-        self.names = ["dark spots", "lit spots", "hands", DAYS_OFF, "dark spots", *(kit.pool.name for kit in pools)]
+        self.names = [SPOTS["dark"], SPOTS["lit"], "hands", DAYS_OFF, SPOTS["dark"], *(kit.pool.name for kit in pools)]
         self.units = ["spots", "spots", "min", "min", "spots", *("" for _ in pools)]
         self.pool_number = {kit.pool.name: OWN_NUMBERS + count for count, kit in enumerate(pools)}
         self.pools = {kit.pool.name: kit.pool for kit in pools}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 import msgspec
 
@@ -11,8 +11,9 @@ from trayward.farm.holds import hold_of
 from trayward.farm.recipes import Recipe, Stage
 from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState, Tray
-from trayward.outlook.ahead import Outlook
+from trayward.outlook.ahead import SAME_DAY, Outlook
 from trayward.plan.days import Days
+from trayward.plan.seen import clock_of
 from trayward.plan.ways import stage_days
 
 
@@ -48,7 +49,7 @@ def _one(state: FarmState, tray: Tray, outlook: Outlook, settings: FarmSettings,
     recipe, ahead = state.recipe_of(tray), outlook.standing(tray)
     names = [stage.name for stage in recipe.stages]
     stages = recipe.stages[names.index(tray.stage) :] if tray.stage in names else recipe.stages[-1:]
-    ready = max(0, days.index(local_day(outlook.cautious_ready(tray), settings)))
+    ready = _ready_day(outlook.cautious_ready(tray), settings, days, seen=len(stages) == 1)
     likely = [
         max(0.0, (stage.ends.likely - outlook.at) / timedelta(days=1)) for stage in ahead.stages[: len(stages) - 1]
     ]
@@ -64,3 +65,15 @@ def _one(state: FarmState, tray: Tray, outlook: Outlook, settings: FarmSettings,
         held=tuple(sorted((pool, count) for pool, count in tray.kit.items() if count)),
         trays=(tray.tray,),
     )
+
+
+def _ready_day(ready: datetime, settings: FarmSettings, days: Days, *, seen: bool) -> int:
+    """
+    The day of the plan on which a tray that is ready at a moment can be cut first; `seen`: it stands ready already.
+
+    One that gets ready later in the day than a morning's sowing would is cut the next day: a tray sown so many whole
+    days before counts alike, whether it is proposed (`Outlook.cautious_days`) or stands.
+    """
+    clock = clock_of(settings, ready)
+    next_day = not seen and clock.now > clock.sowing + SAME_DAY
+    return max(0, days.index(local_day(ready, settings)) + next_day)

@@ -11,6 +11,7 @@ from trayward.errors import InputError
 from trayward.farm.calendar import is_work_day, local_day
 from trayward.farm.places import Lamp, Shelf, ShelfKind
 from trayward.farm.state import FarmState
+from trayward.plan.limits import SPOTS
 from trayward.plan.supposed import SupposedState, Supposition, Swing, held
 from trayward.plan.words import day_words, list_words
 
@@ -86,9 +87,7 @@ class MoreShelves(Supposition, frozen=True, kw_only=True):
                 stack=self.stack,
                 lamp=self._lamp(state),
             )
-        state.swings += _absent(
-            "lit spots" if self.kind == "lit" else "dark spots", self.count * self.spots, self.first, self.last
-        )
+        state.swings += _absent(SPOTS[self.kind], self.count * self.spots, self.first, self.last)
 
     def _lamp(self, state: SupposedState) -> Lamp | None:
         """Light like that of the usual shelf; it draws as much a spot as the shelves there are do in the mean.
@@ -131,14 +130,7 @@ class ShelfGone(Supposition, frozen=True, kw_only=True):
         if self.first is None and self.last is None:
             del state.shelves[self.shelf]
             return
-        state.swings.append(
-            Swing(
-                limit="lit spots" if shelf.kind == "lit" else "dark spots",
-                amount=-shelf.spots,
-                first=self.first,
-                last=self.last,
-            )
-        )
+        state.swings.append(Swing(limit=SPOTS[shelf.kind], amount=-shelf.spots, first=self.first, last=self.last))
 
 
 # Kit ------------------------------------------------------------------------------------------------------------------
