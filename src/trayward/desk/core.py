@@ -272,7 +272,7 @@ class DeskCore:
     def _moment_doubts(self, at: datetime) -> Iterable[Doubt]:
         head = self.book.head()
         state = self._present(head)
-        return moment_doubts(at, state.began, head.horizon, state.settings or FarmSettings(name=""))
+        return moment_doubts(at, state.began, head.horizon, state.settings_or_usual)
 
     def _entries(
         self, bodies: Sequence[Body], at: datetime, by: str, recorded: datetime, ids: Sequence[str] | None

@@ -84,7 +84,7 @@ def require_sorts(words: Iterable[str]) -> frozenset[Sort]:
 
 def scene(state: FarmState, outlook: Outlook, plan: Plan | None, at: datetime) -> Scene:
     """The farm at a moment, as its calendar is made of it."""
-    settings = state.settings or FarmSettings(name="")
+    settings = state.settings_or_usual
     return Scene(state=state, settings=settings, plan=plan, standing=outlook.standing, today=local_day(at, settings))
 
 

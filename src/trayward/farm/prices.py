@@ -82,7 +82,7 @@ def price_asked(state: FarmState, customer: Customer, product: Product, asked: L
     if asked.price is not None:
         per: Per = {"g": "g", "packs": "pack", "trays": "tray"}[asked.unit]  # type: ignore[assignment]
         return Price(asked.price, per, product.pack_g, own=True)
-    settings = state.settings or FarmSettings(name="")
+    settings = state.settings_or_usual
     live = asked.unit == "trays"
     if customer.home or not settings.sells:
         return _home(settings, product, live=live)

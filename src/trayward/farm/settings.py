@@ -147,3 +147,7 @@ class FarmSettings(msgspec.Struct, frozen=True, kw_only=True):
     """What was answered on the page of rules, as its address has it: `country=US&roots=cut+off`; empty: nothing."""
     paper: FarmPaper = FarmPaper()
     alarm_mail: AlarmMail = AlarmMail()
+
+
+USUAL_SETTINGS = FarmSettings(name="")
+"""What holds on a farm that has not said anything of itself yet."""

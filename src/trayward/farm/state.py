@@ -20,7 +20,7 @@ from trayward.farm.recalls import Contact, Recall
 from trayward.farm.recipes import Recipe
 from trayward.farm.records import Habit, RecordHeld
 from trayward.farm.sensors import AlarmHeld, Sensor
-from trayward.farm.settings import FarmSettings
+from trayward.farm.settings import USUAL_SETTINGS, FarmSettings
 from trayward.farm.supplies import Offer, SupplyHeld, Taken
 from trayward.farm.trials import Trial
 
@@ -286,6 +286,11 @@ class FarmState(msgspec.Struct, kw_only=True):
     horizon: datetime | None = None
     entries: int = 0
     """How many entries were folded in, struck ones included."""
+
+    @property
+    def settings_or_usual(self) -> FarmSettings:
+        """The farm's settings; the usual ones while it has none."""
+        return self.settings or USUAL_SETTINGS
 
     def growing(self) -> list[Tray]:
         """The trays that are growing, in the order they were sown."""

@@ -12,7 +12,6 @@ from trayward.errors import Finding
 from trayward.farm.calendar import local_day
 from trayward.farm.holds import hold_of
 from trayward.farm.recipes import Recipe, YieldPrior
-from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState, Tray
 from trayward.outlook.types import Basis, Range, Reason, StageEnd, TrayOutlook, When
 
@@ -32,9 +31,9 @@ SHARES = (0.025, 0.1, 0.25, 0.5, 0.75, 0.9, 0.975)
 SAME_DAY = 0.1
 """A tray ready this little after the hour it was sown at still counts as ready that day: it is cut later on. [d]
 
-Whole days, as recipes say them: sown on Monday for nine days it is cut on the Wednesday after next, not a day later for an
-hour's sake. A plan over one future counts so, sown trays and standing ones alike. A plan over many futures has hours in each
-of them, and asks on which walk a tray is seen (`plan.seen`).
+Whole days, as recipes say them: sown on Monday for nine days it is cut on the Wednesday after next, not a day later for
+an hour's sake. A plan over one future counts so, sown trays and standing ones alike. A plan over many futures has hours
+in each of them, and asks on which walk a tray is seen (`plan.seen`).
 """
 
 
@@ -43,7 +42,7 @@ class Outlook:
 
     def __init__(self, state: FarmState, at: datetime, memory: Memory | Callable[[], Memory] | None = None) -> None:
         self.state, self.at = state, at
-        self.settings = state.settings or FarmSettings(name="")
+        self.settings = state.settings_or_usual
         self.caution = self.settings.caution
         self._memory = memory
         self._standing: dict[tuple[object, ...], TrayOutlook] = {}

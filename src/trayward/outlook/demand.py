@@ -16,7 +16,6 @@ import numpy as np
 from trayward.farm.calendar import is_work_day
 from trayward.farm.due import line_due, product_named
 from trayward.farm.orders import Customer, LineAsked, LineDue, Part
-from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState
 from trayward.outlook.demand_amounts import Amounts, learn_amounts
 from trayward.outlook.demand_history import Orders, read_orders
@@ -74,7 +73,7 @@ class SpotDemand:
 
     def __init__(self, state: FarmState, orders: Orders) -> None:
         self._state, self._orders = state, orders
-        self._settings = state.settings or FarmSettings(name="")
+        self._settings = state.settings_or_usual
         self._comings: Comings = learn_comings(orders)
         self._choice: Shares = _learn_choice(orders)
         self._amounts: Amounts = _learn_amounts(orders)

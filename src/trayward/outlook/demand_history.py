@@ -17,7 +17,6 @@ import numpy as np
 from trayward.farm.calendar import day_start, local_day
 from trayward.farm.due import line_problem, product_named
 from trayward.farm.orders import Customer, LineAsked, Order
-from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState
 from trayward.outlook.kept import uncollected
 from trayward.outlook.terms import Floats, Ints
@@ -75,7 +74,7 @@ def read_orders(state: FarmState, at: datetime) -> Orders:
     at : datetime
         Now.
     """
-    settings = state.settings or FarmSettings(name="")
+    settings = state.settings_or_usual
     today = local_day(at, settings)
     reader = _Reader(state, today, day_start(today, settings))
     first = today - timedelta(days=7 * WEEKS)

@@ -19,7 +19,6 @@ from trayward.farm.calendar import local_day
 from trayward.farm.live_seed import live_density_doubt
 from trayward.farm.places import Shelf, shelf_of
 from trayward.farm.recipes import Recipe, Stage
-from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState, StageStep, Tray
 from trayward.library.crops import facts_for
 from trayward.outlook.clock import Climate
@@ -175,7 +174,7 @@ class RowReader:
         self.state, self.upto = state, upto
         self.climate = climate if upto is None else climate.known_by(upto)
         self.now = upto if upto is not None else climate.at
-        self.settings = state.settings or FarmSettings(name="")
+        self.settings = state.settings_or_usual
         self.gap = DAY / max(1, len(self.settings.rounds))
         self._births: dict[tuple[str, str], Birth] = {}
         self._known: dict[str, _Known] = {}

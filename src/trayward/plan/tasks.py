@@ -21,7 +21,7 @@ def task_of(
     state: FarmState, at: datetime, days: Days, wants: list[Want], demand: dict[str, CropDemand], ways: Ways
 ) -> Task:
     """The task of a farm, before its trays that stand and the prices of letting down are put in."""
-    settings = state.settings or FarmSettings(name="")
+    settings = state.settings_or_usual
     limits = Limits(state, settings, days, at)
     return Task(
         days=days,

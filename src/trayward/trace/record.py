@@ -8,7 +8,6 @@ from functools import cached_property
 from typing import Protocol
 
 from trayward.farm.entries import Cut, Delivered, Entry, LotGrams, PackCount, Packed, ThrownAway
-from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState, PackLot, Sowing
 
 READ_ONCE = 200
@@ -44,7 +43,7 @@ class Links:
     def __init__(self, record: Record) -> None:
         self.record = record
         self.state = record.state
-        self.settings = self.state.settings or FarmSettings(name="")
+        self.settings = self.state.settings_or_usual
         self._about: dict[str, Sequence[Entry]] = {}
         self._newest: dict[tuple[str, str], Sequence[Entry]] = {}
 

@@ -13,7 +13,7 @@ from trayward.errors import InputError
 from trayward.farm.entries import CropFactSet, SeedReceived
 from trayward.farm.kit import Clearing, Pool
 from trayward.farm.places import Lamp, Shelf
-from trayward.farm.settings import AlarmMail, FarmSettings, Money, Overhead, RoundTime, ShownUnits
+from trayward.farm.settings import USUAL_SETTINGS, AlarmMail, FarmSettings, Money, Overhead, RoundTime, ShownUnits
 from trayward.sensors.addresses import alarm_mail_of
 from trayward.units import parse_mass, parse_minutes, parse_share, parse_temperature
 
@@ -44,7 +44,7 @@ def read_settings(root: Table) -> FarmSettings:
     farm = root.table("farm")
     if farm is None:
         root.missing("farm", "Begin with [farm] and a name.")
-        return FarmSettings(name="")
+        return USUAL_SETTINGS
     money, calm = _money(farm)
     settings = FarmSettings(
         name=farm.text("name", None, remedy="Give the farm a name."),
@@ -109,7 +109,7 @@ def _units(farm: Table) -> ShownUnits:
 def _rounds(farm: Table) -> tuple[RoundTime, ...]:
     table = farm.table("rounds")
     if table is None:
-        return FarmSettings(name="").rounds
+        return USUAL_SETTINGS.rounds
     rounds = [RoundTime(name=name, at=_clock(table, name)) for name in table.values]
     if not rounds:
         farm.wrong("rounds", "there must be at least one round a day", 'Write for instance morning = "7:00".')
@@ -130,7 +130,7 @@ def _clock(table: Table, key: str) -> time:
 def _work(farm: Table) -> Week:
     table = farm.table("work")
     if table is None:
-        return FarmSettings(name="").work_minutes
+        return USUAL_SETTINGS.work_minutes
     usual = _minutes(table, "every_day", None)
     week = [_minutes(table, day, usual) for day in WORK_DAYS]
     for day, minutes in zip(WORK_DAYS, week, strict=True):
@@ -151,7 +151,7 @@ def _minutes(table: Table, key: str, default: float | None) -> float | None:
 
 def _money(farm: Table) -> tuple[Money, float]:
     """What things cost and bring, and for what gain a tray sown today or tomorrow may still be planned otherwise."""
-    usual, calm = Money(), FarmSettings(name="").calm
+    usual, calm = Money(), USUAL_SETTINGS.calm
     table = farm.table("money")
     if table is None:
         return usual, calm

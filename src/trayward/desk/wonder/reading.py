@@ -12,7 +12,6 @@ from trayward.desk.sheets.order_words import plain_name
 from trayward.desk.sheets.words import read_day
 from trayward.errors import InputError
 from trayward.farm.calendar import local_day
-from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState
 
 WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
@@ -39,7 +38,7 @@ class Asked(NamedTuple):
     @property
     def today(self) -> date:
         """The farm's own day."""
-        return local_day(self.at, self.state.settings or FarmSettings(name=""))
+        return local_day(self.at, self.state.settings_or_usual)
 
 
 class Span(NamedTuple):

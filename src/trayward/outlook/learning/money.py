@@ -14,7 +14,6 @@ from trayward.farm.due import lines_due
 from trayward.farm.live_seed import ordinary_live_share
 from trayward.farm.orders import Product
 from trayward.farm.recipes import Recipe, TraySize
-from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState, SeedLot
 from trayward.library.crops import facts_for
 from trayward.outlook.learning.response import Worth
@@ -48,7 +47,7 @@ def money_of(state: FarmState, recipe: Recipe, at: datetime) -> Money:
     A gram is worth what the orders of four weeks either way pay for it, by weight; where there are none, the price of a
     product of the crop. Seed costs what the last delivery with a price did.
     """
-    day = local_day(at, state.settings or FarmSettings(name=""))
+    day = local_day(at, state.settings_or_usual)
     gram, said = gram_worth(state, recipe.crop, day)
     seed, seed_said = seed_worth(state, recipe, at)
     missing: tuple[str, ...] = () if gram is not None else (f"a price of {recipe.crop}",)

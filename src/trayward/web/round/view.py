@@ -179,7 +179,7 @@ def _without(row: RowShown, feed: AmountShown) -> RowShown:
 
 def row_shown(row: RoundRow, present: Round, state: FarmState, units: ShownUnits) -> RowShown:
     """A row of the round of now, in the reader's units."""
-    settings = state.settings or FarmSettings(name="")
+    settings = state.settings_or_usual
     title, _, how = row.do.partition(". ")
     recipe = state.recipes.get(row.recipe)
     each = next((amount.value for amount in row.amounts if amount.what == "seed"), None)
