@@ -14,7 +14,7 @@ from trayward.plan.decide import Effort
 from trayward.plan.plots import Plot
 from trayward.plan.serving import serve
 from trayward.plan.told import Told
-from trayward.plan.told_lines import chance_of, read_lines
+from trayward.plan.told_lines import chance_read, read_lines
 
 FEW = Effort(scenarios=12, checked=60, proof_seconds=0, reasons=False)
 
@@ -42,7 +42,7 @@ def replayed(made: Told, truths: Told) -> list[tuple[float, float]]:
     takes = [_same_trays(*pair) for pair in zip(made.decision.plots, made.decision.takes, truths.decision.checked,
                                                 strict=True)]  # fmt: skip
     came = serve(truths.decision.checked, takes, truths.decision.claims)
-    kept = {claim.line: chance_of(truths.lines[claim.line], met)
+    kept = {claim.line: chance_read(truths.lines[claim.line], met)
             for claim, met in zip(truths.decision.claims, came.met, strict=True)}  # fmt: skip
     promised = read_lines(made, {}, {})
     return [(promised[number].chance or 0.0, share) for number, share in kept.items()]

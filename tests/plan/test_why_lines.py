@@ -18,7 +18,7 @@ from trayward.plan.farm_search import FarmSearch
 from trayward.plan.prices import over_cost
 from trayward.plan.serving import serve
 from trayward.plan.told import Told
-from trayward.plan.told_lines import chance_of
+from trayward.plan.told_lines import chance_read
 from trayward.plan.types import Plan
 from trayward.plan.why import Why
 from trayward.plan.why_lines import line_reasons
@@ -116,7 +116,7 @@ def chances(made: Told, line: int, crop: str, sow: int, more: int) -> list[float
         takes = [take.copy() for take in made.decision.takes]
         takes[number][one] += more
         came = serve(made.decision.checked, takes, made.decision.claims)
-        found.append(chance_of(made.lines[line], came.met[at]))
+        found.append(chance_read(made.lines[line], came.met[at]))
     return found
 
 

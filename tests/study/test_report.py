@@ -13,10 +13,11 @@ import pytest
 from statsmodels.stats.proportion import proportion_confint
 
 from tests.study import fake_seasons as fake
+from trayward.plan.held import wilson
 from trayward.study import figures
 from trayward.study.figures import Courses, Estimate, generator_of, learning_pays, pays_from, share_closed
 from trayward.study.goals import goals_of
-from trayward.study.reliability import Promises, reliability, wilson
+from trayward.study.reliability import Promises, reliability
 from trayward.study.report import StudyReport, pays_words, percent_words, study_report
 from trayward.study.running import Failed, run_all, season_tasks
 from trayward.study.types import BOUND, CEILING, KNOWN, LAW, LEARNING, PRIORS, RULE, Promise, SeasonResult, SeasonTask

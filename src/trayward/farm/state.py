@@ -27,7 +27,7 @@ from trayward.farm.trials import Trial
 Fate = Literal["growing", "cut", "discarded", "delivered"]
 
 
-FOLD = 14
+FOLD = 15
 """Grows whenever the same entries fold to another state than before: states kept by an older fold are then let go."""
 
 
@@ -205,6 +205,26 @@ class Reading(msgspec.Struct, frozen=True):
     """The sensor whose hour it is the mean of; empty: read by hand."""
 
 
+class LinePromised(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
+    """What kept plans promised of an order line on each day one was kept; see `farm.promised`."""
+
+    due: date
+    customer: str = ""
+    live: bool = False
+    amount: float = 0.0
+    """Grams, or live trays, that the promises are of. [g], [-]"""
+    ahead: tuple[int, ...] = ()
+    """Days from each promise to the line's day. [d]"""
+    told: tuple[int, ...] = ()
+    """The chances that were told. [1/10000]"""
+    read: tuple[int, ...] = ()
+    """The same as they were read off, before the farm's record was followed. [1/10000]"""
+    asked: float | None = None
+    """What was asked for when the line's day was over, 0 if nothing any more; None: no plan was kept since. [g], [-]"""
+    changed: int = 0
+    """Promises of other amounts, from before the order was changed."""
+
+
 class FarmState(msgspec.Struct, kw_only=True):
     """Everything the book says is so at one moment. `horizon` is the latest `at` of any entry folded in."""
 
@@ -278,6 +298,8 @@ class FarmState(msgspec.Struct, kw_only=True):
     readings: list[Reading] = []
     last_plan: str = ""
     """The last plan kept, as JSON; empty: none."""
+    promised: dict[str, LinePromised] = {}
+    """Line -> what kept plans promised of it."""
     findings: list[Finding] = []
     fold: int = FOLD
     """Which fold made it."""

@@ -15,6 +15,7 @@ from trayward.plan.days import Days, Floats
 from trayward.plan.decide import Decision
 from trayward.plan.demand import OpenLine
 from trayward.plan.futures import Futures
+from trayward.plan.habits import Habits
 from trayward.plan.plots import Plot
 from trayward.plan.types import Serve
 from trayward.plan.uses import CUT
@@ -37,6 +38,8 @@ class Told(NamedTuple):
     """Crop and choice -> the day it is likely cut, as it is first asked for."""
     met: dict[int, Floats]
     """Line -> what it gets in each scenario it was checked by."""
+    habits: Habits = Habits()
+    """What chances turn out to be, by the farm's record."""
 
     @property
     def days(self) -> Days:

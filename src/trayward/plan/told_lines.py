@@ -7,6 +7,7 @@ from collections.abc import Mapping
 
 from trayward.plan.days import Floats
 from trayward.plan.demand import OpenLine
+from trayward.plan.habits import Habits
 from trayward.plan.plots import Plot
 from trayward.plan.results import before_words
 from trayward.plan.serving import Source
@@ -33,12 +34,15 @@ def read_lines(told: Told, why: Mapping[int, str], raised: Mapping[int, str]) ->
     )
 
 
-def chance_of(line: OpenLine, met: Floats | None) -> float:
-    """The chance that what is open of a line is met in full. [-]"""
-    if met is None:
-        return 1.0
+def chance_read(line: OpenLine, met: Floats) -> float:
+    """The share of the scenarios in which what is open of a line is met in full. [-]"""
     open_ = float(line.trays) if line.line.live else line.grams
     return float((met >= open_ - (1e-6 if line.line.live else ENOUGH_G)).mean())
+
+
+def chance_of(line: OpenLine, met: Floats | None, habits: Habits) -> float:
+    """The chance that what is open of a line is met in full, by the farm's record of such chances. [-]"""
+    return 1.0 if met is None else habits.told(chance_read(line, met), line.day)
 
 
 def _line(told: Told, number: int, met: Floats | None, sources: list[str], why: str, raised: str) -> LineOutlook:
@@ -47,7 +51,6 @@ def _line(told: Told, number: int, met: Floats | None, sources: list[str], why: 
     open_ = float(line.trays) if live else line.grams
     mean = float(met.mean()) if met is not None else 0.0
     where = _where_words(before_words(line), sources)
-    chance = chance_of(line, met)
     return LineOutlook(
         line=due.line,
         customer=due.customer,
@@ -59,10 +62,11 @@ def _line(told: Told, number: int, met: Floats | None, sources: list[str], why: 
         met_trays=due.trays - line.trays + int(mean + 0.5) if live else 0,
         comes_from=f"From {where}." if where else "",
         why=why,
-        chance=round(chance, 4),
+        chance=round(chance_of(line, met, told.habits), 4),
         sure=told.settings.caution,
         short=round(max(0.0, open_ - mean), 2),
         raised_by=raised,
+        read=round(chance_read(line, met), 4) if told.habits.habits and met is not None else None,
     )
 
 

@@ -94,6 +94,8 @@ class LineOutlook(msgspec.Struct, frozen=True, kw_only=True):
     """Grams, or live trays, it is expected to be short of."""
     raised_by: str = ""
     """What would make it likelier, and by how much."""
+    read: float | None = None
+    """The chance as it was read off the scenarios, where the one told follows the farm's record; else None. [-]"""
 
     @property
     def met(self) -> bool:

@@ -18,6 +18,7 @@ from trayward.plan.decide import Decision, Effort, Sticking, decide, decide_agai
 from trayward.plan.demand import CropDemand, OpenLine, Want, crop_demand, for_sure, gather, promise
 from trayward.plan.done import plan_before, sown_against
 from trayward.plan.futures import Biology, Chance, Futures, draw_futures, known_futures
+from trayward.plan.habits import habit_notes, habits_of
 from trayward.plan.plot_layout import lay_out_plots
 from trayward.plan.plots import Plot, relieved
 from trayward.plan.spot import spot_wants
@@ -100,7 +101,7 @@ def weighed(
     task = task._replace(press=press, prices=prices_of(wants, lines, plots, settings))
     starts = None if start is None else takes_of(start, plots, ways.ways, futures, days)
     decision = decide(task, plots, lines, amounts, effort, _sticking(state, ways, days, settings), starts)
-    return Told(task, ways, futures, lines, decision, settings, {}, _met(decision)), note
+    return Told(task, ways, futures, lines, decision, settings, {}, _met(decision), habits_of(state, days.first)), note
 
 
 def weighed_again(state: FarmState, told: Told, start: Start, effort: Effort) -> Told:
@@ -265,6 +266,7 @@ def _notes(told: Told, note: str, effort: Effort, state: FarmState) -> tuple[str
     notes = [
         f"Chosen over {effort.scenarios} ways the coming weeks may go; chances are read off {effort.checked} others."
     ]
+    notes += habit_notes(told.habits)
     notes += [note] if note else []
     notes += way_notes(told.ways, told.task.limits)
     notes += _unwanted(told)

@@ -80,7 +80,7 @@ def _with_each(plot: Plot, take: Floats, number: int, trays: Sequence[More]) -> 
 def _chances(why: Why, claims: Sequence[Claim], met: Sequence[Floats], alone: int | None = None) -> dict[int, float]:
     """Line -> its chance; of one want's lines alone where one is named."""
     return {
-        claim.line: chance_of(why.told.lines[claim.line], got)
+        claim.line: chance_of(why.told.lines[claim.line], got, why.told.habits)
         for claim, got in zip(claims, met, strict=True)
         if claim.line >= 0 and alone in (None, claim.want)
     }

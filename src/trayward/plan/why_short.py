@@ -31,7 +31,7 @@ def short_wants(why: Why) -> dict[int, list[int]]:
     weighed: dict[int, float] = {}
     lines: dict[int, list[int]] = {}
     for claim, met in zip(why.decision.claims, why.decision.served.met, strict=True):
-        if claim.line >= 0 and chance_of(told.lines[claim.line], met) < told.settings.caution:
+        if claim.line >= 0 and chance_of(told.lines[claim.line], met, told.habits) < told.settings.caution:
             lines.setdefault(claim.want, []).append(claim.line)
             missed = float((claim.amount - met).mean()) * claim.worth
             weighed[claim.want] = weighed.get(claim.want, 0.0) + missed

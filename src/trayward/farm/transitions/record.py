@@ -7,6 +7,7 @@ import re
 import msgspec
 
 from trayward.farm.entries import Entry, Note, Photo, PlanKept, ReadingTaken, Struck
+from trayward.farm.promised import note_plan
 from trayward.farm.state import FarmState, Reading
 from trayward.farm.transitions.feed import feed_reading
 from trayward.farm.transitions.say import Findings, between, odd, show, wrong
@@ -52,6 +53,7 @@ def check_plan(state: FarmState, body: PlanKept, entry: Entry) -> Findings:
 
 def apply_plan(state: FarmState, body: PlanKept, entry: Entry) -> None:
     state.last_plan = bytes(body.plan).decode()
+    note_plan(state, bytes(body.plan))
 
 
 def check_photo(state: FarmState, body: Photo, entry: Entry) -> Findings:
