@@ -19,7 +19,7 @@ from trayward.rounds.entry_words import amount_of
 from trayward.rounds.words import day_words
 
 if TYPE_CHECKING:
-    from trayward.desk.stores_ordering import Advice
+    from trayward.desk.reorder.advice import Advice
 
 
 @group("stores", example="trayward stores")
@@ -36,7 +36,7 @@ def list_(given: Given) -> None:
 
 def show_stores(given: Given) -> None:
     """Everything with its reach as a table, or in JSON."""
-    from trayward.desk.stores_reach import days_words
+    from trayward.desk.reorder.reach import days_words
 
     found = sorted(given.farm.order_advice(given.at), key=lambda each: (each.seed, each.thing))
     rows = [
@@ -71,7 +71,7 @@ def order(given: Given, every: bool) -> None:
 
 
 def _show_advice(given: Given, advice: Advice) -> None:
-    from trayward.desk.stores_ordering import left_words, order_words, other_words, when_words
+    from trayward.desk.reorder.words import left_words, order_words, other_words, when_words
 
     click.echo(f"{advice.name}: {left_words(advice)}")
     wrapped(f"{when_words(advice, given.today)} {order_words(advice)}".strip(), "  ")

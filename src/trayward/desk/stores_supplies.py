@@ -25,7 +25,7 @@ from trayward.rounds.entry_words import amount_of
 from trayward.rounds.words import slug
 
 if TYPE_CHECKING:
-    from trayward.desk.stores_ordering import Advice
+    from trayward.desk.reorder.advice import Advice
 
 
 class Supplying(DeskCore):
@@ -117,7 +117,7 @@ class Supplying(DeskCore):
 
     def order_advice(self, at: datetime) -> tuple[Advice, ...]:
         """When to order what, and how much: for the seed of every crop and every other supply, the next one first."""
-        from trayward.desk.stores_ordering import order_advice
+        from trayward.desk.reorder.advice import order_advice
         from trayward.plan.done import plan_before
 
         state = self.state(at)

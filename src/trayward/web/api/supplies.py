@@ -9,7 +9,7 @@ from typing import Annotated, Literal
 import msgspec
 
 from trayward.desk.core import Receipt, Said
-from trayward.desk.stores_ordering import Advice
+from trayward.desk.reorder.advice import Advice
 from trayward.farm.supplies import (
     Occasion,
     Offer,

@@ -10,16 +10,9 @@ from urllib.parse import urlencode
 import msgspec
 from starlette.responses import Response
 
-from trayward.desk.stores_ordering import (
-    Advice,
-    advice_about,
-    left_words,
-    order_advice,
-    order_words,
-    other_words,
-    when_words,
-)
-from trayward.desk.stores_reach import days_words
+from trayward.desk.reorder.advice import Advice, advice_about, order_advice
+from trayward.desk.reorder.reach import days_words
+from trayward.desk.reorder.words import left_words, order_words, other_words, when_words
 from trayward.desk.stores_supplies import supply_named
 from trayward.desk.stores_typed import typed_amount, typed_cost, typed_pack, typed_taken
 from trayward.errors import InputError, NotFoundError

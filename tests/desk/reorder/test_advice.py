@@ -9,9 +9,10 @@ from statistics import NormalDist
 import pytest
 
 from trayward import Farm
-from trayward.desk.stores_ordering import Advice, advise, order_advice, order_words, other_words, when_words
-from trayward.desk.stores_reach import Stock, course, days_words, reach_of, safety_stock
-from trayward.desk.stores_use import Use, by_week, seed_uses, spread_of, supply_uses
+from trayward.desk.reorder.advice import Advice, advise, order_advice
+from trayward.desk.reorder.reach import Stock, course, days_words, reach_of, safety_stock
+from trayward.desk.reorder.use import Use, by_week, seed_uses, spread_of, supply_uses
+from trayward.desk.reorder.words import order_words, other_words, when_words
 from trayward.farm.supplies import Offer, PackPrice, Supply, TakenBy
 
 MONDAY = date(2026, 11, 23)

@@ -11,7 +11,7 @@ from heapq import heappop, heappush
 import msgspec
 
 from trayward.desk.lookup import facts_of
-from trayward.desk.stores_use import Use, spread_after
+from trayward.desk.reorder.use import Use, spread_after
 from trayward.farm.calendar import local_day
 from trayward.farm.in_line import Place
 from trayward.farm.settings import FarmSettings
