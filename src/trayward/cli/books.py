@@ -25,7 +25,7 @@ from trayward.cli.show import (
 from trayward.desk.ports import Kept
 from trayward.errors import InputError
 from trayward.farm.entries import KINDS, Body, Struck
-from trayward.rounds.entry_words import entry_words, strike_words
+from trayward.rounds.entries.words import entry_words, strike_words
 from trayward.rounds.words import counted, sentence
 
 LONGEST = 300

@@ -13,7 +13,7 @@ from trayward.desk.looking_up import subjects_named
 from trayward.errors import InputError, NotFoundError
 from trayward.farm.entries import ReadingTaken
 from trayward.farm.state import FarmState
-from trayward.rounds.entry_words import reading_words
+from trayward.rounds.entries.sensors import reading_words
 from trayward.rounds.words import listed
 
 READINGS = {

@@ -15,8 +15,7 @@ from trayward.cli.when import parse_day
 from trayward.desk.stores_supplies import supply_named
 from trayward.desk.stores_typed import typed_amount, typed_cost, typed_pack, typed_taken
 from trayward.farm.supplies import SUPPLY_KINDS, SUPPLY_UNITS, Offer, Supply
-from trayward.rounds.entry_words import amount_of
-from trayward.rounds.words import day_words
+from trayward.rounds.words import amount_of, day_words
 
 if TYPE_CHECKING:
     from trayward.desk.reorder.advice import Advice

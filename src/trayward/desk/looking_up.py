@@ -13,7 +13,7 @@ from trayward.errors import NotFoundError
 from trayward.farm.entries import Entry, Struck
 from trayward.farm.kit_marks import pool_of
 from trayward.farm.state import FarmState
-from trayward.rounds.entry_words import entry_words, strike_words
+from trayward.rounds.entries.words import entry_words, strike_words
 from trayward.rounds.kit_story import MarkStory, kit_story, trays_said
 from trayward.rounds.story import StoryLine, harvest_story
 from trayward.rounds.words import sentence

@@ -21,8 +21,7 @@ from trayward.farm.entries import (
 )
 from trayward.farm.state import FarmState
 from trayward.farm.supplies import Offer, Supply, SupplyHeld
-from trayward.rounds.entry_words import amount_of
-from trayward.rounds.words import slug
+from trayward.rounds.words import amount_of, slug
 
 if TYPE_CHECKING:
     from trayward.desk.reorder.advice import Advice

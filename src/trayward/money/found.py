@@ -10,7 +10,7 @@ from trayward.errors import Finding
 from trayward.farm.state import FarmState
 from trayward.money.followed import Sources
 from trayward.money.grown import TrayCoster
-from trayward.rounds.entry_words import amount_of
+from trayward.rounds.words import amount_of
 
 MOST = 8
 """So many names are told one by one."""

@@ -25,7 +25,7 @@ from trayward.farm.entries import (
 from trayward.farm.settings import ShownUnits
 from trayward.farm.state import FarmState
 from trayward.rounds import traits_stores  # noqa: F401 - tells what supplies, offers and sensors are like
-from trayward.rounds.entry_words import entry_words
+from trayward.rounds.entries.words import entry_words
 from trayward.rounds.traits import differences, told, traits_of
 from trayward.rounds.words import sentence
 

@@ -11,6 +11,8 @@ from trayward.farm.settings import FarmSettings
 from trayward.units import show_mass
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+LARGE_AMOUNT = 1000.0
+"""From so many g or ml on an amount is told in kg or l."""
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
@@ -134,3 +136,19 @@ def slug(text: str) -> str:
     ('broccoli-mesh-mat', '261125a')
     """
     return re.sub(r"[^\w]+", "-", text.strip().lower()).strip("-")
+
+
+def amount_of(amount: float, unit: str) -> str:
+    """
+    An amount of a supply, in the larger unit where that reads better.
+
+    Examples
+    --------
+    >>> amount_of(48.0, "pieces"), amount_of(1.0, "pieces"), amount_of(2500.0, "ml"), amount_of(80.0, "g")
+    ('48 pieces', '1 piece', '2.5 l', '80 g')
+    """
+    if unit == "pieces":
+        return f"{amount:.6g} {'piece' if amount == 1 else 'pieces'}"
+    if abs(amount) >= LARGE_AMOUNT:
+        return f"{amount / LARGE_AMOUNT:.4g} {'kg' if unit == 'g' else 'l'}"
+    return f"{amount:.4g} {unit}"

@@ -237,13 +237,14 @@ def _ordered(
     base: Advice, offers: Sequence[Offer], needs: Sequence[float], first: int, keeps_days: int | None, hands: float
 ) -> Advice:
     """The advice with the order to make for what is needed from a day on, or with what has to be said before."""
+    lead_days = base.lead_days
     assert base.needed_on is not None
-    if base.lead_days is None:
+    if lead_days is None:
         lacks = "how long it takes to come" if base.seed else "what a supplier asks"
         return msgspec.structs.replace(base, lacks=lacks)
-    lead = math.ceil(base.lead_days)
+    lead = math.ceil(lead_days)
     base = msgspec.structs.replace(base, order_by=base.needed_on - timedelta(days=lead))
-    timely = [offer for offer in offers if offer.lead_days <= max(first, base.lead_days)]
+    timely = [offer for offer in offers if offer.lead_days <= max(first, lead_days)]
     if not timely:
         return msgspec.structs.replace(base, lacks="what a pack holds and costs")
     lasts = YEAR_WEEKS if keeps_days is None else min(max(keeps_days // 7, 1), YEAR_WEEKS)

@@ -8,8 +8,7 @@ from trayward.desk.reorder.advice import Advice
 from trayward.desk.reorder.packs import Order
 from trayward.desk.reorder.reach import days_words
 from trayward.farm.supplies import SupplyUnit
-from trayward.rounds.entry_words import amount_of
-from trayward.rounds.words import day_words
+from trayward.rounds.words import amount_of, day_words
 
 A_UNIT = {"pieces": "a piece", "g": "a kg", "ml": "a litre"}
 

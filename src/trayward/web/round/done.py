@@ -28,7 +28,7 @@ from trayward.farm.entries import (
     Watered,
 )
 from trayward.farm.settings import ShownUnits
-from trayward.rounds.entry_words import entry_words
+from trayward.rounds.entries.words import entry_words
 from trayward.rounds.words import sentence
 
 NEWEST = 600

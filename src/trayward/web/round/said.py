@@ -12,7 +12,7 @@ from trayward.farm.kit_marks import read_marks
 from trayward.farm.settings import ShownUnits
 from trayward.hygiene.kinds import known_kind
 from trayward.hygiene.words import values_words
-from trayward.rounds.entry_words import entry_words
+from trayward.rounds.entries.words import entry_words
 from trayward.rounds.told import RowSaid, RowTold
 from trayward.rounds.words import listed, sentence
 from trayward.web.ask import Ask

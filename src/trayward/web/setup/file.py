@@ -10,7 +10,7 @@ from trayward.desk.setup.file import read_setup
 from trayward.desk.setup.written import setup_text
 from trayward.errors import InputError
 from trayward.farm.entries import Body
-from trayward.rounds.entry_words import entry_words
+from trayward.rounds.entries.words import entry_words
 from trayward.rounds.words import sentence
 from trayward.web.ask import Ask
 from trayward.web.handed import TOML, farm_file, handed

@@ -28,8 +28,7 @@ from trayward.farm.supplies import (
     SupplyUnit,
 )
 from trayward.plan.done import plan_before
-from trayward.rounds.entry_words import amount_of
-from trayward.rounds.words import slug
+from trayward.rounds.words import amount_of, slug
 from trayward.web.ask import Ask
 from trayward.web.routing import act, page
 

@@ -35,7 +35,7 @@ from trayward.farm.places import Lamp, Shelf
 from trayward.farm.recipes import YieldPrior
 from trayward.farm.settings import FarmSettings, FarmWater, GS1Item, Overhead, ShownUnits
 from trayward.rounds.change_words import change_words
-from trayward.rounds.entry_words import entry_words
+from trayward.rounds.entries.words import entry_words
 from trayward.rounds.traits import differences, told, traits_of
 
 METRIC = ShownUnits()
@@ -44,7 +44,7 @@ SHELF = Shelf(name="K1", rack="K", room="kitchen", kind="lit", spots=4, order=2,
 LINE = LineAsked(line="broccoli", product="broccoli", quantity=95.0)
 
 
-@pytest.mark.parametrize("module", ["entry_words", "words"])
+@pytest.mark.parametrize("module", ["entries.words", "entries.sensors", "words"])
 def test_the_examples_in_the_docstrings_hold(module: str) -> None:
     result = doctest.testmod(import_module(f"trayward.rounds.{module}"))
     assert result.attempted > 0

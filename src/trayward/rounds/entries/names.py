@@ -1,0 +1,23 @@
+"""Names in a sentence about an entry, and the story that a tray's or a lot's words ask for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from trayward.farm.settings import ShownUnits
+from trayward.farm.state import FarmState
+from trayward.rounds.sayings import Life
+from trayward.rounds.words import listed
+
+MOST = 8
+"""So many names are told one by one."""
+
+
+def names(told: Iterable[str]) -> str:
+    """Names joined as a sentence joins them, the first few of many."""
+    return listed(told, most=MOST)
+
+
+def new_life(name: str, units: ShownUnits) -> Life:
+    """A story that has told nothing yet."""
+    return Life(name=name, state=FarmState(), units=units)

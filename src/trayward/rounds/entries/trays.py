@@ -1,0 +1,89 @@
+"""Words of entries about trays, from sowing to stripping."""
+
+from __future__ import annotations
+
+from trayward.farm.entries import (
+    Cut,
+    Discarded,
+    Fed,
+    Measured,
+    Moved,
+    RoundAnswered,
+    SowingMade,
+    StageChanged,
+    Stripped,
+    TroubleCleared,
+    TroubleSeen,
+    Watered,
+)
+from trayward.farm.kit_marks import marks_words
+from trayward.farm.settings import ShownUnits
+from trayward.rounds.entries.names import names, new_life
+from trayward.rounds.sayings import joined, tray_words
+from trayward.rounds.words import counted, listed
+from trayward.units import show_length, show_mass
+
+
+def sowing_made(body: SowingMade, units: ShownUnits) -> str:
+    seed = listed(f"{show_mass(used.grams, units.mass)} of lot {used.lot}" for used in body.lots)
+    spots = [tray.spot for tray in body.trays if tray.spot]
+    return joined(
+        f"{body.sowing} sown: {counted(len(body.trays), 'tray')} of {body.recipe}",
+        seed,
+        f"on {names(spots)}" if spots else "on the bench",
+        f"begun in {body.stage}" if body.stage else "",
+        f"for the trial {body.trial}" if body.trial else "",
+        f"on kit {marks_words(mark for on in body.marks for mark in on.marks)}" if body.marks else "",
+    )
+
+
+def round_answered(body: RoundAnswered, units: ShownUnits) -> str:
+    said = joined(
+        body.moisture or "",
+        body.cue or "",
+        f"{body.share_emerged:.0%} up" if body.share_emerged is not None else "",
+        f"{show_length(body.height_mm, units.length)} tall" if body.height_mm is not None else "",
+        f"trouble seen: {body.problem}" if body.problem else "",
+        body.note,
+    )
+    return f"{names(body.trays)} looked at" + (f": {said}" if said else "")
+
+
+def tray_cared_for(body: Watered | Fed | Discarded, units: ShownUnits) -> str:
+    each = " each" if len(body.trays) > 1 and not isinstance(body, Discarded) else ""
+    return f"{names(body.trays)} {tray_words(body, new_life('', units))}{each}"
+
+
+def measured(body: Measured, units: ShownUnits) -> str:
+    return f"{names(body.trays)} {tray_words(body, new_life('', units))}"
+
+
+def trouble(body: TroubleSeen | TroubleCleared, units: ShownUnits) -> str:
+    return f"{names(body.trays)}: {tray_words(body, new_life('', units))}"
+
+
+def moved(body: Moved, units: ShownUnits) -> str:
+    del units
+    moves = (f"{move.tray} to {move.spot}" if move.spot else f"{move.tray} off" for move in body.moves)
+    return f"moved: {names(moves)}"
+
+
+def stage_changed(body: StageChanged, units: ShownUnits) -> str:
+    del units
+    return f"{names(body.trays)} now {body.stage}"
+
+
+def cut(body: Cut, units: ShownUnits) -> str:
+    total = show_mass(sum(cut.grams for cut in body.trays), units.mass)
+    alone = len(body.trays) == 1
+    each = names(cut.tray if alone else f"{cut.tray} {show_mass(cut.grams, units.mass)}" for cut in body.trays)
+    return joined(
+        f"{body.harvest} cut: {total} of {body.crop} from {each}",
+        f"at {show_length(body.height_mm, units.length)}" if body.height_mm is not None else "",
+        "left to grow again" if body.regrow else "",
+    )
+
+
+def stripped(body: Stripped, units: ShownUnits) -> str:
+    del units
+    return f"{names(body.trays)} stripped"
