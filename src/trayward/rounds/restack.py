@@ -11,7 +11,8 @@ from trayward.errors import InputError
 from trayward.farm.recipes import Stage
 from trayward.farm.spots import UNTURNED, free_spots
 from trayward.farm.state import FarmState
-from trayward.rounds.restack_search import Counts, Floor, Ground, Option, best_ends, floor_of, standing_on
+from trayward.rounds.restack_floors import Counts, Floor, Ground, floor_of, standing_on
+from trayward.rounds.restack_search import Option, best_ends
 from trayward.rounds.words import listed
 
 
