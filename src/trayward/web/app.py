@@ -29,6 +29,7 @@ from trayward.web.exchange.routes import ROUTES as EXCHANGE
 from trayward.web.faults import Fault
 from trayward.web.guard import People
 from trayward.web.harvest.routes import ROUTES as HARVEST
+from trayward.web.held import worth_reading
 from trayward.web.home.routes import ROUTES as HOME
 from trayward.web.house import House, landed
 from trayward.web.learn.routes import ROUTES as LEARN
@@ -41,7 +42,7 @@ from trayward.web.people.routes import ROUTES as PEOPLE
 from trayward.web.racks.routes import ROUTES as RACKS
 from trayward.web.records.routes import ROUTES as RECORDS
 from trayward.web.round.routes import ROUTES as ROUND
-from trayward.web.routing import Way
+from trayward.web.routing import FORM_LIMIT, Way
 from trayward.web.rules.routes import ROUTES as RULES
 from trayward.web.sensors.routes import ROUTES as SENSORS
 from trayward.web.sensors.telling import Tell, Tellers
@@ -167,9 +168,11 @@ def _route(house: House, way: Way) -> Route:
             if _length(request) > way.limit:
                 raise HTTPException(413)
             # Who it is comes first: a stranger's upload is not read.
-            if way.may != "anyone" and await run_in_threadpool(house.known, request) is None:
+            stranger = way.may != "anyone" and await run_in_threadpool(house.known, request) is None
+            if stranger and not worth_reading(way, request.headers, request.cookies):
                 return await run_in_threadpool(house.answer, request, way, sent)
-            sent = await _sent(Request(request.scope, _no_longer_than(way.limit, request.receive)), way.limit)
+            limit = min(way.limit, FORM_LIMIT) if stranger else way.limit
+            sent = await _sent(Request(request.scope, _no_longer_than(limit, request.receive)), limit)
         response = await run_in_threadpool(house.answer, request, way, sent)
         return _for_programs(request, way, response)
 

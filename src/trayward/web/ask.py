@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from trayward.bootstrap import Farm
     from trayward.desk.core import Receipt, Said
     from trayward.web.guard import People
+    from trayward.web.held import Held
     from trayward.web.house import House
 
 T = TypeVar("T")
@@ -184,6 +185,10 @@ class Ask:
     def newest(self, job: str, **asked: Any) -> Long[Any]:
         """The newest a job gave so far, of whatever version of the book; nothing is begun for it."""
         return self._house.work.newest(job, asked)
+
+    def shown_again(self, held: Held, who: Who) -> Response | None:
+        """A form that went through the log-in, on its page, for somebody who is known now; None where there is none."""
+        return self._house.shown_again(self, held, who)
 
     # What was sent ---------------------------------------------------------------------------------------------------
 

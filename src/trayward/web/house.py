@@ -20,6 +20,7 @@ from trayward.farm.settings import ShownUnits
 from trayward.web.ask import Ask, Gone, Sent
 from trayward.web.faults import Fault, ShutError, fault_of, json_fault, status_of
 from trayward.web.guard import People, Who
+from trayward.web.held import HELD, STILL_HERE, Held, held_of, packed
 from trayward.web.live import Live
 from trayward.web.look.look import Look
 from trayward.web.office import Office
@@ -186,12 +187,57 @@ class House:
         if ask.wants_json:
             return ask.told_wrong(fault, status)
         if status == 401:
-            return self.people.stranger(ask.request) or self.plain(ask.request, fault, status)
+            return self._stranger(ask) or self.plain(ask.request, fault, status)
         if of_an_act and ask.known is not None:
             shown = self._again(ask, fault, status)
             if shown is not None:
                 return shown
         return self.plain(ask.request, fault, status, typed=_worth_keeping(ask))
+
+    def _stranger(self, ask: Ask) -> Response | None:
+        """The log-in or the lock. A form that was on its way goes through it along, to be shown again afterwards."""
+        door, request = self.people.stranger(ask.request), ask.request
+        held = held_of(request.url.path, ask.sent_words, request.headers, request.cookies) if ask.sent_words else None
+        if held is None or not isinstance(door, RedirectResponse):
+            return door
+        where = urlsplit(door.headers["location"])
+        found = self._way_at(where.path, "GET", request)
+        if found is None:
+            return door
+        way, scope = found
+        words: tuple[tuple[str, str], ...] = ((HELD, packed(held)), ("next", held.page))
+        at_door = Ask(self, Request({**scope, "query_string": b""}), way, ask.now, None, Sent(words=words))
+        try:
+            shown = way.view(at_door)
+            shown.status_code = 401
+            return shown
+        except Exception:
+            log.exception("the log-in could not be shown with a form of %s", held.action)
+            return door
+        finally:
+            at_door.done()
+
+    def shown_again(self, ask: Ask, held: Held, who: Who) -> Response | None:
+        """A form that went through the log-in, on its page, to be looked over; None where there is no such form."""
+        found = self._way_at(urlsplit(held.action).path, "POST", ask.request)
+        if found is None or found[0].may == "anyone":
+            return None
+        way, scope = found
+        act = Ask(self, Request(scope), way, ask.now, who, Sent(words=held.words))
+        try:
+            shown = self._again(act, STILL_HERE, 200) if who.may(way.may) else None
+            return shown or self.plain(ask.request, STILL_HERE, 200, typed=_worth_keeping(act))
+        finally:
+            act.done()
+
+    def _way_at(self, path: str, method: str, request: Request) -> tuple[Way, dict[str, Any]] | None:
+        """What answers at a path, and a request's scope as it would ask there."""
+        scope = {**request.scope, "method": method, "path": path, "raw_path": path.encode(), "query_string": b""}
+        for way, route in self._all_routes:
+            match, more = route.matches({**scope, "method": "GET"})
+            if match is Match.FULL and way.method == method and way.asking == "page":
+                return way, {**scope, **more}
+        return None
 
     def _again(self, ask: Ask, fault: Fault, status: int) -> Response | None:
         """The form's own page with what was typed and what was wrong; None where it cannot be shown."""

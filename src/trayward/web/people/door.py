@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import ceil
+from urllib.parse import quote
 
 from starlette.responses import RedirectResponse, Response
 
@@ -10,6 +11,8 @@ from trayward.errors import InputError, NotFoundError, TraywardError
 from trayward.store.people import LogInError, Person, WaitError
 from trayward.store.people.proofs import PIN_TRIES
 from trayward.web.ask import Ask
+from trayward.web.guard import Who
+from trayward.web.held import HELD, unpacked
 from trayward.web.people.given import here_of, keeper_of, kept_of, own_seen, secret_of, seen_of, words_of
 from trayward.web.people.keeper import address_of, local_path
 from trayward.web.people.view import at_lock
@@ -24,7 +27,12 @@ def login_page(ask: Ask) -> Response:
     """Name and password."""
     if not keeper_of(ask).anyone():
         return RedirectResponse("/", status_code=303)
-    return _login(ask, next_=ask.query.text("next", "/"), name=ask.query.text("name"))
+    return _login(ask, next_=_next(ask), name=ask.query.text("name"))
+
+
+def _next(ask: Ask) -> str:
+    """Where to go on to afterwards: as the address says, or the form that came along."""
+    return ask.query.text("next") or words_of(ask).text("next", "/")
 
 
 def log_in(ask: Ask) -> Response:
@@ -34,13 +42,23 @@ def log_in(ask: Ask) -> Response:
     name, password, next_ = typed.text("name"), secret_of(ask, "password"), typed.text("next", "/")
     if not keeper.anyone():
         return RedirectResponse("/", status_code=303)
+    if not name and not password:
+        return _login(ask, next_=next_)
     try:
         person = keeper.needed.log_in(name, password, address=address_of(ask.request), at=ask.now)
     except (LogInError, WaitError) as error:
         return _login(ask, next_=next_, name=name, wrong=error)
-    response = RedirectResponse(local_path(next_), status_code=303)
+    response = _on(ask, person, next_)
     keeper.let_in(ask.request, response, person, ask.now)
     return response
+
+
+def _on(ask: Ask, person: Person, next_: str) -> Response:
+    """Back to where they were; with what they had typed there, if it came along."""
+    held = unpacked(secret_of(ask, HELD))
+    who = Who(name=person.name, role=person.role, language=person.language, units=person.units)
+    shown = ask.shown_again(held, who) if held is not None else None
+    return shown or RedirectResponse(local_path(next_), status_code=303)
 
 
 def log_out(ask: Ask) -> Response:
@@ -56,11 +74,12 @@ def log_out(ask: Ask) -> Response:
 
 def _login(ask: Ask, *, next_: str, name: str = "", wrong: TraywardError | None = None) -> Response:
     status = 200 if wrong is None else 429 if isinstance(wrong, WaitError) else 401
-    values = {"next": local_path(next_), "name": name, "wrong": _words(ask, wrong), "shared": seen_of(ask) is not None}
-    return _held(ask.show("people/login.html", status=status, **values), wrong)
+    shared, held = seen_of(ask) is not None, secret_of(ask, HELD)
+    values = {"next": local_path(next_), "name": name, "wrong": _words(ask, wrong), "shared": shared, "held": held}
+    return _strict(ask.show("people/login.html", status=status, **values), wrong)
 
 
-def _held(response: Response, wrong: TraywardError | None) -> Response:
+def _strict(response: Response, wrong: TraywardError | None) -> Response:
     response.headers.update(STRICT)
     if isinstance(wrong, WaitError):
         response.headers["Retry-After"] = str(ceil(wrong.seconds))
@@ -90,18 +109,25 @@ def _words(ask: Ask, wrong: TraywardError | None) -> str:
 
 def lock_page(ask: Ask) -> Response:
     """Who are you? Names, big, of all who may use this phone."""
-    return _lock(ask, next_=ask.query.text("next", "/"), who=ask.query.text("who"))
+    return _lock(ask, next_=_next(ask), who=ask.query.text("who"))
 
 
 def _lock(ask: Ask, *, next_: str, who: str = "", wrong: TraywardError | None = None) -> Response:
     seen = seen_of(ask)
     if seen is None:
-        return RedirectResponse("/login", status_code=303)
+        return _to_login(next_)
     names = at_lock(kept_of(ask).sessions.paired(seen.session), PIN_TRIES)
     chosen = next((one for one in names if one.id == who), names[0] if len(names) == 1 else None)
     status = 200 if wrong is None else 429 if isinstance(wrong, WaitError) else 401
-    values = {"names": names, "chosen": chosen, "next": local_path(next_), "wrong": _words(ask, wrong)}
-    return _held(ask.show("people/lock.html", status=status, **values), wrong)
+    told, held = _words(ask, wrong), secret_of(ask, HELD)
+    values = {"names": names, "chosen": chosen, "next": local_path(next_), "wrong": told, "held": held}
+    return _strict(ask.show("people/lock.html", status=status, **values), wrong)
+
+
+def _to_login(next_: str) -> Response:
+    """A device that is logged in no more, not only locked."""
+    back = f"?next={quote(next_, safe='/')}" if next_ != "/" else ""
+    return RedirectResponse("/login" + back, status_code=303)
 
 
 def lock_now(ask: Ask) -> Response:
@@ -116,15 +142,18 @@ def unlock(ask: Ask) -> Response:
     typed, password = words_of(ask), secret_of(ask, "password")
     who, next_, pin = typed.text("who"), typed.text("next", "/"), typed.text("pin")
     if seen is None:
-        return RedirectResponse("/login", status_code=303)
-    response = RedirectResponse(local_path(next_), status_code=303)
+        return _login(ask, next_=next_) if secret_of(ask, HELD) else _to_login(next_)
+    if not password and not pin:
+        return _lock(ask, next_=next_, who=who)
     try:
         if password:
-            person = _paired(ask, seen.session, who)
-            found = keeper.needed.log_in(person, password, address=address_of(ask.request), at=ask.now)
+            name = _paired(ask, seen.session, who)
+            found = keeper.needed.log_in(name, password, address=address_of(ask.request), at=ask.now)
+            response = _on(ask, found, next_)
             keeper.let_in(ask.request, response, found, ask.now)
         else:
             keeper.needed.sessions.unlock(seen.session, who, pin, at=ask.now)
+            response = _on(ask, keeper.needed.persons.get(who), next_)
     except (LogInError, WaitError) as error:
         return _lock(ask, next_=next_, who=who, wrong=error)
     except NotFoundError:
@@ -153,7 +182,7 @@ def _join(ask: Ask, code: str, wrong: TraywardError | None = None) -> Response:
     shares = [] if person is None else _others(ask, person)
     status = 410 if person is None else 200 if wrong is None else 422
     values = {"person": person, "shares": shares, "wrong": "" if wrong is None else str(wrong)}
-    return _held(ask.show("people/join.html", status=status, **values), None)
+    return _strict(ask.show("people/join.html", status=status, **values), None)
 
 
 def join(ask: Ask) -> Response:

@@ -133,10 +133,11 @@ class FarmPeople:
         return self._claimed(request, seen)
 
     def stranger(self, request: Request) -> Response:
-        """On to the lock of a phone that somebody may use, or to the log-in; and back here afterwards."""
+        """On to the lock of a phone that somebody may use, or to the log-in; and back afterwards to where they were."""
         where = "/lock" if getattr(request.state, "seen", None) is not None else "/login"
-        here = request.url.path + (f"?{request.url.query}" if request.url.query else "")
-        back = f"?next={quote(here, safe='/')}" if request.method == "GET" and here != "/" else ""
+        asked = request.url if request.method == "GET" else urlsplit(request.headers.get("referer", ""))
+        here = asked.path + (f"?{asked.query}" if asked.query else "")
+        back = f"?next={quote(here, safe='/')}" if here not in ("", "/") else ""
         return RedirectResponse(where + back, status_code=303, headers={"Cache-Control": "no-store"})
 
     def answered(self, request: Request, response: Response) -> None:

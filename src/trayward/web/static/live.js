@@ -126,8 +126,10 @@ function renewed(fresh) {
 function busy(element) {
   const at = document.activeElement;
   if (at && element.contains(at) && at.matches("input:not([type=hidden]), textarea, select")) return true;
-  return [...element.querySelectorAll("input, textarea, select")].some(changed);
+  return typedIn(element);
 }
+
+export const typedIn = (element) => [...element.querySelectorAll("input, textarea, select")].some(changed);
 
 function changed(field) {
   if (field.type === "hidden" || field.disabled) return false;

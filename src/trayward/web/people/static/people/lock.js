@@ -1,5 +1,8 @@
 // A phone that is handed on: a page left open goes to the lock once the phone is locked, and stays open while it is used.
 
+import { typedIn } from "../live.js";
+import { make, words } from "../marks.js";
+
 const EVERY_MS = 30000;
 const USED_MS = 45000;
 let used = 0; // when somebody touched the page last
@@ -16,17 +19,21 @@ async function look() {
       headers: { "trayward-live": "1", "trayward-script": "1", accept: "application/json" },
     });
     if (touched) told = Date.now();
-    if (answer.status === 401 && !halfTyped()) location.replace("/lock?next=" + encodeURIComponent(location.pathname + location.search));
+    if (answer.status === 401) shut();
+    else document.getElementById("logged-out")?.remove();
   } catch {
     // No signal: the page is needed all the same, and nothing is sent without somebody's PIN.
   }
 }
 
-// What is half typed is not thrown away: the page stays, and what it sends waits for a PIN.
-function halfTyped() {
-  return [...document.querySelectorAll("main input:not([type=hidden]), main textarea")].some(
-    (field) => !field.disabled && field.type !== "checkbox" && field.type !== "radio" && field.value !== field.defaultValue,
-  );
+// What is half typed is not thrown away: the page stays and says so, and what it sends goes through the log-in along.
+function shut() {
+  const main = document.querySelector("main");
+  const refused = !("livePage" in document.body.dataset); // what was typed is there, and looks as if it had been before
+  if (!refused && !typedIn(main)) location.replace("/lock?next=" + encodeURIComponent(document.body.dataset.here));
+  else if (!document.getElementById("logged-out")) {
+    main.prepend(make("p", { class: "working", id: "logged-out", role: "status" }, words("logged-out")));
+  }
 }
 
 if (document.body.dataset.who) {
