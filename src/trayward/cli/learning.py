@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from trayward.outlook.learning.worth_trying import NextTrial
     from trayward.outlook.types import Calibration
     from trayward.pictures.types import Factor
+    from trayward.plan.kept_word import WordRow
 
 FEW = 5
 """With fewer trays cut than this nothing is told apart; the figures are there in JSON all the same."""
@@ -586,3 +587,48 @@ def _calibration_picture(found: Calibration, wide: Any) -> Any:
     from trayward.pictures.calibration import calibration_picture
 
     return calibration_picture(found, found.words, wide=wide)
+
+
+# Promises -------------------------------------------------------------------------------------------------------------
+
+SO = {
+    "held": "as told",
+    "more": "more often than told",
+    "less": "less often than told",
+    "few": "too few to judge",
+}
+
+
+@learn.add("promises", example="trayward learn promises")
+def promises(given: Given) -> None:
+    """How the plan kept its word: of the order lines told 9 in 10, how many were met in full and on time."""
+    found = given.farm.kept_word(given.at)
+
+    def human() -> None:
+        for words in found.words:
+            wrapped(words, "  ")
+        if found.rows:
+            click.echo()
+            columns = [Column(words, right=True) for words in ("Told", "Met", "May truly be", "Lines")]
+            table([Column("Chance told", whole=True), *columns, "So"], [_word_row(row) for row in found.rows])
+            click.echo()
+            rows = [
+                (_days_words(one.days_from, one.days_to), _share(one.promised), _share(one.kept), str(one.promises))
+                for one in found.ahead
+            ]
+            columns = [Column(words, right=True) for words in ("Told", "Met", "Promises")]
+            table([Column("Days before", whole=True), *columns], rows)
+            wrapped("A line counts once for each day on which a plan was kept.", "  ")
+
+    answer(given, {"at": given.at, "kept_word": found}, human)
+
+
+def _word_row(row: WordRow) -> tuple[str, ...]:
+    span = f"{row.low * 100:.0f} to {_share(row.high)}"
+    return row.chance, _share(row.told), _share(row.met), span, str(row.lines), SO[row.so]
+
+
+def _days_words(first: int, last: int) -> str:
+    from trayward.plan.kept_word import FAR_DAYS
+
+    return f"{first} or more" if last > FAR_DAYS else f"{first} to {last}"

@@ -164,4 +164,7 @@ def _chance_words(one: LineOutlook) -> str:
     if one.chance is None:
         return "met" if one.met else "short"
     said = in_ten(chance_of(one))
-    return "hardly to be met in full" if said == in_ten(0.0) else f"{said} to be met in full"
+    words = "hardly to be met in full" if said == in_ten(0.0) else f"{said} to be met in full"
+    if one.read is None or in_ten(one.read) == said:
+        return words
+    return f"{words} (before your record is followed: {in_ten(one.read)})"

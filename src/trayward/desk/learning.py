@@ -9,6 +9,7 @@ import msgspec
 
 from trayward.desk.lookup import recipe_named
 from trayward.desk.planning import Planning
+from trayward.farm.calendar import local_day
 from trayward.outlook.types import Calibration, Range, TrayOutlook
 
 if TYPE_CHECKING:
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from trayward.outlook.learning.shares import Spread
     from trayward.outlook.learning.standouts import StandOuts
     from trayward.outlook.learning.troubles import Patterns
+    from trayward.plan.kept_word import KeptWord
 
 
 class Loss(msgspec.Struct, frozen=True, kw_only=True):
@@ -132,6 +134,12 @@ class Learning(Planning):
         from trayward.outlook.calibration import calibration
 
         return calibration(self.state(at), at, weeks=weeks)
+
+    def kept_word(self, at: datetime) -> KeptWord:
+        """How the chances that kept plans told of order lines came out."""
+        from trayward.plan.kept_word import kept_word
+
+        return kept_word(self.state(at), local_day(at, self.settings(at)))
 
 
 def _lesson(taught: TrayOutlook, bare: TrayOutlook, at: datetime) -> RecipeLesson:

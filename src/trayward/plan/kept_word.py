@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
-from itertools import pairwise
 from typing import Literal
 
 import msgspec
@@ -13,9 +12,19 @@ from trayward.farm.state import FarmState
 from trayward.plan.came_out import LeftOut, came_out
 from trayward.plan.habits import Habit, learned
 from trayward.plan.held import AheadBin, Held, between, by_days_ahead, mean_told, range_kept, share_kept
+from trayward.plan.words import list_words
 
-EDGES = (0.0, 0.05, 0.35, 0.65, 0.85, 0.95, 1.0)
-"""Ends of the groups of chances told: as good as none, 1 to 3 in 10, 4 to 6, 7 to 8, 9 in 10, as good as sure. [-]"""
+GROUPS = (
+    (0.0, 0.05, "next to none"),
+    (0.05, 0.35, "1 to 3 in 10"),
+    (0.35, 0.65, "4 to 6 in 10"),
+    (0.65, 0.85, "7 or 8 in 10"),
+    (0.85, 0.95, "9 in 10"),
+    (0.95, 1.0, "as good as sure"),
+)
+"""Chances told that count together: from, to below, and how they are said. [-]"""
+FAR_DAYS = 100
+"""No plan looks so far; a span that ends beyond has no end. [d]"""
 ENOUGH = 20
 """Groups of promises of fewer lines are shown, and not judged. [-]"""
 
@@ -25,6 +34,8 @@ class WordRow(msgspec.Struct, frozen=True, kw_only=True):
 
     chance_from: float
     chance_to: float
+    chance: str
+    """The same in words."""
     told: float
     """Mean chance told."""
     met: float
@@ -34,7 +45,8 @@ class WordRow(msgspec.Struct, frozen=True, kw_only=True):
     """Where that share may truly lie, 95 %."""
     promises: int
     lines: int
-    so: Literal["as told", "more often", "less often", "too few"]
+    so: Literal["held", "more", "less", "few"]
+    """Whether it came out as told, more or less often, or of too few lines to judge."""
 
 
 class KeptWord(msgspec.Struct, frozen=True, kw_only=True):
@@ -52,6 +64,8 @@ class KeptWord(msgspec.Struct, frozen=True, kw_only=True):
     left_out: LeftOut
     habits: tuple[Habit, ...]
     """What chances follow by now."""
+    words: tuple[str, ...] = ()
+    """What came of it, what is left out, and what chances learn from it."""
 
 
 def kept_word(state: FarmState, today: date) -> KeptWord:
@@ -76,27 +90,69 @@ def kept_word(state: FarmState, today: date) -> KeptWord:
         for one in came
         for said in one.promises
     ]
-    groups = [(low, high, between(held, low, high, EDGES[-1])) for low, high in pairwise(EDGES)]
-    return KeptWord(
+    groups = [(low, high, said, between(held, low, high, GROUPS[-1][1])) for low, high, said in GROUPS]
+    found = KeptWord(
         lines=len(came),
         met=sum(one.met for one in came),
         expected=sum(min(one.promises, key=lambda said: said.ahead).told for one in came),
         promises=len(held),
-        rows=tuple(_row(low, high, here) for low, high, here in groups if here),
+        rows=tuple(_row(low, high, said, here) for low, high, said, here in groups if here),
         ahead=by_days_ahead(held),
         left_out=left_out,
         habits=learned(came),
     )
+    return msgspec.structs.replace(found, words=_words(found))
 
 
-def _row(low: float, high: float, held: Sequence[Held]) -> WordRow:
+def _row(low: float, high: float, chance: str, held: Sequence[Held]) -> WordRow:
     told, (least, most), lines = mean_told(held), range_kept(held), len({one.line for one in held})
-    so: Literal["as told", "more often", "less often", "too few"] = "as told"
+    so: Literal["held", "more", "less", "few"] = "held"
     if lines < ENOUGH:
-        so = "too few"
+        so = "few"
     elif not least <= told <= most:
-        so = "more often" if told < least else "less often"
+        so = "more" if told < least else "less"
     return WordRow(
-        chance_from=low, chance_to=high, told=told, met=share_kept(held), low=least, high=most,
+        chance_from=low, chance_to=high, chance=chance, told=told, met=share_kept(held), low=least, high=most,
         promises=len(held), lines=lines, so=so,
     )  # fmt: skip
+
+
+# Words ----------------------------------------------------------------------------------------------------------------
+
+
+def _words(found: KeptWord) -> tuple[str, ...]:
+    """What came of it, what is left out, and what chances learn from it."""
+    if not found.lines:
+        told = ["No order line that a kept plan gave a chance can be judged yet."]
+    else:
+        told = [
+            f"Order lines that kept plans gave a chance and whose day is over: {found.lines}. Met in full and on time: "
+            f"{found.met}; by what the last plan before each day told, {found.expected:.0f} were to be."
+        ]
+    left = _left_words(found.left_out)
+    told += [f"Left out: {list_words(left, most=len(left))}."] if left else []
+    return (*told, *(_habit_words(habit) for habit in found.habits))
+
+
+def _left_words(left: LeftOut) -> list[str]:
+    parts = (
+        (left.not_due, f"{left.not_due} not due yet"),
+        (left.cancelled, f"{left.cancelled} cancelled"),
+        (left.changed, f"{left.changed} changed since"),
+        (left.not_written, f"{left.not_written} for customers or of weeks without any delivery written down"),
+        (left.changed_promises, f"{left.changed_promises} chances told of an amount that was changed"),
+    )
+    return [words for count, words in parts if count]
+
+
+def _habit_words(habit: Habit) -> str:
+    low, high = 100 * habit.told(0.0), 100 * habit.told(1.0)
+    if habit.days_to > FAR_DAYS:
+        return (
+            f"Chances {habit.days_from} days ahead or more follow this: what no course meets is told as {low:.0f} in "
+            f"100, what all meet as {high:.0f} in 100."
+        )
+    return (
+        f"Chances {habit.days_from} to {habit.days_to} days ahead follow this: what no course meets is told as "
+        f"{low:.0f} in 100, what all meet as {high:.0f} in 100."
+    )

@@ -19,6 +19,7 @@ from trayward.outlook.learning.standouts import StandOuts
 from trayward.outlook.learning.trials import TrialSaid
 from trayward.outlook.learning.worth_trying import NextTrial
 from trayward.outlook.types import Calibration
+from trayward.plan.kept_word import KeptWord
 from trayward.web.api.operation import Nothing, look, tell
 from trayward.web.api.telling import Name, Telling, Words
 from trayward.web.ask import Ask
@@ -101,6 +102,10 @@ def _promises(ask: Ask, _: Nothing) -> Learned[Any]:
     return _told(ask.long("learn-promises"))
 
 
+def _kept_word(ask: Ask, _: Nothing) -> KeptWord:
+    return ask.kept(("kept-word", ask.today), lambda: ask.farm.kept_word(ask.at))
+
+
 def _trials(ask: Ask, _: Nothing) -> Learned[Any]:
     return _told(ask.long("learn-trials"))
 
@@ -136,6 +141,7 @@ OPERATIONS = (
     look("/learn/recipes", _recipes, Learned[RecipesLearned], "learn", "Weights, days and losses by recipe."),
     look("/learn/apart", _apart, Learned[ApartLearned], "learn", "What makes trays differ: causes, lots, seasons."),
     look("/learn/promises", _promises, Learned[Calibration], "learn", "Whether past ranges held what then happened."),
+    look("/learn/kept-word", _kept_word, KeptWord, "learn", "How chances told by kept plans came out."),
     look("/learn/trials", _trials, Learned[TrialsLearned], "learn", "The trial worth making, and those under way."),
     look("/learn/density/{recipe:path}", _density, Learned[DensityResponse], "learn",
          "How a recipe's weight answers to density."),

@@ -13,6 +13,7 @@ from trayward.farm.trials import Lever
 from trayward.web.ask import Ask
 from trayward.web.learn.dense import density as density_shown
 from trayward.web.learn.differences import lots, seasons, spread
+from trayward.web.learn.kept_word import word_shown
 from trayward.web.learn.promised import promises as promises_shown
 from trayward.web.learn.recipes import losses, times, weights
 from trayward.web.learn.trialled import trial_levels
@@ -96,10 +97,11 @@ def _most_sown(ask: Ask, names: list[str]) -> str:
 
 
 def promises(ask: Ask) -> Response:
-    """Whether the ranges that were given held what then happened."""
-    long = ask.long("learn-promises")
-    shown = promises_shown(long.value.rows, _say(ask)) if long.value is not None else ()
-    return ask.show("learn/promises.html", long=long, shown=shown, weeks=WEEKS)
+    """Whether the plan kept its word, and whether the ranges that were given held what then happened."""
+    long, say = ask.long("learn-promises"), _say(ask)
+    shown = promises_shown(long.value.rows, say) if long.value is not None else ()
+    found = ask.kept(("kept-word", ask.today), lambda: ask.farm.kept_word(ask.at))
+    return ask.show("learn/promises.html", long=long, shown=shown, weeks=WEEKS, word=word_shown(found, say))
 
 
 # Trials ---------------------------------------------------------------------------------------------------------------
