@@ -135,6 +135,16 @@ class NotFoundError(TraywardError, LookupError):
         super().__init__(f"{kind} {name!r}: the {whose} has none of that name.{hint} {remedy}".strip())
 
 
+class TakenBackError(NotFoundError):
+    """Something was named that the farm has no more: what said that it is there was struck. `when`: day and time."""
+
+    def __init__(self, kind: str, name: str, by: str, when: str, reason: str) -> None:
+        self.kind, self.name, self.near = kind, name, ()
+        self.rule = f"{by} took it back, {when}: {reason}"
+        self.remedy = "It stands in the book, struck through."
+        TraywardError.__init__(self, f"{kind} {name}: {self.rule}. {self.remedy}")
+
+
 NEAR = 0.7
 """Names at least this alike may be a slip of the finger, by the share of letters they have in common. [-]"""
 MANY_NAMES = 1000

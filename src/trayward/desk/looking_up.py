@@ -9,10 +9,12 @@ import msgspec
 
 from trayward.desk.planning import Planning
 from trayward.desk.ports import Kept
-from trayward.errors import NotFoundError
+from trayward.errors import NotFoundError, TakenBackError
+from trayward.farm.calendar import zone
 from trayward.farm.entries import Entry, Struck
 from trayward.farm.kit_marks import pool_of
 from trayward.farm.state import FarmState
+from trayward.plan.words import day_words
 from trayward.rounds.entries.words import entry_words, strike_words
 from trayward.rounds.kit_story import MarkStory, kit_story, trays_said
 from trayward.rounds.story import StoryLine, harvest_story
@@ -92,6 +94,12 @@ NAMED = (
 """What can have a name in the book."""
 
 
+SUBJECTS = {"tray": "tray", "harvest lot": "harvest", "seed lot": "lot", "order": "order"}
+"""What an error calls things that are said to be there once, and how the book does."""
+BROUGHT = ("sowing made", "cut", "seed received", "order placed")
+"""Kinds of entry that say so."""
+
+
 class TakenBack(msgspec.Struct, frozen=True, kw_only=True):
     """By whom, when and why an entry was struck; `entry` is the id of the entry that says so."""
 
@@ -140,6 +148,16 @@ class LookingUp(Planning):
             if isinstance(one.entry.body, Struck) and one.entry.id not in struck:
                 return one.entry, one.entry.body
         return None
+
+    def not_found(self, error: NotFoundError, at: datetime) -> NotFoundError:
+        """The same error, or who took back what it speaks of: two people work on one book."""
+        subject = SUBJECTS.get(error.kind, "")
+        said = self.book.about(f"{subject}:{error.name}") if subject else ()
+        back = next((told.taken_back for told in self.told(said, at) if told.kept.entry.body.KIND in BROUGHT), None)
+        if back is None:
+            return error
+        here = back.at.astimezone(zone(self.settings(at)))
+        return TakenBackError(error.kind, error.name, back.by, f"{day_words(here.date())}, {here:%H:%M}", back.reason)
 
     def subjects_of(self, name: str, at: datetime) -> tuple[str, ...]:
         """What a name means in the book, also that of something long gone; empty where nothing is called so.

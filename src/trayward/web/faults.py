@@ -15,6 +15,7 @@ from trayward.errors import (
     InputError,
     NotFoundError,
     RefusedError,
+    TakenBackError,
     TraywardError,
     kind_of,
     without_password,
@@ -98,6 +99,8 @@ def fault_of(error: TraywardError) -> Fault:
             kind=kind, thing=error.name, value=value, unit=error.unit, rule=error.rule, remedy=error.remedy,
             sentence=spoken(said), restack=error.restack if isinstance(error, NoRoomError) else None,
         )  # fmt: skip
+    if isinstance(error, TakenBackError):
+        return Fault(kind=kind, thing=error.kind, value=error.name, rule=error.rule, remedy=error.remedy, sentence=said)
     if isinstance(error, NotFoundError):
         near = f"Did you mean {' or '.join(error.near)}?" if error.near else ""
         return Fault(kind=kind, thing=error.kind, value=error.name, rule="is not known", remedy=near, sentence=said)

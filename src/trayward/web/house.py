@@ -15,7 +15,7 @@ from starlette.routing import Match, Route
 
 from trayward.bootstrap import Farm
 from trayward.desk.core import kept_under
-from trayward.errors import TraywardError
+from trayward.errors import NotFoundError, TraywardError
 from trayward.farm.settings import ShownUnits
 from trayward.web.ask import Ask, Gone, Sent
 from trayward.web.faults import Fault, ShutError, fault_of, json_fault, status_of
@@ -183,6 +183,7 @@ class House:
 
     def _refused(self, ask: Ask, error: TraywardError) -> Response:
         of_an_act = ask.way.method != "GET"
+        error = _taken_back(ask, error)
         fault, status = fault_of(error), status_of(error, of_an_act=of_an_act)
         if ask.wants_json:
             return ask.told_wrong(fault, status)
@@ -314,6 +315,13 @@ class House:
         back = urlsplit(request.headers.get("referer", "")).path or "/"
         shown = template.render(fault=fault, status=status, typed=typed, back=back, loggedout=status == 401)
         return HTMLResponse(shown, status_code=status)
+
+
+def _taken_back(ask: Ask, error: TraywardError) -> TraywardError:
+    """The error, or who took back meanwhile what it does not find."""
+    if not isinstance(error, NotFoundError) or ask.known is None or not ask.has_farm:
+        return error
+    return ask.farm.not_found(error, ask.now)
 
 
 def landed(gone: Gone) -> dict[str, Any]:

@@ -246,3 +246,20 @@ def test_who_may_do_what(pages: Pages, clock: Clock, role: str, act: str, status
         form = {"harvest": lot.harvest, "grams": "10 g", "reason": "limp"}
         headers = {"x-role": role, **SCRIPT}
         assert client.post(f"/harvest/{act}", data=form, headers=headers, follow_redirects=False).status_code == status
+
+
+def test_a_lot_that_somebody_else_took_back_says_who_and_why(pages: Pages) -> None:
+    tray = make_ready(pages)[0]
+    with pages.farm() as farm:
+        cut = farm.cut({tray.tray: likely(pages, tray)}, at=pages.clock.at, by="Mira", sure=True)
+        farm.strike(cut.kept[0].entry.id, "wrong tray", at=pages.clock.at, by="Ada")
+    (lot,) = cut.names
+    told = f"harvest lot {lot}: Ada took it back, "
+    page = pages.get(f"/harvest/lot/{lot}")
+    assert (page.status_code, told in words_of(page)) == (404, True)
+    fields = {"harvest": lot, "grams": "20", "reason": "wilted"}
+    refused = pages.post("/harvest/throw", fields, page="/harvest")
+    assert refused.status_code == 422
+    assert told in words_of(refused)
+    assert "wrong tray. It stands in the book, struck through." in words_of(refused)
+    assert "Ada took it back" not in words_of(pages.get("/harvest/lot/H990101A"))

@@ -87,6 +87,8 @@ export async function refresh() {
   asking = true;
   try {
     const answer = await fetch(location.href, { headers: { "trayward-live": "1", accept: "text/html" } });
+    // What the page is about was taken back meanwhile: the page says so itself.
+    if (answer.status === 404 && !typedIn(document.querySelector("main"))) location.reload();
     if (answer.ok) put(new DOMParser().parseFromString(await answer.text(), "text/html"));
     refreshed = Date.now();
   } catch {
