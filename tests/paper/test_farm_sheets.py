@@ -19,16 +19,9 @@ from trayward.errors import InputError, NotFoundError
 from trayward.farm.entries import Cut, Delivered, FarmSet, Packed
 from trayward.farm.settings import FarmPaper, GS1Item
 from trayward.paper.farm_labels import labels_paper, pack_label, tags_paper
-from trayward.paper.farm_sheets import (
-    harvest_paper,
-    keep_rows,
-    note_paper,
-    pick_paper,
-    round_paper,
-    sheet_rows,
-    sowing_paper,
-    wash_paper,
-)
+from trayward.paper.farm_sheets import harvest_paper, round_paper, sowing_paper, wash_paper
+from trayward.paper.going_out import note_paper, pick_paper
+from trayward.paper.kept_rows import keep_rows, sheet_rows
 from trayward.plan.types import Plan, PlannedSowing, SeedTaken
 from trayward.rounds.told import RowSaid
 from trayward.web.look.locales import Tongues

@@ -20,7 +20,7 @@ from trayward.farm.bills import Bill
 from trayward.farm.entries import ContactSet
 from trayward.farm.recalls import Contact
 from trayward.farm.settings import METRIC, FarmPaper
-from trayward.paper.farm_sheets import storage_words
+from trayward.paper.going_out import storage_words
 from trayward.paper.goods_sheets import PickFor, delivery_note, pick_list
 from trayward.paper.harvest_sheet import harvest_sheet, wash_list
 from trayward.paper.invoice import invoice_of, invoice_sheet

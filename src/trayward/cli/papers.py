@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from importlib import import_module
 from typing import TYPE_CHECKING, Any, get_args
 
 import click
@@ -17,7 +18,7 @@ from trayward.cli.tongue import LANGUAGE, tongue_of
 from trayward.rounds.words import counted
 
 if TYPE_CHECKING:
-    from trayward.paper.farm_sheets import Printed
+    from trayward.paper.paper import Printed
 
 OUT = click.option("--out", metavar="FILE", help=f"Where to save it, {OVER}. Example: --out round.pdf.")
 SIZE = click.option("--size", default="", metavar="PAPER", help="A4 or Letter; the farm's if left out. Example: A4.")
@@ -84,13 +85,18 @@ def round_sheet(given: Given, only: str | None, size: str, language: str, out: s
     _save(given, printed, out, round=now.round, rows=len(now.rows))
 
 
+def _maker(made: str) -> Callable[..., Printed]:
+    """The function that makes a sheet, `module.name` within `paper`; imported only where it is asked for."""
+    module, _, name = made.partition(".")
+    maker: Callable[..., Printed] = getattr(import_module(f"trayward.paper.{module}"), name)
+    return maker
+
+
 def _of_moment(name: str, made: str, example: str, doc: str) -> None:
     """A sheet that asks for its paper alone."""
 
     def work(given: Given, size: str, language: str, out: str | None) -> None:
-        import trayward.paper.farm_sheets as sheets
-
-        make: Callable[..., Printed] = getattr(sheets, made)
+        make = _maker(made)
         _save(given, make(given.farm, given.at, size=size, tongue=tongue_of(given, language)), out)
 
     work.__doc__ = doc
@@ -101,9 +107,7 @@ def _of_days(name: str, made: str, usual: int, example: str, doc: str) -> None:
     """A sheet of some days."""
 
     def work(given: Given, days: int | None, size: str, language: str, out: str | None) -> None:
-        import trayward.paper.farm_sheets as sheets
-
-        make: Callable[..., Printed] = getattr(sheets, made)
+        make = _maker(made)
         span, tongue = usual if days is None else days, tongue_of(given, language)
         _save(given, make(given.farm, given.at, days=span, size=size, tongue=tongue), out)
 
@@ -112,19 +116,19 @@ def _of_days(name: str, made: str, usual: int, example: str, doc: str) -> None:
 
 
 _of_days(
-    "sowing", "sowing_paper", 7, "trayward paper sowing --days 7 --out sowing.pdf",
+    "sowing", "farm_sheets.sowing_paper", 7, "trayward paper sowing --days 7 --out sowing.pdf",
     "Sowings of today's round and of the kept plan for the days after; a week unless you say.",
 )  # fmt: skip
 _of_moment(
-    "harvest", "harvest_paper", "trayward paper harvest --out harvest.pdf",
+    "harvest", "farm_sheets.harvest_paper", "trayward paper harvest --out harvest.pdf",
     "Trays the round asks to cut, what each likely weighs, and a line for what it does weigh.",
 )  # fmt: skip
 _of_moment(
-    "washing", "wash_paper", "trayward paper washing --out washing.pdf",
+    "washing", "farm_sheets.wash_paper", "trayward paper washing --out washing.pdf",
     "What the round asks to strip, wash and sanitise.",
 )  # fmt: skip
 _of_days(
-    "picks", "pick_paper", 2, "trayward paper picks --out picks.pdf",
+    "picks", "going_out.pick_paper", 2, "trayward paper picks --out picks.pdf",
     "What goes to each customer and from which packs, lots and trays; today and tomorrow unless you say.",
 )  # fmt: skip
 
@@ -136,7 +140,7 @@ _of_days(
 @OUT
 def note(given: Given, delivery: str, size: str, language: str, out: str | None) -> None:
     """The note that goes with DELIVERY: both sides, what, how much, lot codes, how to store it."""
-    from trayward.paper.farm_sheets import note_paper
+    from trayward.paper.going_out import note_paper
 
     _save(given, note_paper(given.farm, delivery, given.at, size=size, tongue=tongue_of(given, language)), out)
 
@@ -148,7 +152,7 @@ def note(given: Given, delivery: str, size: str, language: str, out: str | None)
 @OUT
 def invoice(given: Given, name: str, size: str, language: str, out: str | None) -> None:
     """Invoice or credit note NAME of the book."""
-    from trayward.paper.farm_sheets import invoice_paper
+    from trayward.paper.going_out import invoice_paper
 
     _save(given, invoice_paper(given.farm, name, given.at, size=size, tongue=tongue_of(given, language)), out)
 

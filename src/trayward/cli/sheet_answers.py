@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 def answer_sheet(given: Given, rows: str, heard: Heard, options: Mapping[str, Any]) -> None:
     """Answer rows of a sheet, each as it stood there when it was printed."""
-    from trayward.paper.farm_sheets import sheet_rows
+    from trayward.paper.kept_rows import sheet_rows
 
     kept = sheet_rows(given.farm, options["sheet"])
     told = []

@@ -17,9 +17,11 @@ from trayward.farm.entries import Cut, Packed
 from trayward.farm.settings import FarmPaper, FarmSettings
 from trayward.farm.spots import walking_shelves
 from trayward.farm.state import FarmState
-from trayward.paper.farm_sheets import Printed, said_of, sheet_name, storage_words
+from trayward.paper.going_out import said_of, storage_words
+from trayward.paper.kept_rows import sheet_name
 from trayward.paper.label_sheets import label_sheet
 from trayward.paper.labels import PackLabel, Tag, labels_pdf
+from trayward.paper.paper import Printed
 from trayward.paper.symbols import Symbol
 from trayward.paper.tongue import ENGLISH, Tongue, later
 

@@ -11,7 +11,7 @@ from tests.web.conftest import Pages, words_of
 from trayward.codes.lot import coded
 from trayward.desk.ports import Wanted
 from trayward.farm.entries import Delivered, Washed
-from trayward.paper.farm_sheets import sheet_rows
+from trayward.paper.kept_rows import sheet_rows
 from trayward.rounds.told import write_told
 
 SHEETS = ("round", "sowing", "harvest", "washing", "picks")

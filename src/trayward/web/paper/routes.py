@@ -12,20 +12,11 @@ from trayward.desk.ports import Wanted
 from trayward.errors import InputError, NotFoundError
 from trayward.farm.entries import Delivered
 from trayward.paper.farm_labels import MOST_LABELS, SYMBOLS, TagsOf, labels_paper, tags_paper
-from trayward.paper.farm_sheets import (
-    MOST_DAYS,
-    Printed,
-    harvest_paper,
-    invoice_paper,
-    note_paper,
-    pick_paper,
-    round_paper,
-    sheet_questions,
-    sheet_rows,
-    sowing_paper,
-    wash_paper,
-)
+from trayward.paper.farm_sheets import harvest_paper, round_paper, sowing_paper, wash_paper
+from trayward.paper.going_out import invoice_paper, note_paper, pick_paper
+from trayward.paper.kept_rows import sheet_questions, sheet_rows
 from trayward.paper.label_sheets import FARTHEST
+from trayward.paper.paper import MOST_DAYS, Printed
 from trayward.web.ask import Ask
 from trayward.web.handed import PDF, handed
 from trayward.web.paper.view import NEWEST, gone_of, lots_of, sheet_rows_of, sheets_for
