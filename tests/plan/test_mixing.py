@@ -143,7 +143,7 @@ def test_a_proof_beside_the_search_leaves_the_plan_alone_and_no_plan_below_its_b
     alone.settle(lambda: False)
     with _proof(farm, beside, late=seed % 2 == 0) as proof:
         beside.settle(lambda: False)
-        bound = proof.of(beside.cost())
+    bound = proof.of(beside.cost())
     assert [take.tolist() for take in beside.takes] == [take.tolist() for take in alone.takes]
     assert bound <= with_highs(plain(farm)).cost + SAME
 

@@ -6,7 +6,7 @@ whole trays keep (`whole_rows`) undo most of that; they are added where the answ
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -138,6 +138,7 @@ class CropModel:
         self.seed = seed_by_then(plot.seed)
         self.model, self.spans = self._build(), self._spans()
         self._solver: Again | None = None
+        self._found: list[tuple[Ints, Ints, Floats]] = []
 
     # The model -------------------------------------------------------------------------------------------------------
 
@@ -229,21 +230,47 @@ class CropModel:
 
     def tighten(self, values: Floats, *, deep: bool) -> bool:
         """Add the rows that an answer breaks; whether there were any."""
-        served = np.zeros((self.scenarios, self.dues))
-        np.add.at(served.T, self.cut.due, values[self.met].T)
-        rows = self.spans.broken(served, values[self.take], deep=deep)
+        rows = self.broken(values, deep=deep)
         if len(rows.top):
-            self._add(rows)
+            self.add(rows)
         return bool(len(rows.top))
 
-    def _add(self, rows: Rows) -> None:
+    def broken(self, values: Floats, *, deep: bool) -> Rows:
+        """The rows that an answer breaks."""
+        served = np.zeros((self.scenarios, self.dues))
+        np.add.at(served.T, self.cut.due, values[self.met].T)
+        return self.spans.broken(served, values[self.take], deep=deep)
+
+    def add(self, rows: Rows) -> None:
+        """Hold all answers from now on to some rows."""
+        self.solver.add_rows(np.full(len(rows.top), -np.inf), rows.top, self.entries_of(rows))
+        self._found.append((rows.span, rows.scenario, rows.weight))
+
+    def found(self) -> Iterator[Rows]:
+        """The rows that were added so far, some at a time: all of them at once are large."""
+        return (self.spans.rows(*some) for some in self._found)
+
+    def entries_of(self, rows: Rows) -> Floats:
+        """What rows take of each column of the model (r, columns)."""
         entries = np.zeros((len(rows.top), self.model.columns))
         entries[:, self.take] = -rows.coefficient
         ends = self.spans.ends[rows.span]
         inside = (self.cut.due >= ends[:, :1]) & (self.cut.due <= ends[:, 1:])
         row, want = np.nonzero(inside)
         entries[row, self.met[rows.scenario[row], want]] = 1.0
-        self.solver.add_rows(np.full(len(rows.top), -np.inf), rows.top, entries)
+        return entries
+
+    def value_mixes(self, worths: Mapping[int, Floats]) -> None:
+        """
+        Let parts of mixes be worth something else from now on.
+
+        Parameters
+        ----------
+        worths : mapping of int to array
+            Tier (of `cut`) -> what a gram of it brings in each scenario (s,). [currency/g]
+        """
+        for tier, worth in worths.items():
+            self.solver.set_costs(self.met[:, tier], -worth / self.scenarios / KILO)
 
     # Asking it -------------------------------------------------------------------------------------------------------
 

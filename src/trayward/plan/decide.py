@@ -8,7 +8,7 @@ expected grams and money) is read off other scenarios than those it was chosen b
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from contextlib import AbstractContextManager, nullcontext
+from contextlib import nullcontext
 from time import monotonic
 from typing import NamedTuple
 
@@ -53,7 +53,7 @@ class Effort(msgspec.Struct, frozen=True, kw_only=True):
     search_seconds: float = 20.0
     """A safety net for the search; it ends by itself. [s]"""
     proof_seconds: float = 4.0
-    """How long to look for a better proof, beside the search and after it; 0: none is looked for. [s]"""
+    """How long to look for a better proof, beside the search and the reasons; 0: none is looked for. [s]"""
     seed: int = 1
     reasons: bool = True
     """Whether to work out reasons: why each sowing and line is as it is, and what would change it."""
@@ -84,13 +84,17 @@ class Decision(NamedTuple):
     price: Floats
     """What one more of each limit is worth (limits, days). [currency]"""
     cost: float
-    bound: float
-    """No plan costs less; minus infinity where no proof was looked for."""
+    proof: Proof | None
+    """Looked for while all else is worked out; None where none is."""
     claims: list[Claim]
     served: Served
     """In the scenarios it was checked by."""
     amounts: Floats
     """How much of each want there is in each scenario (s, wants)."""
+
+    def bound(self) -> float:
+        """No plan costs less [currency]; waits for the proof. Minus infinity where none was looked for."""
+        return -np.inf if self.proof is None else self.proof.of(self.cost)
 
 
 def decide(
@@ -130,13 +134,15 @@ def decide(
     starting = _starts(few, begun.parts, sticking)
     shared = unsure(shared, use_of_all(shared, few, starting))
     search = FarmSearch(shared, [CropWorth(model) for model in few], starting)
-    with _proof(search, plots, asked, task, begun.price, effort) as proof:
+    proof = _proof(search, plots, asked, task, begun.price, effort)
+    with proof or nullcontext():
         search = _settled(search, effort, sticking, starts)
-        bound = proof.of(search.cost()) if proof is not None else -np.inf
+    if proof is not None:
+        proof.found(search.cost())
     checked = [_part(plot, rest) for plot in whole]
     claims = claims_of(task.wants, task.prices, lines, amounts[rest])
     served = serve(checked, search.takes, claims)
-    return Decision(plots, checked, search, shared, search.takes, begun.price, search.cost(), bound,
+    return Decision(plots, checked, search, shared, search.takes, begun.price, search.cost(), proof,
                     claims, served, amounts)  # fmt: skip
 
 
@@ -171,9 +177,7 @@ def decision_with(decision: Decision, takes: Sequence[Floats]) -> Decision:
 
 def _decided(decision: Decision, search: FarmSearch) -> Decision:
     served = serve(decision.checked, search.takes, decision.claims)
-    cost = search.cost()
-    return decision._replace(search=search, takes=search.takes, cost=cost, bound=min(decision.bound, cost),
-                             served=served)  # fmt: skip
+    return decision._replace(search=search, takes=search.takes, cost=search.cost(), served=served)
 
 
 def _or_from(
@@ -304,9 +308,9 @@ def _away(models: Sequence[CropModel], search: FarmSearch, sticking: Sticking | 
 
 def _proof(
     search: FarmSearch, plots: Sequence[Plot], asked: Sequence[Asked], task: Task, price: Floats, effort: Effort
-) -> AbstractContextManager[Proof | None]:
+) -> Proof | None:
     """A proof to be looked for while the search goes on, if one is asked for."""
     if effort.proof_seconds <= 0 or not plots:
-        return nullcontext()
+        return None
     enough = GAP * sum(want.worth * want.amount for want in task.wants)
     return Proof(search, plots, asked, task.disposal, price, enough, _until(effort.proof_seconds))

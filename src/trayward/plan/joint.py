@@ -12,6 +12,7 @@ import numpy as np
 
 from trayward.plan.crop_model import CropModel
 from trayward.plan.days import Floats, Ints
+from trayward.plan.mix_worths import tie_mixes
 from trayward.plan.model import Model, RowName
 from trayward.plan.plots import Plot
 from trayward.plan.prices import Shared, use_of_all
@@ -20,10 +21,6 @@ from trayward.plan.uses import CUT
 
 SPARE, SPARE_ROUNDS = 1.5, 1
 """So many standard deviations of what is taken up are kept free of each limit, once they are known. [-]"""
-
-
-ALIKE = 1e-6
-"""Amounts of a mix that differ by less are the same. [g]"""
 
 
 class Begun(NamedTuple):
@@ -60,7 +57,7 @@ def begin(shared: Shared, models: Sequence[CropModel], *, told: bool = True) -> 
         return Begun([], np.zeros(shared.has.shape))
     joint = Model()
     first = [_put_in(joint, model) for model in models]
-    _mix_rows(joint, models, first)
+    tie_mixes(joint, models, first)
     rows, over = _limit_rows(joint, shared, models, first)
     solver = Again(joint)
     for more in range(SPARE_ROUNDS + 1):
@@ -90,28 +87,6 @@ def _put_in(joint: Model, model: CropModel) -> int:
         row, want = np.nonzero((due >= ends[:, :1]) & (due <= ends[:, 1:]))
         joint.add_entries(rows[row], at + model.met[scenario[row], want], 1.0)
     return at
-
-
-def _mix_rows(joint: Model, models: Sequence[CropModel], first: Sequence[int]) -> None:
-    """Of a mix no more of one part is met than of the others."""
-    parts: dict[int, list[tuple[int, CropModel, int]]] = {}
-    for at, model in zip(first, models, strict=True):
-        for tier in np.flatnonzero(model.cut.mix >= 0).tolist():
-            parts.setdefault(int(model.cut.mix[tier]), []).append((at, model, tier))
-    for mix, (one, *others) in parts.items():
-        for other in others:
-            _as_much(joint, mix, one, other)
-
-
-def _as_much(joint: Model, mix: int, one: tuple[int, CropModel, int], other: tuple[int, CropModel, int]) -> None:
-    """As much is met of one part of a mix as of another, in each scenario in which as much is wanted of both."""
-    (at, model, tier), (there, its, same) = one, other
-    shares = float(model.cut.share[tier]), float(its.cut.share[same])
-    whole = model.cut.amount[:, tier] / shares[0], its.cut.amount[:, same] / shares[1]
-    alike = np.flatnonzero(np.abs(whole[0] - whole[1]) < ALIKE)
-    rows = joint.add_rows(np.zeros(len(alike)), np.zeros(len(alike)), [RowName("mix", "", mix)] * len(alike))
-    joint.add_entries(rows, at + model.met[alike, tier], 1.0 / shares[0])
-    joint.add_entries(rows, there + its.met[alike, same], -1.0 / shares[1])
 
 
 def _limit_rows(joint: Model, shared: Shared, models: Sequence[CropModel], first: Sequence[int]) -> tuple[Ints, Ints]:

@@ -24,6 +24,7 @@ from trayward.plan.crop_whole import WholeTrays, raise_together
 from trayward.plan.days import Floats
 from trayward.plan.hands import Hands
 from trayward.plan.limits import Limits
+from trayward.plan.mix_worths import MixWorths
 from trayward.plan.mixing import Column, Mixed, Mixing
 from trayward.plan.uses import CUT
 
@@ -223,6 +224,8 @@ class _Pricing:
             self.mixing.add([self._column(number, answer) for number, answer in enumerate(plan)])
         self._ask(np.where(np.isfinite(self.shared.has)[:, None, :], price, 0.0))
         mixed = self._climb(late)
+        if not (late() or self._enough()) and any((model.cut.mix >= 0).any() for model in self.models):
+            self._share_mixes(late)
         self._look_closer(late)
         return Priced(self.best, self.bound, mixed.takes, mixed.cost, self.rounds)
 
@@ -230,12 +233,15 @@ class _Pricing:
         gained, mixed = [self.bound], self.mixing.best()
         while self.rounds < ROUNDS and not late():
             slow = len(gained) > PATIENCE and gained[-1] - gained[-1 - PATIENCE] < SLOW * self.enough
-            if slow or mixed.cost - self.bound <= NEAR * self.enough or self.known() - self.bound <= self.enough:
+            if slow or mixed.cost - self.bound <= NEAR * self.enough or self._enough():
                 break
             self._ask(self.best + WAY * (mixed.price - self.best))
             gained.append(self.bound)
             mixed = self.mixing.best()
         return mixed
+
+    def _enough(self) -> bool:
+        return self.known() - self.bound <= self.enough
 
     def _ask(self, price: Floats) -> None:
         """Ask every crop; the prices are kept if they prove more than any before."""
@@ -258,6 +264,14 @@ class _Pricing:
 
     def _paid(self, price: Floats) -> float:
         return float((price * self.has).sum())
+
+    def _share_mixes(self, late: Callable[[], bool]) -> None:
+        """Share the worth of mixes out anew at the best prices; what that proves holds of all that comes after."""
+        mixes = MixWorths(self.models)
+        mixes.share_out([charge_of(self.shared, model, self.best) for model in mixes.models], late)
+        asked = self.hands.each(lambda number: self._one(number, self.best, 1)[0], range(len(self.models)))
+        proven = sum(asked) - self._paid(self.best)
+        self.costs, self.bound = asked, max(self.bound, proven)
 
     # What whole trays can do -----------------------------------------------------------------------------------------
 

@@ -1,7 +1,7 @@
 """The proof beside the search: how much better any plan could be, looked for while the search still goes on.
 
-The solver works while Python does something else, so search and proof take a core each. What is proven depends on how
-fast the machine is; the plan does not, for nothing of the proof goes into the search.
+The solver works while Python does something else, so search and proof take a core each, and then the reasons and the
+proof. What is proven depends on how fast the machine is; the plan does not, for nothing of the proof goes into it.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from types import TracebackType
 
 import numpy as np
 
+from trayward.errors import PlanError
 from trayward.plan.crop_model import Answered, Asked, CropModel
 from trayward.plan.days import Floats
 from trayward.plan.farm_search import FarmSearch
@@ -20,12 +21,14 @@ from trayward.plan.plots import Plot
 from trayward.plan.prices import find_prices, spread
 
 THREADS = 2
-"""So many crops are asked side by side once the search is done; beside the search one at a time. [-]"""
+"""So many crops are asked side by side once nothing else is left to do; until then one at a time. [-]"""
 
 
 class Proof:
     """
-    A bound that is looked for from now on, to be asked for once a plan is found; leaving it stops it.
+    A bound that is looked for from now on, to be asked for once a plan is found.
+
+    Left by an error it stops, else it goes on until its time is up.
 
     Parameters
     ----------
@@ -42,7 +45,8 @@ class Proof:
     --------
     >>> with Proof(search, plots, asked, disposal, price, enough, late) as proof:  # doctest: +SKIP
     ...     search.settle(late)
-    ...     bound = proof.of(search.cost())
+    ...     proof.found(search.cost())
+    >>> bound = proof.of(search.cost())  # doctest: +SKIP
     """
 
     def __init__(
@@ -63,7 +67,7 @@ class Proof:
             Answered(take.copy(), worth.model.forgone - worth.alone.of(take) + float(worth.choices.cost @ take))
             for worth, take in zip(search.worths, search.takes, strict=True)
         ]
-        self._known, self._found, self._left = np.inf, Event(), Event()
+        self._known, self._found, self._asked, self._left = np.inf, Event(), Event(), Event()
 
     def __enter__(self) -> Proof:
         self._pool = ThreadPoolExecutor(1)
@@ -73,14 +77,28 @@ class Proof:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        self._left.set()
-        self._pool.shutdown()
+        if kind is not None:
+            self._left.set()
+        self._found.set()
+        self._pool.shutdown(wait=kind is not None)
 
-    def of(self, cost: float) -> float:
-        """A cost that no plan is below, the one found included [currency]; waits until it is time or it is enough."""
+    def found(self, cost: float) -> None:
+        """A plan is found that costs so much [currency]: from now on the proof ends once its time is up."""
         self._known = cost
         self._found.set()
-        return min(self._bound.result(), cost)
+
+    def of(self, cost: float) -> float:
+        """
+        A cost that no plan is below, the one found included [currency]; waits until it is time or it is enough.
+
+        Minus infinity where the solver failed: a plan stands without a proof, too.
+        """
+        self.found(cost)
+        self._asked.set()
+        try:
+            return min(self._bound.result(), cost)
+        except PlanError:
+            return -np.inf
 
     def _look(self) -> float:
         if not self._parts:
@@ -88,7 +106,7 @@ class Proof:
         models = [CropModel(plot, asked, self._disposal) for plot, asked in self._parts]
         return find_prices(
             self._shared, models, enough=self._enough, start=self._start, plan=self._plan, known=lambda: self._known,
-            late=self._stops, threads=lambda: THREADS if self._found.is_set() else 1,
+            late=self._stops, threads=lambda: THREADS if self._asked.is_set() else 1,
         ).bound  # fmt: skip
 
     def _stops(self) -> bool:

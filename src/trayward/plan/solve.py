@@ -156,13 +156,12 @@ class Again:
         """What one more unit of each row's limit would change the cost by, at the last answer."""
         return np.array(self._solver.getSolution().row_dual, dtype=float)
 
-    def add_rows(self, lower: Floats, upper: Floats, entries: Floats) -> None:
-        """Add rows; `entries` (rows, columns) are dense, and columns beyond them are zero."""
+    def add_rows(self, lower: Floats, upper: Floats, entries: Floats, first: int = 0) -> None:
+        """Add rows; `entries` (rows, columns) are dense, from the column `first` on, and all others are zero."""
         row, column = np.nonzero(entries)
         start = np.searchsorted(row, np.arange(len(lower))).astype(np.int32)
-        self._solver.addRows(
-            len(lower), lower, upper, len(row), start, column.astype(np.int32), entries[row, column].astype(float)
-        )
+        values = entries[row, column].astype(float)
+        self._solver.addRows(len(lower), lower, upper, len(row), start, (column + first).astype(np.int32), values)
 
     def add_columns(self, costs: Floats, entries: Floats) -> None:
         """Add columns from nothing up; `entries` (rows, new columns) are dense."""
@@ -202,6 +201,11 @@ class Again:
         # The small untruths that help a first answer along cost more than they spare where one is there already.
         self._solver.setOptionValue("dual_simplex_cost_perturbation_multiplier", 0.0)
         ended = self._solver.getModelStatus()
+        if ended not in (highspy.HighsModelStatus.kOptimal, highspy.HighsModelStatus.kInfeasible):
+            # Where it began led it astray; from the very beginning it finds its way.
+            self._solver.clearSolver()
+            self._solver.run()
+            ended = self._solver.getModelStatus()
         if ended == highspy.HighsModelStatus.kInfeasible:
             return None
         if ended != highspy.HighsModelStatus.kOptimal:

@@ -228,7 +228,6 @@ def plan_of(state: FarmState, at: datetime, told: Told, note: str, effort: Effor
     reasons = line_reasons(why) if tell else Raised({}, {}, [])
     lines = read_lines(told, reasons.why, reasons.raised)
     asked = sum(want.worth * want.amount for want in told.task.wants)
-    gap = (decision.cost - decision.bound) / asked if asked > 0 else 0.0
     limits = _merged([*pressed(why), *reasons.limits, *limit_worths(why)])
     plan = Plan(
         made_at=at,
@@ -240,7 +239,6 @@ def plan_of(state: FarmState, at: datetime, told: Told, note: str, effort: Effor
         limits=tuple(sorted(limits, key=lambda limit: (limit.first, limit.limit))),
         money=read_money(told),
         objective=round(asked - decision.cost, 2),
-        gap=round(max(0.0, gap), 6) if np.isfinite(gap) else None,
         advice=cut_advice(told),
         earnings=earnings(why) if tell else (),
         racks=read_racks(told),
@@ -248,7 +246,10 @@ def plan_of(state: FarmState, at: datetime, told: Told, note: str, effort: Effor
         full=round(sum(line.chance or 0.0 for line in lines), 2),
         notes=_notes(told, note, effort, state),
     )
-    return msgspec.structs.replace(plan, changes=find_changes(plan_before(state), plan, state))
+    changes = find_changes(plan_before(state), plan, state)
+    # Asked for last: the proof goes on while all else is worked out.
+    gap = (decision.cost - decision.bound()) / asked if asked > 0 else 0.0
+    return msgspec.structs.replace(plan, changes=changes, gap=round(max(0.0, gap), 6) if np.isfinite(gap) else None)
 
 
 def _merged(limits: list[Limit]) -> list[Limit]:

@@ -45,6 +45,8 @@ class Rows(NamedTuple):
     top: Floats
     coefficient: Floats
     """(r, n)"""
+    weight: Floats
+    """What each was divided by: said again, the same row comes of it (r,). [100 g]"""
 
 
 class Spans:
@@ -117,7 +119,7 @@ class Spans:
         steps = _steps(self.gives[span, scenario].astype(np.float64), weight[:, None], part[:, None])
         # Unmet is at least scale x (whole - steps x trays), and served is what is wanted less what is unmet.
         top = np.maximum(self.wanted[span, scenario] - scale * whole, 0.0)
-        return Rows(span, scenario, top, scale[:, None] * steps)
+        return Rows(span, scenario, top, scale[:, None] * steps, weight)
 
 
 def _gives(ends: Ints, wanted: Floats, grams: Floats, first: Ints, last: Ints) -> Halves:
@@ -167,4 +169,5 @@ def _over(open_: Floats, by: Floats, gives: Floats, take: Floats) -> Floats:
 
 
 def _none(count: int) -> Rows:
-    return Rows(np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64), np.zeros(0), np.zeros((0, count)))
+    none = np.zeros(0, dtype=np.int64)
+    return Rows(none, none, np.zeros(0), np.zeros((0, count)), np.zeros(0))
