@@ -7,6 +7,7 @@ from datetime import datetime
 
 import msgspec
 
+from trayward.desk.core import call_of
 from trayward.desk.planning import Planning
 from trayward.desk.ports import Kept
 from trayward.errors import NotFoundError, TakenBackError
@@ -149,6 +150,13 @@ class LookingUp(Planning):
                 return one.entry, one.entry.body
         return None
 
+    def said_with(self, kept: Kept) -> tuple[Kept, ...]:
+        """What else was said of the same trays in one breath, and still counts: an answer, the move it brings along."""
+        struck, call = self.book.struck(), call_of(kept.entry)
+        about = [one for subject in _trays_of(kept) for one in self.book.about(subject)]
+        found = {one.entry.id: one for one in about if call_of(one.entry) == call and one.entry.id not in struck}
+        return tuple(one for name, one in sorted(found.items(), key=lambda pair: pair[1].seq) if name != kept.entry.id)
+
     def not_found(self, error: NotFoundError, at: datetime) -> NotFoundError:
         """The same error, or who took back what it speaks of: two people work on one book."""
         subject = SUBJECTS.get(error.kind, "")
@@ -191,6 +199,10 @@ class LookingUp(Planning):
         if not said:
             raise NotFoundError("harvest lot", harvest, tuple(self.state(at).harvests))
         return harvest_story(harvest, said, self.state(at), self.settings(at))
+
+
+def _trays_of(kept: Kept) -> list[str]:
+    return [subject for subject in kept.entry.body.subjects() if subject.startswith("tray:")]
 
 
 def subjects_named(state: FarmState, name: str) -> list[str]:

@@ -215,6 +215,19 @@ def test_what_was_struck_can_be_put_back(pages: Pages, farm: Farm) -> None:
     assert wrong not in farm.book.struck()
 
 
+def test_what_was_said_of_a_tray_in_one_breath_is_struck_with_it(pages: Pages, farm: Farm) -> None:
+    at = pages.clock.at
+    tray = next(each for each in farm.state(at).growing() if each.stage == "blackout")
+    said = farm.answer([tray.tray], cue="ready", at=at, by="Ada")
+    look, *brought = [each.entry.id for each in said.kept]
+    assert brought
+    page = words_of(pages.get(f"/book/entry/{look}"))
+    assert f"Said with it, and still counts: {tray.tray} now " in page
+    pages.post(f"/book/entry/{look}/strike", {"reason": "wrong tray", "along": "1"}, page=f"/book/entry/{look}")
+    assert {look, *brought} <= set(farm.book.struck())
+    assert farm.state(at).trays[tray.tray].stage == "blackout"
+
+
 def test_a_strike_needs_a_reason(pages: Pages, farm: Farm) -> None:
     wrong = note(farm, pages, "struck without a word")
     answer = pages.post(f"/book/entry/{wrong}/strike", {"reason": "  "}, page=f"/book/entry/{wrong}")

@@ -225,6 +225,24 @@ def test_two_answer_the_same_row_both_land_and_the_page_says_so(pages: Pages, cl
     assert "Answered twice Both are in the book" in words
 
 
+def test_the_other_answer_is_taken_back_with_all_that_it_brought_along(pages: Pages, clock: Clock) -> None:
+    name, told = row_of(pages, "look-261121A")
+    early = clock.at
+    clock.forward(minutes=20)
+    with pages.farm() as farm:
+        farm.answer_told(read_told(told), RowSaid(cue="ready"), at=clock.at, by="Mira")
+        assert farm.state(clock.at).trays["261121A.1"].stage == "light"
+    clock.forward(hours=1)
+    form = {"_form": name, "row": told, "answer": "not yet"}
+    landed = pages.send("/round/answer", form, said=early, name=str(uuid.uuid4())).json()
+    (finding,) = [each for each in landed["findings"] if each["code"] == "answered-too"]
+    assert len(finding["entries"]) > 1
+    pages.post("/undo", {"entry": finding["entries"]}, page="/round")
+    with pages.farm() as farm:
+        tray = farm.state(clock.at).trays["261121A.1"]
+        assert (tray.stage, len(tray.steps)) == ("blackout", 2)
+
+
 def test_an_answer_from_a_phone_that_had_no_signal_lands_at_its_own_time(pages: Pages, clock: Clock) -> None:
     name, told = row_of(pages, "look-261121A")
     early, key = clock.at, str(uuid.uuid4())

@@ -15,6 +15,7 @@ from trayward.desk.backups import backups_of
 from trayward.desk.looking_up import DEEDS
 from trayward.desk.ports import Kept
 from trayward.errors import BookError, InputError, NotFoundError
+from trayward.farm.entries import Struck
 from trayward.store import SqlBook
 from trayward.web.ask import Ask
 from trayward.web.book.asked import Asked, asked_in, place_in, place_word, wanted_by
@@ -98,7 +99,11 @@ def entry(ask: Ask) -> Response:
     (told,) = ask.farm.told([kept], ask.at)
     links = [_link(ask, subject) for subject in dict.fromkeys(kept.entry.body.subjects()) if subject.partition(":")[0]]
     return ask.show(
-        "book/entry.html", entry=whole_of(told, links), own=kept.entry.by == ask.who.name, may=_may_strike(ask, kept)
+        "book/entry.html",
+        entry=whole_of(told, links),
+        own=kept.entry.by == ask.who.name,
+        may=_may_strike(ask, kept),
+        along=[] if told.taken_back else ask.farm.told(ask.farm.said_with(kept), ask.at),
     )
 
 
@@ -125,7 +130,11 @@ def strike(ask: Ask) -> Response:
     kept = _entry(ask)
     if not _may_strike(ask, kept):
         raise ShutError(f"{kept.entry.by} said this, not you.", "Ask who keeps the farm to strike it.")
-    receipt = ask.farm.strike(kept.entry.id, ask.form.text("reason"), **ask.said)
+    along = ask.farm.said_with(kept) if ask.form.ticked("along") else ()
+    reason = ask.form.text("reason")
+    # The last said first: what rests on another goes before it.
+    names = [one.entry.id for one in sorted((kept, *along), key=lambda one: -one.seq)]
+    receipt = ask.farm.record(*(Struck(entry=name, reason=reason) for name in names), **ask.said)
     undo = [one.entry.id for one in receipt.kept]
     where = f"/book/entry/{quote(kept.entry.id, safe='')}"
     return ask.go(

@@ -142,10 +142,21 @@ def came_of(ask: Ask, told: RowTold, answered: Answered) -> str:
 
 
 def others_findings(ask: Ask, others: Sequence[Other]) -> tuple[Finding, ...]:
-    """That somebody else answered the row, too: who, when, and what they said."""
+    """That somebody else answered the row, too: who, when, what they said; and all of it, for who may take it back."""
     return tuple(
-        Finding(code="answered-too", severity="odd", message=other_words(ask, other), remedy="") for other in others
-    )
+        Finding(code="answered-too", severity="odd", message=other_words(ask, other), remedy="",
+                entries=_to_take_back(ask, other))
+        for other in others
+    )  # fmt: skip
+
+
+def _to_take_back(ask: Ask, other: Other) -> tuple[str, ...]:
+    """Entries of another answer with what it brought along; none where who asks may not take them back."""
+    if not ask.may("run") and other.by != ask.who.name:
+        return ()
+    kept = ask.farm.book.get(other.ids[0])
+    along = ask.farm.said_with(kept) if kept is not None else ()
+    return tuple(dict.fromkeys((*other.ids, *(one.entry.id for one in along))))
 
 
 def other_words(ask: Ask, other: Other) -> str:

@@ -181,6 +181,7 @@ function noteOf(item) {
   for (const each of odd) note.append(make("p", { class: "odd" }, each));
   if (refused) note.append(make("a", { href: `/unsent#said-${item.order}`, class: "button plain" }, words("mend")));
   if (may) note.append(make("button", { type: "button", class: "plain", "data-take-back": item.order }, words("undo")));
+  if (!refused && item.theirs?.length) note.append(make("button", { type: "button", class: "plain", "data-take-theirs": item.order }, words("undo-theirs")));
   if (odd.length) {
     note.dataset.stays = "1";
     note.append(awayButton(note));

@@ -260,6 +260,8 @@ async function shown(fresh = false) {
 // Taking back -----------------------------------------------------------------------------------------------------------
 
 async function tapped(event) {
+  const theirs = event.target.closest("[data-take-theirs]");
+  if (theirs) return tookTheirs(theirs);
   const button = event.target.closest("[data-take-back]");
   if (!button) return;
   const order = Number(button.dataset.takeBack);
@@ -267,6 +269,17 @@ async function tapped(event) {
   const item = (await kept.takeBack(order)) ?? (await kept.get(order));
   if (item?.state === "landed" && item.undo_ids?.length) await send.undoLanded(item);
   announce(words(item?.state === "back" ? "taken-back" : "will-be-taken-back"));
+  strip(null, order);
+  await shown();
+  soon();
+}
+
+// What the other one answered to the row is taken back; one's own answer stays.
+async function tookTheirs(button) {
+  button.disabled = true;
+  const order = Number(button.dataset.takeTheirs);
+  await send.undoTheirs(await kept.get(order));
+  announce(words("taken-back"));
   strip(null, order);
   await shown();
   soon();

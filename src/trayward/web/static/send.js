@@ -145,8 +145,9 @@
 
   async function landed(item, told) {
     const undo = told.undo ?? [];
+    const theirs = (told.findings ?? []).filter((each) => each.code === "answered-too").flatMap((each) => each.entries ?? []);
     const after = await kept.change(item.order, stillWaits, () => ({
-      ...kept.done("landed"), fields: [], unsure: false, say: told.say ?? "", undo_ids: undo,
+      ...kept.done("landed"), fields: [], unsure: false, say: told.say ?? "", undo_ids: undo, theirs,
       odd: (told.findings ?? []).map((each) => each.sentence), was: "",
     }));
     if (after?.undo && undo.length) await undoLanded(after);
@@ -156,9 +157,19 @@
   async function undoLanded(item) {
     const after = await kept.change(item.order, (now) => now.state === "landed" && !now.undone, { undone: true });
     if (!after) return;
-    const fields = item.undo_ids.map((id) => ["entry", id]);
-    const { what, who, place } = item;
-    await kept.keep({ action: "/undo", fields: [...fields, ["_from", item.page]], what, who, place, page: item.page, takes: item.order, shown: [] });
+    await strike(item, item.undo_ids);
+  }
+
+  // What somebody else said to the same row is taken back, and one's own answer stays.
+  async function undoTheirs(item) {
+    const after = await kept.change(item.order, (now) => now.theirs?.length, { theirs: [] });
+    if (after) await strike(item, item.theirs);
+  }
+
+  async function strike(item, ids) {
+    const { what, who, place, page } = item;
+    const fields = [...ids.map((id) => ["entry", id]), ["_from", page]];
+    await kept.keep({ action: "/undo", fields, what, who, place, page, takes: item.order, shown: [] });
   }
 
   async function refused(item, sentence, status) {
@@ -187,5 +198,5 @@
     });
   }
 
-  globalThis.trayward.send = { leased, reach, run, undoLanded };
+  globalThis.trayward.send = { leased, reach, run, undoLanded, undoTheirs };
 })();
