@@ -42,6 +42,7 @@ def test_a_farm_that_has_cut_nothing_is_told_so_in_plain_words(shelf: Typed) -> 
     assert "No lot to compare yet." in shelf("learn", "lots")
     assert "Too few weeks or sowings yet" in shelf("learn", "drift")
     assert "nothing can be held against what was foretold" in " ".join(shelf("learn", "calibration").split())
+    assert "No order line that a kept plan gave a chance can be judged yet." in shelf("learn", "promises")
 
 
 def test_three_cut_trays_tell_nothing_apart_yet(shelf: Typed) -> None:
@@ -240,3 +241,16 @@ def test_a_farm_with_nothing_to_tell_gets_a_picture_that_says_so(shelf: Typed, w
     file = shelf.folder / "seen.svg"
     shelf("learn", *words, "--picture", str(file))
     assert ET.fromstring(file.read_text(encoding="utf-8")).get("role") == "img"
+
+
+def test_whether_the_plan_kept_its_word_is_told_line_by_line(shelf: Typed) -> None:
+    first = shelf.json("plan", "--weeks", "3")
+    promised = [line for line in first["lines"] if line["chance"] is not None and line["due"] < "2026-12-12"]
+    assert promised
+    shelf.now = "2026-12-12T07:30:00+00:00"
+    told = shelf.json("learn", "promises")["kept_word"]
+    assert told["lines"] == 0, "nothing that went out is written down"
+    assert told["left_out"]["not_written"] == len(promised)
+    said = shelf("learn", "promises")
+    assert narrow(said)
+    assert f"{len(promised)} for customers or of weeks without any delivery written down" in " ".join(said.split())

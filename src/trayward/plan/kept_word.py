@@ -126,8 +126,8 @@ def _words(found: KeptWord) -> tuple[str, ...]:
         told = ["No order line that a kept plan gave a chance can be judged yet."]
     else:
         told = [
-            f"Order lines that kept plans gave a chance and whose day is over: {found.lines}. Met in full and on time: "
-            f"{found.met}; by what the last plan before each day told, {found.expected:.0f} were to be."
+            f"{found.met} of {found.lines} order lines that kept plans gave a chance were met in full and on time; the "
+            f"last plan before each day counted on {found.expected:.0f} of them."
         ]
     left = _left_words(found.left_out)
     told += [f"Left out: {list_words(left, most=len(left))}."] if left else []

@@ -20,7 +20,11 @@ from trayward.outlook.learning.drift import SeasonEffect
 from trayward.outlook.learning.effects import LotEffect
 from trayward.outlook.learning.shares import Share, Spread
 from trayward.outlook.types import Held, Range
+from trayward.plan.came_out import LeftOut
+from trayward.plan.held import AheadBin
+from trayward.plan.kept_word import KeptWord, WordRow
 from trayward.web.learn.differences import lots, seasons, spread
+from trayward.web.learn.kept_word import word_shown
 from trayward.web.learn.promised import promises
 from trayward.web.learn.recipes import losses, times, weights
 from trayward.web.learn.words import Say
@@ -100,6 +104,30 @@ def test_promises_are_told_in_tens(pages: Pages, farm: Farm) -> None:
     held = {(row.what, row.promised): row.held for row in farm.calibration(pages.clock.at).rows}
     assert f"within the range, {round(10 * held['days', 0.8])} were; 8 were promised" in words
     assert f"within the range, {round(10 * held['grams', 0.8])} did; 8 were promised" in words
+
+
+def test_whether_the_plan_kept_its_word_is_told_at_once(pages: Pages, farm: Farm) -> None:
+    words = words_of(pages.get("/learn/promises"))
+    assert "No order line that a kept plan gave a chance can be judged yet." in words
+    assert "Keep a plan on the days you look at it" in words
+
+
+def test_chances_told_stand_beside_what_came_of_them() -> None:
+    row = WordRow(
+        chance_from=0.85, chance_to=0.95, chance="9 in 10", told=0.9, met=0.81, low=0.68, high=0.89, promises=90,
+        lines=40, so="less",
+    )  # fmt: skip
+    ahead = AheadBin(days_from=14, days_to=400, promised=0.78, kept=0.73, promises=90)
+    found = KeptWord(
+        lines=40, met=30, expected=36.0, promises=90, rows=(row, replace(row, lines=3, so="few")), ahead=(ahead,),
+        left_out=LeftOut(), habits=(), words=("so it was",),
+    )  # fmt: skip
+    shown = word_shown(found, SAY)
+    assert [(one.told, one.met, one.may_be, one.so) for one in shown.rows] == [
+        ("90 %", "81 %", "68 to 89 %", "met less often"),
+        ("90 %", "81 %", "68 to 89 %", "too few to judge"),
+    ]
+    assert [(one.days, one.told, one.met) for one in shown.before] == [("14 days or more", "78 %", "73 %")]
 
 
 # Trials ---------------------------------------------------------------------------------------------------------------

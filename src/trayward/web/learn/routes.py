@@ -101,7 +101,7 @@ def promises(ask: Ask) -> Response:
     long, say = ask.long("learn-promises"), _say(ask)
     shown = promises_shown(long.value.rows, say) if long.value is not None else ()
     found = ask.kept(("kept-word", ask.today), lambda: ask.farm.kept_word(ask.at))
-    return ask.show("learn/promises.html", long=long, shown=shown, weeks=WEEKS, word=word_shown(found, say))
+    return ask.show("learn/promises.html", long=long, shown=shown, weeks=WEEKS, plan_word=word_shown(found, say))
 
 
 # Trials ---------------------------------------------------------------------------------------------------------------
