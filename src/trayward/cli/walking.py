@@ -211,6 +211,12 @@ def _answer_one(given: Given, now: Round, row: RoundRow, heard: Heard, options: 
         )
     if not (seen or height is not None or options["emerged"] or options["water"] or options["note"]):
         raise InputError("answer", "none", f"row {row.number} asks for one", ANSWERS_REMEDY)
+    return _looked(given, row, heard, height, options)
+
+
+def _looked(given: Given, row: RoundRow, heard: Heard, height: float | None, options: dict[str, Any]) -> Receipt:
+    """A look at a row's trays, with what was seen."""
+    units = given.units
     return given.farm.answer_row(
         row,
         cue=heard.cue,
@@ -220,8 +226,8 @@ def _answer_one(given: Given, now: Round, row: RoundRow, heard: Heard, options: 
         problem=heard.problem,
         note=options["note"],
         water_ml=people.maybe(people.volume, options["water"], units),
-        only=only,
-        spots=spots,
+        only=people.names(options["only"]),
+        spots=people.names(options["spots"]),
         marks=read_marks(options["marks"] or ""),
         **given.said,
     )

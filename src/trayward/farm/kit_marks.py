@@ -176,14 +176,19 @@ def put_under(state: FarmState, tray: Tray, marks: Iterable[str]) -> None:
         held = state.kit[pool]
         _take_back(held, tray.tray, [mark for mark in held.on.get(tray.tray, ()) if mark not in names])
         for name in names:
-            mark = held.marks[name]
-            if mark.where == "in use":
-                if mark.tray == tray.tray:
-                    continue
-                _leave(held, mark.tray, name)
-            mark.where, mark.tray, mark.since = "in use", tray.tray, None
-            mark.uses += 1
-            held.on[tray.tray] = (*held.on.get(tray.tray, ()), name)
+            _put_on(held, tray.tray, name)
+
+
+def _put_on(held: PoolState, tray: str, name: str) -> None:
+    """A mark is in use by a tray from now on; nothing changes where it is already."""
+    mark = held.marks[name]
+    if mark.where == "in use":
+        if mark.tray == tray:
+            return
+        _leave(held, mark.tray, name)
+    mark.where, mark.tray, mark.since = "in use", tray, None
+    mark.uses += 1
+    held.on[tray] = (*held.on.get(tray, ()), name)
 
 
 def _take_back(held: PoolState, tray: str, marks: Sequence[str]) -> None:

@@ -15,7 +15,7 @@ from trayward.farm.holds import pack_held
 from trayward.farm.orders import LineDue
 from trayward.farm.served_first import gains, money_for_one
 from trayward.farm.settings import Money
-from trayward.farm.state import FarmState
+from trayward.farm.state import FarmState, PackLot
 from trayward.plan.days import Days, Floats, Ints
 
 PROMISE = 1.1
@@ -76,14 +76,18 @@ def _take_packs(state: FarmState, lines: list[OpenLine]) -> None:
     )
     left = {pack.pack: pack.left * pack.pack_g for pack in packs}
     for line in lines:
-        for pack in packs:
-            good = pack.best_before is None or line.line.due <= pack.best_before
-            if pack.product == line.line.product and good and not line.line.live:
-                taken = min(left[pack.pack], line.grams)
-                left[pack.pack] -= taken
-                line.grams -= taken
-                if taken > 0:
-                    line.packed[pack.pack] = taken
+        for pack in (pack for pack in packs if _suits(pack, line.line)):
+            taken = min(left[pack.pack], line.grams)
+            left[pack.pack] -= taken
+            line.grams -= taken
+            if taken > 0:
+                line.packed[pack.pack] = taken
+
+
+def _suits(pack: PackLot, line: LineDue) -> bool:
+    """Whether a pack may go to a line: its product, and still good on its day."""
+    good = pack.best_before is None or line.due <= pack.best_before
+    return pack.product == line.product and good and not line.live
 
 
 def gather(lines: list[OpenLine], money: Money) -> list[Want]:

@@ -6,7 +6,7 @@ choice any more (a day gone by or off, a crop no longer sown, a tray lost) is mo
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 
 import msgspec
@@ -88,15 +88,21 @@ def start_from(plan: Plan) -> Start:
     for one in plan.sowings:
         leaves = [(cut.trays, Leaves(how=CUT, on=cut.cut_on)) for cut in one.cuts]
         leaves += _live(one, one.trays - sum(cut.trays for cut in one.cuts))
-        morning = one.trays - one.evening
-        for trays, how in leaves:
-            for count, late in ((min(trays, morning), False), (trays - min(trays, morning), True)):
-                if count > 0:
-                    sown.append(SownSo(recipe=one.recipe, sow_on=one.sow_on, trays=count, leaves=how, evening=late))
-            morning -= min(trays, morning)
+        sown += _sown_as(one, leaves)
     for cut_planned in plan.cuts:
         standing |= dict.fromkeys(cut_planned.standing, Leaves(how=CUT, on=cut_planned.cut_on))
     return Start(sown=tuple(sown), standing=standing)
+
+
+def _sown_as(sowing: PlannedSowing, leaves: list[tuple[int, Leaves]]) -> Iterator[SownSo]:
+    """A sowing by how its trays leave: the first of them are those sown in the morning."""
+    morning = sowing.trays - sowing.evening
+    for trays, how in leaves:
+        early = min(trays, morning)
+        for count, late in ((early, False), (trays - early, True)):
+            if count > 0:
+                yield SownSo(recipe=sowing.recipe, sow_on=sowing.sow_on, trays=count, leaves=how, evening=late)
+        morning -= early
 
 
 def _live(sowing: PlannedSowing, trays: int) -> list[tuple[int, Leaves]]:

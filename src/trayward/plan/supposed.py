@@ -8,6 +8,7 @@ from datetime import date, datetime
 from typing import Any, TypeVar
 
 import msgspec
+import numpy as np
 from msgspec.structs import replace
 
 from trayward.errors import NotFoundError, PlanError
@@ -82,10 +83,9 @@ def swing_limits(has: Floats, names: Sequence[str], state: FarmState, days: Days
     if not isinstance(state, SupposedState):
         return
     for swing in state.swings:
+        on = [number for number in range(days.count) if _swings_on(swing, days.day(number))]
         for row in (row for row, name in zip(has, names, strict=True) if name == swing.limit):
-            for number in range(days.count):
-                if _swings_on(swing, days.day(number)):
-                    row[number] = max(0.0, row[number] + swing.amount)
+            row[on] = np.maximum(0.0, row[on] + swing.amount)
 
 
 def _swings_on(swing: Swing, day: date) -> bool:

@@ -136,19 +136,14 @@ def answer_trays(
     growing = [_growing(state, name) for name in dict.fromkeys(trays)]
     if not growing:
         raise InputError("trays", "none", "an answer is about at least one tray", "Name the trays.")
-    if share_emerged is not None:
-        require_between("share emerged", share_emerged, 0.0, 1.0, "", "Write 80 % as 0.8.")
-    if height_mm is not None:
-        require_between("height", height_mm, 0.0, TALLEST_MM, "mm", "Check the unit.")
-    if water_ml is not None:
-        require_between("water", water_ml, 0.0, 20_000.0, "ml", "Give the water of one tray.")
-    if cue == "ready" and suspects_mould(problem):
-        remedy = (
-            "Answer these trays by themselves, without calling them ready; mist them: root hairs vanish, mould stays."
-        )
-        raise InputError("problem", problem, "a tray with suspected mould goes no further", remedy)
+    _require_measures(share_emerged, height_mm, water_ml)
     if cue == "ready":
+        _require_no_mould(problem)
         _require_free(growing)
+    elif marks:
+        rule = "marks are of kit that the next stage takes, and it begins with the answer ready"
+        remedy = "Say of a standing tray what it is on: trayward kit use TRAY MARK."
+        raise InputError("marks", listed(marks), rule, remedy)
     answered = RoundAnswered(
         trays=tuple(tray.tray for tray in growing),
         round=round_name,
@@ -160,11 +155,25 @@ def answer_trays(
         note=note,
     )
     turned = _turned(state, growing, spots, wished or {}, marks) if cue == "ready" else ()
-    if marks and cue != "ready":
-        rule = "marks are of kit that the next stage takes, and it begins with the answer ready"
-        remedy = "Say of a standing tray what it is on: trayward kit use TRAY MARK."
-        raise InputError("marks", listed(marks), rule, remedy)
     return (answered, *_watered(state, growing, cue, moisture, water_ml), *turned)
+
+
+def _require_measures(share_emerged: float | None, height_mm: float | None, water_ml: float | None) -> None:
+    if share_emerged is not None:
+        require_between("share emerged", share_emerged, 0.0, 1.0, "", "Write 80 % as 0.8.")
+    if height_mm is not None:
+        require_between("height", height_mm, 0.0, TALLEST_MM, "mm", "Check the unit.")
+    if water_ml is not None:
+        require_between("water", water_ml, 0.0, 20_000.0, "ml", "Give the water of one tray.")
+
+
+def _require_no_mould(problem: str) -> None:
+    """Refuse that trays on which mould is suspected go on to their next stage."""
+    if suspects_mould(problem):
+        remedy = (
+            "Answer these trays by themselves, without calling them ready; mist them: root hairs vanish, mould stays."
+        )
+        raise InputError("problem", problem, "a tray with suspected mould goes no further", remedy)
 
 
 def _require_free(trays: Iterable[Tray]) -> None:

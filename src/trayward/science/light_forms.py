@@ -7,6 +7,7 @@ the share of the spot's half sky that it fills, weighted by the cosine. Lengths 
 from __future__ import annotations
 
 import math
+from itertools import product
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -306,14 +307,11 @@ def _over_corners(one: Floats, other: Floats, corner: object) -> Floats:
     """Sum over both ends of all four sides, with the sign of each."""
     assert callable(corner)
     total = np.zeros((len(one), len(other)))
-    for i in range(2):
-        for j in range(2):
-            for k in range(2):
-                for m in range(2):
-                    sign = -1.0 if (i + j + k + m) % 2 else 1.0
-                    x, y = one[:, None, i], one[:, None, 2 + j]
-                    a, b = other[None, :, k], other[None, :, 2 + m]
-                    total += sign * corner(x, a, y, b)
+    for i, j, k, m in product(range(2), repeat=4):
+        sign = -1.0 if (i + j + k + m) % 2 else 1.0
+        x, y = one[:, None, i], one[:, None, 2 + j]
+        a, b = other[None, :, k], other[None, :, 2 + m]
+        total += sign * corner(x, a, y, b)
     return total / (2 * math.pi)
 
 

@@ -115,15 +115,15 @@ class Limits:
         ends = np.column_stack([begins[:, 1:], leave])
         ends_late = np.column_stack([late[:, 1:], np.zeros_like(leave)])
         for place, stage in enumerate(recipe.stages):
-            for floor in self._floors:
-                if floor.ground == stage.ground and self._counts(recipe, stage):
-                    share = 1.0 / min(stage.stack, floor.high)
-                    yield Span(floor.night, rows, begins[:, place], ends[:, place], share)
-                    if floor.noon >= 0:
-                        # What found no room in the morning is sown in the evening: nobody asks for its place by day.
-                        later = late[:, place] if place else np.ones_like(late[:, place])
-                        first, until = begins[:, place] + later, ends[:, place] + ends_late[:, place]
-                        yield Span(floor.noon, rows, first, until, share)
+            first, until = begins[:, place], ends[:, place]
+            # What found no room in the morning is sown in the evening: nobody asks for its place by day.
+            later = late[:, place] if place else np.ones_like(late[:, place])
+            floors = self._floors if self._counts(recipe, stage) else []
+            for floor in (floor for floor in floors if floor.ground == stage.ground):
+                share = 1.0 / min(stage.stack, floor.high)
+                yield Span(floor.night, rows, first, until, share)
+                if floor.noon >= 0:
+                    yield Span(floor.noon, rows, first + later, until + ends_late[:, place], share)
         for need in self._needs(recipe):
             last, pool = _first_stages(recipe, need) - 1, self.state.kit[need.pool].pool
             clean = self._clean_again(pool, ends[:, last], ends_late[:, last])

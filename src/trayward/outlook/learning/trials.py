@@ -158,6 +158,18 @@ def trial_said(
     )
     if not placed:
         return msgspec.structs.replace(base, words=_waiting_words(base))
+    return _weighed(base, trial, placed, response, worth, present)
+
+
+def _weighed(
+    base: TrialSaid,
+    trial: Trial,
+    placed: Sequence[TrialTray],
+    response: Response,
+    worth: Worth | None,
+    present: float,
+) -> TrialSaid:
+    """What a trial says whose trays are cut, some of them at least."""
     reference = min(trial.levels, key=lambda level: abs(level - present))
     alone = blocked(
         np.array([tray.log_grams for tray in placed]),

@@ -79,10 +79,8 @@ def trouble_patterns(state: FarmState, at: datetime) -> Patterns:
     for name, trays in sowings.items():
         for kind_and_name in _groups_of(state, trays, damp):
             groups[kind_and_name].add(name)
-        for tray in trays:
-            if tray.troubles or tray.fate == "discarded":
-                for sign in signs_of(tray):
-                    seen[sign].add(name)
+        for sign in dict.fromkeys(sign for tray in trays for sign in signs_of(tray)):
+            seen[sign].add(name)
     found = [
         (sign, kind, name, members, having)
         for sign, having in seen.items()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
+from itertools import pairwise, product
 
 import msgspec
 import numpy as np
@@ -165,15 +165,15 @@ def candidates(bounds: Bounds, what: Lever, present: float, pace: Pace) -> tuple
     Two or three levels, the present one among them where the bounds allow; 2 to 6 days; 1 to 3 trays of each a day. No
     day takes more trays than the farm sows in a week, and no trial more than in four.
     """
-    found = []
-    for levels in _level_sets(bounds, what, present):
-        for blocks in (2, 3, 4, 6):
-            for each in (1, 2, 3):
-                one = Candidate(levels=levels, blocks=blocks, trays_each=each)
-                fits = len(levels) * each <= pace.trays_a_week and one.trays <= MOST_WEEKS * pace.trays_a_week
-                if blocks >= LEAST_BLOCKS and fits:
-                    found.append(one)
-    return tuple(found)
+    found = (
+        Candidate(levels=levels, blocks=blocks, trays_each=each)
+        for levels, blocks, each in product(_level_sets(bounds, what, present), (2, 3, 4, 6), (1, 2, 3))
+        if blocks >= LEAST_BLOCKS
+    )
+    a_week = pace.trays_a_week
+    return tuple(
+        one for one in found if len(one.levels) * one.trays_each <= a_week and one.trays <= MOST_WEEKS * a_week
+    )
 
 
 def _level_sets(bounds: Bounds, what: Lever, present: float) -> tuple[tuple[float, ...], ...]:

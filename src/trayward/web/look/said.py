@@ -235,19 +235,32 @@ class Sayings:
 
     def _joined(self, core: str, stop: str, depth: int) -> Iterator[Reading]:
         """A text of several: joined by semicolons, colons, commas, `and`, or with something in brackets."""
-        bracket = re.fullmatch(r"(.+?)( ?\()([^()]+)\)", core)
-        quoted = re.fullmatch(r"[“\"](.+)[”\"]", core)
-        more = _MORE.fullmatch(core)
-        if quoted:
+        yield from self._quoted(core, stop, depth)
+        yield from self._in_a_row(core, stop, depth)
+        yield from self._with_brackets(core, stop, depth)
+        yield from self._with_figures(core, stop, depth)
+        for between, word in ((" and ", self._and), (" or ", self._or)):
+            if between in core:
+                one, other = core.split(between, 1)
+                before, after = self._read(one, depth - 1), self._read(other, depth - 1)
+                made = f"{before.made} {word(after.made)} {after.made}{stop}"
+                yield Reading(made, before.unknown + after.unknown + PRICE_OF_A_JOINT)
+
+    def _quoted(self, core: str, stop: str, depth: int) -> Iterator[Reading]:
+        if quoted := re.fullmatch(r"[“\"](.+)[”\"]", core):
             reading = self._read(quoted[1], depth - 1)
             yield Reading(f"“{reading.made}”{stop}", reading.unknown)
+
+    def _in_a_row(self, core: str, stop: str, depth: int) -> Iterator[Reading]:
         for between in ("; ", ": ", " = ", " + ", " · ", ", "):
             if between in core:
                 one, other = core.split(between, 1)
                 price = PRICE_OF_A_HEAD if between == ": " and " " not in one else PRICE_OF_A_JOINT
                 yield self._both(one, between, other, stop, depth, price)
-        squared = re.fullmatch(r"(.+?) (\[[^\]]+\])", core)
-        if squared:
+
+    def _with_brackets(self, core: str, stop: str, depth: int) -> Iterator[Reading]:
+        """Something in brackets behind, or a name between two texts."""
+        if squared := re.fullmatch(r"(.+?) (\[[^\]]+\])", core):
             reading = self._read(squared[1], depth - 1)
             yield Reading(f"{reading.made} {squared[2]}{stop}", reading.unknown + PRICE_OF_A_JOINT)
         named = re.fullmatch("(.*?)([,;:]? ?[\ue000-\uf8ff],? ?)(.*)", core)
@@ -255,15 +268,17 @@ class Sayings:
             before, after = self._value(named[1], "", depth - 1), self._value(named[3], "", depth - 1)
             unknown = before.unknown + after.unknown + PRICE_OF_A_NAME_BETWEEN
             yield Reading(f"{before.made}{named[2]}{after.made}{stop}", unknown)
-        if bracket:
+        if bracket := re.fullmatch(r"(.+?)( ?\()([^()]+)\)", core):
             yield self._both(bracket[1], bracket[2], bracket[3], ")" + stop, depth)
-        if more:
+
+    def _with_figures(self, core: str, stop: str, depth: int) -> Iterator[Reading]:
+        """A list cut short (`and 3 more`), something counted, or something with a measure in it."""
+        if more := _MORE.fullmatch(core):
             reading = self._read(more[1], depth - 1)
             yield Reading(
                 f"{reading.made} {self._and(more[2])} {more[2]} {self._word('more')}{stop}", reading.unknown + 0.1
             )
-        counted = re.fullmatch(r"([-+−]?\d[\d.,]*) ([a-z].+)", core)
-        if counted:
+        if counted := re.fullmatch(r"([-+−]?\d[\d.,]*) ([a-z].+)", core):
             after = self._read(counted[2], depth - 1)
             yield Reading(f"{self._figures(counted[1])} {after.made}{stop}", after.unknown + 2 * PRICE_OF_A_JOINT)
         measured = _MEASURED.fullmatch(core)
@@ -272,12 +287,6 @@ class Sayings:
             figures = self._read(measured[2].strip(), depth - 1).made
             unknown = before.unknown + after.unknown + 2 * PRICE_OF_A_JOINT
             yield Reading(f"{before.made} {figures}{after.made}{stop}", unknown)
-        for between, word in ((" and ", self._and), (" or ", self._or)):
-            if between in core:
-                one, other = core.split(between, 1)
-                before, after = self._read(one, depth - 1), self._read(other, depth - 1)
-                made = f"{before.made} {word(after.made)} {after.made}{stop}"
-                yield Reading(made, before.unknown + after.unknown + PRICE_OF_A_JOINT)
 
     def _both(
         self, one: str, between: str, other: str, stop: str, depth: int, price: float = PRICE_OF_A_JOINT
