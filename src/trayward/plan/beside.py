@@ -138,7 +138,7 @@ def _better(told: Told, other: Told) -> Told:
     A search knows only those it chose by, and may have taken their luck for merit.
     """
     taken = weighed_with(told, start_of(other))
-    limits = [one.decision.search.limits_cost() for one in (told, taken)]
+    limits = [one.decision.search.taken.cost() for one in (told, taken)]
     own, others = earned(told).own, earned(taken).own
     chosen, checked = told.decision.shared.scenarios, len(own)
     gain = chosen * (told.decision.cost - taken.decision.cost)

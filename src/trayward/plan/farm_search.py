@@ -21,9 +21,10 @@ from trayward.plan.crop_search import (
     sown_moves,
     standing_moves,
 )
-from trayward.plan.days import Floats, Ints
+from trayward.plan.days import Floats
 from trayward.plan.mixed import Mixes, all_tied, brought_by_all, same
-from trayward.plan.prices import Shared, over_cost, use_of
+from trayward.plan.prices import Shared
+from trayward.plan.taken_up import TakenUp
 
 BETTER = 1e-4
 """A change worth less than this is none. [currency]"""
@@ -32,7 +33,6 @@ SWEEPS = 8
 FIRMING_SWEEPS, FIRMING_KINDS = 2, 3
 """The same while limits are not firm yet, and by so many kinds of changes, what is likely to be worth it first: what is
 left undone then is done once they are firm."""
-AT_ONCE = 128
 ADDS = 4
 """Of each crop, so many trays more are tried in the place of a tray of another crop: those that bring most. [-]"""
 PAIRS = 400
@@ -64,10 +64,8 @@ class State(NamedTuple):
 
     takes: tuple[Floats, ...]
     worths: tuple[CropWorth, ...]
-    uses: tuple[Floats, ...]
     brings: tuple[float, ...]
-    use: Floats
-    sown: Floats
+    taken: TakenUp
     stuck: float
     known: tuple[dict[int, tuple[Moves, Floats]], ...]
     """What changes of each crop bring, where that was worked out."""
@@ -85,29 +83,24 @@ class FarmSearch:
     """Trays of all crops, what they take up together, and changes that are worth it."""
 
     def __init__(self, shared: Shared, worths: Sequence[CropWorth], takes: Sequence[Floats]) -> None:
-        self.shared, self.mixes, self.tie = shared, Mixes(worths), 1.0
+        self.mixes, self.tie = Mixes(worths), 1.0
         self.takes = [take.copy() for take in takes]
         self.worths = all_tied(worths, self.takes, self.mixes)
-        self.uses = [use_of(shared, worth.model, take) for worth, take in zip(self.worths, self.takes, strict=True)]
-        self.use = sum(self.uses, np.zeros((len(shared.numbers), shared.scenarios, shared.has.shape[1])))
+        self.taken = TakenUp(shared, [worth.model for worth in worths], takes)
         self.brings = [worth.of(take) for worth, take in zip(self.worths, self.takes, strict=True)]
-        self._means = [_mean_tables(shared, worth) for worth in self.worths]
-        self._sown = np.zeros(shared.has.shape)
-        for worth, take, table in zip(self.worths, self.takes, self._means, strict=True):
-            self._sown = self._sown + _of_sown(worth, take, table)
-        self._most = [
-            {limit: uses.max(axis=0, initial=0.0) for limit, uses in worth.model.plot.uses.items()}
-            for worth in self.worths
-        ]
-        self._left: tuple[Floats, Floats] | None = None
         self.stuck = 0.0
         """What moving away from the plan before has cost so far. [currency]"""
         self._known: list[dict[int, tuple[Moves, Floats]]] = [{} for _ in self.worths]
 
-    def limits_cost(self) -> float:
-        """What goes beyond the limits costs, in single scenarios and in the mean. [currency]"""
-        over = np.minimum(np.maximum(self.use.mean(axis=1) - self.shared.has, 0.0), self._sown)
-        return float(over_cost(self.shared, self.use)) + float((over * self.shared.sure).sum())
+    @property
+    def shared(self) -> Shared:
+        """The limits it searches under."""
+        return self.taken.shared
+
+    @property
+    def use(self) -> Floats:
+        """What all trays take up (limits, scenarios, days)."""
+        return self.taken.use
 
     def cost(self) -> float:
         """Costs of all trays, and of all that is let down and goes beyond the limits. [currency]"""
@@ -116,7 +109,7 @@ class FarmSearch:
             for worth, take in zip(self.worths, self.takes, strict=True)
         )
         own = forgone - brought_by_all(self.worths, self.takes, self.mixes)
-        return own + self.limits_cost()
+        return own + self.taken.cost()
 
     def settle(
         self, late: Callable[[], bool], sticky: Sticky | None = None, *, firmer_by: Callable[[int], bool] | None = None
@@ -134,11 +127,11 @@ class FarmSearch:
         """
         whole = self.shared
         for step, share in enumerate(FIRMER):
-            self.shared = whole._replace(beyond=whole.beyond * share, sure=whole.sure * share)
+            self.taken = self.taken.under(whole._replace(beyond=whole.beyond * share, sure=whole.sure * share))
             over = late if firmer_by is None else partial(firmer_by, step)
             self.tie = TIED[step]
             self.run(over, sticky, FIRMING_SWEEPS, FIRMING_KINDS)
-        self.shared, self.tie = whole, 1.0
+        self.taken, self.tie = self.taken.under(whole), 1.0
         self.run(late, sticky)
 
     def run(
@@ -170,21 +163,18 @@ class FarmSearch:
     def state(self) -> State:
         """How things stand, to come back to."""
         known = tuple(dict(one) for one in self._known)
-        lists = tuple(self.takes), tuple(self.worths), tuple(self.uses), tuple(self.brings)
-        return State(*lists, self.use, self._sown, self.stuck, known)
+        return State(tuple(self.takes), tuple(self.worths), tuple(self.brings), self.taken, self.stuck, known)
 
     def under(self, shared: Shared) -> FarmSearch:
         """The same trays, with all that is known of them, under other amounts of the same limits."""
         other = copy(self)
-        other.shared, other._left = shared, None
-        other.back_to(self.state())
+        other.back_to(self.state()._replace(taken=self.taken.under(shared)))
         return other
 
     def back_to(self, state: State) -> None:
         """Let things stand again as they did."""
-        self.takes, self.worths = list(state.takes), list(state.worths)
-        self.uses, self.brings = list(state.uses), list(state.brings)
-        self.use, self._sown, self.stuck = state.use, state.sown, state.stuck
+        self.takes, self.worths, self.brings = list(state.takes), list(state.worths), list(state.brings)
+        self.taken, self.stuck = state.taken, state.stuck
         self._known = [dict(one) for one in state.known]
 
     # Between crops ---------------------------------------------------------------------------------------------------
@@ -269,44 +259,13 @@ class FarmSearch:
         if not pairs:
             return None
         takes, gives = [one for _, one, _ in pairs], [other for _, _, other in pairs]
-        rooms, prices, cells = self._full()
-        change = self._at(cells, takes) - self._at(cells, gives)
-        over = np.maximum(change - rooms, 0.0) @ prices - np.maximum(-rooms, 0.0) @ prices
-        gain = np.array([pair[0] for pair in pairs]) - over - self._sure(takes, gives)
+        gain = np.array([pair[0] for pair in pairs]) - self.taken.beyond_exchanged(takes, gives)
         best = int(np.argmax(gain))
         model, on = self.worths[takes[best][0]].model, takes[best][1]
         after = _moved(self.takes[takes[best][0]], -1, on)
         if gain[best] <= BETTER or not seed_suffices(model, after[None])[0]:
             return None
         return Exchange(float(gain[best]), gives[best], takes[best])
-
-    def _full(self) -> tuple[Floats, Floats, list[tuple[int, Ints, Ints]]]:
-        """Where a tray of any crop could go beyond a limit: the room left (m,), its price, and the places by limit."""
-        rooms, prices, cells = [np.zeros(0)], [np.zeros(0)], []
-        for place, limit in enumerate(self.shared.numbers):
-            most = max((float(one[limit].max(initial=0.0)) for one in self._most if limit in one), default=0.0)
-            room = self.shared.has[place][None, :] - self.use[place]
-            scenario, day = np.nonzero(room < most)
-            cells.append((limit, scenario, day))
-            rooms.append(room[scenario, day])
-            prices.append(np.full(len(day), self.shared.beyond[place] / self.shared.scenarios))
-        return np.concatenate(rooms), np.concatenate(prices), cells
-
-    def _at(self, cells: list[tuple[int, Ints, Ints]], trays: list[tuple[int, int]]) -> Floats:
-        """What single trays (crop, choice) take at some places (trays, m)."""
-        width = sum(len(day) for _, _, day in cells)
-        found = np.zeros((len(trays), width))
-        known: dict[tuple[int, int], Floats] = {}
-        for row, (number, choice) in enumerate(trays):
-            if (number, choice) not in known:
-                uses = self.worths[number].model.plot.uses
-                parts = [
-                    uses[limit][choice, scenario, day] if limit in uses else np.zeros(len(day))
-                    for limit, scenario, day in cells
-                ]
-                known[number, choice] = np.concatenate(parts)
-            found[row] = known[number, choice]
-        return found
 
     # Within a crop ---------------------------------------------------------------------------------------------------
 
@@ -337,11 +296,11 @@ class FarmSearch:
         made where they still are worth it.
         """
         # No change can spare more than all that now goes beyond the limits.
-        some = np.flatnonzero(gain > BETTER - self.limits_cost())
+        some = np.flatnonzero(gain > BETTER - self.taken.cost())
         if not len(some):
             return False
         moves, gain = Moves(moves.off[some], moves.on[some]), gain[some]
-        gain = gain - self._beyond(number, moves)
+        gain = gain - self.taken.beyond(number, moves)
         made = False
         for one in np.argsort(-gain)[:AT_A_TIME]:
             if gain[one] <= BETTER:
@@ -366,119 +325,18 @@ class FarmSearch:
 
     def gains(self, number: int, moves: Moves) -> Floats:
         """What each change brings, less what it costs and takes beyond the limits (c,)."""
-        found: Floats = self._brought(number, moves) - self._beyond(number, moves)
+        found: Floats = self._brought(number, moves) - self.taken.beyond(number, moves)
         return found
-
-    def _beyond(self, number: int, moves: Moves) -> Floats:
-        """What each change takes beyond the limits costs, in single scenarios and in the mean (c,)."""
-        used, places = np.unique(np.concatenate([moves.off, moves.on]), return_inverse=True)
-        if len(used) and used[0] < 0:  # no tray at all stands last in what follows, as -1 does
-            used, places = used[1:], places - 1
-        off, on = np.split(places, 2)
-        return self._over(number, used, off, on) + self._sure_of(number, used, off, on)
-
-    def _sure_of(self, number: int, used: Ints, off: Ints, on: Ints) -> Floats:
-        """What is sown beyond the limits in the mean costs more after each change among some choices of a crop (c,)."""
-        means = self._means[number][used]
-        where = np.nonzero(self._room() < means.max(axis=0, initial=0.0))
-        if not len(where[0]):
-            return np.zeros(len(on))
-        takes = np.concatenate([means[:, where[0], where[1]], np.zeros((1, len(where[0])))])
-        new = takes * np.append(self.worths[number].choices.way[used] >= 0, False)[:, None]
-        return self._sure_cost(where, takes[on] - takes[off], new[on] - new[off])
-
-    def _sure(self, on: Sequence[tuple[int, int]], off: Sequence[tuple[int, int]]) -> Floats:
-        """The same after exchanges of a tray (crop, choice) that comes for one that goes."""
-        most = np.max([self._means[crop][choice] for crop, choice in {*on, *off}], axis=0)
-        where = np.nonzero(self._room() < most)
-        if not len(where[0]):
-            return np.zeros(len(on))
-        change, sown = np.zeros((len(on), len(where[0]))), np.zeros((len(on), len(where[0])))
-        for which, sign in ((on, 1.0), (off, -1.0)):
-            takes = sign * np.array([self._means[crop][choice][where] for crop, choice in which])
-            new = np.array([self.worths[crop].choices.way[choice] >= 0 for crop, choice in which])
-            change += takes
-            sown += takes * new[:, None]
-        return self._sure_cost(where, change, sown)
-
-    def _sure_cost(self, where: tuple[Ints, ...], change: Floats, sown: Floats) -> Floats:
-        room, price, before = self._room()[where], self.shared.sure[where], self._sown[where]
-        after = np.minimum(np.maximum(change - room, 0.0), before + sown) @ price
-        found: Floats = after - np.minimum(np.maximum(-room, 0.0), before) @ price
-        return found
-
-    def _room(self) -> Floats:
-        """What is left of the limits in the mean over scenarios (limits, days)."""
-        if self._left is None or self._left[0] is not self.use:
-            self._left = self.use, self.shared.has - self.use.mean(axis=1)
-        return self._left[1]
-
-    def _over(self, number: int, used: Ints, off: Ints, on: Ints) -> Floats:
-        """What going beyond the limits costs more after each change among some choices (c,)."""
-        tables, rooms, prices = self._tight(number, used)
-        if not len(rooms):
-            return np.zeros(len(on))
-        base = np.maximum(-rooms, 0.0) @ prices
-        found = np.empty(len(on))
-        for at in range(0, len(found), AT_ONCE):
-            cut = slice(at, at + AT_ONCE)
-            change = tables[on[cut]] - tables[off[cut]] - rooms
-            found[cut] = np.maximum(change, 0.0, out=change) @ prices
-        return found - base
-
-    def _tight(self, number: int, used: Ints) -> tuple[Floats, Floats, Floats]:
-        """
-        Where one tray more could go beyond a limit.
-
-        Returns
-        -------
-        what choices take (used + 1, m); the last row is no tray
-        the room left (m,)
-        its price (m,)
-        """
-        shared, uses = self.shared, self.worths[number].model.plot.uses
-        tables, rooms, prices = [np.zeros((len(used), 0))], [np.zeros(0)], [np.zeros(0)]
-        for place, limit in enumerate(shared.numbers):
-            if limit in uses and uses[limit].size:
-                room = (shared.has[place] - self.use[place]).ravel()
-                cells = np.flatnonzero(room < self._most[number][limit].ravel())
-                if len(cells):
-                    own = uses[limit].reshape(len(uses[limit]), -1)
-                    tables.append(own[used[:, None], cells].astype(np.float64))
-                    rooms.append(room[cells])
-                    prices.append(np.full(len(cells), shared.beyond[place] / shared.scenarios))
-        table = np.concatenate(tables, axis=1)
-        return np.concatenate([table, np.zeros((1, table.shape[1]))]), np.concatenate(rooms), np.concatenate(prices)
 
     def make(self, number: int, off: int, on: int, sticky: Sticky | None = None) -> None:
         """Take a tray away from a choice and give one to another; -1: none."""
-        worth, one = self.worths[number], np.zeros(self.worths[number].model.count)
         if sticky is not None:
             self.stuck += float(sticky(number, Moves(np.array([off]), np.array([on])))[0])
-        one = _moved(one, off, on)
+        one = _moved(np.zeros(self.worths[number].model.count), off, on)
         self.takes[number] = self.takes[number] + one
-        change = use_of(self.shared, worth.model, one)
-        self.uses[number] = self.uses[number] + change
-        self.use = self.use + change
-        self._sown = self._sown + _of_sown(worth, one, self._means[number])
-        self.brings[number] = worth.of(self.takes[number])
+        self.taken = self.taken.with_more(number, one)
+        self.brings[number] = self.worths[number].of(self.takes[number])
         self._known[number] = {}
-
-
-def _mean_tables(shared: Shared, worth: CropWorth) -> Floats:
-    """What each choice takes of the limits, the mean over scenarios (n, limits, days)."""
-    found = np.zeros((worth.model.count, *shared.has.shape))
-    for place, number in enumerate(shared.numbers):
-        if number in worth.model.plot.uses:
-            found[:, place] = worth.model.plot.uses[number].mean(axis=1)
-    return found
-
-
-def _of_sown(worth: CropWorth, take: Floats, means: Floats) -> Floats:
-    """What the trays to be sown take of the limits, the mean over scenarios (limits, days)."""
-    own = np.flatnonzero((take != 0) & (worth.choices.way >= 0))
-    found: Floats = np.tensordot(take[own], means[own], axes=1)
-    return found
 
 
 def _moved(take: Floats, off: int, on: int) -> Floats:
