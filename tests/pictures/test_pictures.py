@@ -301,7 +301,7 @@ def test_a_number_keeps_to_its_unit_when_a_line_is_broken() -> None:
 
 
 def test_the_room_knows_figures_alone() -> None:
-    """Whoever works them out, pictures need types, units and errors; and matplotlib only once something is drawn."""
+    """Whoever works them out, pictures need types, units, dates and errors; and matplotlib once something is drawn."""
     room = Path(bars.__file__).parent
     ours, early = set(), set()
     for path in room.glob("*.py"):
@@ -311,7 +311,7 @@ def test_the_room_knows_figures_alone() -> None:
                 ours.add(node.module)
         early |= {getattr(node, "module", None) for node in tree.body if isinstance(node, ast.ImportFrom)}
     outside = {name for name in ours if not name.startswith("trayward.pictures")}
-    assert outside == {"trayward.errors", "trayward.outlook.types", "trayward.units"}
+    assert outside == {"trayward.dates", "trayward.errors", "trayward.outlook.types", "trayward.units"}
     assert not any((name or "").startswith("matplotlib") for name in early)
 
 

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from tests.plan.farms import MONDAY, NOW, big_farm, day, farm, line, lot, order, plan, recipe, trays
+from trayward.dates import day_words
 from trayward.errors import InputError, PlanError
 from trayward.farm.orders import Customer, LineAsked, Part, Product, StandingOrder
 from trayward.farm.places import Shelf
@@ -19,7 +20,7 @@ from trayward.plan.limits import Limits
 from trayward.plan.make import make_plan
 from trayward.plan.types import Plan
 from trayward.plan.ways import stage_days
-from trayward.plan.words import amount_words, day_words, list_words
+from trayward.plan.words import amount_words, list_words
 
 
 def keep(state: FarmState, made: Plan) -> FarmState:

@@ -10,10 +10,10 @@ from tests.plan.doubts import certain, doubtful, told
 from tests.plan.farms import day, farm, order, recipe
 from tests.plan.test_rules import some_farm
 from tests.plan.test_under_doubt import EXACT, HOME, PUNNET
+from trayward.dates import day_words
 from trayward.farm.settings import Money
 from trayward.plan.decide import Effort
 from trayward.plan.told_money import read_money
-from trayward.plan.words import day_words
 
 FEW = Effort(scenarios=12, checked=60, proof_seconds=0, reasons=False)
 

@@ -13,6 +13,7 @@ from tests.plan.farms import day, farm, line, order, recipe
 from tests.plan.test_rules import some_farm
 from tests.plan.test_under_doubt import CASES, EXACT
 from tests.plan.test_why_limits import binding, knowing
+from trayward.dates import day_words
 from trayward.plan.decide import Effort
 from trayward.plan.farm_search import FarmSearch
 from trayward.plan.prices import over_cost
@@ -23,7 +24,7 @@ from trayward.plan.types import Plan
 from trayward.plan.why import Why
 from trayward.plan.why_lines import line_reasons
 from trayward.plan.why_more import AT_ONCE, More, chances_now, chances_with
-from trayward.plan.words import day_words, in_ten
+from trayward.plan.words import in_ten
 
 SOME = Effort(scenarios=12, checked=48, proof_seconds=0)
 RAISED = re.compile(

@@ -16,9 +16,9 @@ from hypothesis import strategies as st
 from tests.web.conftest import Clock, Pages
 from tools import said as tool
 from tools import words
+from trayward.dates import day_words
 from trayward.hygiene.kinds import KINDS
 from trayward.library.trouble import trouble_guide
-from trayward.rounds.words import day_words
 from trayward.web.look.locales import Tongues
 from trayward.web.look.own_names import Names
 from trayward.web.look.said import Sayings

@@ -11,9 +11,10 @@ from trayward.cli.given import Given, command
 from trayward.cli.numbers import WHOLE
 from trayward.cli.show import written
 from trayward.cli.when import parse_day
+from trayward.dates import day_words
 from trayward.errors import InputError
 from trayward.farm.entries import Delivered, LineDelivered, LotGrams, PackCount, Packed
-from trayward.rounds.words import counted, day_words, listed
+from trayward.rounds.words import counted, listed
 from trayward.units import show_mass
 
 

@@ -13,6 +13,7 @@ from trayward.cli import people
 from trayward.cli.given import Given, command
 from trayward.cli.show import Column, agreed, answer, receipt_json, table, wrapped
 from trayward.cli.when import parse_day
+from trayward.dates import day_words
 from trayward.desk.core import Receipt
 from trayward.desk.sheets.mapping import column_letters, doubts_anew
 from trayward.desk.sheets.orders import Mapping, OrderSheet, Sheet, guess_mapping, read_orders, read_sheet, show_mapping
@@ -20,7 +21,7 @@ from trayward.desk.sheets.words import FIELDS
 from trayward.errors import InputError
 from trayward.farm.repeats import rule_in_words
 from trayward.rounds.traits import lines_words
-from trayward.rounds.words import counted, day_words, listed
+from trayward.rounds.words import counted, listed
 
 REJECTED = 1
 """Exit code where rows were rejected."""

@@ -15,12 +15,13 @@ from trayward.cli.numbers import whole
 from trayward.cli.order_import import import_
 from trayward.cli.show import WIDTH, Column, Columns, answer, table, wrapped, written
 from trayward.cli.when import parse_day
+from trayward.dates import day_words
 from trayward.desk.sheets.order_words import parse_line
 from trayward.errors import InputError, NotFoundError
 from trayward.farm.orders import Customer, LineAsked, LineDue, StandingOrder
 from trayward.farm.repeats import rule_from_words, rule_in_words
 from trayward.rounds.traits import lines_words
-from trayward.rounds.words import counted, day_words, listed
+from trayward.rounds.words import counted, listed
 from trayward.units import show_mass
 
 

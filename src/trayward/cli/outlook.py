@@ -12,6 +12,7 @@ import msgspec
 from trayward.cli.drawing import Drawing, with_picture
 from trayward.cli.given import Given, command
 from trayward.cli.show import Column, answer, looks, range_words, stage_letter, stage_words, table, when_words, wrapped
+from trayward.dates import day_words
 from trayward.desk.lookup import lots_for, recipe_named, trays_named
 from trayward.errors import Finding
 from trayward.farm.recipes import Recipe
@@ -19,7 +20,7 @@ from trayward.farm.state import Tray
 from trayward.outlook.ahead import Outlook
 from trayward.outlook.types import Range, Reason, TrayOutlook, When
 from trayward.pictures.types import TrayGroup
-from trayward.rounds.words import between, counted, day_words, likely_weight, listed
+from trayward.rounds.words import between, counted, likely_weight, listed
 
 CROPS = "crops"
 """The word that asks for every recipe instead of trays."""

@@ -6,9 +6,10 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 
+from trayward.dates import day_words
 from trayward.plan.limit_words import late_words, too_late
 from trayward.plan.types import Limit, Plan
-from trayward.plan.words import all_words, count_words, day_words, days_words, list_words
+from trayward.plan.words import all_words, count_words, days_words, list_words
 from trayward.units import show_money
 
 TAKEN = " taken "

@@ -9,10 +9,10 @@ import click
 from trayward.cli.given import Given
 from trayward.cli.plan_shown import show_binding
 from trayward.cli.show import Column, Columns, table, wrapped
+from trayward.dates import day_words
 from trayward.plan.limit_words import binding
 from trayward.plan.mix_words import losing, mix_words
 from trayward.plan.types import Earning, Plan
-from trayward.rounds.words import day_words
 
 CENT = 0.01
 

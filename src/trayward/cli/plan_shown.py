@@ -11,10 +11,11 @@ import click
 from trayward.cli.given import Given
 from trayward.cli.plan_orders import helps, show_deliveries
 from trayward.cli.show import Column, Columns, table, wrapped
+from trayward.dates import day_words
 from trayward.plan.limit_words import barred, binding
 from trayward.plan.types import CutAdvice, CutPlanned, Limit, Plan, PlannedSowing, Serve
 from trayward.plan.words import amount_words, days_words, list_words, weights_in
-from trayward.rounds.words import counted, day_words, likely_weight, listed
+from trayward.rounds.words import counted, likely_weight, listed
 from trayward.units import show_mass
 
 NEAR_DAYS = 14

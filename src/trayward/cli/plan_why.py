@@ -12,13 +12,13 @@ from trayward.cli.given import Given
 from trayward.cli.plan_limits import gathered
 from trayward.cli.plan_orders import chance_of
 from trayward.cli.plan_shown import NEAR_DAYS, some, sown_name
+from trayward.dates import WEEKDAYS, day_words
 from trayward.errors import NotFoundError
 from trayward.plan.types import CutAdvice, Limit, LineOutlook, Plan, PlannedSowing
 from trayward.plan.words import in_ten
-from trayward.rounds.words import counted, day_words, listed
+from trayward.rounds.words import counted, listed
 from trayward.units import show_mass
 
-WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MOST = 8
 """So many of a kind are told unless more are asked for. [-]"""
 

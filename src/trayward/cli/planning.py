@@ -13,10 +13,10 @@ from trayward.cli.given import Given, command
 from trayward.cli.numbers import whole
 from trayward.cli.plan_shown import show_plan
 from trayward.cli.show import answer, looks, wrapped
+from trayward.dates import day_words
 from trayward.desk.core import AHEAD
 from trayward.errors import InputError
 from trayward.plan.types import Plan
-from trayward.rounds.words import day_words
 
 WEEKS = 6
 ALL_OF_IT = "all"

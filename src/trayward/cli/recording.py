@@ -14,8 +14,9 @@ from trayward.cli.numbers import WHOLE
 from trayward.cli.show import Column, answer, moment_words, table, wrapped, written
 from trayward.cli.tongue import LANGUAGE, tongue_of
 from trayward.cli.when import parse_day
+from trayward.dates import day_words
 from trayward.errors import InputError
-from trayward.rounds.words import counted, day_words
+from trayward.rounds.words import counted
 
 if TYPE_CHECKING:
     from trayward.hygiene.due import RecordDue

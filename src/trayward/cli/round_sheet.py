@@ -8,11 +8,12 @@ import click
 
 from trayward.cli.given import Given
 from trayward.cli.show import stage_letter, wrapped
+from trayward.dates import day_words
 from trayward.rounds.amount_words import amount_value, amounts_words
 from trayward.rounds.amounts import IF_YES
 from trayward.rounds.records import asked_words, can_be_ticked
 from trayward.rounds.types import Amount, Round, RoundRow
-from trayward.rounds.words import counted, day_words, listed
+from trayward.rounds.words import counted, listed
 
 INDENT = " " * 8
 SAID_BY_DO = ("wash", "sanitise", "deliver")

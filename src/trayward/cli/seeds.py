@@ -13,12 +13,12 @@ from trayward.cli.numbers import NUMBER
 from trayward.cli.show import Column, Columns, answer, table, wrapped, written
 from trayward.cli.stories import tell_story
 from trayward.cli.when import parse_day
+from trayward.dates import day_words
 from trayward.desk.lookup import facts_of
 from trayward.errors import NotFoundError
 from trayward.farm.density import bulk_density
 from trayward.farm.live_seed import live_seed
 from trayward.farm.state import SeedLot
-from trayward.rounds.words import day_words
 from trayward.science.viability import LiveShare
 from trayward.units import parse_minutes, show_mass
 

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
-from trayward.rounds.words import between, day_words, likely_weight
+from trayward.dates import day_words
+from trayward.rounds.words import between, likely_weight
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo

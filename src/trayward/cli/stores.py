@@ -12,10 +12,11 @@ from trayward.cli.given import Given, group
 from trayward.cli.numbers import NUMBER, WHOLE
 from trayward.cli.show import Column, Columns, answer, moment_words, table, wrapped, written
 from trayward.cli.when import parse_day
+from trayward.dates import day_words
 from trayward.desk.stores_supplies import supply_named
 from trayward.desk.stores_typed import typed_amount, typed_cost, typed_pack, typed_taken
 from trayward.farm.supplies import SUPPLY_KINDS, SUPPLY_UNITS, Offer, Supply
-from trayward.rounds.words import amount_of, day_words
+from trayward.rounds.words import amount_of
 
 if TYPE_CHECKING:
     from trayward.desk.reorder.advice import Advice

@@ -8,8 +8,9 @@ import click
 
 from trayward.cli.given import Given
 from trayward.cli.show import Column, Columns, answer, table, wrapped
+from trayward.dates import day_words
 from trayward.plan.compare_types import Beside, Comparison, CustomerBeside, LimitBeside
-from trayward.plan.words import amount_words, day_words, weights_in
+from trayward.plan.words import amount_words, weights_in
 from trayward.rounds.words import counted
 from trayward.units import show_mass
 

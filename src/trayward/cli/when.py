@@ -6,12 +6,12 @@ import re
 from datetime import UTC, date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 
+from trayward.dates import LONG_WEEKDAYS
 from trayward.errors import InputError
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
-WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 DAY_WORDS = {"yesterday": -1, "today": 0, "tomorrow": 1}
 WHEN_REMEDY = "Write 2026-11-25 07:00, 07:00, today 07:00 or yesterday 19:00."
 DAY_REMEDY = "Write 2026-11-25, today, tomorrow or a weekday."
@@ -85,8 +85,8 @@ def _day(word: str, today: date) -> date | None:
 
 
 def _next_weekday(word: str, today: date) -> date | None:
-    for number, name in enumerate(WEEKDAYS):
-        if name.startswith(word):
+    for number, name in enumerate(LONG_WEEKDAYS):
+        if name.lower().startswith(word):
             return today + timedelta(days=(number - today.weekday() - 1) % 7 + 1)
     return None
 

@@ -7,6 +7,7 @@ from datetime import datetime
 
 import msgspec
 
+from trayward.dates import day_words
 from trayward.desk.core import call_of
 from trayward.desk.planning import Planning
 from trayward.desk.ports import Kept
@@ -15,7 +16,6 @@ from trayward.farm.calendar import zone
 from trayward.farm.entries import Entry, Struck
 from trayward.farm.kit_marks import pool_of
 from trayward.farm.state import FarmState
-from trayward.plan.words import day_words
 from trayward.rounds.entries.words import entry_words, strike_words
 from trayward.rounds.kit_story import MarkStory, kit_story, trays_said
 from trayward.rounds.story import StoryLine, harvest_story

@@ -12,6 +12,7 @@ from typing import Final, Literal, get_args
 
 import msgspec
 
+from trayward.dates import day_words
 from trayward.errors import InputError
 from trayward.exchange.ics import Event
 from trayward.farm.calendar import local_day, month_end
@@ -27,7 +28,7 @@ from trayward.outlook.ahead import Outlook
 from trayward.outlook.types import Range, TrayOutlook, When
 from trayward.plan.done import sown_against
 from trayward.plan.types import Plan, PlannedSowing
-from trayward.rounds.words import counted, day_words, listed
+from trayward.rounds.words import counted, listed
 from trayward.units import show_mass
 
 Sort = Literal["sow", "cut", "turn", "deliver", "wash", "record", "round"]

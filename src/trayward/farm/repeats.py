@@ -15,13 +15,13 @@ from typing import TYPE_CHECKING
 
 import msgspec
 
+from trayward.dates import LONG_WEEKDAYS
 from trayward.errors import InputError
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-WEEKDAYS = ("MO", "TU", "WE", "TH", "FR", "SA", "SU")
-DAY_NAMES = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+WEEKDAY_CODES = ("MO", "TU", "WE", "TH", "FR", "SA", "SU")
 MONTH_NAMES = (
     "January", "February", "March", "April", "May", "June",
     "July", "August", "September", "October", "November", "December",
@@ -128,15 +128,15 @@ def _weekday(text: str, word: str) -> tuple[int, int]:
     which = int(found[1] or 0) if found else 0
     if found is None or (found[1] and not 1 <= abs(which) <= 53):
         raise _refuse(
-            text, f"BYDAY has {word.strip()!r}: days are {', '.join(WEEKDAYS)}, as in 1MO for the first Monday"
+            text, f"BYDAY has {word.strip()!r}: days are {', '.join(WEEKDAY_CODES)}, as in 1MO for the first Monday"
         )
-    return WEEKDAYS.index(found[2]), which
+    return WEEKDAY_CODES.index(found[2]), which
 
 
 def _week_start(text: str, value: str) -> int:
-    if value not in WEEKDAYS:
-        raise _refuse(text, f"WKST must be one of {', '.join(WEEKDAYS)}, not {value!r}")
-    return WEEKDAYS.index(value)
+    if value not in WEEKDAY_CODES:
+        raise _refuse(text, f"WKST must be one of {', '.join(WEEKDAY_CODES)}, not {value!r}")
+    return WEEKDAY_CODES.index(value)
 
 
 def _listed(text: str, key: str, value: str) -> tuple[int, ...]:
@@ -315,7 +315,7 @@ def _monthly(words: str) -> str | None:
 
 def _weekly(words: str) -> str | None:
     found_days = [found[0] for found in re.finditer(rf"\b{_DAY_WORD}\b", words)]
-    days = sorted({word[:2].upper() for word in found_days}, key=WEEKDAYS.index)
+    days = sorted({word[:2].upper() for word in found_days}, key=WEEKDAY_CODES.index)
     left = re.sub(rf"\b{_DAY_WORD}\b", "", words)
     interval = 1
     if found := re.search(r"\bfortnightly\b|\b(?:every|each) (\w+)\b", left):
@@ -353,9 +353,9 @@ def rule_in_words(rule: str) -> str:
 def _day_words(day: tuple[int, int]) -> str:
     weekday, which = day
     if not which:
-        return DAY_NAMES[weekday]
+        return LONG_WEEKDAYS[weekday]
     ends = f"{_ordinal(abs(which))} last" if which < -1 else "last"
-    return f"the {ends if which < 0 else _ordinal(which)} {DAY_NAMES[weekday]}"
+    return f"the {ends if which < 0 else _ordinal(which)} {LONG_WEEKDAYS[weekday]}"
 
 
 def _ordinal(number: int) -> str:

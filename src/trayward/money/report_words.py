@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+from trayward.dates import day_words
 from trayward.farm.repeats import MONTH_NAMES
 from trayward.money.report import Planned, Report, Stood
 from trayward.money.types import Earned
-from trayward.rounds.words import counted, day_words
+from trayward.rounds.words import counted
 from trayward.units import show_mass, show_money
 
 

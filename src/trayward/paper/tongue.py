@@ -13,8 +13,9 @@ from gettext import NullTranslations
 
 import msgspec
 
+from trayward.dates import day_words
 from trayward.farm.repeats import MONTH_NAMES
-from trayward.rounds.words import between, counted, day_words, likely_weight
+from trayward.rounds.words import between, counted, likely_weight
 from trayward.units import show_mass
 
 ON_PAPER = "paper"

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from datetime import date, datetime, timedelta, tzinfo
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from trayward.dates import MONTHS, day_words
 from trayward.pictures.look import GROUND, INK, RULE, Size, mark_of, tint
 from trayward.units import GRAMS_PER_OUNCE, show_mass
 
@@ -15,8 +16,6 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 Side = Literal["left", "center", "right"]
-WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 WIDE_BAR, SLIM_BAR, TICK = 0.5, 0.22, 0.68
 """Heights of the half of cases, of eight in ten, and of the tick at the middle, in rows. [-]"""
 DATE = 0.66
@@ -141,11 +140,6 @@ def dates_along(axes: Axes, first: date, low: float, high: float, *, top: bool =
         axes.tick_params(length=0, which="both")
         axes.spines["bottom"].set_visible(False)
         axes.spines["top"].set_visible(True)
-
-
-def day_words(day: date) -> str:
-    """`Wed 25 Nov`."""
-    return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]}"
 
 
 def day_and_date(day: date) -> str:

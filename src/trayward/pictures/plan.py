@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from itertools import zip_longest
 from typing import TYPE_CHECKING, NamedTuple
 
+from trayward.dates import day_words
 from trayward.pictures import bars
 from trayward.pictures.look import GROUND, INK, PLAIN, RULE, SOFT, TROUBLE, Size, Wide, mark_of, tint
 from trayward.pictures.page import POINTS, Panel, Picture, drawn, in_house_style, size_of, widest, width_in
@@ -79,7 +80,7 @@ def plan_title(figures: PlanFigures) -> str:
     if not share:
         return f"{counted}."
     taken = f"{fullest.likely[night]:.0f} of {fullest.has[night]:.0f}"
-    day = bars.day_words(figures.first + timedelta(days=night))
+    day = day_words(figures.first + timedelta(days=night))
     return f"{counted}; {fullest.what} are fullest on {day}: {taken} likely."
 
 
@@ -94,13 +95,13 @@ def words_of(figures: PlanFigures) -> list[str]:
     """Every bar, every due day that is not sure and every rack's fullest night, in words."""
     told = [_sowing_words(one) for one in _in_order(figures.sowings)]
     told += [
-        f"{one.crop}, due {bars.day_words(one.due)}: not as sure as wanted"
+        f"{one.crop}, due {day_words(one.due)}: not as sure as wanted"
         for one in sorted(figures.deliveries, key=lambda one: (one.due, one.crop))
         if not one.sure
     ]
     for rack in figures.racks:
         _, night = _fullest(rack)
-        day = bars.day_words(figures.first + timedelta(days=night))
+        day = day_words(figures.first + timedelta(days=night))
         spread = f"{rack.low[night]:.0f} to {rack.high[night]:.0f}, likely {rack.likely[night]:.0f}"
         told.append(f"{rack.what}: fullest {day}, {spread} of {rack.has[night]:.0f}")
     return told
@@ -108,8 +109,8 @@ def words_of(figures: PlanFigures) -> list[str]:
 
 def _sowing_words(one: SowingBar) -> str:
     counted = f"{one.trays} tray{'' if one.trays == 1 else 's'}"
-    begun = f"sow {bars.day_words(one.sow_on)}" if one.sow_on is not None else "standing"
-    between = bars.days_words(one.low, one.cut_on, one.high) if one.low and one.high else bars.day_words(one.cut_on)
+    begun = f"sow {day_words(one.sow_on)}" if one.sow_on is not None else "standing"
+    between = bars.days_words(one.low, one.cut_on, one.high) if one.low and one.high else day_words(one.cut_on)
     return f"{one.crop}, {counted}: {begun}, cut {between}"
 
 

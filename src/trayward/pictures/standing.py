@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from datetime import datetime, tzinfo
 from typing import TYPE_CHECKING
 
+from trayward.dates import day_words
 from trayward.outlook.types import When
 from trayward.pictures import bars
 from trayward.pictures.look import SOFT, TROUBLE, Size, Wide, mark_of
@@ -110,7 +111,7 @@ def title_of(groups: Sequence[TrayGroup], zone: tzinfo) -> str:
     if not trays:
         return f"Sown now, {first.crop} is ready first."
     likely = first.ready.likely.astimezone(zone)
-    day = bars.day_words(likely)
+    day = day_words(likely)
     return f"{counted}; the next ready is {first.crop}, likely {day}."
 
 

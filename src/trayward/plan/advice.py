@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from trayward.dates import day_words
 from trayward.plan.crop_search import one_tray_moves, seed_suffices
 from trayward.plan.limits import LIT
 from trayward.plan.plots import CLEARED, Plot
@@ -11,7 +12,7 @@ from trayward.plan.told import Told, cut_day, given_by, serves_of, standing_choi
 from trayward.plan.types import CutAdvice, Earning, Serve
 from trayward.plan.uses import CUT, DISCARD, LIVE
 from trayward.plan.why import Why
-from trayward.plan.words import day_words, list_words, whom_words
+from trayward.plan.words import list_words, whom_words
 
 ORDER = ("cut", "hold", "clear", "let go")
 READY_SHARE = 0.5

@@ -7,10 +7,11 @@ from datetime import date
 
 import msgspec
 
+from trayward.dates import day_words
 from trayward.farm.state import FarmState
 from trayward.plan.done import sown_against
 from trayward.plan.types import Change, LineOutlook, Plan, PlannedSowing
-from trayward.plan.words import amount_words, count_words, day_words, in_ten
+from trayward.plan.words import amount_words, count_words, in_ten
 
 Trays = dict[tuple[str, date], int]
 """Recipe and day -> trays sown."""

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from trayward.dates import day_words
 from trayward.plan.types import Limit, LineOutlook, Plan
-from trayward.plan.words import day_words, list_words
+from trayward.plan.words import list_words
 
 TOO_LATE = "time"
 """The limit that a line due before anything sown now is ready runs into."""

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+from trayward.dates import day_words
 from trayward.plan.clash import ENOUGH_G, Clash
 from trayward.plan.demand import Want
 from trayward.plan.results import Read
 from trayward.plan.supply import reach_without_sowing
-from trayward.plan.words import day_words
 
 
 def out_of_reach(read: Read, short: set[int]) -> list[Clash]:

@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from trayward.dates import day_words
 from trayward.errors import PlanError
 from trayward.plan.allocate import Allocation
 from trayward.plan.build import STRAIN, Task
@@ -21,7 +22,7 @@ from trayward.plan.options import Board
 from trayward.plan.solve import solve
 from trayward.plan.types import Limit
 from trayward.plan.uses import LIVE
-from trayward.plan.words import amount_words, day_words, days_words, list_words
+from trayward.plan.words import amount_words, days_words, list_words
 
 DUST = 1e-6
 """Less than this of a limit is the arithmetic's own. [-]"""

@@ -8,6 +8,7 @@ from typing import NamedTuple
 import msgspec
 import numpy as np
 
+from trayward.dates import day_words
 from trayward.farm.recipes import wear_of
 from trayward.farm.settings import FarmSettings
 from trayward.plan.allocate import Allocation, Share, standing_names
@@ -19,7 +20,7 @@ from trayward.plan.options import Board
 from trayward.plan.types import CutPlanned, LineOutlook, PlanMoney, PlannedSowing, Serve, StageExpected
 from trayward.plan.uses import CUT, LIVE
 from trayward.plan.ways import Way, Ways
-from trayward.plan.words import amount_words, count_words, day_words, list_words
+from trayward.plan.words import amount_words, count_words, list_words
 
 
 class Read(NamedTuple):

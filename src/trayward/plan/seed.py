@@ -7,6 +7,7 @@ from datetime import datetime
 
 import msgspec
 
+from trayward.dates import day_words
 from trayward.errors import NotFoundError
 from trayward.farm.crops import CropFacts
 from trayward.farm.density import seed_for_tray
@@ -16,7 +17,7 @@ from trayward.farm.use_first import seed_place
 from trayward.library.crops import facts_for
 from trayward.plan.days import Days
 from trayward.plan.types import SeedTaken
-from trayward.plan.words import day_words, list_words
+from trayward.plan.words import list_words
 
 
 class LotStock(msgspec.Struct, kw_only=True):

@@ -6,13 +6,14 @@ from datetime import date, datetime
 
 from msgspec.structs import replace
 
+from trayward.dates import day_words
 from trayward.errors import InputError, NotFoundError
 from trayward.farm.orders import Product
 from trayward.farm.state import SeedLot
 from trayward.farm.transitions.holding import hold_kit, leave_spot
 from trayward.plan.suppose_selling import crop_names_alone
 from trayward.plan.supposed import SupposedState, Supposition, change_lines, held
-from trayward.plan.words import amount_words, count_words, day_words, list_words
+from trayward.plan.words import amount_words, count_words, list_words
 
 
 class CropGone(Supposition, frozen=True, kw_only=True):

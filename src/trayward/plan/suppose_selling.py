@@ -8,13 +8,14 @@ from typing import Literal
 
 from msgspec.structs import replace
 
+from trayward.dates import day_words
 from trayward.errors import InputError, NotFoundError
 from trayward.farm.due import product_named
 from trayward.farm.orders import Customer, LineAsked, Order, Part, Pause, Product, StandingOrder
 from trayward.farm.repeats import rule_in_words
 from trayward.plan.suppose_space import DAY, dated
 from trayward.plan.supposed import SupposedState, Supposition, change_lines, held
-from trayward.plan.words import amount_words, count_words, day_words, list_words, weight_unit
+from trayward.plan.words import amount_words, count_words, list_words, weight_unit
 from trayward.units import GRAMS_PER_OUNCE
 
 # New orders -----------------------------------------------------------------------------------------------------------

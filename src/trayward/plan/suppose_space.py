@@ -7,16 +7,16 @@ from datetime import date, datetime, timedelta
 
 from msgspec.structs import replace
 
+from trayward.dates import LONG_WEEKDAYS, day_words
 from trayward.errors import InputError
 from trayward.farm.calendar import is_work_day, local_day
 from trayward.farm.places import Lamp, Shelf, ShelfKind
 from trayward.farm.state import FarmState
 from trayward.plan.limits import SPOTS
 from trayward.plan.supposed import SupposedState, Supposition, Swing, held
-from trayward.plan.words import day_words, list_words
+from trayward.plan.words import list_words
 
 DAY = timedelta(days=1)
-WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 FAR = 8 * 7 + 60
 """Beyond so many days no plan looks: its longest span, and the days in which it washes up after it. [d]"""
 
@@ -175,7 +175,7 @@ class DaysOff(Supposition, frozen=True, kw_only=True):
 
     def words(self) -> str:
         if self.weekdays:
-            weekdays = list_words(WEEKDAYS[day] for day in self.weekdays)
+            weekdays = list_words(LONG_WEEKDAYS[day] for day in self.weekdays)
             return dated(f"every {weekdays} off", self.first, self.last)
         if self.first is None:
             return f"closed until {day_words(self.last)}" if self.last else "closed"
@@ -210,7 +210,7 @@ class MoreHands(Supposition, frozen=True, kw_only=True):
         if self.first is not None and self.first == self.last:
             day = day_words(self.first)
             return f"{time} more on {day}" if more else f"{time} less on {day}"
-        weekdays = list_words(WEEKDAYS[day] for day in self.weekdays)
+        weekdays = list_words(LONG_WEEKDAYS[day] for day in self.weekdays)
         if self.weekdays:
             each = f"{time} more every {weekdays}" if more else f"{time} less every {weekdays}"
         else:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping
 
+from trayward.dates import day_words
 from trayward.plan.days import Floats
 from trayward.plan.demand import OpenLine
 from trayward.plan.habits import Habits
@@ -14,7 +15,7 @@ from trayward.plan.serving import Source
 from trayward.plan.told import CRUMB_G, Told, cut_day, standing_choices
 from trayward.plan.types import LineOutlook
 from trayward.plan.uses import CUT
-from trayward.plan.words import day_words, list_words
+from trayward.plan.words import list_words
 
 ENOUGH_G = 0.5
 """A line short of less than this counts as met. [g]"""

@@ -7,11 +7,12 @@ from typing import NamedTuple
 
 import numpy as np
 
+from trayward.dates import day_words
 from trayward.plan.limits import DAYS_OFF
 from trayward.plan.told import Told
 from trayward.plan.why import Why
 from trayward.plan.why_short import Raised, limit_of, say
-from trayward.plan.words import count_words, day_words
+from trayward.plan.words import count_words
 
 
 def too_late(why: Why, want: int, crops: Sequence[str], lines: list[int], found: Raised) -> None:

@@ -6,6 +6,7 @@ from itertools import count
 
 import numpy as np
 
+from trayward.dates import day_words
 from trayward.plan.days import Floats
 from trayward.plan.farm_search import FarmSearch
 from trayward.plan.limits import BY_DAY, DAYS_OFF
@@ -13,7 +14,7 @@ from trayward.plan.prices import Shared, use_of
 from trayward.plan.told import Told
 from trayward.plan.types import Limit
 from trayward.plan.why import Why
-from trayward.plan.words import all_words, amount_words, day_words, days_words
+from trayward.plan.words import all_words, amount_words, days_words
 from trayward.units import show_money
 
 PRESSED = 0.5

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from trayward.dates import day_words
 from trayward.plan.crop_search import seed_suffices
 from trayward.plan.days import Bools, Ints
 from trayward.plan.limits import DAYS_OFF
@@ -18,7 +19,7 @@ from trayward.plan.why import Why
 from trayward.plan.why_late import too_late
 from trayward.plan.why_more import More, chances_now, chances_with
 from trayward.plan.why_short import Raised, alone, lack_words, limit_of, merged, open_of, say, short_wants
-from trayward.plan.words import all_words, amount_words, day_words, days_words, in_ten
+from trayward.plan.words import all_words, amount_words, days_words, in_ten
 from trayward.units import show_money
 
 MOST_RAISED = 120

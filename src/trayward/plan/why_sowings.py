@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
+from trayward.dates import day_words
 from trayward.plan.plots import Choices
 from trayward.plan.told import Told, given_by, serves_of, sowings_of
 from trayward.plan.types import Serve
 from trayward.plan.uses import LIVE
 from trayward.plan.why import Why
-from trayward.plan.words import day_words, days_words, evening_words, whom_words
+from trayward.plan.words import days_words, evening_words, whom_words
 from trayward.units import show_money
 
 CENT = 0.005

@@ -7,13 +7,10 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from datetime import date
 
+from trayward.dates import day_words
 from trayward.farm.settings import MassUnit
 from trayward.plan.types import Serve
 from trayward.units import GRAMS_PER_OUNCE, show_mass
-
-_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-
 
 _READ_IN: ContextVar[MassUnit] = ContextVar("unit that weights are said in", default="g")
 
@@ -39,18 +36,6 @@ def weights_in(unit: MassUnit) -> Iterator[None]:
 def weight_unit() -> MassUnit:
     """The unit that weights are said in now."""
     return _READ_IN.get()
-
-
-def day_words(day: date) -> str:
-    """
-    A day as people write it.
-
-    Examples
-    --------
-    >>> day_words(date(2026, 12, 4))
-    'Fri 4 Dec'
-    """
-    return f"{_DAYS[day.weekday()]} {day.day} {_MONTHS[day.month - 1]}"
 
 
 def days_words(first: date, last: date) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
+from trayward.dates import day_words
 from trayward.farm.calendar import day_start, local_day
 from trayward.farm.orders import LineDue
 from trayward.farm.recipes import Recipe, Stage
@@ -13,7 +14,7 @@ from trayward.farm.state import Tray
 from trayward.rounds.amounts import cut_height, expected_grams, height_words
 from trayward.rounds.scene import Scene, is_last
 from trayward.rounds.types import Amount
-from trayward.rounds.words import counted, day_words, listed, sentences
+from trayward.rounds.words import counted, listed, sentences
 
 
 @dataclass(frozen=True)

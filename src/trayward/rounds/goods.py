@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import NamedTuple
 
+from trayward.dates import day_words
 from trayward.farm.calendar import day_start, local_day
 from trayward.farm.holds import hold_of, lot_held, pack_held
 from trayward.farm.orders import LineDue
@@ -16,7 +17,7 @@ from trayward.farm.served_first import Turns, eaten_at_home
 from trayward.farm.state import HarvestLot
 from trayward.rounds.scene import ENOUGH, Scene, is_last
 from trayward.rounds.types import Amount, RoundRow
-from trayward.rounds.words import counted, day_words, listed, sentences, slug
+from trayward.rounds.words import counted, listed, sentences, slug
 from trayward.units import show_mass
 
 PACK_PLACE = "packing table"

@@ -11,6 +11,7 @@ from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from trayward.dates import day_words
 from trayward.farm.holds import hold_of
 from trayward.farm.recipes import Recipe, Stage
 from trayward.farm.spots import walking_shelves
@@ -21,7 +22,7 @@ from trayward.rounds.moves import by_need, must_move
 from trayward.rounds.scene import Scene, is_last, shelf_name, spot_order
 from trayward.rounds.trouble import close_look
 from trayward.rounds.types import RoundRow, RowKind
-from trayward.rounds.words import counted, day_number, day_of, day_words, listed, sentences, slug
+from trayward.rounds.words import counted, day_number, day_of, listed, sentences, slug
 
 STILL_GOOD = "Still good: upright, fresh and clean?"
 

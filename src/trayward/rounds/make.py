@@ -7,6 +7,7 @@ from datetime import datetime
 
 import msgspec
 
+from trayward.dates import day_words
 from trayward.farm.calendar import is_work_day, zone
 from trayward.farm.recipes import Recipe
 from trayward.farm.spots import walking_shelves
@@ -21,7 +22,6 @@ from trayward.rounds.records import record_rows
 from trayward.rounds.scene import Asked, Scene, make_scene, round_after, shelf_name, spot_order
 from trayward.rounds.sowing import soak_notes, sow_rows
 from trayward.rounds.types import Round, RoundRow, RowKind
-from trayward.rounds.words import day_words
 from trayward.sensors.words import alarm_findings
 
 AT_A_SHELF: tuple[RowKind, ...] = ("discard", "look", "turn", "cut")

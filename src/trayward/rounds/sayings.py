@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import singledispatch
 
+from trayward.dates import day_words
 from trayward.farm.entries import (
     Body,
     Cut,
@@ -41,7 +42,7 @@ from trayward.farm.settings import ShownUnits
 from trayward.farm.state import FarmState
 from trayward.hygiene.words import record_words
 from trayward.rounds.scene import is_last
-from trayward.rounds.words import counted, day_words, listed
+from trayward.rounds.words import counted, listed
 from trayward.units import show_length, show_mass, show_temperature, show_volume
 
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from trayward.dates import day_words
 from trayward.farm.calendar import day_start, is_work_day
 from trayward.farm.crops import CropFacts
 from trayward.farm.density import bulk_density, seed_for_tray
@@ -23,7 +24,7 @@ from trayward.rounds.amounts import cover_weight
 from trayward.rounds.kept import ToSow
 from trayward.rounds.scene import BENCH, ENOUGH, Scene
 from trayward.rounds.types import Amount, RoundRow
-from trayward.rounds.words import counted, day_words, listed, sentences, slug
+from trayward.rounds.words import counted, listed, sentences, slug
 from trayward.science.seeds import volume_of_grams
 from trayward.units import ML_PER_TABLESPOON, show_mass
 

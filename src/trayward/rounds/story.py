@@ -7,12 +7,13 @@ from datetime import datetime
 
 import msgspec
 
+from trayward.dates import day_words
 from trayward.farm.calendar import local_day, present_round
 from trayward.farm.entries import Body, Entry, Struck
 from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState
 from trayward.rounds.sayings import Life, lot_words, tray_words
-from trayward.rounds.words import day_number, day_words
+from trayward.rounds.words import day_number
 
 
 class StoryLine(msgspec.Struct, frozen=True, kw_only=True):

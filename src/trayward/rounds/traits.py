@@ -10,6 +10,7 @@ from functools import singledispatch
 from itertools import groupby
 from typing import Any, NamedTuple
 
+from trayward.dates import WEEKDAYS, day_words
 from trayward.errors import InputError
 from trayward.farm.kit import Pool
 from trayward.farm.kit_clear import limits_words
@@ -18,7 +19,7 @@ from trayward.farm.places import Shelf
 from trayward.farm.recipes import KitNeed, Recipe, Stage, YieldPrior
 from trayward.farm.repeats import rule_in_words
 from trayward.farm.settings import FarmPaper, FarmSettings, FarmWater, ShownUnits
-from trayward.rounds.words import WEEKDAYS, between, counted, day_words, listed
+from trayward.rounds.words import between, counted, listed
 from trayward.units import show_length, show_mass, show_temperature, show_volume
 
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from trayward.dates import day_words
 from trayward.farm.sensors import Sensor
 from trayward.farm.settings import ShownUnits
 from trayward.farm.supplies import Offer, Supply
 from trayward.rounds.traits import Traits, traits_made, traits_of
-from trayward.rounds.words import amount_of, day_words, listed
+from trayward.rounds.words import amount_of, listed
 from trayward.sensors.words import value_words
 
 

@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from datetime import date, datetime
+from datetime import datetime
 
+from trayward.dates import day_words
 from trayward.farm.calendar import local_day
 from trayward.farm.settings import FarmSettings
 from trayward.units import show_mass
 
-WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 LARGE_AMOUNT = 1000.0
 """From so many g or ml on an amount is told in kg or l."""
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 def counted(number: int, one: str, many: str = "") -> str:
@@ -26,18 +25,6 @@ def counted(number: int, one: str, many: str = "") -> str:
     ('1 tray', '4 trays', '2 boxes')
     """
     return f"{number} {one if number == 1 else many or one + 's'}"
-
-
-def day_words(day: date) -> str:
-    """
-    A day as people write it, in English whatever the machine is set to.
-
-    Examples
-    --------
-    >>> day_words(date(2026, 11, 25))
-    'Wed 25 Nov'
-    """
-    return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]}"
 
 
 def day_of(moment: datetime, settings: FarmSettings) -> str:

@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from trayward.bootstrap import setup_bodies
+from trayward.dates import WEEKDAYS
 from trayward.desk.setup.file import READY_SETUPS
 from trayward.desk.setup.orders import Grown, Sold, read_standing
 from trayward.desk.setup.table import Table, nearest
@@ -19,7 +20,7 @@ from trayward.study.truth import Temperature, TruthLevels
 from trayward.study.world_spec import Scales, WorldSpec
 
 LAWS = ("log-normal", "degree-days")
-WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+DAYS = tuple(day.lower() for day in WEEKDAYS)
 _NO_DAY = date(2000, 1, 3)
 """Stands in for a day that is missing; the problem is noted, so nothing is made of it."""
 
@@ -267,11 +268,11 @@ def _whole_pair(table: Table, key: str, usual: tuple[int, int]) -> tuple[int, in
 def _weekdays(table: Table) -> tuple[int, ...]:
     names = table.texts("on")
     for name in names:
-        if name not in WEEKDAYS:
-            table.wrong("on", "is no day of the week", f"Known: {', '.join(WEEKDAYS)}.", name)
+        if name not in DAYS:
+            table.wrong("on", "is no day of the week", f"Known: {', '.join(DAYS)}.", name)
     if not names:
         table.missing("on", 'Write for instance on = ["tue", "fri"].')
-    return tuple(WEEKDAYS.index(name) for name in names if name in WEEKDAYS) or (0,)
+    return tuple(DAYS.index(name) for name in names if name in DAYS) or (0,)
 
 
 def _growth(table: Table, known: Known) -> Growth:

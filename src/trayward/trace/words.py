@@ -7,10 +7,11 @@ import io
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 
+from trayward.dates import day_words
 from trayward.farm.calendar import local_day, zone
 from trayward.farm.cells import plain_cell
 from trayward.farm.settings import FarmSettings
-from trayward.rounds.words import counted, day_words, listed
+from trayward.rounds.words import counted, listed
 from trayward.trace.recall import RecallCustomer, RecallDelivery, RecallPack, RecallSheet
 from trayward.trace.types import (
     KIND_WORDS,

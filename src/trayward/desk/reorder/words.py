@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from datetime import date
 
+from trayward.dates import day_words
 from trayward.desk.reorder.advice import Advice
 from trayward.desk.reorder.packs import Order
 from trayward.desk.reorder.reach import days_words
 from trayward.farm.supplies import SupplyUnit
-from trayward.rounds.words import amount_of, day_words
+from trayward.rounds.words import amount_of
 
 A_UNIT = {"pieces": "a piece", "g": "a kg", "ml": "a litre"}
 

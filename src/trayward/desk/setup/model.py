@@ -6,6 +6,7 @@ import re
 from datetime import time
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from trayward.dates import WEEKDAYS
 from trayward.desk.setup.paper import read_paper
 from trayward.desk.setup.table import Table
 from trayward.desk.setup.water import read_water
@@ -17,7 +18,7 @@ from trayward.farm.settings import USUAL_SETTINGS, AlarmMail, FarmSettings, Mone
 from trayward.sensors.addresses import alarm_mail_of
 from trayward.units import parse_mass, parse_minutes, parse_share, parse_temperature
 
-WORK_DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+WORK_DAYS = tuple(day.lower() for day in WEEKDAYS)
 AS_THEY_COME = "as they usually come"
 SPOT_ORDERS = ("once placed", AS_THEY_COME)
 """From when on the plan grows for orders of a single day: once they are placed, or before, as they usually come."""

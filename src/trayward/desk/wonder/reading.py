@@ -8,13 +8,13 @@ from collections.abc import Iterable, Mapping
 from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
+from trayward.dates import LONG_WEEKDAYS
 from trayward.desk.sheets.order_words import plain_name
 from trayward.desk.sheets.words import read_day
 from trayward.errors import InputError
 from trayward.farm.calendar import local_day
 from trayward.farm.state import FarmState
 
-WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 NUMBERS = {
     "a": 1, "an": 1, "another": 1, "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7,
     "eight": 8, "nine": 9, "ten": 10,
@@ -129,8 +129,8 @@ def weekdays_in(text: str) -> tuple[int, ...]:
 
 def _weekday(word: str) -> int | None:
     plain = word.rstrip(".").removesuffix("s") if len(word) > 4 else word.rstrip(".")
-    for number, name in enumerate(WEEKDAYS):
-        if len(plain) >= 3 and name.startswith(plain):
+    for number, name in enumerate(LONG_WEEKDAYS):
+        if len(plain) >= 3 and name.lower().startswith(plain):
             return number
     return {"tues": 1, "thurs": 3}.get(word)
 

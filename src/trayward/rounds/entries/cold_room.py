@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from trayward.dates import day_words
 from trayward.farm.entries import Delivered, LineDelivered, Packed, ThrownAway
 from trayward.farm.settings import ShownUnits
 from trayward.rounds.entries.names import names
 from trayward.rounds.sayings import joined
-from trayward.rounds.words import counted, day_words
+from trayward.rounds.words import counted
 from trayward.units import show_mass
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from trayward.dates import day_words
 from trayward.farm.entries import (
     BillingSet,
     BuyerSet,
@@ -14,7 +15,7 @@ from trayward.farm.entries import (
 from trayward.farm.settings import ShownUnits
 from trayward.rounds.entries.names import names
 from trayward.rounds.sayings import joined
-from trayward.rounds.words import counted, day_words
+from trayward.rounds.words import counted
 
 
 def price_list_set(body: PriceListSet, units: ShownUnits) -> str:

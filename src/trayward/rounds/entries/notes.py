@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import msgspec
 
+from trayward.dates import day_words
 from trayward.farm.entries import Note, Photo, PlanKept
 from trayward.farm.settings import ShownUnits
 from trayward.plan.types import Plan
 from trayward.rounds.entries.names import names
-from trayward.rounds.words import counted, day_words
+from trayward.rounds.words import counted
 
 
 def note(body: Note, units: ShownUnits) -> str:

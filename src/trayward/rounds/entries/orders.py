@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from trayward.dates import day_words
 from trayward.farm.entries import OrderCancelled, OrderChanged, OrderPlaced, StandingOrderPaused, StandingOrderSet
 from trayward.farm.settings import ShownUnits
 from trayward.rounds.traits import told, traits_of
-from trayward.rounds.words import day_words
 
 
 def order_placed(body: OrderPlaced, units: ShownUnits) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from trayward.dates import day_words
 from trayward.farm.entries import (
     OfferSet,
     SeedReceived,
@@ -16,7 +17,7 @@ from trayward.farm.entries import (
 from trayward.farm.settings import ShownUnits
 from trayward.rounds.entries.names import new_life
 from trayward.rounds.sayings import lot_words
-from trayward.rounds.words import amount_of, day_words
+from trayward.rounds.words import amount_of
 
 
 def seed_lot(body: SeedReceived | SeedTested | SeedWeighed, units: ShownUnits) -> str:

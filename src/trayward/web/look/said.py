@@ -20,8 +20,8 @@ from jinja2 import pass_context
 from jinja2.runtime import Context
 from markupsafe import Markup
 
+from trayward.dates import LONG_WEEKDAYS, MONTHS, WEEKDAYS
 from trayward.farm.settings import METRIC, ShownUnits
-from trayward.rounds.words import MONTHS, WEEKDAYS
 from trayward.web.look.measures import in_units
 from trayward.web.look.shapes import (
     DAYS,
@@ -56,8 +56,6 @@ _LETTERS = re.compile(r"[A-Za-z]")
 _ENDS = re.compile(r"(?<=[.?!])(\s+)(?=[A-Z“0-9]|[a-z][a-z ]{1,24}: all |days off: )")
 _DAY = re.compile(rf"({'|'.join(WEEKDAYS)}) (\d{{1,2}}) ({'|'.join(MONTHS)})(?: (\d{{4}}))?")
 _ON_WEEKDAY = re.compile(rf"({'|'.join(WEEKDAYS)}) (\d[\d.]*)")
-LONG_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-"""English writes them with a capital wherever they stand; languages that write the short ones small do not."""
 _OF_WEEK = tuple(date(2026, 1, 5 + number) for number in range(7))
 _OF_DAYS = re.compile(
     rf"\b(?:{'|'.join((*WEEKDAYS, *MONTHS))})|\d{{4}}-\d\d|\d\d:\d\d|\d(?:st|nd|rd|th)|\bdays?\b"
@@ -219,6 +217,7 @@ class Sayings:
             return f"{self._weekday(_OF_WEEK[WEEKDAYS.index(counted[1])])} {self._figures(counted[2])}"
         exact = self._exact.get(_key(text))
         if exact is not None:
+            # English writes them with a capital wherever they stand; languages that write the short ones small do not.
             if text in LONG_WEEKDAYS and self._weekday(_OF_WEEK[0]).islower():
                 return exact.lower()
             return _as(text, self._upper[_key(text)], exact)

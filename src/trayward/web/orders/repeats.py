@@ -8,7 +8,7 @@ from datetime import date
 import msgspec
 
 from trayward.errors import InputError
-from trayward.farm.repeats import WEEKDAYS, check_rule, parse_rule
+from trayward.farm.repeats import WEEKDAY_CODES, check_rule, parse_rule
 from trayward.web.typed import Typed
 
 EVERY = ("1", "2", "3", "4")
@@ -56,7 +56,7 @@ def read_rule(form: Typed) -> str:
 
 
 def _by_weekday(form: Typed, how: str) -> str:
-    days = [day for day in WEEKDAYS if day in form.all("days")]
+    days = [day for day in WEEKDAY_CODES if day in form.all("days")]
     if not days:
         raise InputError("days", "none", "it has to be said on which days", "Tick one or more.")
     if how == "nth":

@@ -10,11 +10,12 @@ from typing import Literal
 
 import msgspec
 
+from trayward.dates import WEEKDAYS
 from trayward.desk.sheets.order_words import parse_amount
 from trayward.errors import InputError
 from trayward.farm.state import FarmState
 from trayward.plan.suppose_selling import COSTS
-from trayward.rounds.words import WEEKDAYS, listed
+from trayward.rounds.words import listed
 from trayward.web.typed import Typed
 
 Translate = Callable[[str], str]

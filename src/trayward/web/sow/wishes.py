@@ -11,13 +11,14 @@ from datetime import date, timedelta
 
 from msgspec.structs import replace
 
+from trayward.dates import day_words
 from trayward.errors import InputError
 from trayward.farm.calendar import local_day
 from trayward.farm.recipes import Recipe
 from trayward.farm.settings import FarmSettings
 from trayward.outlook.types import TrayOutlook
 from trayward.plan.types import CutPlanned, Plan, PlannedSowing, SeedTaken, Serve, StageExpected
-from trayward.plan.words import count_words, day_words
+from trayward.plan.words import count_words
 
 BY_HAND = "Changed by hand: "
 """Begins the note of every wish in a plan."""

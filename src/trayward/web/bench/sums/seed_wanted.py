@@ -76,7 +76,7 @@ def _of_crop(given: Given, crop: str, sowings: list[PlannedSowing]) -> SeedWante
 
 def _out_on(sowings: list[PlannedSowing], here: float) -> str:
     """When what is here no longer reaches, in words."""
-    from trayward.rounds.words import day_words
+    from trayward.dates import day_words
 
     left = here
     for sowing in sorted(sowings, key=lambda one: one.sow_on):
