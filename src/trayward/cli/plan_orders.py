@@ -31,7 +31,8 @@ def chance_of(line: LineOutlook) -> float:
 def show_deliveries(given: Given, made: Plan, last: date, *, everything: bool) -> None:
     """Each day's lines, how many are likely met in full, and which are less sure than the farm wants."""
     if not made.lines:
-        click.echo("No orders are due in these weeks.")
+        if made.sowings:
+            click.echo("No orders are due in these weeks.")
         return
     rows = []
     for due, group in groupby(sorted(made.lines, key=lambda line: line.due), key=lambda line: line.due):

@@ -15,6 +15,7 @@ from trayward.dates import day_words
 from trayward.plan.limit_words import barred, binding
 from trayward.plan.types import CutAdvice, CutPlanned, Limit, Plan, PlannedSowing, Serve
 from trayward.plan.words import amount_words, days_words, list_words, weights_in
+from trayward.rounds.lacking import lacking
 from trayward.rounds.words import counted, likely_weight, listed
 from trayward.units import show_mass
 
@@ -40,6 +41,7 @@ def show_plan(given: Given, made: Plan, *, everything: bool = False) -> None:
     click.echo()
     _show_ready(made)
     _show_sowings(given, made.sowings, last)
+    _show_lacks(given, made)
     _show_cuts(given, made, last)
     show_deliveries(given, made, last, everything=everything)
     _show_limits(given, made, everything)
@@ -58,7 +60,7 @@ def _show_ready(made: Plan) -> None:
     rows = [
         (one.crop, listed(one.trays, most=2), _what_to_do(one, made.first), for_whom(one.serves)) for one in made.advice
     ]
-    table([Column("Ready now", whole=True), "Trays", Column("Do", whole=True), Column("For", whole=True)], rows)
+    table([Column("Standing", whole=True), "Trays", Column("Do", whole=True), Column("For", whole=True)], rows)
     click.echo()
 
 
@@ -113,6 +115,15 @@ def _show_sowings(given: Given, sowings: Sequence[PlannedSowing], last: date) ->
     if not sowings:
         click.echo("Nothing to sow in these weeks.")
     click.echo()
+
+
+def _show_lacks(given: Given, made: Plan) -> None:
+    """What the farm has none of, where that is why nothing is sown."""
+    found = lacking(given.state, made)
+    for lack in found:
+        wrapped(lack.sentence(), "  ")
+    if found:
+        click.echo()
 
 
 def _show_evenings(given: Given, sowings: Sequence[PlannedSowing]) -> None:
@@ -193,7 +204,7 @@ def show_binding(given: Given, limits: Sequence[Limit]) -> None:
 
 def _has_words(given: Given, limit: Limit) -> str:
     with weights_in(given.units.mass):
-        return amount_words(limit.has, limit.unit)
+        return amount_words(limit.has, limit.unit) if limit.has else "none"
 
 
 def _show_changes(made: Plan, everything: bool) -> None:

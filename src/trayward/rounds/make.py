@@ -17,6 +17,7 @@ from trayward.rounds.air import air_findings
 from trayward.rounds.amounts import mix_notes
 from trayward.rounds.goods import goods, stale_notes
 from trayward.rounds.hygiene import strip_rows, wash_rows
+from trayward.rounds.lacking import lacking
 from trayward.rounds.looks import LooksKept, tray_rows
 from trayward.rounds.records import record_rows
 from trayward.rounds.scene import Asked, Scene, make_scene, round_after, shelf_name, spot_order
@@ -127,7 +128,16 @@ def _notes(scene: Scene, rows: tuple[RoundRow, ...]) -> list[str]:
     if not rows:
         begins = round_after(scene.settings, scene.at).astimezone(zone(scene.settings))
         notes.append(f"Nothing is due now. The next round begins {day_words(begins.date())}, {begins:%H:%M}.")
+        notes += _nothing_grows(scene)
     return notes
+
+
+def _nothing_grows(scene: Scene) -> list[str]:
+    """Why nothing is to do on a farm where nothing stands and its plan sows nothing."""
+    plan = scene.kept.plan
+    if plan is None or scene.state.growing():
+        return []
+    return [lack.sentence() for lack in lacking(scene.state, plan)]
 
 
 def _growing_recipes(state: FarmState) -> list[Recipe]:

@@ -14,6 +14,7 @@ from trayward.farm.calendar import next_round, present_round
 from trayward.farm.entries import Struck
 from trayward.outlook.doubt import Bounds
 from trayward.rounds.restack import Restack
+from trayward.rounds.scene import round_after
 from trayward.rounds.told import RowTold, read_told
 from trayward.rounds.types import Round, RoundRow, RowKind
 from trayward.web.ask import Ask
@@ -63,7 +64,8 @@ class Page(NamedTuple):
     weights: dict[str, Bounds]
     stacking: Mapping[str, Restack]
     """Of rows whose trays find no room, the moves of others that would make some."""
-    next_walk: tuple[str, datetime]
+    next_walk: datetime
+    """For when the next walk is set; it may begin a little earlier."""
 
 
 def round_page(ask: Ask) -> Response:
@@ -89,7 +91,7 @@ def round_page(ask: Ask) -> Response:
         said=_so_far(ask, rows_done),
         weights=_weights(ask, chosen),
         stacking=_stacking(ask, chosen),
-        next_walk=next_round(ask.settings, ask.at),
+        next_walk=round_after(ask.settings, ask.at),
     )
     tops = [weight.expected.high for weight in shown.weights.values()]
     return ask.show("round/page.html", round=shown, round_weights=shown.weights, pad_top=1.15 * max(tops, default=1.0))

@@ -15,6 +15,7 @@ from trayward.farm.transitions.holding import kit_needed
 from trayward.plan.done import Done, sown_against, sown_first
 from trayward.plan.limit_words import barred, binding
 from trayward.plan.types import Change, CutAdvice, Limit, Plan, PlannedSowing, Serve, StageExpected
+from trayward.rounds.lacking import Lack, lacking
 from trayward.web.sow.wishes import by_hand
 
 NEAR_DAYS = 7
@@ -108,6 +109,8 @@ class PlanShown(msgspec.Struct, frozen=True, kw_only=True):
     """What was changed in it by hand since it was made."""
     over: bool
     """Whether its last day has gone by."""
+    lacks: tuple[Lack, ...] = ()
+    """What the farm has none of, where that is why nothing is sown."""
 
     @property
     def later_trays(self) -> int:
@@ -139,6 +142,7 @@ def plan_shown(plan: Plan, state: FarmState, today: date) -> PlanShown:
         notes=notes,
         by_hand=hand,
         over=plan.last < today,
+        lacks=lacking(state, plan),
     )
 
 
