@@ -97,6 +97,7 @@ def bill_findings(state: FarmState, sources: Sources | None = None) -> tuple[Fin
 
 
 def odd(code: str, message: str, remedy: str, about: str = "") -> Finding:
+    """A finding about what can be but deserves a look; `about`: the invoice or customer, as `kind:name`."""
     return Finding(code=code, severity="odd", message=message, remedy=remedy, about=about)
 
 

@@ -98,6 +98,7 @@ class Search:
         self.floors = floors
 
     def inner(self, logs: Floats) -> Floats:
+        """The likelihood's own spreads (k,), out of the logs of all. [-]"""
         return np.asarray(np.exp(logs[: self.k]))
 
     def sds(self, logs: Floats) -> list[Floats | float]:
@@ -110,6 +111,7 @@ class Search:
         ]
 
     def climb(self, logs: Floats, start: Floats) -> Mode:
+        """The coefficients at their best under spreads of these logs, sought from `start` on."""
         return climb(self.likelihood, self.layout, self.inner(logs), self.layout.scale(self.sds(logs)), start)
 
     def belief(self, logs: Floats) -> float:
@@ -118,6 +120,7 @@ class Search:
         return float(sum(((log - math.log(prior.median)) / prior.log_sd) ** 2 for prior, log in pairs if prior))
 
     def value(self, logs: Floats, mode: Mode) -> float:
+        """What is to be least: minus twice the log of what spreads are worth, prior included, up to a constant."""
         return criterion_of(self.layout, mode) + self.belief(logs)
 
     def point(self, logs: Floats, mode: Mode) -> Point:

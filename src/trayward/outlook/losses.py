@@ -79,6 +79,7 @@ class Batches(Grouped):
 
 
 def fixed_prior_of() -> FixedPrior:
+    """What is believed of the level of losses before any tray; a column of ones (1,). [logit]"""
     return FixedPrior(np.zeros(1), np.array([priors.LOSS_LEVEL_SD]))
 
 

@@ -178,10 +178,12 @@ INNER_PRIORS = (priors.STAGE_SPREADS["sowing"], priors.STAGE_SPREADS["tray"])
 
 
 def fixed_prior_of() -> FixedPrior:
+    """What is believed before any tray of how far the house is off the recipes' days (1,), on the model's scale. [-]"""
     return FixedPrior(np.zeros(1), np.array([priors.STAGE_HOUSE]))
 
 
 def likelihood_of(groups: Groups) -> IntervalLikelihood:
+    """What looks at trays told: each group's stage ended between two moments, or not yet."""
     return IntervalLikelihood(groups.intervals(), len(groups.number), INNER_PRIORS)
 
 

@@ -204,6 +204,8 @@ def _columns(published: Floats, density: Floats) -> dict[str, Floats]:
 
 
 def terms_of(design: Design, levels: Levels) -> list[Term]:
+    """The groups whose effects are estimated, each with every row's level (n,) and its spread or a prior. [log g]"""
+
     def term(name: str, **more: object) -> Term:
         return Term(
             name=name,
@@ -222,6 +224,7 @@ def terms_of(design: Design, levels: Levels) -> list[Term]:
 
 
 def fixed_prior_of() -> FixedPrior:
+    """Means and standard deviations of the fixed effects before any tray (p,), in the order of `FIXED_PRIOR`."""
     means, sds = zip(*FIXED_PRIOR.values(), strict=True)
     return FixedPrior(np.array(means), np.array(sds))
 

@@ -67,14 +67,17 @@ def require_all(name: str, value: ArrayLike, low: float, high: float, unit: str,
 
 
 def checked_temperature(name: str, temp_c: ArrayLike) -> Floats:
+    """A temperature [°C] as an array; raises `InputError` where one is no number or out of the formulas' range."""
     return require_all(name, temp_c, COLDEST_C, WARMEST_C, "°C", "If this is Fahrenheit, convert first.")
 
 
 def checked_humidity(humidity_pct: ArrayLike, least: float = 0.0) -> Floats:
+    """A relative humidity [%] as an array; raises `InputError` where one is no number or not in [`least`, 100] %."""
     return require_all("humidity_pct", humidity_pct, least, 100, "%", "Check the sensor, or drop the reading.")
 
 
 def checked_pressure(pressure_pa: ArrayLike) -> Floats:
+    """An air pressure [Pa] as an array; raises `InputError` where one is no number or no pressure people live at."""
     remedy = "Give pascals: 101325 at sea level, less on a mountain."
     return require_all("pressure_pa", pressure_pa, LEAST_PA, MOST_PA, "Pa", remedy)
 
@@ -120,6 +123,7 @@ def saturation_pressure(temp_c: ArrayLike) -> Floats:
 
 
 def saturated(temp_c: Floats) -> Floats:
+    """Saturation vapour pressure [Pa] at a temperature that was checked [°C], over ice below the triple point."""
     found = np.exp(log_water(temp_c + KELVIN))
     cold = temp_c < TRIPLE_C
     if cold.any():
@@ -128,21 +132,25 @@ def saturated(temp_c: Floats) -> Floats:
 
 
 def log_water(kelvin: Floats) -> Floats:
+    """Natural log of the saturation vapour pressure [Pa] over water, at a temperature [K]; source at `_WATER`."""
     a, b, c, d, e, g = _WATER
     return np.asarray(a / kelvin + (b + kelvin * (c + kelvin * (d + kelvin * e))) + g * np.log(kelvin))
 
 
 def log_ice(kelvin: Floats) -> Floats:
+    """Natural log of the saturation vapour pressure [Pa] over ice, at a temperature [K]; source at `_ICE`."""
     a, b, c, d, e, f, g = _ICE
     return np.asarray(a / kelvin + (b + kelvin * (c + kelvin * (d + kelvin * (e + kelvin * f)))) + g * np.log(kelvin))
 
 
 def log_slope_water(kelvin: Floats) -> Floats:
+    """How much `log_water` rises with a degree, its derivative. [1/K]"""
     a, _, c, d, e, g = _WATER
     return np.asarray((g - a / kelvin) / kelvin + c + kelvin * (2 * d + kelvin * 3 * e))
 
 
 def log_slope_ice(kelvin: Floats) -> Floats:
+    """How much `log_ice` rises with a degree, its derivative. [1/K]"""
     a, _, c, d, e, f, g = _ICE
     return np.asarray((g - a / kelvin) / kelvin + c + kelvin * (2 * d + kelvin * (3 * e + kelvin * 4 * f)))
 
@@ -206,6 +214,7 @@ def vapour_pressure(temp_c: ArrayLike, humidity_pct: ArrayLike) -> Floats:
 
 
 def vapour_of(temp_c: Floats, humidity_pct: Floats) -> Floats:
+    """Vapour pressure [Pa] of air whose temperature [°C] and relative humidity [%] were checked."""
     return np.asarray(saturated(temp_c) * humidity_pct / 100)
 
 
@@ -321,6 +330,7 @@ def humidity_ratio(vapour_pa: ArrayLike, pressure_pa: ArrayLike = STANDARD_PA) -
 
 
 def ratio_of(vapour_pa: Floats, pressure_pa: Floats) -> Floats:
+    """Humidity ratio [kg/kg] of air whose vapour pressure and pressure were checked. [Pa]"""
     return np.asarray(MASS_RATIO * vapour_pa / (pressure_pa - vapour_pa))
 
 

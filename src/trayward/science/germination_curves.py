@@ -51,12 +51,14 @@ def part_of(share: Floats, final: Floats | float) -> Floats:
 
 
 def normal(z: Floats) -> Floats:
+    """The standard normal distribution function. [-]"""
     from scipy.special import ndtr
 
     return np.asarray(ndtr(z))
 
 
 def normal_back(p: Floats) -> Floats:
+    """The standard normal deviate that a share `p` of all lies below; infinite at 0 and 1. [-]"""
     from scipy.special import ndtri
 
     return np.asarray(ndtri(p))
