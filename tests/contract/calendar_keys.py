@@ -2,34 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from argon2.profiles import CHEAPEST
 
-from trayward.store import SqlBook, open_book
-from trayward.store.people import Hasher, Person, SqlPeople
+from tests.contract.opening import OpeningPeople
+from trayward.store import SqlBook
+from trayward.store.people import Person, SqlPeople
 from trayward.store.schema import CALENDAR_KEY
 
 AT = datetime(2026, 11, 25, 7, 30, tzinfo=UTC)
 
 
-class CalendarKeysContract:
+class CalendarKeysContract(OpeningPeople):
     """Keys that open the calendar: made, shown once, ended, and gone with their person."""
-
-    @pytest.fixture
-    def url(self) -> str:
-        raise NotImplementedError
-
-    @pytest.fixture
-    def book(self, url: str) -> Iterator[SqlBook]:
-        with open_book(url, create=True) as book:
-            yield book
-
-    @pytest.fixture
-    def people(self, book: SqlBook) -> SqlPeople:
-        return SqlPeople(book, hasher=Hasher(CHEAPEST))
 
     @pytest.fixture
     def mira(self, people: SqlPeople) -> Person:

@@ -7,7 +7,7 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta, timezone
 from itertools import pairwise
@@ -18,6 +18,7 @@ from typing import Any
 import msgspec
 import pytest
 
+from tests.contract.opening import Opening
 from tests.contract.telling import AWKWARD, START, entry, every_kind, ids, note, say, strike, tamper
 from trayward.desk.ports import Book, Checkpoint, Found, Head, Place, Wanted
 from trayward.errors import BookError, ConflictError, InputError
@@ -30,19 +31,6 @@ from trayward.store.importing import import_book
 
 def after(minutes: float) -> datetime:
     return START + timedelta(minutes=minutes)
-
-
-class Opening:
-    """How the tests come by a book; a subclass says where by the fixture `url`."""
-
-    @pytest.fixture
-    def url(self) -> str:
-        raise NotImplementedError
-
-    @pytest.fixture
-    def book(self, url: str) -> Iterator[SqlBook]:
-        with open_book(url, create=True) as book:
-            yield book
 
 
 class KeepingContract(Opening):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -10,6 +9,7 @@ from pathlib import Path
 import pytest
 from argon2.profiles import CHEAPEST
 
+from tests.contract.opening import OpeningPeople
 from tests.contract.telling import note
 from trayward.errors import InputError, NotFoundError
 from trayward.store import SqlBook, open_book
@@ -28,22 +28,8 @@ def later(**span: float) -> datetime:
     return AT + timedelta(**span)
 
 
-class PeopleContract:
+class PeopleContract(OpeningPeople):
     """People, sessions, pairing, tokens."""
-
-    @pytest.fixture
-    def url(self) -> str:
-        raise NotImplementedError
-
-    @pytest.fixture
-    def book(self, url: str) -> Iterator[SqlBook]:
-        with open_book(url, create=True) as book:
-            yield book
-
-    @pytest.fixture
-    def people(self, book: SqlBook) -> SqlPeople:
-        # Hashing as on a farm takes a fifth of a second; that it does is tested once, in tests/store/test_people.py.
-        return SqlPeople(book, hasher=Hasher(CHEAPEST))
 
     @pytest.fixture
     def ada(self, people: SqlPeople) -> Person:

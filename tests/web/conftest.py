@@ -151,6 +151,13 @@ def pages(book: Path, clock: Clock, people: People | None) -> Iterator[Pages]:
         yield Pages(client, book, clock)
 
 
+@pytest.fixture
+def farm(pages: Pages) -> Iterator[Farm]:
+    """The farm that the pages show, opened once more."""
+    with pages.farm() as farm:
+        yield farm
+
+
 def words_of(page: Response | str) -> str:
     """The words of a page without its marks, spaces made one."""
     text = page if isinstance(page, str) else page.text

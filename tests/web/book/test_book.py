@@ -7,7 +7,6 @@ import io
 import json
 import re
 import zipfile
-from collections.abc import Iterator
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -30,12 +29,6 @@ from trayward.store.backups import back_up, keep_plan
 @pytest.fixture
 def people() -> Anybody:
     return Anybody()
-
-
-@pytest.fixture
-def farm(pages: Pages) -> Iterator[Farm]:
-    with pages.farm() as farm:
-        yield farm
 
 
 def note(farm: Farm, pages: Pages, text: str, *about: str, by: str = "Maren", before: float = 0) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
@@ -37,12 +36,6 @@ PAGES = ("/learn", "/learn/apart", "/learn/density", "/learn/promises", "/learn/
 @pytest.fixture
 def people() -> Anybody:
     return Anybody()
-
-
-@pytest.fixture
-def farm(pages: Pages) -> Iterator[Farm]:
-    with pages.farm() as farm:
-        yield farm
 
 
 def done(pages: Pages, path: str) -> Response:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import zipfile
-from collections.abc import Iterator
 from datetime import timedelta
 
 import pytest
@@ -22,12 +21,6 @@ FORM = "/records/form?kind=cold+room&area=Cold+room+1"
 @pytest.fixture
 def people() -> Anybody:
     return Anybody()
-
-
-@pytest.fixture
-def farm(pages: Pages) -> Iterator[Farm]:
-    with pages.farm() as farm:
-        yield farm
 
 
 @pytest.fixture

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from html import unescape
 
 import pytest
@@ -18,12 +17,6 @@ from trayward.library.rules import CropAsked
 @pytest.fixture
 def people() -> Anybody:
     return Anybody()
-
-
-@pytest.fixture
-def farm(pages: Pages) -> Iterator[Farm]:
-    with pages.farm() as farm:
-        yield farm
 
 
 DEFER = "Defer to local codes and licensed practice."

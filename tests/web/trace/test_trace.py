@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Iterator
 from html import unescape
 from urllib.parse import quote
 
@@ -21,12 +20,6 @@ from trayward.codes.lot import coded
 @pytest.fixture
 def people() -> Anybody:
     return Anybody()
-
-
-@pytest.fixture
-def farm(pages: Pages) -> Iterator[Farm]:
-    with pages.farm() as farm:
-        yield farm
 
 
 @pytest.fixture
