@@ -17,7 +17,7 @@ from trayward.cli.numbers import NUMBER
 from trayward.cli.show import Column, answer, looks, table, wrapped
 from trayward.cli.tongue import LANGUAGE, tongue_of
 from trayward.cli.when import parse_day
-from trayward.money.coins import amount_of
+from trayward.money.coins import money_of
 from trayward.money.types import BY as WAYS
 from trayward.rounds.words import counted
 from trayward.units import show_mass, show_money
@@ -288,7 +288,7 @@ def _days(given: Given, first: str | None, last: str | None) -> tuple[date, date
 
 
 def _number(text: str, name: str) -> float:
-    return float(amount_of(text, name))
+    return float(money_of(text, name))
 
 
 def _pairs(words: Sequence[str], example: str) -> dict[str, str]:

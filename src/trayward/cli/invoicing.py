@@ -13,7 +13,7 @@ from trayward.cli.numbers import WHOLE
 from trayward.cli.people import pairs
 from trayward.cli.show import answer, table, wrapped, written
 from trayward.cli.when import parse_day
-from trayward.money.coins import amount_of, price_words
+from trayward.money.coins import money_of, price_words
 
 if TYPE_CHECKING:
     from trayward.farm.bills import Bill, BillHeld
@@ -73,7 +73,7 @@ def billing(given: Given, rates: Sequence[str], products: Sequence[str], account
         seller=Party(name=told["seller"], address=told["address"], tax_number=told["tax_number"]),
         prefix=told["prefix"],
         days=told["days"],
-        rates=tuple(TaxRate(name=name, percent=amount_of(text, name)) for name, text in asked.items()),
+        rates=tuple(TaxRate(name=name, percent=money_of(text, name)) for name, text in asked.items()),
         products=tuple(ProductRate(product=a, rate=b) for a, b in pairs(products, "pea=standard", spaced=True).items()),
         included=told["included"],
         rounding="half even" if told["half_even"] else "half up",
@@ -151,7 +151,7 @@ def sent(given: Given, invoice: str, day: str | None, way: str, to: str) -> None
 def paid(given: Given, invoice: str, amount: str, day: str | None, way: str) -> None:
     """Money came for an INVOICE."""
     came = parse_day(day, given.today) if day else None
-    receipt = given.farm.invoice_paid(invoice, amount_of(amount, "amount"), day=came, way=way, **given.said)
+    receipt = given.farm.invoice_paid(invoice, money_of(amount, "amount"), day=came, way=way, **given.said)
     held = given.state.bills[invoice]
     written(given, receipt, f"Paid for {invoice}: {amount}; {held.owed} {held.bill.currency} are still owed.")
 

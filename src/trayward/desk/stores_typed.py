@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from trayward.errors import InputError
 from trayward.farm.supplies import OCCASIONS, PackPrice, SupplyUnit, TakenBy
-from trayward.money.coins import amount_of as money_of
+from trayward.money.coins import money_of
 from trayward.units import parse_mass, parse_volume, require_one_meaning
 
 _FROM = re.compile(r"^(?P<pack>.+?)\s+(?P<price>[\d.,]+)(?:\s+(?:from|desde)\s+(?P<least>\d+))?$")

@@ -58,7 +58,7 @@ def parsed(text: str) -> Decimal | None:
     return found if found.is_finite() else None
 
 
-def amount_of(text: str, name: str, low: Decimal = Decimal(0)) -> Decimal:
+def money_of(text: str, name: str, low: Decimal = Decimal(0)) -> Decimal:
     """
     An amount as it was typed, not below `low`.
 
@@ -69,7 +69,7 @@ def amount_of(text: str, name: str, low: Decimal = Decimal(0)) -> Decimal:
 
     Examples
     --------
-    >>> amount_of(" 3,20 ", "price"), amount_of("1500", "price")
+    >>> money_of(" 3,20 ", "price"), money_of("1500", "price")
     (Decimal('3.20'), Decimal('1500'))
     """
     plain = text.strip().replace(" ", "")

@@ -10,7 +10,7 @@ from trayward.errors import InputError
 from trayward.farm.bills import ListPrice, PriceList, PriceStep
 from trayward.farm.orders import Product
 from trayward.farm.state import FarmState
-from trayward.money.coins import amount_of, price_words
+from trayward.money.coins import money_of, price_words
 from trayward.units import require_one_meaning
 
 _STEP = re.compile(r"\s*(?:from\s+)?(\S+)\s*(?:at|:|=)\s*(\S+)\s*")
@@ -33,7 +33,7 @@ def listed_price(product: str, text: str) -> ListPrice:
     """
     price, *steps = re.split(r"\bfrom\b", text)
     made = tuple(_step(product, each) for each in steps)
-    return ListPrice(product=product, price=amount_of(price.strip(), product), steps=made)
+    return ListPrice(product=product, price=money_of(price.strip(), product), steps=made)
 
 
 def steps_of(product: str, text: str) -> tuple[PriceStep, ...]:
@@ -54,7 +54,7 @@ def _step(product: str, text: str) -> PriceStep:
     if match is None:
         raise InputError(product, text.strip() or "nothing", "a step is an amount and its price", f"Say: {EXAMPLE}.")
     require_one_meaning(match[1], name=product)
-    return PriceStep(least=amount_of(match[1], product), price=amount_of(match[2], product))
+    return PriceStep(least=money_of(match[1], product), price=money_of(match[2], product))
 
 
 def steps_words(listed: ListPrice, currency: str) -> str:

@@ -25,7 +25,7 @@ from trayward.farm.supplies import (
     SupplyUnit,
     TakenBy,
 )
-from trayward.money.coins import amount_of as money_of
+from trayward.money.coins import money_of
 from trayward.units import parse_share
 
 T = TypeVar("T")

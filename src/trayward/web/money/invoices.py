@@ -7,7 +7,7 @@ from urllib.parse import quote
 from starlette.responses import Response
 
 from trayward.errors import NotFoundError
-from trayward.money.coins import amount_of
+from trayward.money.coins import money_of
 from trayward.money.invoicing import standing_of
 from trayward.web.ask import Ask
 from trayward.web.money.view import open_by_customer
@@ -76,7 +76,7 @@ def paid(ask: Ask) -> Response:
     """Money came."""
     name = ask.form.need("name")
     day = ask.form.maybe(ask.form.day, "day")
-    amount = amount_of(ask.form.text("amount"), "amount")
+    amount = money_of(ask.form.text("amount"), "amount")
     receipt = ask.farm.invoice_paid(name, amount, day=day, way=ask.form.text("way"), **ask.said)
     return ask.recorded(_address(name), ask._("Kept."), receipt)
 

@@ -10,7 +10,7 @@ from starlette.responses import Response
 
 from trayward.errors import InputError, NotFoundError
 from trayward.farm.bills import Billing, Buyer, ListPrice, Party, Rounding, TaxRate
-from trayward.money.coins import amount_of
+from trayward.money.coins import money_of
 from trayward.money.listed import lists_of, steps_of
 from trayward.web.ask import Ask
 from trayward.web.money.view import RATES, PriceRow, price_rows, rate_rows, with_rates
@@ -68,7 +68,7 @@ def _typed_price(ask: Ask, row: PriceRow) -> ListPrice | None:
             rule = "steps go down from a price of its own"
             raise InputError(f"price of {product}", "nothing", rule, "Give the price, or clear the steps.")
         return None
-    price = amount_of(form.text(f"price_{row.number}"), f"price of {product}")
+    price = money_of(form.text(f"price_{row.number}"), f"price of {product}")
     return ListPrice(product=product, price=price, steps=steps_of(product, form.text(f"steps_{row.number}")))
 
 
@@ -129,7 +129,7 @@ def _typed_rates(ask: Ask, before: Billing) -> list[TaxRate | None]:
         elif not ask.form.has(f"percent_{number}"):
             found.append(None)
         else:
-            percent = amount_of(ask.form.text(f"percent_{number}"), f"rate {number + 1}")
+            percent = money_of(ask.form.text(f"percent_{number}"), f"rate {number + 1}")
             name = ask.form.text(f"rate_{number}") or ask._("tax")
             found.append(TaxRate(name=name, percent=percent))
     return found
