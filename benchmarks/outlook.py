@@ -155,7 +155,7 @@ def _learned(size: str, path: Path) -> dict[str, Any]:
     from trayward.outlook.clock import Climate
     from trayward.outlook.kept import kept_in, kept_out
     from trayward.outlook.memory import Memory
-    from trayward.outlook.rows import rows_of_all
+    from trayward.outlook.row_reader import rows_of_all
 
     state = decode_state(path.read_bytes())
     told: list[bytes] = []
@@ -210,7 +210,7 @@ def _ranges(state: Any, memory: Any) -> dict[str, float]:
 
     from trayward.outlook.ahead import look_ahead
     from trayward.outlook.draws import Proposed
-    from trayward.outlook.rows import rows_of_all
+    from trayward.outlook.row_reader import rows_of_all
 
     lessons, trays, recipes = memory.lessons(state), list(state.trays.values()), list(state.recipes.values())
     ahead = look_ahead(state, state.horizon, memory)

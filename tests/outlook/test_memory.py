@@ -16,7 +16,7 @@ from trayward.farm.state import FarmState
 from trayward.outlook.ahead import look_ahead
 from trayward.outlook.kept import Kept, kept_in, kept_out
 from trayward.outlook.memory import GROWTH, Memory, base_of
-from trayward.outlook.rows import RowReader
+from trayward.outlook.row_reader import RowReader
 from trayward.rounds.make import make_round
 
 

@@ -15,7 +15,8 @@ from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState, Reading, Sowing, StageStep, Tray
 from trayward.farm.trials import Trial
 from trayward.outlook.clock import Climate
-from trayward.outlook.rows import Rows, StageRow, rows_of, rows_of_all
+from trayward.outlook.row_reader import rows_of, rows_of_all
+from trayward.outlook.rows import Rows, StageRow
 
 MONDAY = datetime(2026, 11, 2, 7, 0, tzinfo=UTC)
 DAY = timedelta(days=1)

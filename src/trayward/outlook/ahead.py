@@ -283,7 +283,7 @@ def _taught(outlook: Outlook, lessons: Lessons) -> Outlook:
     import msgspec
 
     from trayward.outlook.clock import Climate
-    from trayward.outlook.rows import RowReader
+    from trayward.outlook.row_reader import RowReader
 
     climate = Climate(outlook.state)
     reader = RowReader(outlook.state, climate)

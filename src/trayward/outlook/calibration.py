@@ -19,7 +19,8 @@ from trayward.farm.recipes import Recipe
 from trayward.farm.state import FarmState, Tray
 from trayward.outlook.clock import Climate
 from trayward.outlook.memory import Lessons, lessons_upto
-from trayward.outlook.rows import RowReader, Rows
+from trayward.outlook.row_reader import RowReader
+from trayward.outlook.rows import Rows
 from trayward.outlook.terms import Floats
 from trayward.outlook.times import Clocked, EvenChances, Wait
 from trayward.outlook.types import Calibration, Held

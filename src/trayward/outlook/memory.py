@@ -29,7 +29,8 @@ from trayward.outlook.kept import Found, Kept, KeptRows, Sorted, mark_of, uncoll
 from trayward.outlook.latent import Spreads as LatentSpreads
 from trayward.outlook.losses import LossLearner, LossModel
 from trayward.outlook.mixed import Spreads as YieldSpreads
-from trayward.outlook.rows import RowReader, Rows
+from trayward.outlook.row_reader import RowReader
+from trayward.outlook.rows import Rows
 from trayward.outlook.stages import StageLearner, StageModel
 from trayward.outlook.terms import Floats
 from trayward.outlook.yields import YieldLearner, YieldModel

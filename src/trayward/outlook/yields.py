@@ -23,7 +23,8 @@ from trayward.outlook import priors
 from trayward.outlook.laws import EIGHTY, Blurred, blurred
 from trayward.outlook.mixed import CrossProducts, Fit, Spreads, cross_products, fit, solve
 from trayward.outlook.priors import YieldBelief, rms, yield_belief
-from trayward.outlook.rows import RowReader, YieldRow
+from trayward.outlook.row_reader import RowReader
+from trayward.outlook.rows import YieldRow
 from trayward.outlook.terms import NEW, FixedPrior, Floats, Ints, Term
 from trayward.outlook.unsure import log_sd_error, reliabilities, residual_error
 from trayward.science.response import DENSITY_ELASTICITY, LIGHT_ELASTICITY

@@ -8,7 +8,7 @@ from datetime import datetime
 
 from trayward.farm.state import FarmState, StageStep, Tray
 from trayward.outlook.clock import DAY, Climate
-from trayward.outlook.rows import LEAST_DAYS, RowReader
+from trayward.outlook.row_reader import LEAST_DAYS, RowReader
 from trayward.science.growth import LINEAR_TO_C
 from trayward.science.warm_fit import WarmLook
 
