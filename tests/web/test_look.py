@@ -41,6 +41,14 @@ def test_quantities_are_shown_in_the_units_of_who_reads(name: str, value: float,
     assert shown(name, value, units=US) == us
 
 
+def test_a_number_does_not_break_at_the_space_between_its_thousands() -> None:
+    assert shown("money", 1492.26, "EUR") == "1\u00a0492.26 EUR"
+    assert shown("money", 1492.26, "EUR", locale="es_ES") == "1\u00a0492,26 EUR"
+    assert shown("said", {}, "It would lose 1 492 EUR on Sat 28 Nov, 120 g.") == (
+        "It would lose 1\u00a0492 EUR on Sat 28 Nov, 120 g."
+    )
+
+
 def test_what_one_farms_pages_compiled_is_not_compiled_again_for_another_or_in_another_language(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
@@ -59,7 +67,7 @@ def test_a_template_that_was_changed_is_compiled_anew(tmp_path: Path) -> None:
 
 def test_figures_are_written_as_the_language_does() -> None:
     assert shown("mass", 12.5, locale="es_ES") == "12,5 g"
-    assert shown("money", 1234.5, "EUR", locale="es_ES") == "1 234,50 EUR"
+    assert shown("money", 1234.5, "EUR", locale="es_ES") == "1\u00a0234,50 EUR"
     assert shown("day", date(2026, 11, 26), locale="es_ES") == "jue, 26 nov"
 
 

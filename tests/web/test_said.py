@@ -17,6 +17,8 @@ from tests.web.conftest import Clock, Pages
 from tools import said as tool
 from tools import words
 from trayward.dates import day_words
+from trayward.farm.entries import OrderPlaced
+from trayward.farm.orders import LineAsked, Order
 from trayward.hygiene.kinds import KINDS
 from trayward.library.trouble import trouble_guide
 from trayward.web.look.locales import Tongues
@@ -286,6 +288,17 @@ def test_a_refusal_is_spanish_with_what_was_typed(pages: Pages) -> None:
     answer = pages.post("/setup/kit", {"pool": "", "count": "4"}, page="/setup/kit")
     assert answer.status_code == 422
     assert "no puede estar vacío" in answer.text or "Por ejemplo" in answer.text
+
+
+def test_the_note_of_an_order_stays_as_it_was_typed(pages: Pages) -> None:
+    with pages.farm() as farm:
+        customer = next(iter(farm.state(pages.clock.at).customers))
+        line = LineAsked(line="1", product="pea", quantity=60.0)
+        due = pages.clock.at.date() + timedelta(days=9)
+        order = Order(order="O1", customer=customer, due=due, lines=(line,), note="for the counter")
+        farm.record(OrderPlaced(order=order), at=pages.clock.at, by="Ada")
+    pages.get("/about?lang=es")
+    assert "nota: for the counter" in pages.get("/book").text
 
 
 def test_markup_in_a_name_stays_escaped_in_spanish(pages: Pages) -> None:

@@ -12,6 +12,7 @@ from trayward.rounds.guide import guide_temperatures
 from trayward.rounds.words import likely_weight
 from trayward.units import degrees_in, show_length, show_mass, show_money, show_number, show_temperature, show_volume
 from trayward.web.look.locales import Tongue
+from trayward.web.look.measures import in_one
 from trayward.web.look.said import filter_of
 
 NOTHING = "–"
@@ -45,7 +46,7 @@ def filters_for(tongue: Tongue, units: ShownUnits) -> dict[str, Callable[..., An
         "number": shown(lambda value, figures=4: show_number(value, figures)),
         "plain": plain,
         "degrees": lambda celsius: plain(_degrees(celsius, units)),
-        "money": shown(lambda amount, currency="", places=None: show_money(amount, currency, places=places)),
+        "money": lambda amount, *currency, **more: in_one(shown(show_money)(amount, *currency, **more)),
         "day": shown(lambda day, year=False: tongue.day(_date(day), year=year)),
         "weekday": shown(lambda day: tongue.weekday(_date(day))),
         "warmth": lambda words: guide_temperatures(words, units.temperature, tongue.number),

@@ -27,6 +27,21 @@ _SKIPPED_BEFORE = re.compile(r"(?:\b(?:oz|lb|in|cup|gal|tbsp|tsp) \(|\b(?:1000|t
 """Behind a measure in the reader's own units stands the same once more; of a thousand seeds, see above."""
 
 
+_THOUSANDS = re.compile(r"(?<=\d) (?=\d{3}(?!\w))")
+
+
+def in_one(words: str) -> str:
+    """
+    Words in which a number stays in one line: the space between its thousands does not break.
+
+    Examples
+    --------
+    >>> in_one("would lose 1 492.26 EUR, 3 trays")
+    'would lose 1\\xa0492.26 EUR, 3 trays'
+    """
+    return _THOUSANDS.sub("\u00a0", words)
+
+
 def in_units(sentence: str, units: ShownUnits, number: Callable[[str], str] = str) -> str:
     """
     A sentence with its measures in a reader's units; unchanged where those are grams, millilitres and millimetres.

@@ -87,5 +87,6 @@ def _names_given(state: FarmState) -> Iterator[str]:
     yield from state.standing
     yield from state.trials
     yield from state.orders
+    yield from (order.note for order in state.orders.values())
     yield from (lot.supplier for lot in state.seed.values())
     yield from (lot.variety for lot in state.seed.values())

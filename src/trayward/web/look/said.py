@@ -22,7 +22,7 @@ from markupsafe import Markup
 
 from trayward.dates import LONG_WEEKDAYS, MONTHS, WEEKDAYS
 from trayward.farm.settings import METRIC, ShownUnits
-from trayward.web.look.measures import in_units
+from trayward.web.look.measures import in_one, in_units
 from trayward.web.look.shapes import (
     DAYS,
     KEPT,
@@ -379,8 +379,11 @@ def filter_of(said: Callable[[str], str] | None, units: ShownUnits) -> Callable[
 
     @pass_context
     def filtered(context: Context, value: object) -> object:
-        if as_it_is or not isinstance(value, str) or isinstance(value, Markup):
+        if not isinstance(value, str) or isinstance(value, Markup):
             return value
+        return in_one(value if as_it_is else _told(context, value))
+
+    def _told(context: Context, value: str) -> str:
         ask = context.get("ask")
         if ask is None:
             return in_units(value if said is None else said(value), units)
