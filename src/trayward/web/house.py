@@ -221,9 +221,11 @@ class House:
     def shown_again(self, ask: Ask, held: Held, who: Who) -> Response | None:
         """A form that went through the log-in, on its page, to be looked over; None where there is no such form."""
         found = self._way_at(urlsplit(held.action).path, "POST", ask.request)
-        if found is None or found[0].may == "anyone":
+        if found is None:
             return None
         way, scope = found
+        if way.may == "anyone":
+            return None
         act = Ask(self, Request(scope), way, ask.now, who, Sent(words=held.words))
         try:
             shown = self._again(act, STILL_HERE, 200) if who.may(way.may) else None

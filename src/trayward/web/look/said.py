@@ -387,6 +387,7 @@ def filter_of(said: Callable[[str], str] | None, units: ShownUnits) -> Callable[
         ask = context.get("ask")
         if ask is None:
             return in_units(value if said is None else said(value), units)
-        return ask.measured(ask.say(value))
+        told: str = ask.measured(ask.say(value))
+        return told
 
     return filtered
