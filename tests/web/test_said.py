@@ -290,6 +290,11 @@ def test_a_refusal_is_spanish_with_what_was_typed(pages: Pages) -> None:
     assert "no puede estar vacío" in answer.text or "Por ejemplo" in answer.text
 
 
+def test_what_packs_are_made_of_is_no_day_they_begin_on(spanish: Sayings) -> None:
+    said = "P1 packed: 5 packs of fire mix, 40 g each, from 38.5 g of H261126E, best before Tue 1 Dec."
+    assert "40 g cada uno, de 38,5 g de H261126E, consumir antes del mar, 1 dic" in spanish.said(said)
+
+
 def test_the_note_of_an_order_stays_as_it_was_typed(pages: Pages) -> None:
     with pages.farm() as farm:
         customer = next(iter(farm.state(pages.clock.at).customers))

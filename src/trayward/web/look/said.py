@@ -36,6 +36,8 @@ from trayward.web.look.shapes import (
     shape_of,
 )
 
+A_DAY_COMES = 12
+"""Within so many letters of a day in words something tells that it is one. [letters]"""
 DEEPEST = 24
 """Sentences within sentences are followed so far."""
 
@@ -198,7 +200,9 @@ class Sayings:
         if base in NAMES and not begun:
             return Reading(text, _unknown_of_name(inner) + (NOT_MEANT if of_days else 0))
         reading = self._read(inner, depth)
-        misread = NOT_MEANT if base in DAYS and not of_days else 0.0
+        # A day said in words comes first: `from 38.5 g of H1, best before Tue 1 Dec` is not from a day.
+        begins = base != "day_words" or bool(_OF_DAYS.search(inner[:A_DAY_COMES]))
+        misread = NOT_MEANT if base in DAYS and not (of_days and begins) else 0.0
         if base not in DAYS and _DAY.match(inner):
             misread = HARDLY_MEANT
         return Reading(begun + reading.made + ended, reading.unknown + misread)
