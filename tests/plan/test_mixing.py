@@ -123,6 +123,14 @@ def test_no_day_s_price_is_laid_on_higher_than_going_beyond_costs() -> None:
     assert (charge_of(farm.shared, models[0], laid) >= 0.0).all()
 
 
+def test_where_no_tray_is_worth_anything_nothing_is_laid_on() -> None:
+    """A farm on which every day is off: without a warning of numbers that are none."""
+    farm, models = _farm(2)
+    nothing = farm.shared._replace(beyond=np.zeros_like(farm.shared.beyond))
+    use = use_of_all(farm.shared, models, random_takes(np.random.default_rng(5), farm))
+    assert (spread(nothing, np.zeros(farm.shared.has.shape), use) == 0.0).all()
+
+
 # Beside the search ----------------------------------------------------------------------------------------------------
 
 

@@ -197,7 +197,11 @@ def test_without_a_kept_plan_the_round_says_so_and_an_old_plan_is_named():
     loft = lantern_loft()
     assert loft.round(DAY_ONE).notes[0] == "No plan kept: run plan, and keep it, to see what to sow."
     loft.keep_plan(DAY_ONE)
-    assert loft.round(DAY_ONE).notes == ("Nothing is due now. The next round begins Wed 25 Nov, 19:00.",)
+    assert loft.round(DAY_ONE).notes == (
+        "Nothing is due now. The next round begins Wed 25 Nov, 19:00.",
+        "No order is due in these weeks, so there is nothing to sow for. "
+        "Write one down: trayward order add, or order standing.",
+    )
     assert loft.round(on_day(10, 8)).notes[0] == "The kept plan is of Wed 25 Nov: run plan again and keep it."
 
 

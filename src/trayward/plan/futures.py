@@ -16,7 +16,6 @@ from numpy.random import Generator
 from trayward.errors import InputError
 from trayward.farm.holds import hold_of
 from trayward.farm.recipes import Recipe, Stage
-from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState, Tray
 from trayward.outlook.ahead import Outlook
 from trayward.outlook.draws import Draws, Proposed
@@ -178,7 +177,7 @@ def draw_futures(
 
 
 def _clock(state: FarmState, at: datetime) -> Clock:
-    return clock_of(state.settings or FarmSettings(name=""), at)
+    return clock_of(state.settings_or_usual, at)
 
 
 def _has_evening(clock: Clock, recipe: Recipe) -> bool:

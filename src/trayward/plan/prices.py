@@ -140,7 +140,9 @@ def spread(shared: Shared, price: Floats, use: Floats) -> Floats:
 
     Where one unit more is worth a share of what going beyond costs, in that share of the scenarios it is gone beyond.
     """
-    share = np.minimum(price / shared.beyond[:, None], 1.0) * shared.scenarios
+    # Where nothing can be sown at all, no tray is worth anything, and going beyond a limit costs nothing.
+    beyond = np.where(shared.beyond > 0, shared.beyond, np.inf)[:, None]
+    share = np.minimum(price / beyond, 1.0) * shared.scenarios
     rank = np.argsort(np.argsort(-use, axis=1, kind="stable"), axis=1)
     found: Floats = np.clip(share[:, None, :] - rank, 0.0, 1.0) * _most(shared)
     return found
