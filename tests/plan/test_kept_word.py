@@ -18,7 +18,7 @@ from trayward.farm.state import FarmState, LinePromised
 from trayward.outlook.ahead import look_ahead
 from trayward.plan.came_out import Came, LeftOut, Told, came_out
 from trayward.plan.decide import Effort
-from trayward.plan.habits import AS_LINES, HALF, LIFT, SLIP, Habit, Habits, habits_of, learned, likeliest
+from trayward.plan.habits import AS_LINES, HALF, SPANS, Habit, Habits, habits_of, learned, likeliest, within_reach
 from trayward.plan.kept_word import ENOUGH, kept_word
 from trayward.plan.make import make_plan
 
@@ -111,9 +111,9 @@ def test_without_a_record_chances_are_told_as_they_are_read() -> None:
 def test_the_record_is_followed_as_far_as_it_is_long() -> None:
     came = [Came(f"{n}", FRIDAY, True, (Told(5, 1.0, 1.0),)) for n in range(int(HALF))]
     (habit,) = learned(came)
-    assert (habit.days_from, habit.days_to, habit.lines) == (3, 13, int(HALF))
-    assert habit.lift == pytest.approx(LIFT / 2), "lines told sure say nothing of those that are not"
-    assert habit.slip == pytest.approx(SLIP * AS_LINES / (AS_LINES + HALF) / 2), "fifty of them, all met"
+    assert (habit.days_from, habit.days_to, habit.lines) == (3, 6, int(HALF))
+    assert habit.lift == pytest.approx(SPANS[0].lift / 2), "lines told sure say nothing of those that are not"
+    assert habit.slip == pytest.approx(SPANS[0].slip * AS_LINES / (AS_LINES + HALF) / 2), "fifty of them, all met"
 
 
 def test_near_days_are_told_as_they_are_read() -> None:
@@ -124,18 +124,18 @@ def test_near_days_are_told_as_they_are_read() -> None:
 
 
 def test_lift_and_slip_are_found_again_in_lines_drawn_with_them() -> None:
-    # Own simulation: 20,000 lines, lift 0.25 and slip 0.06. The error of either share is below 0.006.
+    # Own simulation: 20,000 lines, lift 0.25 and slip 0.06. Over 12 such draws they scatter by 0.010 and 0.006; three times that.
     draw, tally = Random(4), dict[float, list[float]]()
     for _ in range(20_000):
         read = draw.randrange(97) / 96
-        met = draw.random() < (1 - 0.06 if draw.random() < read else 0.25)
+        met = draw.random() < (1 - 0.06 if draw.random() < read else 0.25 * within_reach(read))
         tally.setdefault(read, [0.0, 0.0])[met] += 1
-    lift, slip = likeliest({read: (short, met) for read, (short, met) in tally.items()})
-    assert lift == pytest.approx(0.25, abs=0.02)
+    lift, slip = likeliest({read: (short, met) for read, (short, met) in tally.items()}, SPANS[0])
+    assert lift == pytest.approx(0.25, abs=0.03)
     assert slip == pytest.approx(0.06, abs=0.02)
 
 
-LINES = st.lists(st.tuples(st.integers(0, 96), st.booleans(), st.integers(3, 20)), max_size=60)
+LINES = st.lists(st.tuples(st.integers(0, 96), st.booleans(), st.integers(3, 28)), max_size=60)
 
 
 @given(LINES)

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
+from typing import NamedTuple
 
 import msgspec
 
@@ -17,18 +18,33 @@ from trayward.farm.state import FarmState
 from trayward.plan.came_out import Came, came_out
 from trayward.plan.words import count_words
 
-BANDS = ((3, 13), (14, 400))
-"""From so many to so many days ahead chances follow the record, each span its own. Nearer than that there is no time
-for second thoughts: in the season study next to nothing told to be hopeless on its day was met. [d]"""
-LIFT, SLIP = 0.0875, 0.0107
-"""What lift and slip are before there is a record: those of 18 simulated seasons of a plan that learns, 20,000 promises
-3 to 10 days ahead, in the worlds loft tight, medium and loose and home shelf (own simulation, November 2026). [-]"""
-AS_LINES = 100.0
+
+class Span(NamedTuple):
+    """Days ahead that learn together, and what is believed of them before there is a record. [d], [-]"""
+
+    first: int
+    last: int
+    lift: float
+    slip: float
+
+
+SPANS = (
+    Span(3, 6, 0.05, 0.009),
+    Span(7, 13, 0.17, 0.019),
+    Span(14, 20, 0.31, 0.036),
+    Span(21, 400, 0.45, 0.043),
+)
+"""Chances follow the record from three days ahead on, each span of days its own: the more days are left, the more
+second thoughts. The figures lie between those of two worlds, loft tight (2 seasons) and loft loose (3), with a plan that
+learns and 25 promises of each line (own simulation, November 2026). Nearer days were not looked into far enough."""
+AS_LINES = 30.0
 """As many lines of the farm's own weigh as much as those. [-]"""
 HALF = 50.0
 """After so many lines of the farm's own half of it is followed, without any nothing. [-]"""
-MOST = 0.45
-"""Neither is ever more, so that of two lines the likelier stays the likelier. [-]"""
+HOPELESS = 0.5
+"""What no course meets is met all the same so much more seldom than what half of them meet. [-]"""
+MOST = 0.9
+"""Lift and slip are together no more, so that of two lines the likelier stays the likelier. [-]"""
 
 
 class Habit(msgspec.Struct, frozen=True, kw_only=True):
@@ -37,7 +53,7 @@ class Habit(msgspec.Struct, frozen=True, kw_only=True):
     days_from: int
     days_to: int
     lift: float = 0.0
-    """Of what falls short in the courses, the share that is met all the same."""
+    """Of what falls short in the courses, the share that is met all the same; of what is nearly hopeless half of it."""
     slip: float = 0.0
     """Of what is met in the courses, the share that is not."""
     lines: int = 0
@@ -49,11 +65,16 @@ class Habit(msgspec.Struct, frozen=True, kw_only=True):
 
         Examples
         --------
-        >>> habit = Habit(days_from=3, days_to=13, lift=0.1, slip=0.02)
+        >>> habit = Habit(days_from=3, days_to=6, lift=0.1, slip=0.02)
         >>> [round(habit.told(read), 3) for read in (0.0, 0.5, 1.0)]
-        [0.1, 0.54, 0.98]
+        [0.05, 0.54, 0.98]
         """
-        return read + self.lift * (1 - read) - self.slip * read
+        return read + self.lift * (1 - read) * within_reach(read) - self.slip * read
+
+
+def within_reach(read: float) -> float:
+    """How much of the lift a line gets: all of it where half of the courses meet it, less where fewer do. [-]"""
+    return HOPELESS + (1 - HOPELESS) * min(1.0, 2 * read)
 
 
 class Habits(msgspec.Struct, frozen=True, kw_only=True):
@@ -87,9 +108,9 @@ def habits_of(state: FarmState, today: date) -> Habits:
 
     Notes
     -----
-    A line of which `p` was read off is met with the chance `p (1 - slip) + (1 - p) lift`. Both shares are the most
-    likely ones given the record and `AS_LINES` lines as they came out in the season study; a line counts as one,
-    however often it was promised. What is told follows them as far as `lines / (lines + HALF)`.
+    A line of which `p` was read off is met with the chance `p (1 - slip) + (1 - p) lift within_reach(p)`. Both shares
+    are the most likely ones given the record and `AS_LINES` lines as they came out in the season study; a line counts
+    as one, however often it was promised. What is told follows them as far as `lines / (lines + HALF)`.
     """
     return Habits(habits=learned(came_out(state, today)[0]) if state.promised else ())
 
@@ -104,23 +125,23 @@ def habit_notes(habits: Habits) -> list[str]:
 def learned(came: Iterable[Came]) -> tuple[Habit, ...]:
     """What lines whose day is over teach of chances, span by span; spans without any teach nothing."""
     came = list(came)
-    return tuple(habit for first, last in BANDS if (habit := _habit(came, first, last)).lines)
+    return tuple(habit for span in SPANS if (habit := _habit(came, span)).lines)
 
 
-def _habit(came: Sequence[Came], first: int, last: int) -> Habit:
+def _habit(came: Sequence[Came], span: Span) -> Habit:
     tally: dict[float, list[float]] = defaultdict(lambda: [0.0, 0.0])
     lines = 0
     for one in came:
-        reads = [said.read for said in one.promises if first <= said.ahead <= last]
+        reads = [said.read for said in one.promises if span.first <= said.ahead <= span.last]
         lines += bool(reads)
         for read in reads:
             tally[read][one.met] += 1 / len(reads)
-    lift, slip = likeliest({read: (short, met) for read, (short, met) in tally.items()})
+    lift, slip = likeliest({read: (short, met) for read, (short, met) in tally.items()}, span)
     follow = lines / (lines + HALF)
-    return Habit(days_from=first, days_to=last, lift=follow * lift, slip=follow * slip, lines=lines)
+    return Habit(days_from=span.first, days_to=span.last, lift=follow * lift, slip=follow * slip, lines=lines)
 
 
-def likeliest(tally: Mapping[float, tuple[float, float]]) -> tuple[float, float]:
+def likeliest(tally: Mapping[float, tuple[float, float]], span: Span) -> tuple[float, float]:
     """
     The likeliest lift and slip, given how many lines of each chance read off fell short and were met.
 
@@ -137,20 +158,22 @@ def likeliest(tally: Mapping[float, tuple[float, float]]) -> tuple[float, float]
 
     Examples
     --------
-    >>> lift, slip = likeliest({})
-    >>> (lift, slip) == (LIFT, SLIP)
-    True
+    >>> lift, slip = likeliest({}, Span(3, 6, 0.05, 0.01))
+    >>> round(lift, 4), round(slip, 4)
+    (0.05, 0.01)
     """
-    lift, slip = LIFT, SLIP
-    for _ in range(500):
-        lifted, sunk, slipped, stood = LIFT * AS_LINES, (1 - LIFT) * AS_LINES, SLIP * AS_LINES, (1 - SLIP) * AS_LINES
+    lift, slip = span.lift, span.slip
+    for _ in range(300):
+        lifted, sunk = span.lift * AS_LINES, (1 - span.lift) * AS_LINES
+        slipped, stood = span.slip * AS_LINES, (1 - span.slip) * AS_LINES
         for read, (short, met) in tally.items():
-            chance = read * (1 - slip) + (1 - read) * lift
-            lifted += met * (1 - read) * lift / chance
+            open_ = (1 - read) * within_reach(read)
+            chance = read * (1 - slip) + open_ * lift
+            lifted += met * open_ * lift / chance
             stood += met * read * (1 - slip) / chance
             slipped += short * read * slip / (1 - chance)
-            sunk += short * (1 - read) * (1 - lift) / (1 - chance)
+            sunk += short * open_ * (1 - lift) / (1 - chance)
         before, lift, slip = (lift, slip), lifted / (lifted + sunk), slipped / (slipped + stood)
         if abs(lift - before[0]) + abs(slip - before[1]) < 1e-6:
             break
-    return min(lift, MOST), min(slip, MOST)
+    return lift * min(1.0, MOST / (lift + slip)), slip * min(1.0, MOST / (lift + slip))
