@@ -124,7 +124,8 @@ def test_near_days_are_told_as_they_are_read() -> None:
 
 
 def test_lift_and_slip_are_found_again_in_lines_drawn_with_them() -> None:
-    # Own simulation: 20,000 lines, lift 0.25 and slip 0.06. Over 12 such draws they scatter by 0.010 and 0.006; three times that.
+    # Own simulation: 20,000 lines, lift 0.25 and slip 0.06. Over 12 such draws
+    # they scatter by 0.010 and 0.006; three times that.
     draw, tally = Random(4), dict[float, list[float]]()
     for _ in range(20_000):
         read = draw.randrange(97) / 96
