@@ -36,7 +36,8 @@ SPANS = (
 )
 """Chances follow the record from three days ahead on, each span of days its own: the more days are left, the more
 second thoughts. The figures lie between those of two worlds, loft tight (2 seasons) and loft loose (3), with a plan
-that learns and 25 promises of each line (own simulation, November 2026). Nearer days were not looked into far enough."""
+that learns and 25 promises of each line (own simulation, November 2026). Nearer days were not looked
+into far enough."""
 AS_LINES = 30.0
 """As many lines of the farm's own weigh as much as those. [-]"""
 HALF = 50.0
