@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from itertools import pairwise
 from random import Random
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -18,9 +19,11 @@ from trayward.farm.state import FarmState, LinePromised
 from trayward.outlook.ahead import look_ahead
 from trayward.plan.came_out import Came, LeftOut, Told, came_out
 from trayward.plan.decide import Effort
+from trayward.plan.demand import open_lines
 from trayward.plan.habits import AS_LINES, HALF, SPANS, Habit, Habits, habits_of, learned, likeliest, within_reach
 from trayward.plan.kept_word import ENOUGH, kept_word
-from trayward.plan.make import make_plan
+from trayward.plan.make import make_plan, plan_days
+from trayward.plan.told_lines import chance_of
 
 PROPERTY = settings(max_examples=40, deadline=None, derandomize=True, database=None)
 LADLE = "Copper Ladle"
@@ -170,3 +173,14 @@ def test_a_plan_tells_chances_by_the_record_and_decides_as_before() -> None:
     assert now.chance == pytest.approx(habit.told(now.read or 0.0, 9), abs=1e-4)
     assert "Chances follow how 100 earlier order lines came out." in after.notes
     assert not [note for note in before.notes if "earlier order line" in note]
+
+
+def test_a_line_that_gets_nothing_in_any_course_stays_at_none_whatever_the_record() -> None:
+    """Such as one for which there is no seed."""
+    hopeful = Habits(habits=(Habit(days_from=3, days_to=40, lift=0.4, slip=0.02, lines=100),))
+    farmed = farm(order(9, 250.0, name="later"))
+    (later,) = open_lines(farmed, plan_days(farmed, NOW, 3)[1])
+    nothing, little = np.zeros(24), np.full(24, 40.0)
+    assert chance_of(later, nothing, hopeful) == 0.0
+    assert chance_of(later, little, hopeful) == pytest.approx(hopeful.told(0.0, 9))
+    assert hopeful.told(0.0, 9) > 0.1

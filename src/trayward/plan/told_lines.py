@@ -42,8 +42,15 @@ def chance_read(line: OpenLine, met: Floats) -> float:
 
 
 def chance_of(line: OpenLine, met: Floats | None, habits: Habits) -> float:
-    """The chance that what is open of a line is met in full, by the farm's record of such chances. [-]"""
-    return 1.0 if met is None else habits.told(chance_read(line, met), line.day)
+    """
+    The chance that what is open of a line is met in full, by the farm's record of such chances. [-]
+
+    What gets nothing in any scenario is left at none: where there is no seed for it, a record of others is no hope.
+    """
+    if met is None:
+        return 1.0
+    read = chance_read(line, met)
+    return habits.told(read, line.day) if read > 0 or met.max(initial=0.0) > ENOUGH_G else 0.0
 
 
 def _line(told: Told, number: int, met: Floats | None, sources: list[str], why: str, raised: str) -> LineOutlook:
