@@ -46,7 +46,7 @@ def filters_for(tongue: Tongue, units: ShownUnits) -> dict[str, Callable[..., An
         "number": shown(lambda value, figures=4: show_number(value, figures)),
         "plain": plain,
         "degrees": lambda celsius: plain(_degrees(celsius, units)),
-        "money": lambda amount, *currency, **more: in_one(shown(show_money)(amount, *currency, **more)),
+        "money": lambda amount, currency="", places=None: in_one(shown(show_money)(amount, currency, places=places)),
         "day": shown(lambda day, year=False: tongue.day(_date(day), year=year)),
         "weekday": shown(lambda day: tongue.weekday(_date(day))),
         "warmth": lambda words: guide_temperatures(words, units.temperature, tongue.number),
