@@ -21,6 +21,7 @@ from trayward.errors import InputError
 from trayward.farm.bills import LineGone
 from trayward.farm.calendar import day_start, local_day, month_end
 from trayward.farm.due import lines_due
+from trayward.farm.gone import grams_gone
 from trayward.farm.state import FarmState, Tray
 from trayward.farm.supplies import LOOSE, Taken
 from trayward.farm.supply_costs import pack_cost, taken_since
@@ -29,7 +30,7 @@ from trayward.money.found import Unknown, findings_of
 from trayward.money.grown import KnownCosts, TrayCoster, TrayMoney
 from trayward.money.invoicing import without_tax
 from trayward.money.keys import Keys
-from trayward.money.sold import Flow, billed, grams_gone, worth
+from trayward.money.sold import Flow, billed, worth
 from trayward.money.supplied import loose_cost, stands_for_it, taken_cost
 from trayward.money.terms import Terms
 from trayward.money.types import (

@@ -11,6 +11,7 @@ from functools import cached_property
 from typing import TypeVar
 
 from trayward.farm.bills import DeliveryMade, LineGone, Thrown
+from trayward.farm.gone import grams_gone
 from trayward.farm.state import FarmState, HarvestLot, PackLot
 from trayward.money.coins import exact
 from trayward.money.types import COLD, THROWN
@@ -25,12 +26,6 @@ def source_of(entry: str, line: str) -> str:
 
 
 # What a line brings ---------------------------------------------------------------------------------------------------
-
-
-def grams_gone(state: FarmState, line: LineGone) -> float:
-    """What went out for a line at once, live trays left out. [g]"""
-    packed = sum(state.packs[pack].pack_g * count for pack, count in line.packs.items() if pack in state.packs)
-    return packed + sum(line.loose.values())
 
 
 def billed(state: FarmState, line: LineGone) -> Decimal:

@@ -9,11 +9,9 @@ from typing import NamedTuple
 
 import msgspec
 
+from trayward.farm.gone import LITTLE, grams_gone
 from trayward.farm.promised import FINE, asked_now
 from trayward.farm.state import FarmState, LinePromised
-
-IN_FULL = 1 - 1e-3
-"""The share of a line from which on it is met in full; the season study counts so, too. [-]"""
 
 
 class Told(NamedTuple):
@@ -59,7 +57,7 @@ def came_out(state: FarmState, today: date) -> tuple[list[Came], LeftOut]:
         if why:
             counts[why] += 1
         elif one.ahead:
-            met = gone.get(name, 0.0) >= IN_FULL * one.amount
+            met = gone.get(name, 0.0) >= (1 - LITTLE) * one.amount
             found.append(Came(name, one.due, met, _promises(one)))
     changed = sum(one.changed for one in over.values())
     return found, LeftOut(not_due=len(state.promised) - len(over), changed_promises=changed, **counts)
@@ -83,8 +81,7 @@ def _gone(
         for one in made.lines:
             line = lines.get(one.line)
             if line is not None and made.day <= line.due:
-                packs = sum(state.packs[pack].pack_g * count for pack, count in one.packs.items())
-                found[one.line] += len(one.trays) if line.live else packs + sum(one.loose.values())
+                found[one.line] += len(one.trays) if line.live else grams_gone(state, one)
     wrote = {made.customer for made in state.deliveries}
     return found, wrote, {_week(made.day) for made in state.deliveries}
 

@@ -88,6 +88,9 @@ class MixWorths:
         self._first = [joint.append(model.model, whole=False) for model in self.models]
         self._ties = tie_mixes(joint, self.models, self._first)
         self._solver = Again(joint)
+        for model, first in zip(self.models, self._first, strict=True):
+            for rows in model.found():
+                self._add(model, first, rows)
 
     def share_out(self, charges: Sequence[Floats], late: Callable[[], bool]) -> None:
         """
@@ -102,8 +105,6 @@ class MixWorths:
         """
         for model, first, charge in zip(self.models, self._first, charges, strict=True):
             self._solver.set_costs(first + model.take, model.plot.choices.cost + charge)
-            for rows in model.found():
-                self._add(model, first, rows)
         self._solve(late)
         for model, worths in zip(self.models, self._worths(), strict=True):
             model.value_mixes(worths)

@@ -38,6 +38,7 @@ from datetime import date
 
 import msgspec
 
+from trayward.farm.gone import LITTLE
 from trayward.farm.hands import Leaves, minutes_by_job
 from trayward.farm.orders import LineDue
 from trayward.farm.recipes import Recipe, wear_of
@@ -47,8 +48,6 @@ from trayward.plan.days import Days
 from trayward.plan.limits import Limits
 
 How = Leaves
-LITTLE = 1e-3
-"""A line lacks nothing that lacks no more than this of its amount. [-]"""
 COSTS = ("seed", "medium", "hands", "energy", "packaging", "disposal")
 
 

@@ -14,6 +14,7 @@ import numpy as np
 
 from trayward.errors import InputError
 from trayward.farm.calendar import day_start
+from trayward.farm.gone import LITTLE
 from trayward.outlook.ahead import untaught
 from trayward.plan.build import Task
 from trayward.plan.days import Days, Floats
@@ -27,7 +28,6 @@ from trayward.plan.serving import serve
 from trayward.plan.tasks import task_of
 from trayward.plan.under_doubt import prices_of
 from trayward.plan.ways import Way, find_ways
-from trayward.study.account import LITTLE
 from trayward.study.biology import TrueBiology
 from trayward.study.bound import season_laid_open
 from trayward.study.ledger import Ledger

@@ -42,12 +42,12 @@ from trayward.bootstrap import Farm
 from trayward.errors import InputError
 from trayward.farm.calendar import day_start, rounds_of
 from trayward.farm.density import seed_for_tray
+from trayward.farm.gone import LITTLE
 from trayward.farm.orders import LineDue
 from trayward.farm.recipes import Recipe
 from trayward.farm.state import FarmState, SeedLot
 from trayward.library.crops import facts_for
 from trayward.plan.days import Floats
-from trayward.study.account import LITTLE
 from trayward.study.bound_crops import CropBest, Priced, crop_best, priced
 from trayward.study.bound_layout import Given, Sown, lay_out
 from trayward.study.bound_model import Book, wants_of
