@@ -386,8 +386,11 @@ class _Drawing:
         (slope, slope_sd), (bend, _) = FIXED_PRIOR[DENSITY], FIXED_PRIOR[DENSITY_SQUARED]
         density = one.asked.log_density
         total = (slope + slope_sd * self._normal("density")) * density + bend * density**2
-        total = total + self._normal("crop", recipe.name if belief.own else recipe.crop) * belief.level_sd
-        if not belief.own:
+        if belief.own:
+            off = priors.WORD_TOGETHER * self._normal("words") + priors.WORD_APART * self._normal("word", recipe.name)
+            total = total + belief.level_sd * off
+        else:
+            total = total + self._normal("crop", recipe.crop) * belief.level_sd
             total = total + self._normal("house") * priors.HOUSE_SD
             total = total + self._normal("recipe", recipe.name) * priors.rms(priors.YIELD_SPREADS["recipe"])
             total = total + self._normal("medium", recipe.medium.name) * priors.MEDIUM_SD

@@ -17,7 +17,7 @@ from trayward.errors import Finding
 from trayward.farm.state import FarmState
 from trayward.outlook.rows import LossRow, StageRow, YieldRow
 
-MODEL = 3
+MODEL = 4
 """Grows when spreads or rows mean something else than before: what an older model kept is then let go."""
 
 

@@ -45,6 +45,16 @@ YIELD_SPREADS = {
     "tray": SdPrior(TRAY_SD, 0.5),
 }
 """The same with doubt about the spreads themselves. Our choice."""
+WORD_LEVEL = math.sqrt(0.4)
+"""How far trays lie from what the farm says of a recipe, in units of the range it gives; the rest of the range is how
+much its trays differ. Our choice. [-]"""
+WORD_TOGETHER, WORD_APART = math.sqrt(0.3), math.sqrt(0.7)
+"""How far a farm's words on all its recipes are off together, and each besides, in units of that. Our choice. [-]"""
+WORD_SPREADS = {
+    "words": SdPrior(WORD_TOGETHER * math.exp(-(0.6**2)), 0.6),
+    "word": SdPrior(WORD_APART * math.exp(-(0.6**2)), 0.6),
+}
+"""The same with doubt about the spreads themselves: medians lower, so that the mean squares are those. Our choice."""
 OWN_WORD_TRAYS = 4.0
 """How many own trays the farm's own word on the spread of its trays counts as. Our choice. [-]"""
 ANY_CROP_SD = 0.6
@@ -54,8 +64,9 @@ ANY_CROP_SD = 0.6
 class YieldBelief(msgspec.Struct, frozen=True, kw_only=True):
     """What is believed of a recipe's log grams a cm2 before any tray.
 
-    `level_sd` is doubt about where this farm's trays will lie, the farm's own effect and the recipe's left out; `own`
-    says that the farm gave the figure itself; `tray_sd` is then the spread of its trays, else None. `said` is False
+    `level_sd` is doubt about where this farm's trays will lie: of a published figure with the farm's own effect and the
+    recipe's left out; of one that the farm gave itself (`own`) all of it. `tray_sd` is then the spread of its trays,
+    else None. `said` is False
     where neither the recipe nor the library says anything.
     """
 
@@ -102,7 +113,8 @@ def _belief(prior: YieldPrior, area_cm2: float) -> YieldBelief:
     apart = prior.high_g / prior.low_g if prior.low_g and prior.high_g else OWN_APART if own else SOURCES_APART
     if own:
         spread = max(LEAST_SD, log_sd_of_range(1.0, max(apart, 1.0)))
-        return YieldBelief(mu=mu, level_sd=spread / 2, own=True, tray_sd=spread * math.sqrt(0.75), source=prior.source)
+        level, trays = spread * WORD_LEVEL, spread * math.sqrt(1 - WORD_LEVEL**2)
+        return YieldBelief(mu=mu, level_sd=level, own=True, tray_sd=trays, source=prior.source)
     spread = log_sd_of_range(1.0, max(apart, 1.0))
     return YieldBelief(mu=mu, level_sd=_left_over(spread), source=prior.source)
 

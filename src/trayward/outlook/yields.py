@@ -22,7 +22,7 @@ from trayward.farm.state import Tray
 from trayward.outlook import priors
 from trayward.outlook.laws import EIGHTY, Blurred, blurred
 from trayward.outlook.mixed import CrossProducts, Fit, Spreads, cross_products, fit, solve
-from trayward.outlook.priors import YieldBelief, rms, yield_belief
+from trayward.outlook.priors import FARMS_OWN, YieldBelief, rms, yield_belief
 from trayward.outlook.row_reader import RowReader
 from trayward.outlook.rows import YieldRow
 from trayward.outlook.terms import NEW, FixedPrior, Floats, Ints, Term
@@ -56,6 +56,9 @@ GROWING = ("lot", "season", "sowing")
 DENSITY_BY_CROP_SD = 0.10
 """How much crops differ in their answer to density. Our choice. [-]"""
 SLOPES = "density by crop"
+WORDS, WORD = "words", "word"
+"""How far the farm's own word is off: on all its recipes together, and on each besides."""
+TERMS = ("crop", "medium", "recipe", WORDS, WORD, SLOPES, *GROWING)
 WILD = math.log(5.0)
 """A weight five times off its fellows is taken for a slip of the hand. Our choice. [log g]"""
 ALONE = 3
@@ -118,7 +121,7 @@ class Levels:
 
     def __init__(self, recipes: Mapping[str, Recipe]) -> None:
         self.beliefs = {name: yield_belief(recipe) for name, recipe in recipes.items()}
-        self.names: dict[str, dict[str, int]] = {term: {} for term in ("crop", "medium", "recipe", SLOPES, *GROWING)}
+        self.names: dict[str, dict[str, int]] = {term: {} for term in TERMS}
         self.crop_sds: list[float] = []
         for name, recipe in recipes.items():
             self._meet(name, recipe)
@@ -126,11 +129,15 @@ class Levels:
     def _meet(self, name: str, recipe: Recipe) -> None:
         """Every recipe of the farm has its levels from the start: they carry what is believed of it."""
         belief = self.beliefs[name]
-        if _crop_key(recipe, belief) not in self.names["crop"]:
+        crop = self.code("crop", recipe.crop)
+        if crop == len(self.crop_sds):
             self.crop_sds.append(belief.level_sd)
-        self.code("crop", _crop_key(recipe, belief))
+        elif not belief.own:
+            self.crop_sds[crop] = belief.level_sd
         self.code("medium", recipe.medium.name)
         self.code("recipe", name)
+        self.code(WORDS, FARMS_OWN)
+        self.code(WORD, name)
         self.code(SLOPES, recipe.crop)
 
     def code(self, term: str, name: str) -> int:
@@ -150,11 +157,6 @@ class Levels:
         return other
 
 
-def _crop_key(recipe: Recipe, belief: YieldBelief) -> str:
-    """Recipes of a crop share the error of what is published of it; the farm's own word on a recipe stands alone."""
-    return f"{recipe.name} (own word)" if belief.own else recipe.crop
-
-
 class Design(msgspec.Struct, frozen=True):
     """Rows as arrays: y (n,), fixed (n, p), and by term levels (n,) and columns (n, 1)."""
 
@@ -167,7 +169,7 @@ class Design(msgspec.Struct, frozen=True):
 def design_of(rows: Sequence[YieldRow], recipes: Mapping[str, Recipe], levels: Levels) -> Design:
     """Rows as arrays, coding levels as they are met."""
     beliefs = [levels.beliefs[row.recipe] for row in rows]
-    published = np.array([not belief.own for belief in beliefs], dtype=float)
+    published, said = _whose(beliefs)
     gained = [math.log1p(recipes[row.recipe].growth_a_day) * row.waited_days for row in rows]
     middles = [belief.mu for belief in beliefs]
     y = np.array([row.log_grams_per_cm2 for row in rows]) - np.array(middles) - np.array(gained)
@@ -177,17 +179,19 @@ def design_of(rows: Sequence[YieldRow], recipes: Mapping[str, Recipe], levels: L
     density = told[:, 0]
     fixed = np.column_stack((published, density, density**2, told[:, 1:]))
     return Design(
-        y=y.reshape(-1), fixed=fixed, levels=_coded(rows, recipes, levels), columns=_columns(published, density)
+        y=y.reshape(-1), fixed=fixed, levels=_coded(rows, recipes, levels), columns=_columns(published, said, density)
     )
 
 
 def _coded(rows: Sequence[YieldRow], recipes: Mapping[str, Recipe], levels: Levels) -> dict[str, Ints]:
-    crops = {name: _crop_key(recipe, levels.beliefs[name]) for name, recipe in recipes.items()}
+    crops = {name: recipe.crop for name, recipe in recipes.items()}
     media = {name: recipe.medium.name for name, recipe in recipes.items()}
     named = {
         "crop": [crops[row.recipe] for row in rows],
         "medium": [media[row.recipe] for row in rows],
         "recipe": [row.recipe for row in rows],
+        WORDS: [FARMS_OWN for _ in rows],
+        WORD: [row.recipe for row in rows],
         SLOPES: [row.crop for row in rows],
         "lot": [row.lot for row in rows],
         "season": [str(row.season) for row in rows],
@@ -198,10 +202,16 @@ def _coded(rows: Sequence[YieldRow], recipes: Mapping[str, Recipe], levels: Leve
     }
 
 
-def _columns(published: Floats, density: Floats) -> dict[str, Floats]:
-    """What the farm says of its own recipe already holds the recipe's and the medium's effect."""
-    mine = published.reshape(-1, 1)
-    return {"recipe": mine, "medium": mine, SLOPES: density.reshape(-1, 1)}
+def _whose(beliefs: Sequence[YieldBelief]) -> tuple[Floats, Floats]:
+    """1 where a figure is published (n,); how far off it may be where it is the farm's own (n,), else 0. [log g]"""
+    published = np.array([not belief.own for belief in beliefs], dtype=float)
+    return published, np.array([belief.level_sd if belief.own else 0.0 for belief in beliefs])
+
+
+def _columns(published: Floats, said: Floats, density: Floats) -> dict[str, Floats]:
+    """What the farm says of its own recipe already holds the crop's, the recipe's and the medium's effect."""
+    one, word = published.reshape(-1, 1), said.reshape(-1, 1)
+    return {"crop": one, "recipe": one, "medium": one, WORDS: word, WORD: word, SLOPES: density.reshape(-1, 1)}
 
 
 def terms_of(design: Design, levels: Levels) -> list[Term]:
@@ -220,6 +230,7 @@ def terms_of(design: Design, levels: Levels) -> list[Term]:
         term("crop", known_sd=np.array(levels.crop_sds)),
         term("medium", known_sd=priors.MEDIUM_SD),
         term(SLOPES, known_sd=DENSITY_BY_CROP_SD),
+        *(term(name, sd_prior=priors.WORD_SPREADS[name]) for name in (WORDS, WORD)),
         *(term(name, sd_prior=priors.YIELD_SPREADS[name]) for name in ("recipe", *GROWING)),
     ]
 
@@ -391,21 +402,24 @@ class YieldModel:
 
     def design(self, asked: Sequence[Asked]) -> tuple[Floats, dict[str, Ints], dict[str, Floats]]:
         """Trays asked for, as arrays: fixed (m, p), levels (m,) with `NEW`, columns (m, 1)."""
-        published = np.array([not self.belief(one.recipe).own for one in asked], dtype=float)
+        published, said = _whose([self.belief(one.recipe) for one in asked])
         told = np.array([(one.log_density, 0.0, one.log_pace, one.log_light, one.blackout_extra) for one in asked])
         density = told[:, 0]
         fixed = np.column_stack((published, density, density**2, told[:, 1:]))
         known = self.levels.known
         levels = {
-            "crop": [known("crop", _crop_key(one.recipe, self.belief(one.recipe))) for one in asked],
+            "crop": [known("crop", one.recipe.crop) for one in asked],
             "medium": [known("medium", one.recipe.medium.name) for one in asked],
             "recipe": [known("recipe", one.recipe.name) for one in asked],
+            WORDS: [known(WORDS, FARMS_OWN) for _ in asked],
+            WORD: [known(WORD, one.recipe.name) for one in asked],
             SLOPES: [known(SLOPES, one.recipe.crop) for one in asked],
             "lot": [known("lot", one.lot) for one in asked],
             "season": [known("season", one.season) for one in asked],
             "sowing": [known("sowing", one.sowing) for one in asked],
         }
-        return fixed, {term: np.array(of, dtype=np.int64) for term, of in levels.items()}, _columns(published, density)
+        coded = {term: np.array(of, dtype=np.int64) for term, of in levels.items()}
+        return fixed, coded, _columns(published, said, density)
 
     def seed_sd(self, asked: Asked) -> float:
         """What doubt of its live seeds makes of a tray's weight, by how weight answers to density. [log g]"""

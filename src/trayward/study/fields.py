@@ -187,8 +187,12 @@ class Field:
         recipe, spreads, belief = one.recipe, self.spreads.yields, yield_belief(one.recipe)
         season = str(season_of(one.sown_at.date()))
         total = belief.mu + math.log(self.off.level)
-        total += self.effect("grams", "crop", recipe.name if belief.own else recipe.crop, sd=belief.level_sd)
-        if not belief.own:
+        if belief.own:
+            off = self.effect("grams", "words", sd=priors.WORD_TOGETHER)
+            off += self.effect("grams", "word", recipe.name, sd=priors.WORD_APART)
+            total += belief.level_sd * off
+        else:
+            total += self.effect("grams", "crop", recipe.crop, sd=belief.level_sd)
             total += self.effect("grams", "house", sd=priors.HOUSE_SD)
             total += self.effect("grams", "recipe", recipe.name, sd=spreads["recipe"])
             total += self.effect("grams", "medium", recipe.medium.name, sd=priors.MEDIUM_SD)

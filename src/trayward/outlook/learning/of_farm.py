@@ -43,6 +43,8 @@ from trayward.outlook.yields import (
     DENSITY_SQUARED,
     FIXED_PRIOR,
     HOUSE,
+    WORD,
+    WORDS,
     Asked,
     YieldModel,
     design_of,
@@ -120,7 +122,7 @@ def _contrasts(model: YieldModel, recipe: Recipe, what: Lever) -> list[Contrast]
 
     standing = {
         term: (int(levels[term][0]), weight_of(term))
-        for term in ("crop", "medium", "recipe")
+        for term in ("crop", "medium", "recipe", WORDS, WORD)
         if int(levels[term][0]) != NEW
     }
     found = [Contrast(only(HOUSE, float(fixed[0, names.index(HOUSE)])), standing)]
