@@ -121,10 +121,10 @@ def test_no_word_is_cut_off_and_none_lies_upon_another(name: str, spanish: Tongu
         ("sowing", "28,5 g por bandeja"), ("sowing", "o 2,5 cucharadas rasas"),
         ("sowing", "4 bandejas: radish on coir"),
         ("harvest", "320 a 470 g"), ("harvest", "Para Moth & Marrow."), ("washing", "no los mezcles nunca"),
-        ("picks", "Falta: 1 paquete"), ("note", "Keep at 1 to 5 C."), ("note", "4 packs of 50 g"),
+        ("picks", "Falta: 1 envase"), ("note", "Keep at 1 to 5 C."), ("note", "4 packs of 50 g"),
         ("note", "vie, 4 dic 2026"), ("invoice", "12 345,60"), ("invoice", "VAT 7 % de 12 345,60"),
-        ("invoice", "4 paquetes"), ("invoice", "A pagar hasta el vie, 11 dic 2026."), ("invoice", "To our account."),
-        ("invoice", "precio por 1 paquete"), ("credit note", "Nota de abono"),
+        ("invoice", "4 envases"), ("invoice", "A pagar hasta el vie, 11 dic 2026."), ("invoice", "To our account."),
+        ("invoice", "precio por 1 envase"), ("credit note", "Nota de abono"),
         ("credit note", "Rectifica LL-2026-001: our own mix"),
     ],
 )  # fmt: skip

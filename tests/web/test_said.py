@@ -138,7 +138,11 @@ def test_a_sentence_without_slots_is_said_as_the_catalogue_has_it(spanish: Sayin
         ("the one other tray on D1 had it", "la otra bandeja en D1 lo tenía"),
         ("Does it smell musty or sour? Yes.", "¿Huele a humedad o agrio? Sí."),
         ("\ue000 on Fri 27 Nov, \ue001 on Sat 28 Nov", "\ue000 el vie, 27 nov, \ue001 el sáb, 28 nov"),
-        ("Pack: \ue000, 1 pack of 40 g", "Envasar: \ue000, 1 paquete de 40 g"),
+        (
+            "\ue000 for \ue001 is short by 100 g, for want of \ue002; \ue003 for \ue001 is short by 180 g",
+            "a \ue000 para \ue001 le faltan 100 g, por falta de \ue002; a \ue003 para \ue001 le faltan 180 g",
+        ),
+        ("Pack: \ue000, 1 pack of 40 g", "Envasar: \ue000, 1 envase de 40 g"),
         ("Canopy right to cut?", "¿Hojas en su punto para cortar?"),
         ("Looked at: moist, “Tall and straight?” not yet.", "Revisada: húmeda, «¿Alta y derecha?» aún no."),
         ("Without a tray of it the plan would lose 13.5.", "Sin una bandeja de esto el plan perdería 13,5."),

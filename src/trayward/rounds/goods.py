@@ -11,10 +11,12 @@ from typing import NamedTuple
 
 from trayward.dates import day_words
 from trayward.farm.calendar import day_start, local_day
+from trayward.farm.due import lines_due
 from trayward.farm.holds import hold_of, lot_held, pack_held
 from trayward.farm.orders import LineDue
 from trayward.farm.served_first import Turns, eaten_at_home
-from trayward.farm.state import HarvestLot
+from trayward.farm.settings import MassUnit
+from trayward.farm.state import FarmState, HarvestLot
 from trayward.rounds.scene import ENOUGH, Scene, is_last
 from trayward.rounds.types import Amount, RoundRow
 from trayward.rounds.words import counted, listed, sentences, slug
@@ -386,7 +388,18 @@ def _deliver_row(scene: Scene, group: Sequence[_Filled]) -> RoundRow:
     )
 
 
+def owed_words(state: FarmState, customer: str, day: date, unit: MassUnit) -> str:
+    """What a customer is still owed of a day, line by line; empty where all of it went out."""
+    owed = [_Filled(line) for line in lines_due(state, day, day) if line.customer == customer]
+    return listed((_open_words(each, unit) for each in owed if each.short), most=8)
+
+
 def _line_words(scene: Scene, filled: _Filled) -> str:
+    return _open_words(filled, scene.settings.units.mass)
+
+
+def _open_words(filled: _Filled, unit: MassUnit) -> str:
+    """What of a line is still to go out."""
     if filled.line.live:
         # The crop's own name says nothing of its being alive; a product made for it usually does.
         live = "" if "live" in filled.line.product.split() else "live "
@@ -394,7 +407,7 @@ def _line_words(scene: Scene, filled: _Filled) -> str:
     if filled.line.pack_g:
         packs = math.ceil((filled.open_g - ENOUGH) / filled.line.pack_g)
         return f"{filled.line.product}, {counted(packs, 'pack')}"
-    return f"{filled.line.product}, {show_mass(filled.open_g, scene.settings.units.mass)}"
+    return f"{filled.line.product}, {show_mass(filled.open_g, unit)}"
 
 
 def _line_amount(filled: _Filled) -> Amount:

@@ -174,8 +174,8 @@ class Words:
         """A pack lot to call back."""
         here = f", {pack.here} still here" if pack.here else ""
         mixed = f", {self.mass(pack.affected_g)} of the lot in it" if pack.mixed else ""
-        packs = f"{counted(pack.packs, 'pack')} of {pack.product}, {pack.delivered} gone out"
-        return f"{pack.code or pack.pack}: {packs}{here}{mixed}"
+        went = f"{pack.delivered} gone out"
+        return f"{pack.code or pack.pack}: {counted(pack.packs, 'pack')} of {pack.product}, {went}{here}{mixed}"
 
     def had(self, each: RecallCustomer | RecallDelivery) -> str:
         """What a customer had, or got with one delivery."""

@@ -12,15 +12,17 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from trayward.errors import Finding, InputError
+from trayward.farm.entries import Struck
 from trayward.farm.settings import METRIC, US, FarmSettings, ShownUnits
 from trayward.paper.tongue import Tongue as OnPaper
+from trayward.rounds.entries.typed import typed_in
 from trayward.web.faults import Fault, ShutError, json_fault
 from trayward.web.guard import Right, Who
 from trayward.web.look.locales import NAMES as LANGUAGES
 from trayward.web.look.locales import Tongue
 from trayward.web.look.measures import in_units
 from trayward.web.look.on_paper import on_paper
-from trayward.web.look.own_names import Names, names_of
+from trayward.web.look.own_names import Names, as_typed, names_of
 from trayward.web.once import once
 from trayward.web.routing import Way
 from trayward.web.send import Send, is_send
@@ -273,6 +275,21 @@ class Ask:
         if units == METRIC:
             return sentence
         return self._own_names.kept(sentence, lambda words: in_units(words, units, self.tongue.number))
+
+    def told(self, sentence: str, *entries: str) -> str:
+        """`say` and `measured` of a sentence that tells these entries of the book: what was typed stays as it was."""
+        return as_typed(sentence, self._typed_in(entries), lambda words: self.measured(self.say(words)))
+
+    def _typed_in(self, entries: Iterable[str]) -> list[str]:
+        """What was typed into entries and into those that they strike; words of ours among it are ours."""
+        sayings = self.tongue.sayings
+        found: list[str] = []
+        for name in entries:
+            kept = self.farm.book.get(name)
+            if kept is not None:
+                found += [words for words in typed_in(kept.entry.body) if sayings is None or not sayings.knows(words)]
+                found += self._typed_in((kept.entry.body.entry,)) if isinstance(kept.entry.body, Struck) else []
+        return sorted(found, key=len, reverse=True)
 
     def sayer(self, tongue: Tongue) -> Callable[[str], str]:
         """`say` for another language; it asks nothing of the farm any more."""

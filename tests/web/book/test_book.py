@@ -208,6 +208,25 @@ def test_what_was_struck_can_be_put_back(pages: Pages, farm: Farm) -> None:
     assert wrong not in farm.book.struck()
 
 
+def test_what_somebody_typed_stays_as_it_was_on_a_spanish_page(pages: Pages, farm: Farm) -> None:
+    at = pages.clock.at
+    tray = farm.state(at).growing()[0].tray
+    said = farm.answer([tray], note="en una esquina, wrong tray", at=at, by="Ada").kept[0].entry.id
+    pages.post(f"/book/entry/{said}/strike", {"reason": "wrong tray"}, page=f"/book/entry/{said}")
+    listed = words_of(pages.get("/book", accept_language="es"))
+    assert f"{tray} revisadas: en una esquina, wrong tray." in listed
+    assert "se retiró «" in listed.lower()
+    assert listed.count("wrong tray") == 4, "the look, the look within the strike, the strike, the look struck"
+    assert "wrong bandeja" not in listed
+
+
+def test_what_was_taken_back_at_once_is_said_in_the_pages_language(pages: Pages, farm: Farm) -> None:
+    wrong = note(farm, pages, "nada")
+    pages.post("/undo", {"entry": wrong})
+    assert "Struck by Maren: taken back at once" in words_of(pages.get("/book"))
+    assert "Tachada por Maren: retirado al momento" in words_of(pages.get("/book", accept_language="es"))
+
+
 def test_what_was_said_of_a_tray_in_one_breath_is_struck_with_it(pages: Pages, farm: Farm) -> None:
     at = pages.clock.at
     tray = next(each for each in farm.state(at).growing() if each.stage == "blackout")

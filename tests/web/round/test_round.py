@@ -17,6 +17,7 @@ from starlette.testclient import TestClient
 
 from tests.web.conftest import ADDRESS, Clock, Pages, words_of
 from tests.web.test_guard import SCRIPT, ByHeader
+from trayward.farm.due import lines_due
 from trayward.farm.entries import Cut, Note, Photo, RoundAnswered, StageChanged, Struck, Washed, Watered
 from trayward.rounds.told import RowSaid, read_told
 from trayward.web.app import create_app
@@ -186,6 +187,27 @@ def test_a_form_without_its_row_is_refused(pages: Pages) -> None:
 def test_a_job_is_done_as_it_stands(pages: Pages) -> None:
     assert answered(pages, "wash", "done", count="2").status_code == 303
     assert newest(pages, 1) == [Washed(pool="cover", count=2)]
+
+
+def test_a_delivery_says_what_did_not_go_along(pages: Pages) -> None:
+    for name, row in rows_of(pages.get("/round").text).items():
+        if name.startswith("pack-"):
+            pages.post("/round/answer", {"_form": name, "row": row, "answer": "done"}, page="/round")
+    page = pages.get("/round").text
+    short = re.search(r'data-row="(deliver-[^"]+)">(?:(?!<details).)*is short by', page, re.DOTALL)
+    assert short is not None, "before the fold, for who loads the crates"
+    row = rows_of(page)[short[1]]
+    told = read_told(row)
+    answer = pages.post("/round/answer", {"_form": short[1], "row": row, "answer": "done"}, page="/round")
+    assert answer.status_code == 303, words_of(answer)
+    went, _, owed = html.unescape(word(answer)).partition("Still owed: ")
+    assert f"Kept what went out to {told.customer}. " in went
+    assert told.due is not None
+    with pages.farm() as farm:
+        lines = lines_due(farm.state(pages.clock.at), told.due, told.due)
+    for line in (each for each in lines if each.customer == told.customer):
+        open_still = line.done_trays < line.trays if line.live else line.grams - line.done_g > 1
+        assert (line.product in owed) == open_still, line.product
 
 
 def test_a_cut_takes_the_weight_of_each_tray(pages: Pages) -> None:

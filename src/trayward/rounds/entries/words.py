@@ -102,6 +102,12 @@ def entry_words(body: Body, units: ShownUnits) -> str:
     return body.KIND if words is None else words(body, units)
 
 
+AT_ONCE = "taken back at once"
+"""Why an entry is struck a moment after it was said. It is kept in English, as the book speaks; pages translate it."""
+ON_THE_ROUND = "taken back on the round"
+"""Why an answer of a round is struck from its list."""
+
+
 def strike_words(body: Struck, taken: Body | None, units: ShownUnits) -> str:
     """
     What is said by who takes an entry back; `taken` is what that one said, None where the book does not have it.

@@ -16,8 +16,6 @@ from trayward.farm.entries import Body, PlanKept, Struck
 from trayward.farm.state import FarmState
 from trayward.rounds.story import StoryLine
 
-LONGEST = 260
-"""So many letters of an entry stand in a list."""
 LATE = timedelta(minutes=10)
 """What is written down this long after it happened is said to be so."""
 DEED_OF = {kind: deed for deed, kinds in DEEDS.items() for kind in kinds}
@@ -29,7 +27,6 @@ class Line(msgspec.Struct, frozen=True, kw_only=True):
     id: str
     at: datetime
     words: str
-    cut_short: bool
     by: str
     deed: str
     late: bool
@@ -126,9 +123,8 @@ def backups_shown(known: Backups, at: datetime) -> BackupsShown:
 def line_of(told: Told) -> Line:
     """An entry as a list shows it."""
     entry = told.kept.entry
-    words = told.words if len(told.words) <= LONGEST else told.words[: LONGEST - 1].rstrip() + "…"
     return Line(
-        id=entry.id, at=entry.at, words=words, cut_short=words != told.words, by=entry.by, deed=DEED_OF[entry.kind],
+        id=entry.id, at=entry.at, words=told.words, by=entry.by, deed=DEED_OF[entry.kind],
         late=entry.recorded - entry.at > LATE, taken_back=told.taken_back,
     )  # fmt: skip
 

@@ -6,6 +6,7 @@ from starlette.responses import RedirectResponse, Response
 
 from trayward.errors import InputError
 from trayward.farm.entries import Struck
+from trayward.rounds.entries.words import AT_ONCE
 from trayward.web.ask import Ask
 from trayward.web.home.view import about_words
 from trayward.web.routing import act, page
@@ -35,7 +36,7 @@ def undo(ask: Ask) -> Response:
     if not ask.may("run"):
         _require_own(ask, names)
     # One call: all of it or nothing, and sent twice by a phone it is the same.
-    ask.farm.record(*(Struck(entry=name, reason=ask._("taken back at once")) for name in reversed(names)), **ask.said)
+    ask.farm.record(*(Struck(entry=name, reason=AT_ONCE) for name in reversed(names)), **ask.said)
     return ask.go(back if back.startswith("/") and not back.startswith("//") else "/", ask._("Taken back."))
 
 

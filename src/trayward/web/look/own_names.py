@@ -15,7 +15,10 @@ if TYPE_CHECKING:
 MOST_NAMES = 2000
 STANDS_FOR_A_NAME = 0xE000
 """Letters of Unicode's private use, from here on, stand for names while a sentence is translated."""
-_STANDING = re.compile("[\ue000-\uf8ff]")
+STANDS_FOR_WORDS = 0xF000
+"""From here on they stand for what somebody typed."""
+_STANDING = re.compile("[\ue000-\uefff]")
+_WORDS_STANDING = re.compile("[\uf000-\uf8ff]")
 
 
 class Names:
@@ -72,6 +75,24 @@ class Names:
             return self.made[key]
 
         return say
+
+
+def as_typed(text: str, typed: Iterable[str], said: Callable[[str], str]) -> str:
+    """
+    A sentence as `said` says it, with the words in it that somebody typed as they were.
+
+    Examples
+    --------
+    >>> as_typed("note: a tray of mine", ["a tray of mine"], lambda words: words.replace("note", "nota"))
+    'nota: a tray of mine'
+    """
+    taken: list[str] = []
+    for words in typed:
+        marked = re.sub(rf"(?<!\w){re.escape(words)}(?!\w)", chr(STANDS_FOR_WORDS + len(taken)), text)
+        if marked != text:
+            text, taken = marked, [*taken, words]
+    made = said(text)
+    return _WORDS_STANDING.sub(lambda found: taken[ord(found[0]) - STANDS_FOR_WORDS], made) if taken else made
 
 
 def names_of(state: FarmState) -> Names:

@@ -121,6 +121,10 @@ class Sayings:
         sentences = (piece.strip() for piece in _ENDS.split(text))
         return sum(self._read(_begun_lower(piece), DEEPEST).unknown for piece in sentences if piece)
 
+    def knows(self, text: str) -> bool:
+        """Whether a text is words of ours as a whole."""
+        return self._known(_begun_lower(text.strip())) is not None if text.strip() else True
+
     def _said(self, text: str) -> str:
         """A text in this language, sentence by sentence; what is not known stays as it is."""
         pieces = _ENDS.split(text)
@@ -198,7 +202,9 @@ class Sayings:
         begun, ended = text[: len(text) - len(text.lstrip())], text[len(text.rstrip()) :]
         base, of_days = name.rstrip("0123456789"), bool(_OF_DAYS.search(inner))
         if base in NAMES and not begun:
-            return Reading(text, _unknown_of_name(inner) + (NOT_MEANT if of_days else 0))
+            # Two sentences joined are no name, however well the shape fits the rest.
+            several = WELL_READ if "; " in inner and base not in ("note", "text") else 0.0
+            return Reading(text, _unknown_of_name(inner) + (NOT_MEANT if of_days else 0) + several)
         reading = self._read(inner, depth)
         # A day said in words comes first: `from 38.5 g of H1, best before Tue 1 Dec` is not from a day.
         begins = base != "day_words" or bool(_OF_DAYS.search(inner[:A_DAY_COMES]))
@@ -378,20 +384,24 @@ def _capital(text: str) -> str:
 
 
 def filter_of(said: Callable[[str], str] | None, units: ShownUnits) -> Callable[[Context, object], object]:
-    """The filter `said` of the templates, in a reader's language and units. Markup of ours is no sentence."""
+    """
+    The filter `said` of the templates, in a reader's language and units. Markup of ours is no sentence.
+
+    A sentence that tells entries of the book is given their ids: what their tellers typed stays as it was.
+    """
     as_it_is = said is None and units == METRIC
 
     @pass_context
-    def filtered(context: Context, value: object) -> object:
+    def filtered(context: Context, value: object, *entries: str) -> object:
         if not isinstance(value, str) or isinstance(value, Markup):
             return value
-        return in_one(value if as_it_is else _told(context, value))
+        return in_one(value if as_it_is else _told(context, value, entries))
 
-    def _told(context: Context, value: str) -> str:
+    def _told(context: Context, value: str, entries: tuple[str, ...]) -> str:
         ask = context.get("ask")
         if ask is None:
             return in_units(value if said is None else said(value), units)
-        told: str = ask.measured(ask.say(value))
+        told: str = ask.told(value, *entries)
         return told
 
     return filtered

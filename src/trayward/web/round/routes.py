@@ -13,6 +13,7 @@ from trayward.errors import InputError, NotFoundError
 from trayward.farm.calendar import next_round, present_round
 from trayward.farm.entries import Struck
 from trayward.outlook.doubt import Bounds
+from trayward.rounds.entries.words import ON_THE_ROUND
 from trayward.rounds.restack import Restack
 from trayward.rounds.scene import round_after
 from trayward.rounds.told import RowTold, read_told
@@ -246,8 +247,7 @@ def take_back(ask: Ask) -> Response:
     kept = [ask.farm.entry_named(name).entry for name in names]
     if not ask.may("run") and any(entry.by != ask.who.name for entry in kept):
         raise InputError("entry", names[0], "somebody else said it", "Ask who keeps the farm to strike it.")
-    reason = ask._("taken back on the round")
-    ask.farm.record(*(Struck(entry=name, reason=reason) for name in reversed(names)), **ask.said)
+    ask.farm.record(*(Struck(entry=name, reason=ON_THE_ROUND) for name in reversed(names)), **ask.said)
     return ask.go("/round", ask._("Taken back."))
 
 

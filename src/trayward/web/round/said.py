@@ -13,6 +13,7 @@ from trayward.farm.settings import ShownUnits
 from trayward.hygiene.kinds import known_kind
 from trayward.hygiene.words import values_words
 from trayward.rounds.entries.words import entry_words
+from trayward.rounds.goods import owed_words
 from trayward.rounds.told import RowSaid, RowTold
 from trayward.rounds.words import listed, sentence
 from trayward.web.ask import Ask
@@ -122,12 +123,18 @@ def came_of(ask: Ask, told: RowTold, answered: Answered) -> str:
     receipt = answered.receipt
     if answered.as_words:
         return ask._("%(what)s: kept as a note, it was done already.", what=ask.say(told.do))
+    if told.kind == "deliver" and told.due is not None:
+        # The row names all that is due; what went out is what there was.
+        owed = owed_words(ask.farm.state(ask.at), told.customer, told.due, ask.settings.units.mass)
+        if owed:
+            customer, owed = told.customer, ask.say(owed)
+            return ask._("Kept what went out to %(customer)s. Still owed: %(owed)s.", customer=customer, owed=owed)
     parts = [ask.say(told.do)]
     for kept in receipt.kept:
         body = kept.entry.body
         if isinstance(body, SowingMade):
-            spots = listed([tray.spot for tray in body.trays if tray.spot], most=4)
-            parts.append(ask._("sown as %(name)s on %(spots)s", name=body.sowing, spots=spots or "the bench"))
+            spots = listed([tray.spot for tray in body.trays if tray.spot] or ["the bench"], most=4)
+            parts.append(ask._("sown as %(name)s on %(spots)s", name=body.sowing, spots=ask.say(spots)))
         elif isinstance(body, Cut):
             parts.append(ask.say(entry_words(body, ask.units)))
         elif isinstance(body, RecordWritten):
@@ -135,7 +142,8 @@ def came_of(ask: Ask, told: RowTold, answered: Answered) -> str:
         elif isinstance(body, StageChanged):
             parts.append(ask._("now %(stage)s", stage=ask._(body.stage)))
         elif isinstance(body, Moved):
-            parts.append(ask._("to %(spots)s", spots=listed([move.spot for move in body.moves if move.spot], most=4)))
+            spots = listed([move.spot for move in body.moves if move.spot], most=4)
+            parts.append(ask._("to %(spots)s", spots=ask.say(spots)))
         elif isinstance(body, Watered):
             parts.append(ask._("watered"))
     return sentence(", ".join(parts)) if len(parts) > 1 else ask._("%(what)s: kept.", what=ask.say(told.do))
