@@ -95,7 +95,16 @@ def test_lengths_of_time_are_read_in_minutes(text: str, minutes: float) -> None:
 
 @pytest.mark.parametrize(
     ("text", "share"),
-    [("80 %", 0.8), ("80%", 0.8), ("0.8", 0.8), ("0,8", 0.8), ("43/50", 0.86), ("43 of 50", 0.86), ("1", 1.0)],
+    [
+        ("80 %", 0.8),
+        ("80%", 0.8),
+        ("0.8", 0.8),
+        ("0,8", 0.8),
+        ("43/50", 0.86),
+        ("43 of 50", 0.86),
+        ("1", 1.0),
+        ("43 de 50", 0.86),
+    ],
 )
 def test_shares_are_read_as_percent_decimal_or_count(text: str, share: float) -> None:
     assert units.parse_share(text) == pytest.approx(share)

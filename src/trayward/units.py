@@ -367,7 +367,7 @@ def parse_share(text: str, *, name: str = "share") -> float:
     0.86
     """
     remedy = "Accepted: `80 %`, `0.8`, `43/50` or `43 of 50`."
-    parts = _read(name, re.sub(r"\s*\b(?:out\s+)?of\b\s*", "/", text, flags=re.IGNORECASE), remedy)
+    parts = _read(name, re.sub(r"\s*\b(?:(?:out\s+)?of|de)\b\s*", "/", text, flags=re.IGNORECASE), remedy)
     if parts is None or len(parts) != 1 or parts[0][1] not in {"", "%", "percent"}:
         raise _refuse(name, text, "must be a share", remedy)
     share = parts[0][0] / (100 if parts[0][1] else 1)

@@ -204,6 +204,8 @@ def test_a_day_is_read_in_the_ways_it_is_written_and_never_guessed(cell: object,
         ("2 packs", 2.0, "packs"),
         ("3 x Punnets", 3.0, "packs"),
         ("1 live tray", 1.0, "trays"),
+        ("6 envases", 6.0, "packs"),
+        ("2 Bandejas", 2.0, "trays"),
     ],
 )
 def test_an_amount_is_read_as_buyers_write_it(text: str, quantity: float, unit: str):

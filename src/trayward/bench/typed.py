@@ -67,7 +67,7 @@ def share(text: str | None, name: str) -> float | None:
 
 def counted(text: str) -> tuple[int, int]:
     """How many of how many: `43 of 50` or `43/50`."""
-    match = re.fullmatch(r"\s*(\d+)\s*(?:of|out of|/)\s*(\d+)\s*", text)
+    match = re.fullmatch(r"\s*(\d+)\s*(?:of|out of|de|/)\s*(\d+)\s*", text)
     if match is None:
         raise InputError("sprouted", text, "it must say how many of how many", 'For instance "43 of 50".')
     some, whole = int(match[1]), int(match[2])

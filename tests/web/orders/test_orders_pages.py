@@ -153,6 +153,14 @@ def test_a_change_that_changes_nothing_is_not_kept(pages: Pages) -> None:
     assert "nothing is different" in words_of(answer)
 
 
+def test_amounts_are_read_and_shown_in_spanish(pages: Pages) -> None:
+    pages.client.headers["accept-language"] = "es"
+    name = placed(pages, NEW | {"product_1": "garden mix", "amount_1": "6 envases"})
+    assert [(line.quantity, line.unit) for line in state_of(pages).orders[name].lines] == [(6.0, "packs")]
+    assert 'value="6 envases"' in pages.get(f"/orders/order/{name}").text
+    assert "6 envases garden mix" in words_of(pages.get(f"/orders/customer/{NEW['customer']}"))
+
+
 def test_an_order_is_called_off_and_back_with_undo(pages: Pages) -> None:
     name = placed(pages)
     answer = pages.post("/orders/cancel", {"order": name, "reason": "closed"}, page=f"/orders/order/{name}")

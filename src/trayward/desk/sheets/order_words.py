@@ -18,8 +18,11 @@ COUNTED: dict[str, Unit] = {
     "packet": "packs", "packets": "packs", "punnet": "packs", "punnets": "packs", "box": "packs", "boxes": "packs",
     "clamshell": "packs", "clamshells": "packs", "bag": "packs", "bags": "packs",
     "tray": "trays", "trays": "trays", "live tray": "trays", "live trays": "trays", "flat": "trays", "flats": "trays",
+    "envase": "packs", "envases": "packs", "paquete": "packs", "paquetes": "packs", "caja": "packs", "cajas": "packs",
+    "bolsa": "packs", "bolsas": "packs", "tarrina": "packs", "tarrinas": "packs",
+    "bandeja": "trays", "bandejas": "trays", "bandeja viva": "trays", "bandejas vivas": "trays",
 }  # fmt: skip
-"""Words for things that are counted, as buyers write them."""
+"""Words for things that are counted, as buyers write them; the pages ask for them in Spanish too."""
 _NUMBER = r"\d+(?:[.,]\d+)?(?:/\d+)?"
 EXAMPLE = 'Write for instance "200 g", "6 packs" or "2 trays".'
 

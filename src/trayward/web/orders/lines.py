@@ -29,12 +29,20 @@ class Row(msgspec.Struct, frozen=True, kw_only=True):
     product: str = ""
     amount: str = ""
     price: str = ""
+    counted: bool = False
+    """In packs or trays: a word of ours stands in the amount."""
 
 
 def rows_of(lines: Iterable[LineAsked], unit: str) -> tuple[Row, ...]:
     """Rows that show some lines, and empty ones after them."""
     filled = [
-        Row(number=number, product=line.product, amount=_amount(line, unit), price=_price(line, unit))
+        Row(
+            number=number,
+            product=line.product,
+            amount=_amount(line, unit),
+            price=_price(line, unit),
+            counted=line.unit != "g",
+        )
         for number, line in enumerate(lines, start=1)
     ]
     wanted = max(ROWS, len(filled) + 3)
@@ -46,7 +54,7 @@ def _amount(line: LineAsked, unit: str) -> str:
     if line.unit == "g":
         shown = show_mass(line.quantity, unit)
         return shown if abs(parse_amount(shown).quantity - line.quantity) < 0.05 else f"{line.quantity:.6g} g"
-    return f"{line.quantity:g} {line.unit}"
+    return f"{line.quantity:g} {line.unit.removesuffix('s') if line.quantity == 1 else line.unit}"
 
 
 def _price(line: LineAsked, unit: str) -> str:

@@ -117,5 +117,5 @@ def fresh_name(name: str, taken: set[str]) -> str:
 
 def lines_words(lines: Sequence[LineAsked], ask: Ask) -> str:
     """What is asked for, as it is kept: who typed a bare number sees what it was taken for."""
-    told = [f"{amount_words(line.quantity, line.unit, ask.units.mass)} {line.product}" for line in lines]
+    told = [f"{ask.say(amount_words(line.quantity, line.unit, ask.units.mass))} {line.product}" for line in lines]
     return ", ".join(told[:4]) + (f" +{len(told) - 4}" if len(told) > 4 else "")
