@@ -248,6 +248,19 @@ def test_how_good_the_plan_is_proven_to_be_is_said_plainly(shelf: Typed, gap: fl
     assert said in one_line(keep(shelf, msgspec.structs.replace(PLAN, gap=gap))("plan", "--kept"))
 
 
+@pytest.mark.parametrize(
+    ("served", "said"),
+    [
+        (0.031, "by over 6.2 % of all that is asked for, or 3.1 % with both served as well as can be."),
+        (0.0617, "by over 6.2 % of all that is asked for."),
+    ],
+)
+def test_how_much_of_it_is_the_rule_by_which_orders_are_served_is_said_too(
+    shelf: Typed, served: float, said: str
+) -> None:
+    assert said in one_line(keep(shelf, msgspec.structs.replace(PLAN, gap_served=served))("plan", "--kept"))
+
+
 @pytest.mark.parametrize("words", [(), ("--all",), ("--why",), ("--why", "pea"), ("--mix",)], ids=" ".join)
 def test_all_it_says_fits_eighty_columns_whatever_the_names(kept: Typed, words: tuple[str, ...]) -> None:
     said = kept("plan", *words, *(() if "--why" in words or "--mix" in words else ("--kept",)))
@@ -388,6 +401,7 @@ def test_a_plan_made_says_chances_reasons_money_and_its_proof_and_answers_questi
     assert made["full"] == pytest.approx(sum(one["chance"] for one in made["lines"]), abs=0.01)
     assert all("Without a tray of it the plan would lose" in one["why"] for one in made["sowings"])
     assert made["gap"] is not None
+    assert 0.0 <= made["gap_served"] <= made["gap"]
     crops = {one["crop"] for one in made["sowings"]}
     assert {one["crop"] for one in made["earnings"]} == crops
     shelf.now = "2026-11-26T07:30:00+00:00"

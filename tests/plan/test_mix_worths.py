@@ -71,6 +71,28 @@ def test_shares_of_a_mix_come_to_its_worth_in_every_scenario(seed: int) -> None:
         assert found == pytest.approx(whole[mix])
 
 
+def test_begun_where_the_crops_ended_the_answer_is_the_same_and_found_in_fewer_steps() -> None:
+    steps = []
+    for begun in (False, True):
+        models = _models(_free(_farm(1)))
+        for model in models:
+            model.ask(np.zeros(model.count))
+        mixes = MixWorths(models)
+        if begun:
+            mixes._begin()
+        _, cost = mixes._solver.solve()
+        steps.append((cost, mixes._solver._solver.getInfo().simplex_iteration_count))
+    assert steps[0][0] == pytest.approx(steps[1][0])
+    assert steps[1][1] < steps[0][1]
+
+
+def test_where_a_crop_was_not_asked_yet_the_model_begins_by_itself() -> None:
+    models = _models(_free(_farm(1)))
+    mixes = MixWorths(models)
+    mixes._begin()
+    assert mixes._solver.solve()[1] <= with_highs(plain(_free(_farm(1)))).cost + SAME
+
+
 def test_shares_heed_what_limits_cost() -> None:
     """At the prices of short limits, too, together with what they are paid, no plan is cheaper than what is proven."""
     for seed in range(4):

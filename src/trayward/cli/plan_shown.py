@@ -31,6 +31,8 @@ EVENING = "*"
 """Behind the trays of a sowing of which some find a place in the evening only."""
 AS_GOOD = 0.005
 """A plan proven to lie this near to the best is as good as the best. [-]"""
+TELLING = 0.001
+"""What serving better than by the rule would bring is told from this share on. [-]"""
 COSTS = ("seed", "medium", "supplies", "hands", "energy", "packaging", "disposal")
 
 
@@ -259,4 +261,7 @@ def proof_words(made: Plan) -> str:
         within = f"{max(made.gap, 0.001) * 100:.1f} %"
         return f"Proven: as good as the best plan there is, to within {within} of all that is asked for."
     over = f"{made.gap * 100:.1f} %"
-    return f"Proven: no other plan is worth more than this one by over {over} of all that is asked for."
+    words = f"Proven: no other plan is worth more than this one by over {over} of all that is asked for"
+    if made.gap_served is not None and made.gap - made.gap_served >= TELLING:
+        return f"{words}, or {max(made.gap_served, 0.001) * 100:.1f} % with both served as well as can be."
+    return f"{words}."

@@ -22,8 +22,6 @@ ALIKE = 1e-6
 """Amounts of a mix that differ by less are the same. [g]"""
 ROUNDS = 8
 """So often rows that whole trays keep are added at most. [-]"""
-SIMPLE = 3
-"""In so many of the first rounds only the simplest. [-]"""
 LITTLE = 1e-4
 """A round that raises the cost by less than this share of all that is wanted is the last. [-]"""
 
@@ -85,12 +83,15 @@ class MixWorths:
     def __init__(self, models: Sequence[CropModel]) -> None:
         self.models = [model for model in models if (model.cut.mix >= 0).any()]
         joint = Model()
-        self._first = [joint.append(model.model, whole=False) for model in self.models]
+        self._first, self._places = [], []
+        for model in self.models:
+            self._places.append([np.arange(joint.rows, joint.rows + model.model.rows)])
+            self._first.append(joint.append(model.model, whole=False))
         self._ties = tie_mixes(joint, self.models, self._first)
         self._solver = Again(joint)
-        for model, first in zip(self.models, self._first, strict=True):
+        for number, model in enumerate(self.models):
             for rows in model.found():
-                self._add(model, first, rows)
+                self._add(number, rows)
 
     def share_out(self, charges: Sequence[Floats], late: Callable[[], bool]) -> None:
         """
@@ -105,33 +106,42 @@ class MixWorths:
         """
         for model, first, charge in zip(self.models, self._first, charges, strict=True):
             self._solver.set_costs(first + model.take, model.plot.choices.cost + charge)
+        self._begin()
         self._solve(late)
         for model, worths in zip(self.models, self._worths(), strict=True):
             model.value_mixes(worths)
 
+    def _begin(self) -> None:
+        """Begin where the crops ended that were asked one by one: of all rows only the ties are broken there."""
+        ended = zip(self.models, self._first, self._places, strict=True)
+        self._solver.begin_where([(model.solver, first, np.concatenate(places)) for model, first, places in ended])
+
     def _solve(self, late: Callable[[], bool]) -> None:
         values, cost = self._solver.solve()
-        for again in range(ROUNDS):
-            if late() or not self._tighten(values, deep=again >= SIMPLE):
+        for _ in range(ROUNDS):
+            if late() or not self._tighten(values):
                 return
             before = cost
             values, cost = self._solver.solve()
-            if again > SIMPLE and cost - before < LITTLE * sum(model.own_forgone for model in self.models):
+            if cost - before < LITTLE * sum(model.own_forgone for model in self.models):
                 return
 
-    def _tighten(self, values: Floats, *, deep: bool) -> bool:
+    def _tighten(self, values: Floats) -> bool:
         """Add the rows that an answer breaks, here and for the crops by themselves; whether there were any."""
         some = False
-        for model, first in zip(self.models, self._first, strict=True):
-            rows = model.broken(values[first : first + model.model.columns], deep=deep)
+        for number, (model, first) in enumerate(zip(self.models, self._first, strict=True)):
+            rows = model.broken(values[first : first + model.model.columns], deep=True)
             if len(rows.top):
                 some = True
-                self._add(model, first, rows)
+                self._add(number, rows)
                 model.add(rows)
         return some
 
-    def _add(self, model: CropModel, first: int, rows: Rows) -> None:
-        self._solver.add_rows(np.full(len(rows.top), -np.inf), rows.top, model.entries_of(rows), first)
+    def _add(self, number: int, rows: Rows) -> None:
+        count, before = len(rows.top), self._solver.rows
+        entries = self.models[number].entries_of(rows)
+        self._solver.add_rows(np.full(count, -np.inf), rows.top, entries, self._first[number])
+        self._places[number].append(np.arange(before, before + count))
 
     def _worths(self) -> list[Mapping[int, Floats]]:
         """Tier -> what a gram brings in each scenario, for each crop: its own worth, and what its ties are paid."""

@@ -38,6 +38,8 @@ NEAR = 0.2
 """Prices are good once the mix costs at most this share of what is enough more than is proven. [-]"""
 SLOW, PATIENCE = 0.1, 3
 """Or once so many rounds gained less than this share of what is enough. [-]"""
+SLOW_FOR_MIXES = 0.5
+"""The same where mixes are still to be tied, which gains more. [-]"""
 SOFT = 0.2
 """Going beyond a limit in one scenario, by what a tray takes of it on one day, costs this share of the dearest tray's
 worth: a tray that finds no room waits, and only one that waits for days is lost; what is still to be sown can be left
@@ -217,7 +219,7 @@ class _Pricing:
         self.mixing = Mixing(shared.has, _most(shared).ravel(), len(models), shared.scenarios)
         self.bound, self.best = -np.inf, np.zeros((len(shared.numbers), shared.scenarios, shared.has.shape[1]))
         self.costs = [-np.inf] * len(models)
-        self.rounds = 0
+        self.rounds, self.mixes = 0, any((model.cut.mix >= 0).any() for model in models)
 
     def run(self, start: Floats | None, plan: Sequence[Answered], late: Callable[[], bool]) -> Priced:
         self.late = late
@@ -226,15 +228,16 @@ class _Pricing:
             self.mixing.add([self._column(number, answer) for number, answer in enumerate(plan)])
         self._ask(np.where(np.isfinite(self.shared.has)[:, None, :], price, 0.0))
         mixed = self._climb(late)
-        if not (late() or self._enough()) and any((model.cut.mix >= 0).any() for model in self.models):
+        if self.mixes and not (late() or self._enough()):
             self._share_mixes(late)
         self._look_closer(late)
         return Priced(self.best, self.bound, mixed.takes, mixed.cost, self.rounds)
 
     def _climb(self, late: Callable[[], bool]) -> Mixed:
         gained, mixed = [self.bound], self.mixing.best()
+        little = (SLOW_FOR_MIXES if self.mixes else SLOW) * self.enough
         while self.rounds < ROUNDS and not late():
-            slow = len(gained) > PATIENCE and gained[-1] - gained[-1 - PATIENCE] < SLOW * self.enough
+            slow = len(gained) > PATIENCE and gained[-1] - gained[-1 - PATIENCE] < little
             if slow or mixed.cost - self.bound <= NEAR * self.enough or self._enough():
                 break
             self._ask(self.best + WAY * (mixed.price - self.best))

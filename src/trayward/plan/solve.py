@@ -10,6 +10,8 @@ import numpy as np
 from trayward.errors import PlanError
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from trayward.plan.days import Floats, Ints
     from trayward.plan.model import Model
 
@@ -155,6 +157,33 @@ class Again:
     def row_prices(self) -> Floats:
         """What one more unit of each row's limit would change the cost by, at the last answer."""
         return np.array(self._solver.getSolution().row_dual, dtype=float)
+
+    def begin_where(self, parts: Sequence[tuple[Again, int, Ints]]) -> None:
+        """
+        Begin the next solution where other models ended that are parts of this one.
+
+        Nothing is begun where one of them has not been solved yet.
+
+        Parameters
+        ----------
+        parts : sequence of (Again, int, array)
+            The model, the number its first column has here, and the number each of its rows has here. Rows of none of
+            them bind nothing at first.
+        """
+        import highspy
+
+        columns = [highspy.HighsBasisStatus.kLower] * self.columns
+        rows = [highspy.HighsBasisStatus.kBasic] * self.rows
+        for part, first, places in parts:
+            ended = part._solver.getBasis()
+            if not ended.valid:
+                return
+            columns[first : first + part.columns] = ended.col_status
+            for place, status in zip(places.tolist(), ended.row_status, strict=True):
+                rows[place] = status
+        basis = highspy.HighsBasis()
+        basis.col_status, basis.row_status, basis.valid, basis.alien = columns, rows, True, False
+        self._solver.setBasis(basis)
 
     def add_rows(self, lower: Floats, upper: Floats, entries: Floats, first: int = 0) -> None:
         """Add rows; `entries` (rows, columns) are dense, from the column `first` on, and all others are zero."""

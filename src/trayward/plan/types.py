@@ -212,6 +212,8 @@ class Plan(msgspec.Struct, frozen=True, kw_only=True):
     objective: float = 0.0
     gap: float | None = 0.0
     """Proven distance from the best possible, as a share of all sales asked for; None: not looked for. [-]"""
+    gap_served: float | None = None
+    """The same if this plan is served as well as can be, each way the weeks may go known beforehand. [-]"""
     advice: tuple[CutAdvice, ...] = ()
     earnings: tuple[Earning, ...] = ()
     racks: tuple[RackUse, ...] = ()

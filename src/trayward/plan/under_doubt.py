@@ -12,6 +12,7 @@ from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState
 from trayward.outlook.ahead import Outlook
 from trayward.plan.advice import cut_advice, earnings
+from trayward.plan.best_served import cost_best_served
 from trayward.plan.changes import find_changes
 from trayward.plan.days import Days, Floats
 from trayward.plan.decide import Decision, Effort, Sticking, decide, decide_again, decision_with
@@ -247,9 +248,17 @@ def plan_of(state: FarmState, at: datetime, told: Told, note: str, effort: Effor
         notes=_notes(told, note, effort, state),
     )
     changes = find_changes(plan_before(state), plan, state)
+    gap, served = _gaps(decision, asked)
+    return msgspec.structs.replace(plan, changes=changes, gap=gap, gap_served=served)
+
+
+def _gaps(decision: Decision, asked: float) -> tuple[float | None, float | None]:
+    """How far from the best at most, as a share of all that is asked for: by the rule, and served best. [-]"""
+    best = cost_best_served(decision.search) if decision.proof is not None else decision.cost
     # Asked for last: the proof goes on while all else is worked out.
-    gap = (decision.cost - decision.bound()) / asked if asked > 0 else 0.0
-    return msgspec.structs.replace(plan, changes=changes, gap=round(max(0.0, gap), 6) if np.isfinite(gap) else None)
+    bound = decision.bound()
+    gaps = [round(max(0.0, (cost - bound) / asked), 6) if asked > 0 else 0.0 for cost in (decision.cost, best)]
+    return (gaps[0], min(gaps)) if np.isfinite(bound) or asked <= 0 else (None, None)
 
 
 def _merged(limits: list[Limit]) -> list[Limit]:
