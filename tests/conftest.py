@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import signal
 from collections import Counter
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -20,6 +22,23 @@ pytest_plugins = ["tests.once_more"]
 
 SLOW, DRIVES, PLAIN = 100, 10, 1
 """About how the waits for a test compare: one marked slow, one that drives another program, any other. [-]"""
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collection() -> Iterator[None]:
+    """
+    What is collected is there to the end, so nobody looks through it for what can be let go, then or later.
+
+    Half a million objects stand for the tests. Python would go through all of them forty times while they are made, and
+    again and again while they run.
+    """
+    gc.disable()
+    try:
+        return (yield)
+    finally:
+        gc.collect()
+        gc.freeze()
+        gc.enable()
 
 
 @pytest.hookimpl(trylast=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 SOURCE = Path(__file__).resolve().parents[1] / "src" / "trayward"
@@ -328,8 +329,9 @@ def _either(severity: ast.expr | None) -> Iterator[str]:
     yield from (str(each.value) for each in branches if isinstance(each, ast.Constant))
 
 
+@cache
 def codes(source: Path = SOURCE) -> dict[str, set[str]]:
-    """Every code of the source with its severities."""
+    """Every code of the source with its severities; the source is read once."""
     found: dict[str, set[str]] = {}
     for path in sorted(source.rglob("*.py")):
         for code, severity in said(ast.parse(path.read_text(encoding="utf-8"))):

@@ -71,10 +71,10 @@ def test_the_start_up_check_would_notice_a_heavy_library() -> None:
 # Clocks, chance and printing ------------------------------------------------------------------------------------------
 
 
-def names_in(tree: ast.AST) -> dict[str, str]:
+def names_in(nodes: list[ast.AST]) -> dict[str, str]:
     """What each imported name of a module stands for, spelt in full: `now` -> `datetime.datetime.now`."""
     found: dict[str, str] = {}
-    for node in ast.walk(tree):
+    for node in nodes:
         if isinstance(node, ast.Import):
             for alias in node.names:
                 found[alias.asname or alias.name.partition(".")[0]] = (
@@ -97,21 +97,37 @@ def spelt_out(node: ast.AST, names: dict[str, str]) -> str:
 
 
 @cache
-def tree_of(path: Path) -> ast.Module:
-    """A module of the package, read once for all that is looked for in it."""
-    return ast.parse(path.read_text(encoding="utf-8"))
+def looked_at(path: Path) -> tuple[tuple[tuple[int, str], ...], tuple[int, ...]]:
+    """
+    Every dotted name used in a module of the package, and every line that prints or asks; found once for all tests.
+
+    What was found is kept and the tree let go: the trees of all modules are millions of objects.
+    """
+    nodes = nodes_of(path.read_text(encoding="utf-8"))
+    return tuple(uses(nodes)), tuple(prints(nodes))
 
 
-@cache
 def used_in(path: Path) -> tuple[tuple[int, str], ...]:
-    """Every dotted name used in a module of the package, with its line; found once."""
-    return tuple(uses(tree_of(path)))
+    """Every dotted name used in a module of the package, with its line."""
+    return looked_at(path)[0]
 
 
-def uses(tree: ast.Module) -> Iterator[tuple[int, str]]:
+def nodes_of(text: str) -> list[ast.AST]:
+    """All that a module is made of."""
+    return list(ast.walk(ast.parse(text)))
+
+
+def prints(nodes: list[ast.AST]) -> Iterator[int]:
+    """The lines that print, or ask whoever sits there."""
+    for node in nodes:
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in ("print", "input"):
+            yield node.lineno
+
+
+def uses(nodes: list[ast.AST]) -> Iterator[tuple[int, str]]:
     """Every dotted name used in a module, with its line."""
-    names = names_in(tree)
-    for node in ast.walk(tree):
+    names = names_in(nodes)
+    for node in nodes:
         if isinstance(node, (ast.Name, ast.Attribute)) and (full := spelt_out(node, names)):
             yield node.lineno, full
 
@@ -130,7 +146,7 @@ def draws_from_shared_chance(name: str) -> bool:
 def test_the_scan_sees_through_every_way_of_importing() -> None:
     text = "import datetime as d, numpy as np\nfrom time import time as tick\nfrom datetime import date\n"
     text += "d.datetime.now\ntick()\ndate.today\nnp.random.normal()\nnp.random.default_rng(1)\n"
-    found = [name for _, name in uses(ast.parse(text))]
+    found = [name for _, name in uses(nodes_of(text))]
     assert {name for name in found if reads_a_clock(name)} == {
         "datetime.datetime.now",
         "time.time",
@@ -172,13 +188,12 @@ def test_nobody_draws_from_the_shared_generators() -> None:
 
 
 def test_only_the_faces_print() -> None:
-    found = [
-        where(path, node.lineno, "print")
-        for path in modules(below_the_faces=True)
-        for node in ast.walk(tree_of(path))
-        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in ("print", "input")
-    ]
+    found = [where(path, line, "print") for path in modules(below_the_faces=True) for line in looked_at(path)[1]]
     assert found == []
+
+
+def test_what_prints_is_seen() -> None:
+    assert set(prints(nodes_of("x = 1\nif x:\n    print(x)\ny = input()\nbook.print()\n"))) == {3, 4}
 
 
 # Rooms ----------------------------------------------------------------------------------------------------------------
