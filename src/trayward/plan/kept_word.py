@@ -147,12 +147,10 @@ def _left_words(left: LeftOut) -> list[str]:
 
 def _habit_words(habit: Habit) -> str:
     low, high = 100 * habit.told(0.0), 100 * habit.told(1.0)
+    ahead = f"from {habit.days_from} to {habit.days_to} days ahead"
     if habit.days_to > FAR_DAYS:
-        return (
-            f"Chances {habit.days_from} days ahead or more follow this: what no course meets is told as {low:.0f} in "
-            f"100, what all meet as {high:.0f} in 100."
-        )
+        ahead = f"{habit.days_from} days ahead or more"
     return (
-        f"Chances {habit.days_from} to {habit.days_to} days ahead follow this: what no course meets is told as "
-        f"{low:.0f} in 100, what all meet as {high:.0f} in 100."
+        f"Chances {ahead} follow this: what no course meets is told as {low:.0f} in 100, what all meet as {high:.0f} "
+        "in 100."
     )
