@@ -196,3 +196,18 @@ def test_the_pages_of_people_read_well(
     assert_for_everyone(page, "people-who", looks)
     # A busy browser may ask once more for the page of the code that it has just used up.
     complaints[:] = [words for words in complaints if "401" not in words and "410" not in words]
+
+
+def test_a_page_with_something_typed_says_that_nobody_is_logged_in_any_more(
+    page_at: PageAt, people: FarmPeople, clock: Clock, complaints: Shown
+) -> None:
+    phone = begin(page_at, "phone")
+    phone.goto(phone.url.replace("/people", "/orders/new"))
+    phone.get_by_label("How much").first.fill("80 g")
+    (mine,) = people.needed.sessions.all(clock.at)
+    people.needed.sessions.end(mine.id, at=clock.at, by="Ada")
+    phone.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+    expect(phone.locator("#logged-out")).to_contain_text("What you typed is not lost")
+    assert phone.url.endswith("/orders/new"), "the half-typed page stays"
+    expect(phone.get_by_label("How much").first).to_have_value("80 g")
+    complaints[:] = [words for words in complaints if "401" not in words]
