@@ -120,8 +120,9 @@ def weigh_beside(
     before, note = weighed(state, outlook, at, days, open_lines(state, days), effort, biology)
     luck = Chance(state, outlook, tuple(way.recipe for way in before.ways.ways))
     after, other_note = weighed(
-        other, ahead, at, others, open_lines(other, others), effort, biology, start=start_of(before), shared=luck
-    )
+        other, ahead, at, others, open_lines(other, others), effort, biology,
+        start=start_of(before), shared=luck, beside=before.task,
+    )  # fmt: skip
     for _ in range(TURNS):
         better = weighed_again(state, before, start_of(after), effort)
         if better is before:

@@ -22,7 +22,7 @@ from trayward.plan.days import Floats
 from trayward.plan.demand import OpenLine, Want
 from trayward.plan.farm_search import BETTER, FIRMER, FarmSearch
 from trayward.plan.joint import begin, few_scenarios
-from trayward.plan.plots import Plot
+from trayward.plan.plots import Plot, with_scenarios
 from trayward.plan.prices import Shared, shared_limits, unsure, use_of_all
 from trayward.plan.proof import Proof
 from trayward.plan.serving import Claim, Served, serve
@@ -123,7 +123,7 @@ def decide(
     """
     scenarios = len(amounts)
     chosen = min(effort.scenarios, scenarios)
-    plots = [_part(plot, slice(0, chosen)) for plot in whole]
+    plots = [with_scenarios(plot, slice(0, chosen)) for plot in whole]
     rest = slice(chosen if scenarios > chosen else 0, scenarios)
     asked = [asked_of(plot, task.wants, task.prices, amounts[:chosen]) for plot in plots]
     few = [
@@ -139,7 +139,7 @@ def decide(
         search = _settled(search, effort, sticking, starts)
     if proof is not None:
         proof.found(search.cost())
-    checked = [_part(plot, rest) for plot in whole]
+    checked = [with_scenarios(plot, rest) for plot in whole]
     claims = claims_of(task.wants, task.prices, lines, amounts[rest])
     served = serve(checked, search.takes, claims)
     return Decision(plots, checked, search, shared, search.takes, begun.price, search.cost(), proof,
@@ -190,19 +190,6 @@ def _or_from(
     other.run(late, _sticky(models, other, sticking))
     costs = [one.cost() + _away(models, one, sticking) for one in (search, other)]
     return other if costs[1] < costs[0] - BETTER else search
-
-
-def _part(plot: Plot, some: slice) -> Plot:
-    """A plot with some of its scenarios; what choices take up stays that of those the plan is chosen by."""
-    choices = plot.choices
-    cut = choices._replace(
-        grams=choices.grams[some],
-        first=choices.first[some],
-        last=choices.last[some],
-        leave=choices.leave[some],
-        ready=choices.ready[some],
-    )
-    return plot._replace(choices=cut)
 
 
 def _until(seconds: float) -> Callable[[], bool]:

@@ -69,6 +69,19 @@ class Plot(NamedTuple):
     """Limit -> how much of it each choice takes up, on each day, in each scenario that is counted (n, s, days)."""
 
 
+def with_scenarios(plot: Plot, some: slice) -> Plot:
+    """A plot with some of its scenarios; what choices take up stays that of those the plan is chosen by."""
+    choices = plot.choices
+    cut = choices._replace(
+        grams=choices.grams[some],
+        first=choices.first[some],
+        last=choices.last[some],
+        leave=choices.leave[some],
+        ready=choices.ready[some],
+    )
+    return plot._replace(choices=cut)
+
+
 def relieved(plots: Sequence[Plot], limits: Limits) -> tuple[list[Plot], Floats]:
     """
     Plots whose standing trays fit the spots and the kit, and by how much they do not, in the mean over scenarios.

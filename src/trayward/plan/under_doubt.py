@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 import msgspec
@@ -13,15 +12,17 @@ from trayward.farm.state import FarmState
 from trayward.outlook.ahead import Outlook
 from trayward.plan.advice import cut_advice, earnings
 from trayward.plan.best_served import cost_best_served
+from trayward.plan.build import Task
 from trayward.plan.changes import find_changes
 from trayward.plan.days import Days, Floats
 from trayward.plan.decide import Decision, Effort, Sticking, decide, decide_again, decision_with
-from trayward.plan.demand import CropDemand, OpenLine, Want, crop_demand, for_sure, gather, promise
+from trayward.plan.demand import CropDemand, OpenLine, Want, crop_demand, gather
 from trayward.plan.done import plan_before, sown_against
 from trayward.plan.futures import Biology, Chance, Futures, draw_futures, known_futures
 from trayward.plan.habits import habit_notes, habits_of
+from trayward.plan.letting_down import letting_downs, room_for
 from trayward.plan.plot_layout import lay_out_plots
-from trayward.plan.plots import Plot, relieved
+from trayward.plan.plots import relieved
 from trayward.plan.spot import spot_wants
 from trayward.plan.start import Start, takes_of
 from trayward.plan.tasks import task_of, way_notes
@@ -30,7 +31,7 @@ from trayward.plan.told_lines import read_lines
 from trayward.plan.told_money import read_money
 from trayward.plan.told_sowings import read_cuts, read_racks, read_sowings
 from trayward.plan.types import Limit, Plan
-from trayward.plan.uses import CUT, DISCARD
+from trayward.plan.uses import DISCARD
 from trayward.plan.ways import Ways, find_ways
 from trayward.plan.why import Why
 from trayward.plan.why_limits import limit_worths, pressed
@@ -70,6 +71,7 @@ def weighed(
     *,
     start: Start | None = None,
     shared: Chance | None = None,
+    beside: Task | None = None,
 ) -> tuple[Told, str]:
     """
     What is decided, with all that is needed to tell it, and a note on spot orders.
@@ -80,6 +82,8 @@ def weighed(
         Another plan's trays: the search begins from them too, so that what comes out is no worse than they are.
     shared : Chance, optional
         The farm this one is held against: what may come is then the same for both.
+    beside : Task, optional
+        What that farm's plan weighed: what both want is let down at the same price.
     """
     assert state.settings is not None, "make_plan has seen to it"
     settings, rng = state.settings, np.random.default_rng(effort.seed)
@@ -99,7 +103,10 @@ def weighed(
     futures = _futures(state, outlook, at, ways, days, scenarios, rng, biology, shared)
     crops = list(dict.fromkeys([*task.demand, *(group.recipe.crop for group in futures.stood)]))
     plots, press = relieved(lay_out_plots(task, ways.ways, futures, settings, crops, effort.scenarios), task.limits)
-    task = task._replace(press=press, prices=prices_of(wants, lines, plots, settings))
+    letting_down = letting_downs(wants, lines, plots, settings)
+    task = task._replace(press=press, prices=letting_down.with_room())
+    prices = letting_down.where(room_for(task, plots, amounts, effort.scenarios))
+    task = task._replace(prices=prices if beside is None else _as_beside(task, prices, beside))
     starts = None if start is None else takes_of(start, plots, ways.ways, futures, days)
     decision = decide(task, plots, lines, amounts, effort, _sticking(state, ways, days, settings), starts)
     return Told(task, ways, futures, lines, decision, settings, {}, _met(decision), habits_of(state, days.first)), note
@@ -125,6 +132,17 @@ def _decided_so(told: Told, decision: Decision) -> Told:
 
 def _met(decision: Decision) -> dict[int, Floats]:
     return {claim.line: got for claim, got in zip(decision.claims, decision.served.met, strict=True)}
+
+
+def _as_beside(task: Task, prices: Floats, beside: Task) -> Floats:
+    """What letting down costs, of wants that another farm has too as it does there; or a shelf more would change it."""
+    there = {_price_key(want): price for want, price in zip(beside.wants, beside.prices.tolist(), strict=True)}
+    both = zip(task.wants, prices.tolist(), strict=True)
+    return np.array([there.get(_price_key(want), price) for want, price in both])
+
+
+def _price_key(want: Want) -> tuple[object, ...]:
+    return (*_key(want), round(want.worth, 9), round(want.regret, 9))
 
 
 Spot = tuple[list[Want], Floats]
@@ -178,29 +196,6 @@ def _futures(
     if biology is None:
         return draw_futures(state, outlook, ways.ways, days, scenarios, rng, shared)
     return known_futures(state, at, ways.ways, days, biology, scenarios)
-
-
-def prices_of(
-    wants: Sequence[Want], lines: Sequence[OpenLine], plots: Sequence[Plot], settings: FarmSettings
-) -> Floats:
-    """What letting down one gram or tray of each want costs beyond the sale, for the chance the farm wants to have."""
-    trays = {}
-    for plot in plots:
-        sown = (plot.choices.way >= 0) & (plot.choices.how == CUT)
-        if sown.any():
-            trays[plot.crop] = float(plot.choices.cost[sown].min()), float(np.median(plot.choices.grams[:, sown]))
-    found = []
-    for want in wants:
-        least = promise(want, list(lines), trays) if want.lines else 0.0
-        cost = sum(
-            (trays[crop][0] if want.live else trays[crop][0] / max(trays[crop][1], 1.0)) * share
-            for crop, share in want.parts
-            if crop in trays
-        )
-        # Nobody has asked yet for what usually comes: no promise makes it worth growing at a loss.
-        pays = bool(want.lines) or want.worth + want.regret > cost
-        found.append(max(want.regret, least, for_sure(want.worth, cost, settings.caution) if pays else 0.0))
-    return np.array(found)
 
 
 def _sticking(state: FarmState, ways: Ways, days: Days, settings: FarmSettings) -> Sticking | None:

@@ -21,12 +21,12 @@ from trayward.plan.days import Days, Floats
 from trayward.plan.decide import Decision, Effort, claims_of, decide
 from trayward.plan.demand import OpenLine, crop_demand, gather, open_lines
 from trayward.plan.futures import known_futures
+from trayward.plan.letting_down import letting_downs
 from trayward.plan.plot_layout import lay_out_plots
 from trayward.plan.plots import Plot, relieved
 from trayward.plan.seed import SeedStock
 from trayward.plan.serving import serve
 from trayward.plan.tasks import task_of
-from trayward.plan.under_doubt import prices_of
 from trayward.plan.ways import Way, find_ways
 from trayward.study.biology import TrueBiology
 from trayward.study.bound import season_laid_open
@@ -115,7 +115,7 @@ def _problem(
     laid, press = relieved(lay_out_plots(task, ways.ways, futures, settings, list(task.demand)), task.limits)
     plots = [plot._replace(seed=_enough(plot.seed)) for plot in laid]
     account = np.array([want.regret for want in wants])
-    told = account if prices == "account" else prices_of(wants, lines, plots, settings)
+    told = account if prices == "account" else letting_downs(wants, lines, plots, settings).with_room()
     return task._replace(press=press, prices=told), plots, lines, amounts, ways.ways
 
 
