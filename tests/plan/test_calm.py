@@ -144,3 +144,13 @@ def test_a_kept_sowing_there_is_no_longer_seed_for_is_cut_down() -> None:
     kept = kept_sowing(certain(farm(*orders)), 0, 3)
     state = keep(set_farm(farm(*orders, lots=(lot(grams=15.0),)), calm=50.0), kept)
     assert trays(certain(state)) == 1
+
+
+def test_who_needs_no_calm_decides_as_if_no_plan_had_been_kept() -> None:
+    """The study's keeper, who weighs out no seed before the morning."""
+    state = farm(order(6, 100.0), recipes=(recipe(window=0, keeps=0),), lots=(lot(),))
+    fresh = certain(state)
+    held = keep(state, kept_sowing(fresh, 1, 3))
+    restless = msgspec.structs.replace(QUICK, calm=False)
+    assert soon(certain(held)) != soon(certain(held, effort=restless))
+    assert soon(certain(held, effort=restless)) == soon(fresh)

@@ -19,7 +19,7 @@ from trayward.study.ledger import Ledger
 from trayward.study.policies import Planned, RuleOfThumb, policy_of
 from trayward.study.season import live_season
 from trayward.study.truth import course, first_cut_day, sow_moment
-from trayward.study.types import KNOWN, LEARNING, PRIORS, RULE, SeasonTask
+from trayward.study.types import KNOWN, LEARNING, PRIORS, RULE, SeasonResult, SeasonTask
 from trayward.study.world_file import SeasonWorld, world_named
 
 DAY = timedelta(days=1)
@@ -84,11 +84,29 @@ def test_a_larger_buffer_sows_more_and_throws_more_away() -> None:
     assert large.full_on_time >= small.full_on_time
 
 
+@pytest.fixture(scope="module")
+def learned() -> SeasonResult:
+    return live_season(SeasonTask(world="home shelf", seed=1, policy=LEARNING), shelf(3))
+
+
 @pytest.mark.slow
-def test_a_season_by_our_plan_is_lived_through() -> None:
-    result = live_season(SeasonTask(world="home shelf", seed=1, policy=LEARNING), shelf(3))
+def test_a_season_by_our_plan_is_lived_through(learned: SeasonResult) -> None:
+    result = learned
     assert result.full_on_time > 0.6 * result.lines
     assert result.delivered_g > 0
+
+
+@pytest.mark.slow
+def test_kept_plans_teach_chances_and_decide_nothing(learned: SeasonResult) -> None:
+    """The same season with plans kept and without: the same money and trays, and chances that follow the record."""
+    world = shelf(3)
+    task = SeasonTask(world="home shelf", seed=1, policy=LEARNING)
+    kept = learned
+    without = live_season(task, world, lambda _: Planned(world.settings))
+    assert (kept.margin, kept.cut_g, kept.full_on_time) == (without.margin, without.cut_g, without.full_on_time)
+    told, read = ([one.chance for one in result.promises] for result in (kept, without))
+    assert len(told) == len(read)
+    assert told != read
 
 
 def test_a_policy_nobody_can_run_a_farm_by_is_refused() -> None:

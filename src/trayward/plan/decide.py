@@ -57,6 +57,8 @@ class Effort(msgspec.Struct, frozen=True, kw_only=True):
     seed: int = 1
     reasons: bool = True
     """Whether to work out reasons: why each sowing and line is as it is, and what would change it."""
+    calm: bool = True
+    """Whether today's and tomorrow's sowings of the plan kept before stay unless a change brings more than `calm`."""
 
 
 class Sticking(NamedTuple):

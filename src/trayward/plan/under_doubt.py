@@ -108,7 +108,9 @@ def weighed(
     prices = letting_down.where(room_for(task, plots, amounts, effort.scenarios))
     task = task._replace(prices=prices if beside is None else _as_beside(task, prices, beside))
     starts = None if start is None else takes_of(start, plots, ways.ways, futures, days)
-    decision = decide(task, plots, lines, amounts, effort, _sticking(state, ways, days, settings), starts)
+    decision = decide(
+        task, plots, lines, amounts, effort, _sticking(state, ways, days, _calm(settings, effort)), starts
+    )
     return Told(task, ways, futures, lines, decision, settings, {}, _met(decision), habits_of(state, days.first)), note
 
 
@@ -116,7 +118,7 @@ def weighed_again(state: FarmState, told: Told, start: Start, effort: Effort) ->
     """What was decided, or what the search comes to from other trays where that is better."""
     decision, ways = told.decision, told.ways
     starts = takes_of(start, decision.plots, ways.ways, told.futures, told.days)
-    found = decide_again(decision, starts, effort, _sticking(state, ways, told.days, told.settings))
+    found = decide_again(decision, starts, effort, _sticking(state, ways, told.days, _calm(told.settings, effort)))
     return told if found is decision else _decided_so(told, found)
 
 
@@ -198,10 +200,14 @@ def _futures(
     return known_futures(state, at, ways.ways, days, biology, scenarios)
 
 
-def _sticking(state: FarmState, ways: Ways, days: Days, settings: FarmSettings) -> Sticking | None:
+def _calm(settings: FarmSettings, effort: Effort) -> float:
+    return settings.calm if effort.calm else 0.0
+
+
+def _sticking(state: FarmState, ways: Ways, days: Days, calm: float) -> Sticking | None:
     """Today's and tomorrow's sowings of the plan kept before, as far as they are not done."""
     before = plan_before(state)
-    if before is None or settings.calm <= 0:
+    if before is None or calm <= 0:
         return None
     number = {way.recipe.name: count for count, way in enumerate(ways.ways)}
     if not days.first - timedelta(days=STICKS) <= before.first <= days.first:
@@ -212,7 +218,7 @@ def _sticking(state: FarmState, ways: Ways, days: Days, settings: FarmSettings) 
         for one in done
         if one.left > 0 and one.planned.recipe in number and 0 <= days.index(one.planned.sow_on) < STICKS
     }
-    return Sticking(kept, STICKS, settings.calm)
+    return Sticking(kept, STICKS, calm)
 
 
 # Telling it -----------------------------------------------------------------------------------------------------------

@@ -174,10 +174,13 @@ def _printed(recipe: Recipe) -> float:
 
 
 def season_effort() -> Effort:
-    """As many scenarios as usual to choose by, and no proof or reasons: nobody reads the hundred plans of a season."""
+    """As many scenarios as usual to choose by, and no proof or reasons: nobody reads the hundred plans of a season.
+
+    Nor is there need for calm: the keeper weighs out no seed before the morning.
+    """
     from trayward.plan.decide import Effort
 
-    return Effort(checked=32, proof_seconds=0.0, reasons=False)
+    return Effort(checked=32, proof_seconds=0.0, reasons=False, calm=False)
 
 
 class Planned:
@@ -191,7 +194,7 @@ class Planned:
     options : mapping, optional
         What `Farm.plan` is told besides the weeks.
     keeps : bool
-        Each plan is kept in the book, so that the next one knows what was said.
+        Each plan is kept in the book, so that chances follow how earlier ones came out. Nothing is decided by it.
     """
 
     def __init__(
@@ -261,7 +264,7 @@ def policy_of(task: SeasonTask, world: SeasonWorld, ledger: Ledger) -> Policy:
     if task.policy == RULE:
         return RuleOfThumb(settings, task.buffer)
     if task.policy == LEARNING:
-        return Planned(settings)
+        return Planned(settings, keeps=True)
     if task.policy == PRIORS:
         return Planned(settings, options={"learned": False})
     if task.policy == KNOWN:
