@@ -9,6 +9,7 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 import pytest
 
+from tests.outlook.yield_rows import plain_row
 from tools.pages import ROOT
 from trayward.errors import InputError
 from trayward.farm.recipes import Recipe
@@ -84,23 +85,9 @@ def rows_of(trays: int, sowings: int, middle: float, recipe: str = BROCCOLI.name
 
 def _row(number: int, sowing: int, recipe: Recipe, log: float) -> YieldRow:
     """One tray; every ten sowings a new lot, every twelve a new season."""
-    return YieldRow(
-        tray=f"T{number}",
-        sowing=f"S{sowing}",
-        recipe=recipe.name,
-        crop=recipe.crop,
-        medium=recipe.medium.name,
-        lot=f"L{sowing // 10}",
-        season=sowing // 12,
-        log_grams_per_cm2=log,
-        waited_days=0.0,
-        log_density=0.0,
-        log_pace=0.0,
-        log_light=0.0,
-        blackout_extra=0.0,
-        at=MONDAY + timedelta(days=3 * sowing),
-        trial="",
-    )
+    at = MONDAY + timedelta(days=3 * sowing)
+    lot, season = f"L{sowing // 10}", sowing // 12
+    return plain_row(f"T{number}", recipe, log, sowing=f"S{sowing}", lot=lot, season=season, at=at)
 
 
 def law(rows: list[YieldRow]) -> YieldLaw:

@@ -9,6 +9,7 @@ import msgspec
 import numpy as np
 import pytest
 
+from tests.outlook.yield_rows import plain_row
 from trayward.farm.recipes import Recipe, YieldPrior
 from trayward.library.recipes import standard_recipe
 from trayward.outlook.rows import YieldRow
@@ -39,23 +40,10 @@ def cut(recipes: list[Recipe], share: float, *, first_season: int = 0, seed: int
 
 
 def _row(recipe: Recipe, number: int, share: float, luck: float, first_season: int) -> YieldRow:
-    return YieldRow(
-        tray=f"{recipe.crop}{number}",
-        sowing=f"{recipe.crop}{number}",
-        recipe=recipe.name,
-        crop=recipe.crop,
-        medium=recipe.medium.name,
-        lot=f"{recipe.crop} {number // 4}",
-        season=first_season + number // 4,
-        log_grams_per_cm2=math.log(SAID_G * share / recipe.tray.area_cm2) + luck,
-        waited_days=0.0,
-        log_density=0.0,
-        log_pace=0.0,
-        log_light=0.0,
-        blackout_extra=0.0,
-        at=MONDAY + timedelta(days=7 * number),
-        trial="",
-    )
+    name, log = f"{recipe.crop}{number}", math.log(SAID_G * share / recipe.tray.area_cm2) + luck
+    at = MONDAY + timedelta(days=7 * number)
+    season, lot = first_season + number // 4, f"{recipe.crop} {number // 4}"
+    return plain_row(name, recipe, log, sowing=name, lot=lot, season=season, at=at)
 
 
 def taught(rows: list[YieldRow]) -> YieldModel:

@@ -91,9 +91,8 @@ def learned() -> SeasonResult:
 
 @pytest.mark.slow
 def test_a_season_by_our_plan_is_lived_through(learned: SeasonResult) -> None:
-    result = learned
-    assert result.full_on_time > 0.6 * result.lines
-    assert result.delivered_g > 0
+    assert learned.full_on_time > 0.6 * learned.lines
+    assert learned.delivered_g > 0
 
 
 @pytest.mark.slow
@@ -101,10 +100,10 @@ def test_kept_plans_teach_chances_and_decide_nothing(learned: SeasonResult) -> N
     """The same season with plans kept and without: the same money and trays, and chances that follow the record."""
     world = shelf(3)
     task = SeasonTask(world="home shelf", seed=1, policy=LEARNING)
-    kept = learned
     without = live_season(task, world, lambda _: Planned(world.settings))
-    assert (kept.margin, kept.cut_g, kept.full_on_time) == (without.margin, without.cut_g, without.full_on_time)
-    told, read = ([one.chance for one in result.promises] for result in (kept, without))
+    same = [(one.margin, one.cut_g, one.full_on_time) for one in (learned, without)]
+    assert same[0] == same[1]
+    told, read = ([one.chance for one in result.promises] for result in (learned, without))
     assert len(told) == len(read)
     assert told != read
 

@@ -21,6 +21,17 @@ from trayward.library.yields import yield_prior as crop_yield_prior
 from trayward.outlook.laws import EIGHTY, blurred, log_sd_of_range
 from trayward.outlook.terms import SdPrior
 
+
+def rms(prior: SdPrior) -> float:
+    """Root of the mean square of a spread that is not known for sure: its log is normal about that of the median."""
+    return prior.median * math.exp(prior.log_sd**2)
+
+
+def of_rms(sd: float, log_sd: float) -> SdPrior:
+    """A spread that is not known for sure, with the root of its mean square."""
+    return SdPrior(sd * math.exp(-(log_sd**2)), log_sd)
+
+
 FARMS_OWN = "this farm"
 """The source of a yield that the farm gives itself, in its setup file."""
 
@@ -50,10 +61,7 @@ WORD_LEVEL = math.sqrt(0.4)
 much its trays differ. Our choice. [-]"""
 WORD_TOGETHER, WORD_APART = math.sqrt(0.3), math.sqrt(0.7)
 """How far a farm's words on all its recipes are off together, and each besides, in units of that. Our choice. [-]"""
-WORD_SPREADS = {
-    "words": SdPrior(WORD_TOGETHER * math.exp(-(0.6**2)), 0.6),
-    "word": SdPrior(WORD_APART * math.exp(-(0.6**2)), 0.6),
-}
+WORD_SPREADS = {"words": of_rms(WORD_TOGETHER, 0.6), "word": of_rms(WORD_APART, 0.6)}
 """The same with doubt about the spreads themselves: medians lower, so that the mean squares are those. Our choice."""
 OWN_WORD_TRAYS = 4.0
 """How many own trays the farm's own word on the spread of its trays counts as. Our choice. [-]"""
@@ -66,8 +74,7 @@ class YieldBelief(msgspec.Struct, frozen=True, kw_only=True):
 
     `level_sd` is doubt about where this farm's trays will lie: of a published figure with the farm's own effect and the
     recipe's left out; of one that the farm gave itself (`own`) all of it. `tray_sd` is then the spread of its trays,
-    else None. `said` is False
-    where neither the recipe nor the library says anything.
+    else None. `said` is False where neither the recipe nor the library says anything.
     """
 
     mu: float
@@ -76,11 +83,6 @@ class YieldBelief(msgspec.Struct, frozen=True, kw_only=True):
     tray_sd: float | None = None
     source: str = ""
     said: bool = True
-
-
-def rms(prior: SdPrior) -> float:
-    """Root of the mean square of a spread that is not known for sure: its log is normal about that of the median."""
-    return prior.median * math.exp(prior.log_sd**2)
 
 
 def yield_belief(recipe: Recipe) -> YieldBelief:
@@ -178,7 +180,7 @@ recipe's range. The shares are our choice. [-]"""
 STAGE_UNSURE = 0.6
 """Doubt about these spreads themselves, on the log scale. Our choice. [-]"""
 STAGE_SPREADS = {
-    term: SdPrior(sd * math.exp(-(STAGE_UNSURE**2)), STAGE_UNSURE)
+    term: of_rms(sd, STAGE_UNSURE)
     for term, sd in {
         "recipe": STAGE_RECIPE,
         "lot": STAGE_LOT,

@@ -59,6 +59,7 @@ SLOPES = "density by crop"
 WORDS, WORD = "words", "word"
 """How far the farm's own word is off: on all its recipes together, and on each besides."""
 TERMS = ("crop", "medium", "recipe", WORDS, WORD, SLOPES, *GROWING)
+"""All that trays are put into groups by."""
 WILD = math.log(5.0)
 """A weight five times off its fellows is taken for a slip of the hand. Our choice. [log g]"""
 ALONE = 3
@@ -123,17 +124,18 @@ class Levels:
         self.beliefs = {name: yield_belief(recipe) for name, recipe in recipes.items()}
         self.names: dict[str, dict[str, int]] = {term: {} for term in TERMS}
         self.crop_sds: list[float] = []
+        published: dict[str, float] = {}
+        for name, belief in self.beliefs.items():
+            if not belief.own:
+                published.setdefault(recipes[name].crop, belief.level_sd)
         for name, recipe in recipes.items():
-            self._meet(name, recipe)
+            self._meet(name, recipe, published)
 
-    def _meet(self, name: str, recipe: Recipe) -> None:
+    def _meet(self, name: str, recipe: Recipe, published: Mapping[str, float]) -> None:
         """Every recipe of the farm has its levels from the start: they carry what is believed of it."""
         belief = self.beliefs[name]
-        crop = self.code("crop", recipe.crop)
-        if crop == len(self.crop_sds):
-            self.crop_sds.append(belief.level_sd)
-        elif not belief.own:
-            self.crop_sds[crop] = belief.level_sd
+        if self.code("crop", recipe.crop) == len(self.crop_sds):
+            self.crop_sds.append(published.get(recipe.crop, belief.level_sd))
         self.code("medium", recipe.medium.name)
         self.code("recipe", name)
         self.code(WORDS, FARMS_OWN)
