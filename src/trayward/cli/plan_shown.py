@@ -33,6 +33,8 @@ AS_GOOD = 0.005
 """A plan proven to lie this near to the best is as good as the best. [-]"""
 TELLING = 0.001
 """What serving better than by the rule would bring is told from this share on. [-]"""
+LEAST_SHARE = 0.001
+"""The least share that one decimal of a percent can tell. [-]"""
 COSTS = ("seed", "medium", "supplies", "hands", "energy", "packaging", "disposal")
 
 
@@ -258,10 +260,16 @@ def proof_words(made: Plan) -> str:
     if made.gap is None:
         return "How much better another plan could be was not looked into."
     if made.gap <= AS_GOOD:
-        within = f"{max(made.gap, 0.001) * 100:.1f} %"
+        within = _share_words(made.gap)
         return f"Proven: as good as the best plan there is, to within {within} of all that is asked for."
-    over = f"{made.gap * 100:.1f} %"
-    words = f"Proven: no other plan is worth more than this one by over {over} of all that is asked for"
+    words = (
+        f"Proven: no other plan is worth more than this one by over {_share_words(made.gap)} of all that is asked for"
+    )
     if made.gap_served is not None and made.gap - made.gap_served >= TELLING:
-        return f"{words}, or {max(made.gap_served, 0.001) * 100:.1f} % with both served as well as can be."
+        return f"{words}, or {_share_words(made.gap_served)} with both served as well as can be."
     return f"{words}."
+
+
+def _share_words(share: float) -> str:
+    """A share of all that is asked for; never as if nothing at all were left."""
+    return f"{max(share, LEAST_SHARE) * 100:.1f} %"

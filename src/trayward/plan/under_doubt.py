@@ -20,9 +20,9 @@ from trayward.plan.demand import CropDemand, OpenLine, Want, crop_demand, gather
 from trayward.plan.done import plan_before, sown_against
 from trayward.plan.futures import Biology, Chance, Futures, draw_futures, known_futures
 from trayward.plan.habits import habit_notes, habits_of
-from trayward.plan.letting_down import letting_downs, room_for
+from trayward.plan.letting_down import LettingDown, letting_downs, room_for
 from trayward.plan.plot_layout import lay_out_plots
-from trayward.plan.plots import relieved
+from trayward.plan.plots import Plot, relieved
 from trayward.plan.spot import spot_wants
 from trayward.plan.start import Start, takes_of
 from trayward.plan.tasks import task_of, way_notes
@@ -105,8 +105,7 @@ def weighed(
     plots, press = relieved(lay_out_plots(task, ways.ways, futures, settings, crops, effort.scenarios), task.limits)
     letting_down = letting_downs(wants, lines, plots, settings)
     task = task._replace(press=press, prices=letting_down.with_room())
-    prices = letting_down.where(room_for(task, plots, amounts, effort.scenarios))
-    task = task._replace(prices=prices if beside is None else _as_beside(task, prices, beside))
+    task = task._replace(prices=_prices(task, letting_down, plots, amounts, effort, beside))
     starts = None if start is None else takes_of(start, plots, ways.ways, futures, days)
     decision = decide(
         task, plots, lines, amounts, effort, _sticking(state, ways, days, _calm(settings, effort)), starts
@@ -136,11 +135,16 @@ def _met(decision: Decision) -> dict[int, Floats]:
     return {claim.line: got for claim, got in zip(decision.claims, decision.served.met, strict=True)}
 
 
-def _as_beside(task: Task, prices: Floats, beside: Task) -> Floats:
+def _prices(
+    task: Task, letting_down: LettingDown, plots: list[Plot], amounts: Floats, effort: Effort, beside: Task | None
+) -> Floats:
     """What letting down costs, of wants that another farm has too as it does there; or a shelf more would change it."""
-    there = {_price_key(want): price for want, price in zip(beside.wants, beside.prices.tolist(), strict=True)}
-    both = zip(task.wants, prices.tolist(), strict=True)
-    return np.array([there.get(_price_key(want), price) for want, price in both])
+    there = {} if beside is None else dict(zip(map(_price_key, beside.wants), beside.prices.tolist(), strict=True))
+    keys = [_price_key(want) for want in task.wants]
+    if there.keys() >= set(keys):
+        return np.array([there[key] for key in keys])
+    own = letting_down.where(room_for(task, plots, amounts, effort.scenarios))
+    return np.array([there.get(key, price) for key, price in zip(keys, own.tolist(), strict=True)])
 
 
 def _price_key(want: Want) -> tuple[object, ...]:
