@@ -15,6 +15,7 @@ from trayward.farm.bills import Bill, BillLine, TaxSum
 from trayward.farm.bills import Party as BillParty
 from trayward.farm.settings import US, FarmSettings
 from trayward.paper.flow import BODY
+from trayward.paper.fonts import width, wrapped
 from trayward.paper.goods_sheets import (
     DeliveryNote,
     NoteLine,
@@ -225,6 +226,38 @@ def test_no_place_stands_at_the_foot_of_a_page_without_a_row(size: Size, laid_ou
         places = [mark.y for mark in marks if mark.size == 13.0 and mark.words.startswith("A")]
         numbers = [mark.y for mark in marks if mark.size == 14.0]
         assert max(places, default=0.0) < max(numbers, default=1.0)
+
+
+@pytest.mark.parametrize("room", range(18, 60))
+def test_a_figure_and_its_unit_are_not_torn_apart(room: float) -> None:
+    words = "Water below 240 ml a tray if dry, by 1 Dec, 4 packs (60 g) and 5.5 to 6.0"
+    lines = wrapped(words, room, BODY)
+    assert " ".join(lines) == words
+    for pair in ("240 ml", "1 Dec,", "4 packs", "(60 g)"):
+        assert any(pair in line for line in lines)
+    assert max(width(line, BODY) for line in lines) <= room
+
+
+def test_a_unit_that_does_not_fit_beside_its_figure_goes_below_it() -> None:
+    assert wrapped("12345678 ml", width("12345678 ", BODY), BODY) == ["12345678", "ml"]
+
+
+def test_a_job_with_one_box_has_the_room_of_the_others_for_its_words(laid_out: list[Page]) -> None:
+    words = "Wash: cover, 1. Scrape, rinse warm, wash with food-safe soap, rinse hot, stand up to dry, " * 3
+    wash = RoundRow(row="w", number=3, kind="wash", place="wash place", crop="", do=words, count=1)
+    round_sheet(a_round(look(1), wash), paper())
+    assert overflows(laid_out) == []
+    rooms = {mark.words[:5]: mark.room for mark in laid_out[0].marks if isinstance(mark, Text) and mark.room}
+    assert rooms["Wash:"] > rooms["Look:"] + 30.0
+
+
+def test_where_a_letter_asks_for_several_things_each_says_for_which_rows() -> None:
+    heavy = "Look: pea, 1 tray. Lift cover and weight, the heavy one."
+    rows = [look(1), look(2), look(3, do=heavy), look(4), look(5, stage="light", do="Look: kale, 1 tray. Water below.")]
+    text = text_of(round_sheet(a_round(*rows), paper()))
+    assert "G, no 1-2, 4: Lift cover and weight, mist if dry." in text
+    assert "G, no 3: Lift cover and weight, the heavy one." in text
+    assert "L: Water below." in text
 
 
 def test_stages_have_the_letters_of_the_terminal() -> None:

@@ -20,10 +20,14 @@ MARGIN = 12.0
 """Printers leave about so much of an edge white (common practice, no source). [mm]"""
 TICK_GAP = 1.0
 """Between the words under two boxes at least. [mm]"""
+TICK_ROOM = 6.0
+"""Beside the word under a box, where there is room. [mm]"""
 TICK = 6.0
 """A box to tick with a pencil. [mm]"""
 PAD = 1.4
 FOOT = 9.0
+MOST_UNBROKEN = 4
+"""A paragraph of so many lines is not torn apart by the end of a page."""
 
 
 def line_high(size: float = BODY) -> float:
@@ -154,7 +158,10 @@ class Flow:
 
     def words(self, words: str, *, bold: bool = False, size: float = BODY) -> None:
         """A paragraph."""
-        for line in wrapped(words, self.wide, size, bold=bold):
+        lines = wrapped(words, self.wide, size, bold=bold)
+        if len(lines) <= MOST_UNBROKEN:
+            self.need(len(lines) * line_high(size))
+        for line in lines:
             self.need(line_high(size))
             self.y += line_high(size)
             self.page.text(line, self.left, self.y - 1.2, bold=bold, size=size, room=self.wide)
@@ -187,6 +194,11 @@ class Flow:
         """How wide a column is at least, so that no word of its title is broken, whatever the language. [mm]"""
         words = printable(self.tongue._(column.title)).split()
         return max((width(word, BODY, bold=True) for word in words), default=0.0) + 2 * PAD + HAIR
+
+    @property
+    def columns(self) -> tuple[Column, ...]:
+        """Columns of the table that is on, as wide as they have become."""
+        return self._columns
 
     def end_table(self) -> None:
         """The table ends; what follows has no columns."""
@@ -235,14 +247,15 @@ class Flow:
     def _at(x: float, column: Column) -> float:
         return {"left": x + PAD, "right": x + column.wide - PAD, "centre": x + column.wide / 2}[column.align]
 
-    def row(self, *cells: Cell, keep: float = 0.0, ruled: bool = True) -> None:
-        """A row of the table; `keep` is what has to follow it on the same page. [mm]"""
-        high = max(self._high(cell, column) for cell, column in zip(cells, self._columns, strict=True)) + 2 * PAD
+    def row(self, *cells: Cell, keep: float = 0.0, ruled: bool = True, columns: Sequence[Column] | None = None) -> None:
+        """A row of the table; `keep` [mm] is what has to follow it on its page, `columns` this row's own measures."""
+        own = tuple(columns or self._columns)
+        high = max(self._high(cell, column) for cell, column in zip(cells, own, strict=True)) + 2 * PAD
         if self._waits:
             self._begin_section(high + keep)
         self.need(high + keep)
         x = self.left
-        for cell, column in zip(cells, self._columns, strict=True):
+        for cell, column in zip(cells, own, strict=True):
             self._put(cell, x, column)
             x += column.wide
         self.y += high
@@ -297,6 +310,10 @@ class Flow:
             return [each] * len(words)
         spare = (room - sum(needs)) / len(words)
         return [need + spare for need in needs]
+
+    def ticks_need(self, ticks: Ticks) -> float:
+        """How wide boxes side by side are with room around their words. [mm]"""
+        return sum(max(width(self.tongue._(word), BODY), TICK) + TICK_ROOM for word in ticks.words)
 
     def _tick(self, word: str, x: float, y: float, wide: float) -> None:
         self.page.box(x + (wide - TICK) / 2, y, TICK, TICK)

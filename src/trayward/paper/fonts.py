@@ -6,7 +6,9 @@ all languages written in Latin, Greek and Cyrillic, and is put into the file.
 
 from __future__ import annotations
 
+import re
 import unicodedata
+from collections.abc import Iterator, Sequence
 from functools import cache, lru_cache
 from importlib.util import find_spec
 from pathlib import Path
@@ -16,6 +18,9 @@ from trayward.errors import InputError
 PLAIN, BOLD = "DejaVuSans", "DejaVuSans-Bold"
 MM_A_POINT = 25.4 / 72
 """Millimetres of a printer's point. [mm]"""
+FIGURE = re.compile(r"[-−+(]?\d[\d.,:/]*")
+UNIT_LETTERS = 5
+"""A short word after a figure stays on its line: `60 ml`, `1 Dec`, `4 packs`."""
 HAIR = 1e-6
 """Words made as large as their room are not too wide for it by the last digit of a sum. [mm]"""
 
@@ -98,7 +103,7 @@ def _lines_of(words: str, room: float, size: float, bold: bool) -> tuple[str, ..
 def _pieces(words: str, room: float, size: float, *, bold: bool) -> list[str]:
     """Words, those that fit no line in parts of it."""
     found: list[str] = []
-    for word in words.split():
+    for word in _figures_whole(words.split(), room, size, bold=bold):
         part = ""
         for letter in word if width(word, size, bold=bold) > room else ():
             if part and width(part + letter, size, bold=bold) > room:
@@ -107,6 +112,25 @@ def _pieces(words: str, room: float, size: float, *, bold: bool) -> list[str]:
             part += letter
         found.append(part or word)
     return found
+
+
+def _figures_whole(words: Sequence[str], room: float, size: float, *, bold: bool) -> Iterator[str]:
+    """Words, a figure in one with its unit: nobody measures out 60 of what stands on the next line."""
+    held = ""
+    for word in words:
+        pair = f"{held} {word}"
+        unit = len(word.strip("().,;:")) <= UNIT_LETTERS and not FIGURE.fullmatch(word)
+        if held and unit and width(pair, size, bold=bold) <= room:
+            yield pair
+            held = ""
+            continue
+        if held:
+            yield held
+        held = word if FIGURE.fullmatch(word) else ""
+        if not held:
+            yield word
+    if held:
+        yield held
 
 
 def shortened(words: str, room: float, size: float, *, bold: bool = False) -> str:

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import pairwise
+
+from msgspec.structs import replace
 
 from trayward.farm.settings import ShownUnits
 from trayward.paper.flow import Blank, Cell, Column, Flow, Ticks, Words
@@ -86,9 +89,19 @@ def _row(flow: Flow, row: RoundRow, units: ShownUnits) -> None:
     # What one record says stands together; the weights of a long cut go on below.
     beside = len(blanks) if row.kind == "record" else 1
     first: Cell = (*what, *blanks[:beside]) if blanks else what
-    flow.row(number, first, Ticks(_ticks(row)), Blank(), ruled=len(blanks) <= beside)
+    ticks = Ticks(_ticks(row))
+    columns = _columns(flow, row, ticks)
+    flow.row(number, first, ticks, Blank(), ruled=len(blanks) <= beside, columns=columns)
     for place, blank in enumerate(blanks[beside:], start=beside + 1):
-        flow.row(f"{row.number}", (blank,), "", "", ruled=place == len(blanks))
+        flow.row(f"{row.number}", (blank,), "", "", ruled=place == len(blanks), columns=columns)
+
+
+def _columns(flow: Flow, row: RoundRow, ticks: Ticks) -> tuple[Column, ...]:
+    """Boxes of looks stand below each other; where a job has few, its words take their room."""
+    number, what, boxes, who = flow.columns
+    needs = boxes.wide if row.kind == "look" else min(flow.ticks_need(ticks), boxes.wide)
+    lent = boxes.wide - needs
+    return number, replace(what, wide=what.wide + lent), replace(boxes, wide=needs), who
 
 
 def _letter(row: RoundRow) -> str:
@@ -183,7 +196,7 @@ def _record_blanks(row: RoundRow, units: ShownUnits, tongue: Tongue) -> Iterator
 
 def _how(flow: Flow, rows: Iterable[RoundRow], units: ShownUnits) -> None:
     """What looks in each stage come to, said once instead of in every row."""
-    told: dict[str, None] = {}
+    told: dict[tuple[str, str], list[int]] = {}
     for row in rows:
         _, _, how = row.do.partition(". ")
         if row.kind == "look" and how:
@@ -192,10 +205,28 @@ def _how(flow: Flow, rows: Iterable[RoundRow], units: ShownUnits) -> None:
                 units,
             )
             said = " ".join(flow.tongue.said(words) for words in (how, beside) if words)
-            told.setdefault(f"{_letter(row)}  {said}")
+            told.setdefault((_letter(row), said), []).append(row.number)
     if not told:
         return
+    letters = [letter for letter, _ in told]
     flow.heading_line(flow.tongue._("How to look, by the letter under the number"))
-    for words in told:
-        flow.words(words)
+    for (letter, said), numbers in told.items():
+        # One letter may ask for several things: then each says which rows it is for.
+        which = flow.tongue._(", no %(rows)s", rows=_spans(numbers)) if letters.count(letter) > 1 else ""
+        flow.words(f"{letter}{which}:  {said}")
         flow.gap(1.2)
+
+
+def _spans(numbers: Sequence[int]) -> str:
+    """
+    Numbers of rows, those in a row by their first and last.
+
+    Examples
+    --------
+    >>> _spans([2, 4, 5, 6, 9])
+    '2, 4-6, 9'
+    """
+    breaks = [place for place, (one, next_) in enumerate(pairwise(numbers), start=1) if next_ != one + 1]
+    starts, ends = [0, *breaks], [*breaks, len(numbers)]
+    runs = [numbers[start:end] for start, end in zip(starts, ends, strict=True)]
+    return ", ".join(f"{run[0]}" if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in runs)
