@@ -134,11 +134,11 @@ def searched_and_proven(case: Case, began: float, seconds: float) -> tuple[Any, 
     """Our search, at the end of its time, and what is proven beside it and after by the end of all of it."""
     import numpy as np
 
+    from benchmarks.shaken import shake
     from trayward.plan.crop_model import CropModel
     from trayward.plan.crop_search import CropWorth, rounded
     from trayward.plan.decide import FEW, GAP, firmer_by
     from trayward.plan.farm_search import FarmSearch
-    from trayward.plan.farm_shake import shake
     from trayward.plan.joint import begin, few_scenarios
     from trayward.plan.proof import Proof
 

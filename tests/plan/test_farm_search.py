@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from benchmarks.shaken import shake
 from tests.plan.plain_model import Farm, plain, random_farm, random_takes, with_highs
 from trayward.plan.crop_model import CropModel
 from trayward.plan.crop_search import CropWorth, Moves, rounded, seed_suffices
 from trayward.plan.farm_search import FarmSearch
-from trayward.plan.farm_shake import shake
 from trayward.plan.joint import begin
 
 
