@@ -6,6 +6,7 @@ from collections.abc import Callable
 from datetime import UTC, date, datetime
 from decimal import Decimal
 
+import msgspec
 import numpy as np
 import pypdfium2
 import pytest
@@ -13,7 +14,7 @@ import pytest
 from tests.paper.seen import overflows, pictures, sizes, text_of
 from trayward.farm.bills import Bill, BillLine, TaxSum
 from trayward.farm.bills import Party as BillParty
-from trayward.farm.settings import US, FarmSettings
+from trayward.farm.settings import METRIC, US, FarmSettings, ShownUnits
 from trayward.paper.flow import BODY
 from trayward.paper.fonts import width, wrapped
 from trayward.paper.goods_sheets import (
@@ -312,6 +313,36 @@ def test_an_invoice_says_the_books_own_figures_and_adds_nothing_up() -> None:
         "Tax number LL 12345", "To be paid by Fri 11 Dec 2026.", "Lantern Quay",
     ):  # fmt: skip
         assert words in text, words
+
+
+def untaxed(days: int) -> Bill:
+    line = bill().lines[0]
+    out = tuple(
+        msgspec.structs.replace(line, day=date(2026, 11, 1 + day), price=Decimal("3.2"), rate="", percent=Decimal(0))
+        for day in range(days)
+    )
+    nothing = (TaxSum(rate="", percent=Decimal(0), net=Decimal("12.80"), tax=Decimal(0)),)
+    return msgspec.structs.replace(bill(), lines=out, taxes=nothing)
+
+
+def test_an_invoice_without_tax_has_neither_a_column_nor_a_line_for_it_and_prices_have_all_their_cents() -> None:
+    text = text_of(invoice_sheet(invoice_of(untaxed(1)), paper()))
+    assert "4 packs 3.20 12.80" in text
+    for words in ("Tax Amount", "Net", " of 12"):
+        assert words not in text
+
+
+def test_an_invoice_of_many_days_says_the_first_and_the_last() -> None:
+    assert "Delivered: Sun 1 Nov 2026, Mon 2 Nov 2026 " in text_of(invoice_sheet(invoice_of(untaxed(2)), paper()))
+    many = text_of(invoice_sheet(invoice_of(untaxed(9)), paper()))
+    assert "Delivered: Sun 1 Nov 2026 to Mon 9 Nov 2026, each line with its day" in many
+
+
+@pytest.mark.parametrize(("units", "unit"), [(METRIC, "C"), (US, "F")], ids=["metric", "US"])
+def test_a_temperature_is_written_beside_its_unit(units: ShownUnits, unit: str) -> None:
+    on = msgspec.structs.replace(paper(), units=units)
+    assert text_of(pick_list([PICKS], on, "")).partition("in the cold room ")[2][0] == unit
+    assert text_of(delivery_note(NOTE, on)).partition("temperature ")[2][0] == unit
 
 
 def test_a_credit_note_names_the_invoice_it_takes_from() -> None:

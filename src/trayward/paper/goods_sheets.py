@@ -70,7 +70,8 @@ def pick_list(picks: Sequence[PickFor], paper: Paper, about: str) -> bytes:
     flow.end_table()
     flow.gap(4.0)
     flow.table((Column(wide=70.0), Column()))
-    flow.row(Blank(labels=(later("picked by"),)), Blank(labels=(later("cold room, degrees"),)), ruled=False)
+    cold = Blank(labels=(later("temperature in the cold room"),), unit=paper.units.temperature)
+    flow.row(Blank(labels=(later("picked by"),)), cold, ruled=False)
     return flow.pdf()
 
 
@@ -143,10 +144,11 @@ def delivery_note(note: DeliveryNote, paper: Paper) -> bytes:
     if note.storage:
         flow.words(note.storage, bold=True)
     flow.gap(8.0)
-    flow.need(24.0)
+    flow.need(36.0)
     flow.table((Column(wide=flow.wide / 2), Column(wide=flow.wide / 2)))
     flow.row(Blank(labels=(later("handed over"),)), Blank(labels=(later("received"),)), ruled=False)
-    flow.row(Blank(labels=(later("time, degrees"),)), Blank(labels=(later("name"),)), ruled=False)
+    flow.row(Blank(labels=(later("time"),)), Blank(labels=(later("name"),)), ruled=False)
+    flow.row(Blank(labels=(later("temperature"),), unit=paper.units.temperature), "", ruled=False)
     return flow.pdf()
 
 

@@ -28,9 +28,9 @@ from trayward.paper.paper import paper_of
 from trayward.paper.tongue import ENGLISH, Tongue, later
 
 COLUMNS = (
-    Column(title=later("When it happened"), wide=56.0),
+    Column(title=later("When it happened"), wide=59.0),
     Column(title=later("Found and done")),
-    Column(title=later("Done by"), wide=28.0),
+    Column(title=later("Done by"), wide=26.0),
     Column(title=later("Reviewed by"), wide=34.0),
 )
 

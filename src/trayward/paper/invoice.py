@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 
@@ -9,6 +10,7 @@ import msgspec
 
 from trayward.farm.bills import Bill, BillLine
 from trayward.farm.bills import Party as BillParty
+from trayward.money.coins import price_words
 from trayward.paper.flow import Column, Flow, Words
 from trayward.paper.goods_sheets import Party, two_parties
 from trayward.paper.paper import Paper
@@ -60,13 +62,19 @@ class Invoice(msgspec.Struct, frozen=True, kw_only=True):
     """`Credit note` takes one back. A word of ours; all else is in the sheet's language already."""
 
 
+TAX = Column(title=later("Tax"), wide=26.0)
+"""Left out where no line is taxed: an empty column asks to be filled."""
 COLUMNS = (
     Column(title=later("What")),
     Column(title=later("Quantity"), wide=36.0, align="right"),
     Column(title=later("Price"), wide=26.0, align="right"),
-    Column(title=later("Tax"), wide=26.0),
+    TAX,
     Column(title=later("Amount"), wide=32.0, align="right"),
 )
+
+
+MOST_DAYS = 4
+"""Days of delivery named one by one above the lines."""
 
 
 def invoice_sheet(invoice: Invoice, paper: Paper) -> bytes:
@@ -78,10 +86,12 @@ def invoice_sheet(invoice: Invoice, paper: Paper) -> bytes:
     if invoice.delivered:
         flow.words(tongue._("Delivered: %(days)s", days=invoice.delivered))
         flow.gap(2.0)
-    flow.table(COLUMNS)
+    taxed = any(line.tax for line in invoice.lines)
+    flow.table([column for column in COLUMNS if taxed or column is not TAX])
     for line in invoice.lines:
         what: tuple[str | Words, ...] = (Words(words=line.what, bold=True), line.note)
-        flow.row(what, line.quantity, tongue.money(line.price), line.tax, tongue.money(line.amount))
+        tax = (line.tax,) if taxed else ()
+        flow.row(what, line.quantity, tongue.money(line.price), *tax, tongue.money(line.amount))
     flow.end_table()
     _totals(flow, invoice)
     flow.gap(6.0)
@@ -123,17 +133,27 @@ def invoice_of(bill: Bill, tongue: Tongue = ENGLISH) -> Invoice:
         seller=_party(bill.seller, tongue),
         buyer=_party(bill.buyer, tongue),
         currency=bill.currency,
-        lines=tuple(_line(line, tongue) for line in bill.lines),
+        lines=tuple(_line(line, bill.currency, tongue) for line in bill.lines),
         net=bill.net,
         taxes=tuple(
-            TaxTotal(name=_rate(each.rate, each.percent, tongue), of=each.net, amount=each.tax) for each in bill.taxes
+            TaxTotal(name=_rate(each.rate, each.percent, tongue), of=each.net, amount=each.tax)
+            for each in bill.taxes
+            if each.rate or each.tax
         ),
         total=bill.total,
-        delivered=", ".join(tongue.day_in_full(day) for day in days),
+        delivered=_days(days, tongue),
         due=None if bill.credits else bill.due,
         notes=tuple(words for words in (credit, included, bill.wording, bill.pay_to) if words),
         title=later("Credit note") if bill.credits else later("Invoice"),
     )
+
+
+def _days(days: Sequence[date], tongue: Tongue) -> str:
+    """The days of delivery; of many the first and the last, for each line says its own."""
+    if len(days) <= MOST_DAYS:
+        return ", ".join(map(tongue.day_in_full, days))
+    first, last = tongue.day_in_full(days[0]), tongue.day_in_full(days[-1])
+    return tongue._("%(first)s to %(last)s, each line with its day", first=first, last=last)
 
 
 def _party(party: BillParty, tongue: Tongue) -> Party:
@@ -155,11 +175,11 @@ def _rate(name: str, percent: Decimal, tongue: Tongue = ENGLISH) -> str:
     return name if plain in name or figure in name or not percent else f"{name} {figure}".strip()
 
 
-def _line(line: BillLine, tongue: Tongue) -> InvoiceLine:
+def _line(line: BillLine, currency: str, tongue: Tongue) -> InvoiceLine:
     return InvoiceLine(
         what=line.product,
         quantity=_things(line, tongue),
-        price=line.price,
+        price=Decimal(price_words(line.price, currency)),
         amount=line.amount,
         tax=_rate(line.rate, line.percent, tongue) if line.rate else "",
         note=tongue._("%(day)s, price for %(per)s", day=tongue.day(line.day), per=_per(line, tongue)),
