@@ -173,7 +173,7 @@ def test_a_look_that_is_asked_wants_an_answer(shelf: Typed) -> None:
     shelf.now = "2026-11-25T19:30:00+00:00"
     assert "it is a look, not a job" in shelf.refused("round", "answer", "look-261125A-K1", "done", code=2)
     said = shelf.refused("round", "answer", "look-261125A-K1", code=2)
-    assert "Answer fine, moist, dry, ready, not-yet, problem WORD, done, or cut GRAMS." in said
+    assert "Answer fine, moist, dry, ready, not-yet, problem WORD, done, or cut WEIGHTS." in said
 
 
 def test_what_happened_earlier_is_said_when_it_happened(shelf: Typed) -> None:

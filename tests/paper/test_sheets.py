@@ -288,6 +288,12 @@ def test_a_harvest_sheet_says_what_a_tray_likely_weighs_and_leaves_a_line() -> N
         assert words in text, words
 
 
+@pytest.mark.parametrize(("units", "unit"), [(METRIC, "C"), (US, "F")], ids=["metric", "US"])
+def test_the_warmth_of_a_rinse_is_written_beside_its_unit(units: ShownUnits, unit: str) -> None:
+    wash = msgspec.structs.replace(WASH, do="Wash")
+    assert f"rinse {unit}" in text_of(wash_list([wash], msgspec.structs.replace(paper(), units=units), ""))
+
+
 def test_a_washing_list_carries_the_caution() -> None:
     text = text_of(MADE["washing"](paper()))
     for words in ("Sanitise: mesh mats", "6 to do", "ppm", "never mix them", "Local codes and licensed practice"):

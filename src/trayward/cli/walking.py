@@ -48,7 +48,7 @@ def show_(given: Given, row: str) -> None:
 
 CUES: dict[str, Literal["ready", "not yet"]] = {"ready": "ready", "yes": "ready", "not-yet": "not yet", "no": "not yet"}
 MOISTURES: dict[str, Literal["moist", "dry"]] = {"moist": "moist", "dry": "dry"}
-ANSWERS_REMEDY = "Answer fine, moist, dry, ready, not-yet, problem WORD, done, or cut GRAMS."
+ANSWERS_REMEDY = "Answer fine, moist, dry, ready, not-yet, problem WORD, done, or cut WEIGHTS."
 RECORD_REMEDY = "Answer read FIGURE, read FIELD=VALUE, or done where all is as last time."
 
 

@@ -58,7 +58,7 @@ def harvest_sheet(cuts: Sequence[CutTold], paper: Paper, about: str, sheet: str 
         The name under which the row numbers are kept.
     """
     tongue = paper.tongue
-    flow = paper.flow(tongue._("Harvest"), about, sheet=sheet if cuts else "", answer="cut GRAMS")
+    flow = paper.flow(tongue._("Harvest"), about, sheet=sheet if cuts else "", answer="cut WEIGHTS")
     if not cuts:
         flow.words(tongue._("No tray is to be cut now."), bold=True)
         return flow.pdf()
@@ -127,9 +127,10 @@ def wash_list(washes: Sequence[WashTold], paper: Paper, about: str, sheet: str =
         do = Words(words=tongue.said(f"{wash.do}: {wash.what}"), bold=True)
         where = tongue._("On %(spots)s.", spots=tongue.said(listed(wash.spots))) if wash.spots else ""
         what: tuple[str | Words, ...] = (do, " ".join(words for words in (tongue.said(wash.how), where) if words))
-        labels = SANITISED_WITH if wash.do == "Sanitise" else WASHED_WITH
+        rinsed = Blank(labels=(RINSED_AT,), unit=paper.units.temperature)
+        used = Blank(labels=SANITISED_WITH) if wash.do == "Sanitise" else (Blank(labels=(WASHED_WITH,)), rinsed)
         count = (tongue._("%(count)s to do", count=wash.count), Blank()) if wash.count else Blank()
-        flow.row(number, what, count, Blank(labels=labels), Tick(), Blank())
+        flow.row(number, what, count, used, Tick(), Blank())
     flow.end_table()
     flow.gap()
     flow.words(tongue._(CARE))
@@ -137,4 +138,4 @@ def wash_list(washes: Sequence[WashTold], paper: Paper, about: str, sheet: str =
 
 
 SANITISED_WITH = (later("agent"), "ppm", later("minutes"))
-WASHED_WITH = (later("soap"), later("rinse"))
+WASHED_WITH, RINSED_AT = later("soap"), later("rinse")
