@@ -29,6 +29,23 @@ def test_a_book_is_never_made_over(shelf: Typed) -> None:
     assert shelf.book.read_bytes() == before
 
 
+@pytest.mark.parametrize("words", [("--json", "tray"), ("tray", "--json"), ("--at", "today", "--json", "tray")])
+def test_options_of_every_command_may_stand_before_it(shelf: Typed, words: tuple[str, ...]) -> None:
+    assert shelf.run(*words).stdout == shelf.run("tray", "--json").stdout
+    other = shelf.folder / "other.sqlite"
+    assert f"book = {other}: there is no book here." in shelf.refused(f"--book={other}", *words, code=1)
+
+
+def test_an_option_before_a_group_reaches_its_command(shelf: Typed) -> None:
+    other = shelf.folder / "other.sqlite"
+    assert f"book = {other}: " in shelf.refused("--book", str(other), "seed", "list", code=1)
+
+
+def test_an_option_without_a_command_is_shown_with_one(bare: Typed) -> None:
+    assert "--book goes with a command. For instance: trayward round --book ..." in bare.refused("--book", "a", code=2)
+    assert "--json goes with a command. For instance: trayward round --json" in bare.refused("--json", code=2)
+
+
 def test_a_file_that_is_no_book_is_left_alone(bare: Typed) -> None:
     bare.book.write_text("Dear diary, today I sowed radish.")
     assert "this is no book but some other file" in bare.refused("round", code=1)

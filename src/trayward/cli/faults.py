@@ -12,7 +12,7 @@ from typing import Any
 import click
 import msgspec
 
-from trayward.cli.given import Given
+from trayward.cli.given import BEFORE, Given
 from trayward.errors import (
     DoubtError,
     InputError,
@@ -105,6 +105,9 @@ ONE_TOO_MANY = re.compile(r"unexpected extra arguments? \((\S+?)(?: .*)?\)")
 
 def with_example(error: click.UsageError) -> click.UsageError:
     """What click says and the command's example: who got the words wrong wants to see them right."""
+    if isinstance(error, click.NoSuchOption) and error.option_name in BEFORE and error.ctx is error.ctx.find_root():
+        told = f"{error.option_name} goes with a command. For instance: trayward round {error.option_name}"
+        return click.UsageError(told + (" ..." if BEFORE[error.option_name] else ""), error.ctx)
     epilog = (error.ctx.command.epilog or "") if error.ctx is not None else ""
     example = next((line.strip() for line in epilog.splitlines() if line.strip().startswith("trayward ")), "")
     if not example or isinstance(error, click.NoSuchOption):

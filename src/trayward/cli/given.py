@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date, datetime
 from functools import cached_property
 from pathlib import Path
@@ -136,17 +136,40 @@ class Given:
 
 
 def _own_or_parents(ctx: click.Context, values: dict[str, Any], name: str) -> Any:
-    """An option typed for the command itself, else one typed for the group before it, else from the surroundings."""
+    """An option typed for the command itself, else one typed for a group before it, else from the surroundings."""
     own = values.pop(name, None)
-    parents = ctx.parent.params.get(name) if ctx.parent is not None else None
-    typed = ctx.get_parameter_source(name) is ParameterSource.COMMANDLINE
-    if own and (typed or not parents or not _typed_before(ctx, name)):
-        return own
-    return parents or own
+    for each in _up_from(ctx):
+        if each.get_parameter_source(name) is ParameterSource.COMMANDLINE:
+            return own if each is ctx else each.params.get(name)
+    return own
 
 
-def _typed_before(ctx: click.Context, name: str) -> bool:
-    return ctx.parent is not None and ctx.parent.get_parameter_source(name) is ParameterSource.COMMANDLINE
+def _up_from(ctx: click.Context | None) -> Iterator[click.Context]:
+    while ctx is not None:
+        yield ctx
+        ctx = ctx.parent
+
+
+def after_the_command(words: Sequence[str]) -> list[str]:
+    """
+    Words as typed, options of every command that stand before it put behind its name, where it looks for them.
+
+    Examples
+    --------
+    >>> after_the_command(["--book", "farm.sqlite", "--json", "round", "show", "3"])
+    ['round', '--book', 'farm.sqlite', '--json', 'show', '3']
+    """
+    first = 0
+    while first < len(words) and words[first].partition("=")[0] in BEFORE:
+        word = words[first]
+        first += 1 if BEFORE[word.partition("=")[0]] == 0 or "=" in word else 2
+    if first >= len(words) or words[first].startswith("-"):
+        return list(words)
+    return [words[first], *words[:first], *words[first + 1 :]]
+
+
+BEFORE = {"--book": 1, "--at": 1, "--by": 1, "--sure": 0, "--json": 0}
+"""Options that commands share, and how many words follow each."""
 
 
 def common_options(*, records: bool, doubts: bool = False) -> list[click.Parameter]:

@@ -11,7 +11,7 @@ import click
 
 from trayward import __version__
 from trayward.cli import faults
-from trayward.cli.given import HELP_NAMES, Given
+from trayward.cli.given import HELP_NAMES, Given, after_the_command
 from trayward.cli.lazy import LazyGroup, Listed
 from trayward.errors import TraywardError
 
@@ -80,9 +80,9 @@ class Trayward(LazyGroup):
     def make_context(
         self, info_name: str | None, args: list[str], parent: click.Context | None = None, **extra: Any
     ) -> click.Context:
-        """Remember the words as typed: whether the answer is JSON must be known even if they cannot be parsed."""
-        typed = list(args)
-        ctx = super().make_context(info_name, args, parent, **extra)
+        """Remember the words: whether the answer is JSON must be known even if they cannot be parsed."""
+        typed = after_the_command(args)
+        ctx = super().make_context(info_name, list(typed), parent, **extra)
         ctx.meta["typed"] = typed
         return ctx
 
