@@ -105,14 +105,22 @@ ONE_TOO_MANY = re.compile(r"unexpected extra arguments? \((\S+?)(?: .*)?\)")
 
 def with_example(error: click.UsageError) -> click.UsageError:
     """What click says and the command's example: who got the words wrong wants to see them right."""
-    if isinstance(error, click.NoSuchOption) and error.option_name in BEFORE and error.ctx is error.ctx.find_root():
-        told = f"{error.option_name} goes with a command. For instance: trayward round {error.option_name}"
-        return click.UsageError(told + (" ..." if BEFORE[error.option_name] else ""), error.ctx)
+    option = _before_nothing(error)
+    if option:
+        words = f"{option} ..." if BEFORE[option] else option
+        return click.UsageError(f"{option} goes with a command. For instance: trayward round {words}", error.ctx)
     epilog = (error.ctx.command.epilog or "") if error.ctx is not None else ""
     example = next((line.strip() for line in epilog.splitlines() if line.strip().startswith("trayward ")), "")
     if not example or isinstance(error, click.NoSuchOption):
         return error
     return click.UsageError(f"{error.format_message().rstrip('.')}. For instance: {example}", error.ctx)
+
+
+def _before_nothing(error: click.UsageError) -> str:
+    """An option of every command that was typed without one."""
+    if not isinstance(error, click.NoSuchOption) or error.ctx is None or error.ctx.parent is not None:
+        return ""
+    return error.option_name if error.option_name in BEFORE else ""
 
 
 def say(error: TraywardError, *, in_json: bool) -> int:

@@ -82,7 +82,10 @@ class Trayward(LazyGroup):
     ) -> click.Context:
         """Remember the words: whether the answer is JSON must be known even if they cannot be parsed."""
         typed = after_the_command(args)
-        ctx = super().make_context(info_name, list(typed), parent, **extra)
+        try:
+            ctx = super().make_context(info_name, list(typed), parent, **extra)
+        except click.NoSuchOption as error:
+            raise faults.with_example(error) from error
         ctx.meta["typed"] = typed
         return ctx
 
