@@ -153,6 +153,17 @@ def test_a_stage_that_ends_by_the_clock_says_to_go_on_when_its_time_is_up():
     assert loft.rows(on_day(2, 8)) == []
 
 
+def test_soaked_seed_with_no_spot_says_so_in_its_row_and_goes_where_it_is_said():
+    loft = lantern_loft(dark=1, stack=1)
+    loft.say(DAY_ONE, sow("S", "A1.1"))
+    soaked_pea(loft)
+    row = loft.row(on_day(2, 7.5), "turn")
+    assert (row.to, row.lacks) == ((), "There is no free dark spot: turn, cut or move trays first.")
+    assert row.why.startswith(row.lacks)
+    loft.answer(on_day(2, 7.5), row=row, cue="ready", spots=["A2.3"])
+    assert loft.state.trays["P.1"].spot == "A2.3"
+
+
 def test_a_stage_by_the_clock_that_ends_between_two_rounds_is_due_as_soon_as_it_ends():
     short = Stage(name="rest", days_low=0.1, days_typical=0.125, days_high=0.15, ground="dark", stack=4)
     recipe = msgspec.structs.replace(BROCCOLI, name="rested", stages=(short, *BROCCOLI.stages[1:]))

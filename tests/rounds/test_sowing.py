@@ -185,6 +185,18 @@ def test_a_soaked_crop_begins_on_the_bench_and_needs_no_spot():
     assert loft.say(DAY_ONE, body) == []
 
 
+def test_seed_is_not_put_to_soak_for_a_spot_that_is_not_there_without_a_word():
+    recipe = standard_recipe("pea")
+    seed = SeedReceived(lot="P1", crop="pea", grams=2000.0, germination=0.9)
+    loft = lantern_loft(RecipeSet(recipe=recipe), seed, dark=1, stack=1)
+    loft.keep_plan(DAY_ONE, planned("pea", seed_g=150.0, trays=1))
+    assert loft.row(DAY_ONE, "sow").lacks == ""
+    loft.say(DAY_ONE, sow("S", "A1.1"))
+    row = loft.row(DAY_ONE, "sow")
+    assert row.lacks == "No dark spot is free yet to spread it on: see that there will be one before you soak."
+    assert row.why.endswith(row.lacks)
+
+
 def test_seed_that_soaks_overnight_outside_the_stages_is_announced_the_day_before():
     recipe = msgspec.structs.replace(RADISH, soak_h=8.0)
     loft = lantern_loft(RecipeSet(recipe=recipe))

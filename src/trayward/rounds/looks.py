@@ -11,6 +11,8 @@ from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+import msgspec
+
 from trayward.dates import day_words
 from trayward.farm.holds import hold_of
 from trayward.farm.recipes import Recipe, Stage
@@ -22,7 +24,7 @@ from trayward.rounds.moves import by_need, must_move
 from trayward.rounds.scene import Scene, is_last, shelf_name, spot_order
 from trayward.rounds.trouble import close_look
 from trayward.rounds.types import RoundRow, RowKind
-from trayward.rounds.words import counted, day_number, day_of, listed, sentences, slug
+from trayward.rounds.words import counted, day_number, day_of, listed, no_spot_words, sentences, slug
 
 STILL_GOOD = "Still good: upright, fresh and clean?"
 
@@ -195,12 +197,20 @@ def _row(scene: Scene, names: _Names, worded: _Worded, tasks: list[Task], kept: 
     first = tasks[0]
     goes_on = first.kind == "turn" or (first.kind == "look" and any(task.asks for task in tasks))
     # Where trays would go hangs on every other tray, so that is asked anew for each round.
-    to = _to(scene, [task.tray for task in tasks]) if goes_on else ()
+    to, lacks = _to(scene, [task.tray for task in tasks]) if goes_on else ((), "")
     name, recipe = names.of(first.kind, first.tray), scene.recipe(first.tray)
     if first.kind != "look" or is_last(recipe, first.tray.stage):
-        return _made(scene, name, to, worded, tasks)
+        return _lacking(_made(scene, name, to, worded, tasks), lacks)
     key = _rests_on(scene, name, to, tasks)
-    return kept.of(key, (recipe, scene.settings), lambda: _made(scene, name, to, worded, tasks))
+    return _lacking(kept.of(key, (recipe, scene.settings), lambda: _made(scene, name, to, worded, tasks)), lacks)
+
+
+def _lacking(row: RoundRow, lacks: str) -> RoundRow:
+    """The row with what it lacks: that hangs on every other tray, so no kept row has it."""
+    if not lacks:
+        return row
+    said = sentences(f"if yes, {lacks}" if row.kind == "look" else lacks)
+    return msgspec.structs.replace(row, lacks=said, why=sentences(said.rstrip("."), row.why))
 
 
 def _rests_on(scene: Scene, name: str, to: tuple[str, ...], tasks: Sequence[Task]) -> Hashable:
@@ -274,14 +284,17 @@ def _if_yes(recipe: Recipe | None, after: Stage) -> str:
     return f"if yes: {after.do[:1].lower()}{after.do[1:]}" if after.do else f"if yes: begin {after.name}"
 
 
-def _to(scene: Scene, trays: Sequence[Tray]) -> tuple[str, ...]:
-    """Where trays would go if they went on now; empty if none would have to move, or there is no room for all."""
+def _to(scene: Scene, trays: Sequence[Tray]) -> tuple[tuple[str, ...], str]:
+    """Where trays would go if they went on now, empty if none would move or none finds room; and who finds none."""
     turning = {tray.tray: after for tray in trays if (after := scene.next_stage(tray)) is not None}
     moving = must_move(scene.state, turning)
     found: dict[str, str] = {}
+    lacks = ""
     for (ground, stack), names in by_need(turning, moving).items():
-        found.update(zip(names, scene.promised.loosely(ground, stack, len(names)), strict=False))
-    return tuple(found.get(tray.tray, "") for tray in trays) if found else ()
+        given = scene.promised.loosely(ground, stack, len(names))
+        found.update(zip(names, given, strict=False))
+        lacks = lacks or no_spot_words(ground, len(names), len(given))
+    return (tuple(found.get(tray.tray, "") for tray in trays) if found else ()), lacks
 
 
 def care_words(stage: Stage) -> str:

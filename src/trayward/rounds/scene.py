@@ -74,6 +74,10 @@ class Promised:
         self._floors.update((floor_position(spot), stack) for spot in chosen)
         return chosen
 
+    def left(self, ground: Literal["dark", "lit"], stack: int, count: int) -> int:
+        """How many of `count` trays would still find a spot; none is promised by asking. [trays]"""
+        return len(self._open(ground, stack, count))
+
     def _open(self, ground: Literal["dark", "lit"], stack: int, count: int, *, firm_alone: bool = False) -> list[str]:
         key = (ground, stack)
         if key not in self._free:

@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Literal
 
 from trayward.dates import day_words
 from trayward.farm.calendar import day_start, is_work_day
@@ -24,7 +25,7 @@ from trayward.rounds.amounts import cover_weight
 from trayward.rounds.kept import ToSow
 from trayward.rounds.scene import BENCH, ENOUGH, Scene
 from trayward.rounds.types import Amount, RoundRow
-from trayward.rounds.words import counted, listed, sentences, slug
+from trayward.rounds.words import counted, listed, no_spot_words, sentences, slug
 from trayward.science.seeds import volume_of_grams
 from trayward.units import ML_PER_TABLESPOON, show_mass
 
@@ -85,13 +86,17 @@ def _sow_row(scene: Scene, taken: dict[str, float], due: Sequence[ToSow], promis
     spots = _spots(scene, begin, trays)
     marks = proposed(scene.state, kit_needed(recipe, begin.name), trays, scene.at, promised)
     promised.update(marks)
+    lacks = sentences(
+        seed.short,
+        _spots_words(begin, trays, spots),
+        _spread_words(scene, recipe, trays),
+        _kit_words(scene, recipe, begin, trays),
+    )
     why = sentences(
         f"planned for {day_words(planned.sow_on)}" if late else "",
         _serves_words(due),
         evening_words(evening, whole),
-        seed.short,
-        _spots_words(begin, trays, spots),
-        _kit_words(scene, recipe, begin, trays),
+        lacks,
     )
     return RoundRow(
         row=_row_name(planned),
@@ -110,6 +115,7 @@ def _sow_row(scene: Scene, taken: dict[str, float], due: Sequence[ToSow], promis
         count=trays,
         overdue=late,
         since=day_start(planned.sow_on + timedelta(days=1), scene.settings) if late else None,
+        lacks=lacks,
         why=why,
         minutes=round(recipe.minutes_sow * trays, 1),
     )
@@ -225,11 +231,18 @@ def _spots(scene: Scene, begin: Stage, trays: int) -> list[str]:
 
 
 def _spots_words(begin: Stage, trays: int, spots: Sequence[str]) -> str:
-    missing = trays - len(spots)
-    if begin.ground == BENCH or missing <= 0:
+    return "" if begin.ground == BENCH else no_spot_words(begin.ground, trays, len(spots))
+
+
+def _spread_words(scene: Scene, recipe: Recipe, trays: int) -> str:
+    """Whether seed that goes to soak now has a spot to be spread on: soaked, it does not wait for one."""
+    if not _soaks(recipe) or len(recipe.stages) < 2 or recipe.stages[1].ground == BENCH:
         return ""
-    none = f"there is no free {begin.ground} spot" + ("" if not spots else f" for {counted(missing, 'tray')}")
-    return f"{none}: turn, cut or move trays first"
+    after = recipe.stages[1]
+    ground: Literal["dark", "lit"] = "dark" if after.ground == "dark" else "lit"
+    if scene.promised.left(ground, after.stack, trays) >= trays:
+        return ""
+    return f"no {ground} spot is free yet to spread it on: see that there will be one before you soak"
 
 
 def _kit_amounts(scene: Scene, recipe: Recipe, begin: Stage, trays: int, marks: Sequence[str]) -> tuple[Amount, ...]:

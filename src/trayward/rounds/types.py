@@ -87,6 +87,8 @@ class RoundRow(msgspec.Struct, frozen=True, kw_only=True):
     overdue: bool = False
     since: datetime | None = None
     """For overdue rows: since when."""
+    lacks: str = ""
+    """What is wanting to do it now: a free spot, seed, clean kit. In words, which `why` has, too."""
     why: str = ""
     minutes: float = 0.0
 

@@ -113,6 +113,21 @@ def sentences(*parts: str) -> str:
     return " ".join(sentence(part.strip()) for part in parts if part.strip())
 
 
+def no_spot_words(ground: str, trays: int, spots: int) -> str:
+    """
+    That trays find no spot, and the way out; empty where there are enough.
+
+    Examples
+    --------
+    >>> no_spot_words("dark", 2, 1), no_spot_words("lit", 2, 2)
+    ('there is no free dark spot for 1 tray: turn, cut or move trays first', '')
+    """
+    if spots >= trays:
+        return ""
+    none = f"there is no free {ground} spot" + (f" for {counted(trays - spots, 'tray')}" if spots else "")
+    return f"{none}: turn, cut or move trays first"
+
+
 def slug(text: str) -> str:
     """
     A word for a row's name: letters and digits with single hyphens, as given otherwise.

@@ -64,6 +64,8 @@ class RowShown(msgspec.Struct, frozen=True, kw_only=True):
     amounts: tuple[AmountShown, ...]
     later: tuple[AmountShown, ...]
     """Amounts from then on, once the trays have gone on."""
+    lacks: str
+    """What is wanting to do it now: a free spot, seed, clean kit."""
     why: str
     overdue: bool
     trays: tuple[str, ...]
@@ -198,7 +200,8 @@ def row_shown(row: RoundRow, present: Round, state: FarmState, units: ShownUnits
         to=tuple(dict.fromkeys(spot for spot in row.to if spot)),
         amounts=tuple(amount_shown(amount, units) for amount in told if not amount.what.startswith(IF_YES)),
         later=tuple(amount_shown(amount, units) for amount in told if amount.what.startswith(IF_YES)),
-        why=row.why,
+        lacks=row.lacks,
+        why=row.why.replace(row.lacks, "").strip() if row.lacks else row.why,
         overdue=row.overdue,
         trays=row.trays,
         lots=row.lots,
