@@ -10,6 +10,7 @@ import pytest
 from tests.rounds.loft import BROCCOLI, DAY_ONE, Loft, lantern_loft, on_day, sow
 from trayward.errors import BookError
 from trayward.farm.entries import (
+    KitSet,
     PlaceSet,
     RecipeSet,
     RoundAnswered,
@@ -19,6 +20,7 @@ from trayward.farm.entries import (
     TraySown,
     TroubleCleared,
 )
+from trayward.farm.kit import Pool
 from trayward.farm.places import Shelf
 from trayward.farm.recipes import Stage
 from trayward.farm.state import FarmState
@@ -154,11 +156,12 @@ def test_a_stage_that_ends_by_the_clock_says_to_go_on_when_its_time_is_up():
 
 
 def test_soaked_seed_with_no_spot_says_so_in_its_row_and_goes_where_it_is_said():
-    loft = lantern_loft(dark=1, stack=1)
+    loft = lantern_loft(KitSet(pool=Pool(name="mesh mat", count=1)), dark=1, stack=1)
     loft.say(DAY_ONE, sow("S", "A1.1"))
     soaked_pea(loft)
     row = loft.row(on_day(2, 7.5), "turn")
-    assert (row.to, row.lacks) == ((), "There is no free dark spot: turn, cut or move trays first.")
+    no_spot = "There is no free dark spot: turn, cut or move trays first."
+    assert (row.to, row.lacks) == ((), f"{no_spot} Mesh mat: 0 clean and dry, 1 needed.")
     assert row.why.startswith(row.lacks)
     loft.answer(on_day(2, 7.5), row=row, cue="ready", spots=["A2.3"])
     assert loft.state.trays["P.1"].spot == "A2.3"

@@ -19,9 +19,11 @@ from trayward.farm.recipes import Recipe, Stage
 from trayward.farm.spots import walking_shelves
 from trayward.farm.state import FarmState, Tray
 from trayward.rounds.amounts import cover_weight, watering, watering_to_come
+from trayward.rounds.answer import kit_taken
 from trayward.rounds.cuts import Words, cut_due, cut_words, last_cut_day
 from trayward.rounds.moves import by_need, must_move
 from trayward.rounds.scene import Scene, is_last, shelf_name, spot_order
+from trayward.rounds.sowing import kit_short_words
 from trayward.rounds.trouble import close_look
 from trayward.rounds.types import RoundRow, RowKind
 from trayward.rounds.words import counted, day_number, day_of, listed, no_spot_words, sentences, slug
@@ -198,6 +200,8 @@ def _row(scene: Scene, names: _Names, worded: _Worded, tasks: list[Task], kept: 
     goes_on = first.kind == "turn" or (first.kind == "look" and any(task.asks for task in tasks))
     # Where trays would go hangs on every other tray, so that is asked anew for each round.
     to, lacks = _to(scene, [task.tray for task in tasks]) if goes_on else ((), "")
+    if first.kind == "turn":
+        lacks = sentences(lacks, kit_short_words(scene, kit_taken(scene.state, first.tray), len(tasks))).rstrip(".")
     name, recipe = names.of(first.kind, first.tray), scene.recipe(first.tray)
     if first.kind != "look" or is_last(recipe, first.tray.stage):
         return _lacking(_made(scene, name, to, worded, tasks), lacks)
@@ -210,7 +214,7 @@ def _lacking(row: RoundRow, lacks: str) -> RoundRow:
     if not lacks:
         return row
     said = sentences(f"if yes, {lacks}" if row.kind == "look" else lacks)
-    return msgspec.structs.replace(row, lacks=said, why=sentences(said.rstrip("."), row.why))
+    return msgspec.structs.replace(row, lacks=said, why=f"{said} {row.why}".strip())
 
 
 def _rests_on(scene: Scene, name: str, to: tuple[str, ...], tasks: Sequence[Task]) -> Hashable:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Literal
@@ -90,7 +90,7 @@ def _sow_row(scene: Scene, taken: dict[str, float], due: Sequence[ToSow], promis
         seed.short,
         _spots_words(begin, trays, spots),
         _spread_words(scene, recipe, trays),
-        _kit_words(scene, recipe, begin, trays),
+        kit_short_words(scene, kit_needed(recipe, begin.name), trays),
     )
     why = sentences(
         f"planned for {day_words(planned.sow_on)}" if late else "",
@@ -257,9 +257,10 @@ def _kit_amounts(scene: Scene, recipe: Recipe, begin: Stage, trays: int, marks: 
     )  # fmt: skip
 
 
-def _kit_words(scene: Scene, recipe: Recipe, begin: Stage, trays: int) -> str:
+def kit_short_words(scene: Scene, needed: Mapping[str, int], trays: int) -> str:
+    """Pools of which fewer pieces are clean and dry than trays take, so many of each [pieces]."""
     short = []
-    for pool, each in kit_needed(recipe, begin.name).items():
+    for pool, each in needed.items():
         held = scene.state.kit.get(pool)
         ready = max(held.ready(scene.at), 0) if held is not None else 0
         if held is not None and ready < each * trays:
