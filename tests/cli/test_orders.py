@@ -137,3 +137,10 @@ def test_the_lines_of_the_help_of_order_add_are_taken_at_the_loft(bare: Typed) -
     bare("order", "add", "Upside Ladle", "friday", *lines, "--name", "L1")
     asked = bare.json("order", "list")["lines"]
     assert {"broccoli", "garden mix", "live pea tray"} <= {line["product"] for line in asked if "L1/" in line["line"]}
+
+
+def test_an_order_of_a_mistyped_year_is_pointed_out_and_shows_its_year(shelf: Typed) -> None:
+    said = shelf("order", "add", "home", "2035-01-01", "200 g broccoli", "--sure")
+    assert "Mon 1 Jan 2035" in said
+    assert "look: order O350101A, due = 2035-01-01: that is 2959 days ahead. Check the year" in " ".join(said.split())
+    assert "look" not in shelf("order", "add", "home", "2026-12-04", "200 g broccoli", "--sure")

@@ -124,6 +124,11 @@ def test_what_is_paid_is_owed_no_more_and_what_is_late_is_overdue() -> None:
     assert farm.invoice_paid("LL-0001", Decimal("11.00"), at=on(13)).findings[0].code == "paid-over"
     with pytest.raises(InputError, match="EUR has no smaller coins"):
         farm.invoice_paid("LL-0001", Decimal("0.001"), at=on(13))
+    assert "nothing is owed any more" in farm.invoice_paid("LL-0001", Decimal("2.00"), at=on(13)).findings[0].message
+    with pytest.raises(InputError, match=r"day = 2027-12-01: it has not come yet"):
+        farm.invoice_paid("LL-0001", Decimal("1.00"), day=date(2027, 12, 1), at=on(13))
+    with pytest.raises(InputError, match=r"it has not come yet"):
+        farm.invoice_sent("LL-0001", day=date(2027, 12, 1), at=on(13))
     with pytest.raises(RefusedError, match="must be more than 0"):
         farm.invoice_paid("LL-0001", Decimal("-1.00"), at=on(13))
 

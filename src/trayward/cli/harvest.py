@@ -10,8 +10,7 @@ from trayward.cli import people
 from trayward.cli.given import Given, command
 from trayward.cli.numbers import WHOLE
 from trayward.cli.show import written
-from trayward.cli.when import parse_day
-from trayward.dates import day_words
+from trayward.cli.when import day_said, parse_day
 from trayward.errors import InputError
 from trayward.farm.entries import Delivered, LineDelivered, LotGrams, PackCount, Packed
 from trayward.rounds.words import counted, listed
@@ -60,7 +59,7 @@ def pack(
     )
     body = receipt.kept[0].entry.body
     assert isinstance(body, Packed)
-    good = f", best before {day_words(body.best_before)}" if body.best_before else ""
+    good = f", best before {day_said(body.best_before, given.today)}" if body.best_before else ""
     size = show_mass(body.pack_g, given.units.mass)
     written(given, receipt, f"Packed {body.pack}: {counted(packs, 'pack')} of {product}, {size} each{good}.")
 

@@ -13,7 +13,7 @@ from trayward.cli.numbers import WHOLE
 from trayward.cli.people import pairs
 from trayward.cli.show import answer, table, wrapped, written
 from trayward.cli.when import parse_day
-from trayward.money.coins import money_of, price_words
+from trayward.money.coins import money_of, price_words, rounded
 
 if TYPE_CHECKING:
     from trayward.farm.bills import Bill, BillHeld
@@ -151,9 +151,17 @@ def sent(given: Given, invoice: str, day: str | None, way: str, to: str) -> None
 def paid(given: Given, invoice: str, amount: str, day: str | None, way: str) -> None:
     """Money came for an INVOICE."""
     came = parse_day(day, given.today) if day else None
-    receipt = given.farm.invoice_paid(invoice, money_of(amount, "amount"), day=came, way=way, **given.said)
+    money = money_of(amount, "amount")
+    receipt = given.farm.invoice_paid(invoice, money, day=came, way=way, **given.said)
     held = given.state.bills[invoice]
-    written(given, receipt, f"Paid for {invoice}: {amount}; {held.owed} {held.bill.currency} are still owed.")
+    paid_words = f"{rounded(money, held.bill.currency)} {held.bill.currency}"
+    written(given, receipt, f"Paid for {invoice}: {paid_words}; {_left_words(held)}.")
+
+
+def _left_words(held: BillHeld) -> str:
+    if held.owed < 0:
+        return f"{-held.owed} {held.bill.currency} of it is too much"
+    return f"{held.owed} {held.bill.currency} are still owed" if held.owed else "nothing is owed any more"
 
 
 @command("invoices", example="trayward money invoices")

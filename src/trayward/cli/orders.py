@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import timedelta
+from datetime import date, timedelta
 from itertools import groupby
 
 import click
@@ -14,10 +14,10 @@ from trayward.cli.given import Given, group
 from trayward.cli.numbers import whole
 from trayward.cli.order_import import import_
 from trayward.cli.show import WIDTH, Column, Columns, answer, table, wrapped, written
-from trayward.cli.when import parse_day
+from trayward.cli.when import day_said, parse_day
 from trayward.dates import day_words
 from trayward.desk.sheets.order_words import parse_line
-from trayward.errors import InputError, NotFoundError
+from trayward.errors import Finding, InputError, NotFoundError
 from trayward.farm.orders import Customer, LineAsked, LineDue, StandingOrder
 from trayward.farm.repeats import rule_from_words, rule_in_words
 from trayward.rounds.traits import lines_words
@@ -129,7 +129,22 @@ def add(given: Given, customer: str, day: str, lines: Sequence[str], name: str, 
         raise InputError("order", name, "there is one of that name", f"Change it: trayward order change {name}")
     asked = read_lines(given, lines)
     receipt = given.farm.place_order(customer, due, asked, order=name, note=note, **given.said)
-    written(given, receipt, f"Order {receipt.names[0]}: {customer}, {day_words(due)}, {lines_words(asked)}.")
+    looked = receipt.with_findings(_far_ahead(receipt.names[0], due, given.today))
+    written(given, looked, f"Order {looked.names[0]}: {customer}, {day_said(due, given.today)}, {lines_words(asked)}.")
+
+
+def _far_ahead(order: str, due: date, today: date) -> list[Finding]:
+    """A new order for a day that is likelier a mistyped year."""
+    ahead = (due - today).days
+    if ahead <= MOST_AHEAD_DAYS:
+        return []
+    message = f"order {order}, due = {due}: that is {ahead} days ahead."
+    remedy = f"Check the year; to mend it: trayward order change {order} --day DAY."
+    return [Finding(code="due-far", severity="odd", message=message, remedy=remedy)]
+
+
+MOST_AHEAD_DAYS = 400
+"""Orders a year and a little ahead are taken as they are said."""
 
 
 def read_lines(given: Given, lines: Sequence[str]) -> tuple[LineAsked, ...]:

@@ -6,7 +6,7 @@ import re
 from datetime import UTC, date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 
-from trayward.dates import LONG_WEEKDAYS
+from trayward.dates import LONG_WEEKDAYS, day_words
 from trayward.errors import InputError
 
 if TYPE_CHECKING:
@@ -64,6 +64,21 @@ def parse_day(text: str, today: date, name: str = "day") -> date:
     if found is None:
         raise InputError(name, text, "it is not a day", DAY_REMEDY)
     return found
+
+
+def day_said(day: date, today: date) -> str:
+    """
+    A day in words, with its year where it is far off: there a mistyped year would show nowhere else.
+
+    Examples
+    --------
+    >>> day_said(date(2027, 1, 4), date(2026, 11, 28)), day_said(date(2035, 1, 1), date(2026, 11, 28))
+    ('Mon 4 Jan', 'Mon 1 Jan 2035')
+    """
+    return day_words(day) if abs((day - today).days) < FAR_DAYS else f"{day_words(day)} {day.year}"
+
+
+FAR_DAYS = 180
 
 
 def _iso_moment(text: str) -> datetime | None:

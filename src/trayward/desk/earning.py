@@ -219,7 +219,7 @@ class Earning(DeskCore):
         self, invoice: str, *, day: date | None = None, way: str = "", to: str = "", **said: Unpack[Said]
     ) -> Receipt:
         """An invoice or a credit note went to the customer."""
-        sent = Sent(day=day or local_day(said["at"], self.settings(said["at"])), way=way.strip(), to=to.strip())
+        sent = Sent(day=self._day_come(day, said["at"]), way=way.strip(), to=to.strip())
         return self.record(InvoiceSent(invoice=invoice, sent=sent), **said, names=(invoice,))
 
     def invoice_paid(
@@ -232,8 +232,15 @@ class Earning(DeskCore):
         bill = invoice_named(self.state(said["at"]), invoice).bill
         if not amount.is_finite() or amount != rounded(amount, bill.currency):
             raise InputError("amount", amount, f"{bill.currency} has no smaller coins", "Check what was typed.")
-        paid = Paid(day=day or local_day(said["at"], self.settings(said["at"])), amount=amount, way=way)
+        paid = Paid(day=self._day_come(day, said["at"]), amount=amount, way=way)
         return self.record(InvoicePaid(invoice=invoice, paid=paid), **said, names=(invoice,))
+
+    def _day_come(self, day: date | None, at: datetime) -> date:
+        """The day something happened: today if not said. Raises `InputError` where it lies ahead."""
+        today = local_day(at, self.settings(at))
+        if day is not None and day > today:
+            raise InputError("day", day, f"it has not come yet; today is {today}", "Say the day it happened.")
+        return day or today
 
     def open_lines(self, up_to: date, *, at: datetime) -> dict[str, list[BillLine]]:
         """Customer -> what went out until a day, has a price and stands on no invoice; who has none is not named."""

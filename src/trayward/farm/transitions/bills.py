@@ -187,6 +187,8 @@ def check_paid(state: FarmState, body: InvoicePaid, entry: Entry) -> Findings:
         return [wrong(entry, "amount", message, "If it was mistyped, strike the payment.")]
     if paid > held.owed:
         message = f"invoice {body.invoice}, paid = {paid} {held.bill.currency}: only {held.owed} is owed."
+        if held.owed <= 0:
+            message = f"invoice {body.invoice}, paid = {paid} {held.bill.currency}: nothing is owed any more."
         return [odd(entry, "paid-over", message, "Check the amount; what is too much is owed to the customer.")]
     return []
 
