@@ -55,7 +55,7 @@ def money(
     if csv_path:
         from trayward.money.sheet import account_csv
 
-        save(csv_path, account_csv(account).encode(), name="csv")
+        save(csv_path, account_csv(account).encode("utf-8-sig"), name="csv")
     if xlsx_path:
         from trayward.money.sheet import account_xlsx
 
@@ -265,7 +265,7 @@ def journal(given: Given, file: str | None, first: str | None, last: str | None)
     begin, end = _days(given, first, last)
     rows = given.farm.journal(begin, end, at=given.at)
     if path:
-        save(path, journal_csv(rows).encode())
+        save(path, journal_csv(rows).encode("utf-8-sig"))
 
     def human() -> None:
         shown = [

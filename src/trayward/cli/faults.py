@@ -13,6 +13,7 @@ import click
 import msgspec
 
 from trayward.cli.given import BEFORE, Given
+from trayward.cli.show import complained
 from trayward.errors import (
     DoubtError,
     InputError,
@@ -127,7 +128,7 @@ def say(error: TraywardError, *, in_json: bool) -> int:
     """Show an error; the exit code to leave with."""
     if in_json:
         click.echo(json.dumps(as_json(error), ensure_ascii=False))
-    click.echo(_message(error), err=True)
+    complained(_message(error))
     return exit_code(error)
 
 
@@ -146,5 +147,5 @@ def say_fault(error: Exception, given: Given | None, *, in_json: bool) -> int:
         traceback.print_exception(error)
     if in_json:
         click.echo(json.dumps({"error": as_json(error)["error"] | {"message": message}}, ensure_ascii=False))
-    click.echo(message, err=True)
+    complained(message)
     return OUR_FAULT

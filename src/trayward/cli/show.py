@@ -77,6 +77,18 @@ def wrapped(text: str, indent: str = "") -> None:
     click.echo(textwrap.fill(text, _width(), subsequent_indent=indent, break_long_words=False, break_on_hyphens=False))
 
 
+def complained(text: str) -> None:
+    """Say on the error stream what is wrong; a terminal breaks words, so there, and there alone, lines are broken."""
+    import textwrap
+
+    if sys.stderr.isatty():
+        lines = (
+            textwrap.fill(line, _width(), break_long_words=False, break_on_hyphens=False) for line in text.split("\n")
+        )
+        text = "\n".join(lines)
+    click.echo(text, err=True)
+
+
 def _width() -> int:
     import shutil
 
