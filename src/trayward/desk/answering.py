@@ -280,8 +280,10 @@ class Answering(Jobs, Recording, Scale):
         return self._say(*bodies, **said)
 
 
-ACTS: dict[RowKind, tuple[type[Body], ...]] = {**ANSWERS, "look": (StageChanged,), "turn": (StageChanged,)}
-"""What does the thing that a row asks for."""
+ACTS: dict[RowKind, tuple[type[Body], ...]] = {
+    **ANSWERS, "look": (StageChanged, Cut, Discarded), "turn": (StageChanged, Cut, Discarded)
+}  # fmt: skip
+"""What does the thing that a row asks for, or that is said to it: a ready tray that is looked at may be cut as well."""
 
 
 def _became(then: Tray | None, now: Tray | None, stage: str) -> str:

@@ -11,6 +11,7 @@ from io import BytesIO
 from typing import Any
 from urllib.parse import unquote
 
+import msgspec
 import pytest
 from PIL import Image
 from starlette.testclient import TestClient
@@ -18,7 +19,19 @@ from starlette.testclient import TestClient
 from tests.web.conftest import ADDRESS, Clock, Pages, words_of
 from tests.web.test_guard import SCRIPT, ByHeader
 from trayward.farm.due import lines_due
-from trayward.farm.entries import Cut, Note, Photo, RoundAnswered, StageChanged, Struck, Washed, Watered
+from trayward.farm.entries import (
+    Cut,
+    Discarded,
+    Note,
+    Photo,
+    PlanKept,
+    RoundAnswered,
+    StageChanged,
+    Struck,
+    Washed,
+    Watered,
+)
+from trayward.plan.types import Plan
 from trayward.rounds.told import RowSaid, read_told
 from trayward.web.app import create_app
 
@@ -126,6 +139,35 @@ def test_ready_begins_the_next_stage_and_can_be_undone(pages: Pages) -> None:
     assert len(undo) == 3
     pages.post("/undo", {"entry": undo}, page="/round")
     assert len(rows_of(pages.get("/round").text)) == before
+
+
+def test_a_tray_thrown_away_where_it_was_only_to_be_looked_at_is_said_to_be_so(pages: Pages) -> None:
+    response = answered(pages, "look-261121A", "throw", problem="fallen over")
+    assert [type(body) for body in newest(pages, 1)] == [Discarded]
+    assert "kept as a note" not in word(response)
+    assert "kept." in word(response)
+
+
+def test_a_ready_tray_that_nobody_asked_for_is_cut_where_it_is_looked_at(pages: Pages) -> None:
+    with pages.farm() as farm:
+        first = pages.clock.at.date()
+        plan = Plan(made_at=pages.clock.at, first=first, last=first + timedelta(days=42))
+        kept = PlanKept(plan=msgspec.Raw(msgspec.json.encode(plan)))
+        ready = StageChanged(trays=("261121A.1",), stage="ready")
+        farm.record(kept, ready, at=pages.clock.at, by="Ada")
+    pages.clock.forward(hours=12)
+    name = next(row for row in rows_of(pages.get("/round").text) if row.startswith("look-261121A") and "ready" in row)
+    told = rows_of(pages.get("/round").text)[name]
+    assert f'id="cut-row-{name}"' in pages.get("/round").text
+    form = {"_form": name, "row": told, "answer": "cut", "height": "90"}
+    asked = pages.post("/round/answer", {**form, "grams-261121A.1": "2100"}, page="/round")
+    assert asked.status_code == 422
+    assert "Did you mean 210 g?" in words_of(asked)
+    response = pages.post("/round/answer", {**form, "grams-261121A.1": "210"}, page="/round")
+    (cut,) = newest(pages, 1)
+    assert isinstance(cut, Cut)
+    assert (cut.trays[0].grams, cut.height_mm) == (210.0, None), "the height of the stand is not that of the cut"
+    assert "kept as a note" not in word(response)
 
 
 @pytest.mark.parametrize(

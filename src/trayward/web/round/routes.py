@@ -15,7 +15,7 @@ from trayward.farm.entries import Struck
 from trayward.outlook.doubt import Bounds
 from trayward.rounds.entries.words import ON_THE_ROUND
 from trayward.rounds.restack import Restack
-from trayward.rounds.scene import round_after
+from trayward.rounds.scene import is_last, round_after
 from trayward.rounds.told import RowTold, read_told
 from trayward.rounds.types import Round, RoundRow, RowKind
 from trayward.web.ask import Ask
@@ -88,7 +88,8 @@ def round_page(ask: Ask) -> Response:
         left=len(present.rows),
         done=present.done + _jobs_done(rows_done),
         minutes=present.minutes,
-        notes=present.notes,
+        # The page says by itself that nothing is due.
+        notes=tuple(note for note in present.notes if not note.startswith("Nothing is due now.")),
         said=_so_far(ask, rows_done),
         weights=_weights(ask, chosen),
         stacking=_stacking(ask, chosen),
@@ -156,7 +157,14 @@ def _group(ask: Ask, title: str, rows: list[RoundRow], present: Round) -> Group:
 
 
 def _weights(ask: Ask, chosen: list[tuple[str, list[RoundRow]]]) -> dict[str, Bounds]:
-    trays = tuple(tray for _, rows in chosen for row in rows if row.kind == "cut" for tray in row.trays)
+    recipes = ask.farm.state(ask.at).recipes
+    weighed = (
+        row
+        for _, rows in chosen
+        for row in rows
+        if row.kind == "cut" or (row.kind == "look" and is_last(recipes.get(row.recipe), row.stage))
+    )
+    trays = tuple(tray for row in weighed for tray in row.trays)
     if not trays:
         return {}
     return ask.kept(("weights", trays, ask.today), lambda: ask.farm.weights_expected(trays, ask.at))

@@ -61,7 +61,8 @@ def answer_of(form: Typed, told: RowTold, units: ShownUnits) -> RowSaid:
         cue=seen.cue,
         moisture="dry" if form.ticked("dry") else seen.moisture,
         share_emerged=form.maybe(form.share, "share_emerged"),
-        height_mm=form.maybe(form.length, "height"),
+        # At a look it is the height of the stand, not of the cut.
+        height_mm=None if tapped == "cut" and told.kind == "look" else form.maybe(form.length, "height"),
         water_ml=form.maybe(form.volume, "water"),
         problem=problem,
         cleared=ROOT_HAIRS if tapped == "seen" and told.kind == "discard" else "",
@@ -145,7 +146,7 @@ def came_of(ask: Ask, told: RowTold, answered: Answered) -> str:
             spots = listed([move.spot for move in body.moves if move.spot], most=4)
             parts.append(ask._("to %(spots)s", spots=ask.say(spots)))
         elif isinstance(body, Watered):
-            parts.append(ask._("watered"))
+            parts.append(ask._("water given"))
     return sentence(", ".join(parts)) if len(parts) > 1 else ask._("%(what)s: kept.", what=ask.say(told.do))
 
 
