@@ -331,3 +331,32 @@ def test_an_order_of_kilograms_for_grams_is_doubted_on_the_terminal_too(shelf: T
 def test_packs_without_a_weight_say_so(shelf: Typed) -> None:
     said = shelf.refused("pack", "broccoli", "3", code=2)
     assert said.startswith("net weight = nothing: broccoli has no net weight of a pack. Say what one pack weighs")
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (
+            ("record", "write", "cold room", "temperature=400", "--area", "cold room"),
+            "temperature = 400 C: must lie in [-60, 120] C. Check what was typed.",
+        ),
+        (
+            ("record", "pack", "--from", "2026-11-20", "--to", "2026-11-10", "--out", "inspection"),
+            "last day = 2026-11-10: it comes before the first, 2026-11-20. Swap the two.",
+        ),
+        (
+            ("record", "review", "--all"),
+            "records = none: no record waits for a review. See what is due: trayward record due",
+        ),
+        (("look", "261125A", "moist"), "tray = moist: it is what you saw, not a tray. Say it as --moist."),
+    ],
+)
+def test_what_is_wrong_is_named_as_it_was_typed(shelf: Typed, words: tuple[str, ...], message: str) -> None:
+    assert shelf.refused(*words, code=2) == message
+
+
+@pytest.mark.parametrize("words", [("test", "--sprouted", "43 of 50"), ("weigh", "300 g")])
+def test_a_seed_lot_nearly_named_is_offered(shelf: Typed, words: tuple[str, ...]) -> None:
+    lot = shelf.json("seed", "list")["seed"][0]["lot"]
+    said = shelf.refused("seed", words[0], f"{lot}X", *words[1:], code=2)
+    assert said.startswith(f"seed lot '{lot}X': the farm has none of that name. Did you mean {lot}")

@@ -104,6 +104,10 @@ def _sown(given: Given, body: SowingMade) -> str:
     return f"Sown {body.sowing}: {counted(len(body.trays), 'tray')} of {body.recipe}, {seed}{where}.{kit}"
 
 
+SEEN = ("moist", "dry", "ready", "not-yet")
+"""Answers of a round; outside of one they are options."""
+
+
 @command("look", example="trayward look 261125A --not-yet --moist", records=True, doubts=True)
 @click.argument("trays", nargs=-1, required=True)
 @click.option("--moist", "moisture", flag_value="moist", help="The medium is moist. Example: --moist.")
@@ -129,6 +133,9 @@ def look(
     note: str,
 ) -> None:
     """What you saw of TRAYS, outside a round: trays, a sowing, a spot or a shelf by name."""
+    seen = next((word for word in trays if word.lower() in SEEN), None)
+    if seen is not None and seen not in given.state.sowings:
+        raise InputError("tray", seen, "it is what you saw, not a tray", f"Say it as --{seen.lower()}.")
     receipt = given.farm.answer(
         trays,
         moisture=moisture,  # type: ignore[arg-type]

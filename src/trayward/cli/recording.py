@@ -149,6 +149,8 @@ def _since(given: Given, due: RecordDue) -> str:
 def review(given: Given, entries: Sequence[str], everything: bool, note: str) -> None:
     """Somebody in charge looked at these records: --by says who."""
     names = [each.held.entry for each in given.farm.reviews_due(given.at)] if everything else list(entries)
+    if everything and not names:
+        raise InputError("records", "none", "no record waits for a review", "See what is due: trayward record due")
     receipt = given.farm.review(names, note=note, **given.said)
     written(given, receipt, f"Reviewed {counted(len(names), 'record')}.")
 

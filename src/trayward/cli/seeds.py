@@ -162,6 +162,7 @@ def _known_crop(given: Given, crop: str) -> None:
 @click.option("--days", metavar="TIME", help="How long it took. Example: 4.")
 def test(given: Given, lot: str, sprouted: str | None, tsw: str | None, days: str | None) -> None:
     """A seed test of LOT: how many came up, and / or what a thousand seeds weigh. It is counted with the label."""
+    _known_lot(given, lot)
     some, whole = people.counted(sprouted) if sprouted is not None else (None, None)
     receipt = given.farm.test_seed(
         lot,
@@ -178,15 +179,22 @@ def test(given: Given, lot: str, sprouted: str | None, tsw: str | None, days: st
     written(given, receipt, f"Tested {lot}{share}{weight}.")
 
 
+def _known_lot(given: Given, lot: str) -> SeedLot:
+    """A seed lot of the farm. Raises `NotFoundError` with names nearly so."""
+    held = given.state.seed
+    if lot not in held:
+        raise NotFoundError("seed lot", lot, tuple(held), "See them with: trayward seed")
+    return held[lot]
+
+
 @seed.add("weigh", example='trayward seed weigh B1 "310 g"', records=True, doubts=True)
 @click.argument("lot")
 @click.argument("weight")
 @click.option("--reason", default="", metavar="WORDS", help='Why it differs. Example: "spilled some".')
 def weigh(given: Given, lot: str, weight: str, reason: str) -> None:
     """What is left of LOT, as the scale says; the record agrees with the scale from now on."""
-    held = given.state.seed.get(lot)
-    density = bulk_density(facts_of(given.state, held.crop)) if held is not None else None
-    grams = people.mass(weight, given.units, density=density)
+    held = _known_lot(given, lot)
+    grams = people.mass(weight, given.units, density=bulk_density(facts_of(given.state, held.crop)))
     receipt = given.farm.weigh_seed(lot, grams, reason, **given.said)
     written(given, receipt, f"Weighed {lot}: {show_mass(grams, given.units.mass)} left.")
 

@@ -211,8 +211,7 @@ class Recording(Tracing):
         kit : bool
             True: washing and sanitising of kit too, as cleaning of trays and mats.
         """
-        if last < first:
-            raise InputError("last day", last.isoformat(), f"it comes before the first, {first}", "Swap the two.")
+        _in_order(first, last)
         settings = self.settings(at)
         since, until = day_start(first, settings), day_start(last + timedelta(days=1), settings)
         kinds = RECORDED if kit else RECORDED[:1]
@@ -243,6 +242,7 @@ class Recording(Tracing):
 
     def inspection(self, first: date, last: date, *, at: datetime) -> Inspection:
         """The records of some days, both included, for whoever comes to inspect."""
+        _in_order(first, last)
         settings = self.settings(at)
         # A reading of the day before may count for the first time of the period, one of the day after for the last.
         near = self.records(first - timedelta(days=1), last + timedelta(days=1), at=at, kit=True)
@@ -255,6 +255,11 @@ class Recording(Tracing):
             gaps=gaps(habits, counted, settings, first=first, last=last, at=at),
             rules=rules_shown(cast("Desk", self), at),
         )  # fmt: skip
+
+
+def _in_order(first: date, last: date) -> None:
+    if last < first:
+        raise InputError("last day", last.isoformat(), f"it comes before the first, {first}", "Swap the two.")
 
 
 def review_days(kind: Kind, habit: Habit | None) -> int | None:

@@ -300,10 +300,22 @@ def read_value(field: Field, said: str | float, *, temperature: str = "C") -> fl
     if not field.number:
         return " ".join(str(said).split())
     if isinstance(said, str) and field.unit == "C":
-        return round(parse_temperature(said, default=temperature, name=field.name), 2)
+        return _possible(field, round(parse_temperature(said, default=temperature, name=field.name), 2))
     if isinstance(said, str) and field.unit == "min":
         return parse_minutes(said, name=field.name)
-    return _number(field, said)
+    return _possible(field, _number(field, said))
+
+
+COLDEST_C, HOTTEST_C = -60.0, 120.0
+"""Of any room, water or oven that a record is about; beyond it a figure is mistyped. Our choice. [C]"""
+
+
+def _possible(field: Field, value: float) -> float:
+    low, high = COLDEST_C, HOTTEST_C
+    if field.unit == "C" and not low <= value <= high:
+        rule = f"must lie in [{low:g}, {high:g}] {field.unit}"
+        raise InputError(field.name, f"{value:g}", rule, "Check what was typed.", field.unit)
+    return value
 
 
 def _number(field: Field, said: str | float) -> float:
