@@ -19,6 +19,7 @@ from pathlib import Path
 from queue import SimpleQueue
 
 ROOT = Path(__file__).resolve().parents[1]
+WORKERS = str((os.cpu_count() or 1) + 1)
 CLOSING = re.compile(r"\b\d+ (?:passed|failed|error)")
 
 
@@ -48,12 +49,13 @@ STEPS = (
     Step("types", "strict types", (tool("mypy"),), beside=True),
     # Without its cache: that forgets to look again at an unchanged file when the module it imports is new.
     Step("layers", "imports run one way", (tool("lint-imports"), "--no-logo", "--no-cache"), beside=True),
-    # A worker for each core; a file's tests stay together, so that one database server serves them all. Files come in
-    # the order of `tests/conftest.py`, those that take long first.
+    # A worker more than there are cores: tests also wait, for a browser, a database, another process. A file's
+    # tests stay together, so that one database server serves them all. Files come in the order of `tests/conftest.py`,
+    # those that take long first.
     Step(
         "tests",
         "the tests",
-        (sys.executable, "-m", "pytest", "-n", "auto", "--dist", "loadfile", "--no-loadscope-reorder"),
+        (sys.executable, "-m", "pytest", "-n", WORKERS, "--dist", "loadfile", "--no-loadscope-reorder"),
         shown=True,
     ),
 )
