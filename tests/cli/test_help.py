@@ -45,6 +45,8 @@ def test_every_command_has_help_with_an_example_of_itself(words: tuple[str, ...]
     assert "Example:" in result.stdout
     assert f"trayward {' '.join(words)}" in result.stdout
     assert max(map(len, result.stdout.splitlines())) <= 80
+    # What a command does is listed whole: a line that breaks off explains nothing.
+    assert not [line for line in result.stdout.partition("Commands:")[2].splitlines() if line.endswith("...")]
 
 
 @pytest.mark.parametrize("words", ALL, ids=" ".join)

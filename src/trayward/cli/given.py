@@ -230,6 +230,26 @@ class Group(click.Group):
         """Names in the order of the work, not of the alphabet."""
         return list(self.commands)
 
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
+        """List each command with the whole first sentence of its help, over as many lines as it takes."""
+        lines = [(name, _first_sentence(each.help or "")) for name, each in self.commands.items() if not each.hidden]
+        if lines:
+            with formatter.section("Commands"):
+                formatter.write_dl(lines)
+
+
+def _first_sentence(words: str) -> str:
+    """
+    The sentence a help begins with.
+
+    Examples
+    --------
+    >>> _first_sentence("Make the next invoice of a CUSTOMER:\\n    what went out. Numbers have no gaps.")
+    'Make the next invoice of a CUSTOMER: what went out.'
+    """
+    first, end, _ = " ".join(words.split()).partition(". ")
+    return first + end.strip()
+
 
 def group(name: str, *, example: str, kind: type[Group] = Group) -> Callable[[Work], Group]:
     """Make a group of commands; called without one of them it does its own work, which only looks."""
