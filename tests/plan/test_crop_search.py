@@ -43,7 +43,7 @@ def test_changes_weighed_together_are_worth_what_each_is_alone(seed: int) -> Non
     for take in (random_takes(rng, farm)[0] for _ in range(3)):
         for moves in (one_tray_moves(model, take), standing_moves(model, take)):
             each = [worth.of(_moved(take, moves, at)) for at in range(len(moves.on))]
-            assert worth.after(take, moves) == pytest.approx(np.array(each), abs=1e-9)
+            assert worth.of(take) + worth.more(take, moves) == pytest.approx(np.array(each), abs=1e-9)
 
 
 @pytest.mark.parametrize("seed", range(8))

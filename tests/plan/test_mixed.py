@@ -111,7 +111,7 @@ def test_what_changes_of_a_tray_bring_is_what_the_trays_bring_after_them(weight:
     take = random_takes(rng, farm)[1]
     search = FarmSearch(farm.shared, [worth.alone], [take])
     moves = search._moves(0, -1)
-    after = worth.after(take, moves)
+    after = worth.of(take) + worth.more(take, moves)
     for number, (off, on) in enumerate(zip(moves.off, moves.on, strict=True)):
         other = take.copy()
         other[[one for one in (off,) if one >= 0]] -= 1

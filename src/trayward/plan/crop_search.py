@@ -15,6 +15,7 @@ import numpy as np
 from trayward.plan.crop_model import CropModel
 from trayward.plan.days import Floats, Ints
 from trayward.plan.followed import DUST, Course, Follower
+from trayward.plan.live_worth import LiveWorth
 from trayward.plan.uses import CUT, LIVE
 
 
@@ -70,7 +71,7 @@ class CropWorth:
         self.mixes = [int(mix) for mix in model.all_cut.mix if mix >= 0]
         tiers = [self._of_due(due) for due in range(self.dues)]
         self._follower = Follower(first, spare, grams, tiers, stock, model.disposal)
-        self._live_own = np.flatnonzero(choices.how == LIVE)
+        self._live = LiveWorth(choices, model.all_live)
         self._known: tuple[Floats, Course] | None = None
         self._supplied: tuple[Floats, Supplied] | None = None
 
@@ -124,52 +125,23 @@ class CropWorth:
 
     def of(self, take: Floats) -> float:
         """What trays bring and spare, less wasted crop; the mean over scenarios. [currency]"""
-        brought = self._live_brought(take[None, self._live_own])[0] if len(self._live_own) else 0.0
-        return self._course(take).total + float(brought)
+        return self._course(take).total + self._live.of(take)
 
-    def after(self, take: Floats, moves: Moves) -> Floats:
+    def more(self, take: Floats, moves: Moves) -> Floats:
         """
-        The same, after each of some changes of one tray (c,).
+        What each of some changes of one tray brings beyond that (c,). [currency]
 
         A change is followed from the first due day it touches until nothing of it is left; before and after that all
         is as without it.
         """
-        course = self._course(take)
-        more = self._follower.more(course, moves.off, moves.on)
-        whole: Floats = course.total + more + self._live_worth(take, moves)
-        return whole
+        cut = self._follower.more(self._course(take), moves.off, moves.on)
+        return cut + self._live.more(take, moves.off, moves.on)
 
     def _course(self, take: Floats) -> Course:
         """How it goes with some trays; kept until others are asked for, as changes of the same ones mostly are."""
         if self._known is None or not np.array_equal(self._known[0], take):
             self._known = take.copy(), self._follower.course(take, self._known)
         return self._known[1]
-
-    def _live_worth(self, take: Floats, moves: Moves) -> Floats:
-        own = self._live_own
-        if not len(own):
-            return np.zeros(len(moves.off))
-        touched = np.flatnonzero(np.isin(moves.off, own) | np.isin(moves.on, own))
-        counts = np.repeat(take[None, own], len(touched) + 1, axis=0)
-        for which, sign in ((moves.off, -1.0), (moves.on, 1.0)):
-            counts[1:] += sign * (which[touched, None] == own[None, :])
-        brought = self._live_brought(counts)
-        found = np.full(len(moves.off), brought[0])
-        found[touched] = brought[1:]
-        return found
-
-    def _live_brought(self, counts: Floats) -> Floats:
-        """What live trays bring, so many of each live choice (c, own)."""
-        own, tiers, brought = self._live_own, self.model.all_live, np.zeros(len(counts))
-        for number in np.unique(self.choices.due[own]):
-            of_due = self.choices.due[own] == number
-            there = counts[:, of_due] @ self.choices.grams[:, own[of_due]].T
-            wanted = np.flatnonzero(tiers.due == number)
-            for tier in wanted[np.argsort(-tiers.worth[wanted])]:
-                part = np.minimum(there, tiers.amount[:, tier])
-                brought += part.mean(axis=1) * float(tiers.worth[tier])
-                there = there - part
-        return brought
 
 
 def _share_of(there: Floats, amount: Floats) -> Floats:

@@ -241,10 +241,8 @@ class FarmSearch:
         return Moves(moves.off[some], moves.on[some])
 
     def _brought(self, number: int, moves: Moves) -> Floats:
-        worth, cost = self.worths[number], np.concatenate([self.worths[number].choices.cost, [0.0]])
-        if not len(moves.on):
-            return np.zeros(0)
-        found: Floats = worth.after(self.takes[number], moves) - self.brings[number] + cost[moves.off] - cost[moves.on]
+        worth, cost = self.worths[number], np.append(self.worths[number].choices.cost, 0.0)
+        found: Floats = worth.more(self.takes[number], moves) + cost[moves.off] - cost[moves.on]
         return found
 
     def _best_exchange(self, raw: list[tuple[Moves, Floats]], barred: set[tuple[int, int]]) -> Exchange | None:

@@ -11,7 +11,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from trayward.plan.days import Floats, Ints
+from trayward.plan.days import Bools, Floats, Ints
+from trayward.plan.remembered import Remembered
 
 DUST = 1e-9
 """Less than this is nothing. [g]"""
@@ -33,6 +34,21 @@ class Course(NamedTuple):
     """What the due day brings, less what is thrown away after it (dues, 1, s). [currency]"""
     total: float
     """The same of all due days, the mean over scenarios. [currency]"""
+
+
+class Beside(NamedTuple):
+    """What changes are weighed beside."""
+
+    course: Course
+    tiers: list[list[Tier]]
+
+    def differs(self, other: Beside) -> Bools:
+        """On which due days something else comes, is there or is wanted (dues,)."""
+        changed: Bools = np.array([not _alike(*both) for both in zip(self.tiers, other.tiers, strict=True)], dtype=bool)
+        for one, now in zip(self.course[:2], other.course[:2], strict=True):
+            if one is not now:
+                changed |= (np.abs(one[:-1] - now[:-1]) > DUST).any(axis=(1, 2, 3))
+        return changed
 
 
 class Follower:
@@ -60,61 +76,93 @@ class Follower:
     ) -> None:
         self.dues, self.slots, self.scenarios = len(tiers), len(stock), first.shape[1]
         self.disposal, self._stock, self._of = disposal, np.cumsum(stock), np.arange(self.scenarios)
-        # The last row is no tray at all: what a change leaves or goes to where it is one tray more or less.
+        # The last row is no tray at all: what a change leaves or goes to where it is one tray more or less, and all
+        # choices that bring no grams.
+        serves = np.flatnonzero((first < self.dues).any(axis=1))
+        self._rows, self._choice = np.full(len(first) + 1, len(serves)), serves
+        self._rows[serves] = np.arange(len(serves))
         none = np.ones((1, self.scenarios), dtype=np.int64)
-        self._first = np.concatenate([first, none * self.dues]).astype(np.int16)
-        keeps = np.where(spare[None] <= np.arange(self.slots)[:, None, None], grams, 0.0)
+        self._first = np.concatenate([first[serves], none * self.dues]).astype(np.int16)
+        keeps = np.where(spare[serves] <= np.arange(self.slots)[:, None, None], grams[serves], 0.0)
         self._grams = np.concatenate([keeps, np.zeros((self.slots, *none.shape))], axis=1)
         self._begins = self._first.min(axis=1)
         self._ends = np.where(self._first < self.dues, self._first, -1).max(axis=1)
         self._tiers = [_falling(one) for one in tiers]
+        self._remembered, self._own = Remembered(len(serves) + 1), True
+        """What changes are worth, and whether no other follower goes by it."""
+        self._beside: Beside | None = None
 
     def asked_for(self, tiers: list[list[Tier]]) -> Follower:
         """The same crop, of which something else is wanted."""
+        self._own = False
         other = copy(self)
         other._tiers = [_falling(one) for one in tiers]
         return other
 
     def course(self, take: Floats, known: tuple[Floats, Course] | None = None) -> Course:
         """How it goes with so many trays of each choice (n,); what is known of others holds up to where they differ."""
+        trays = take[self._choice]
         if known is None:
             wide = self.slots, 1, self.scenarios
             none = np.zeros((self.dues + 1, *wide)), np.zeros((self.dues + 1, *wide)), np.zeros((self.dues, *wide[1:]))
-            known = np.zeros(len(take)), Course(*none, 0.0)
-            known[1].before[0] = self._stock[:, None, None]
-            begins = 0
+            before, known_course = np.zeros(len(trays)), Course(*none, 0.0)
+            known_course.before[0] = self._stock[:, None, None]
         else:
-            begins = int(self._begins[np.flatnonzero(take != known[0])].min(initial=self.dues))
-        comes, before, worth = (part.copy() for part in known[1][:3])
-        for one in np.flatnonzero(take != known[0]):
-            comes[self._first[one], :, 0, self._of] += (self._grams[:, one] * (take[one] - known[0][one])).T
+            before, known_course = known[0][self._choice], known[1]
+        changed = np.flatnonzero(trays != before)
+        begins = 0 if known is None else int(self._begins[changed].min(initial=self.dues))
+        comes, there, worth = (part.copy() for part in known_course[:3])
+        for one in changed:
+            comes[self._first[one], :, 0, self._of] += (self._grams[:, one] * (trays[one] - before[one])).T
         for due in range(begins, self.dues):
-            left = before[due] + comes[due]
+            left = there[due] + comes[due]
             worth[due] = 0.0
             self._serve(left, due, worth[due])
-            before[due + 1] = left
-        return Course(comes, before, worth, float(worth.sum()) / self.scenarios)
+            there[due + 1] = left
+        return Course(comes, there, worth, float(worth.sum()) / self.scenarios)
 
     def more(self, course: Course, off: Ints, on: Ints) -> Floats:
         """What each change of one tray (c,) is worth beyond a course; -1: from nowhere, or to nowhere. [currency]"""
+        off, on = self._rows[off], self._rows[on]
+        known = self._known_beside(course)
+        new = known.lacking(off, on)
+        if len(new):
+            known.keep(off[new], on[new], *self._followed(course, off[new], on[new]))
+        return known.worth(off, on)
+
+    def _known_beside(self, course: Course) -> Remembered:
+        """What is known of changes beside a course."""
+        if not self._own:
+            self._remembered, self._own = self._remembered.copied(), True
+        if self._beside is None:
+            self._beside = Beside(course, self._tiers)
+        elif self._beside.course is not course or self._beside.tiers is not self._tiers:
+            now = Beside(course, self._tiers)
+            self._remembered.forget(self._beside.differs(now))
+            self._beside = now
+        return self._remembered
+
+    def _followed(self, course: Course, off: Ints, on: Ints) -> tuple[Floats, Ints, Ints]:
+        """What changes (c,) are worth, and the first and last due day that they are felt on."""
         found, begins = np.zeros(len(on)), np.minimum(self._begins[off], self._begins[on])
         ends = np.maximum(self._ends[off], self._ends[on])
+        over = np.zeros(len(on), dtype=np.int64)
         order = np.lexsort((ends, begins))
         for at in range(0, len(order), AT_ONCE):
             some = order[at : at + AT_ONCE]
-            found[some] = self._follow(course, off[some], on[some], begins[some], ends[some])
-        return found
+            found[some], over[some] = self._follow(course, off[some], on[some], begins[some], ends[some])
+        return found, begins.astype(np.int64), over
 
-    def _follow(self, course: Course, off: Ints, on: Ints, begins: Ints, ends: Ints) -> Floats:
+    def _follow(self, course: Course, off: Ints, on: Ints, begins: Ints, ends: Ints) -> tuple[Floats, Ints]:
         """
-        Each change from the first due day it touches until all is as without it.
+        Each change from the first due day it touches until all is as without it: its worth, and that day.
 
         Those that begin first are mostly over first: so those under way stand in a row, from `low` to before `high`.
         """
         worth, left = np.zeros((len(on), self.scenarios)), np.empty((self.slots, len(on), self.scenarios))
         starts = np.searchsorted(begins, np.arange(self.dues + 1)).tolist()
         comes = self._coming(off, -1.0), self._coming(on, 1.0)
-        low, high = 0, 0
+        over, low, high = np.full(len(on), self.dues - 1), 0, 0
         for due in range(int(begins[0]), self.dues):
             if starts[due + 1] > high:
                 left[:, high : starts[due + 1]] = course.before[due]
@@ -127,9 +175,10 @@ class Follower:
             self._serve(now, due, worth[low:high])
             worth[low:high] -= course.worth[due]
             if due + 1 < self.dues and ends[low] <= due:
-                low += self._over(now, ends[low:high], due, course.before[due + 1])
-        found: Floats = worth.mean(axis=1)
-        return found
+                done = self._over(now, ends[low:high], due, course.before[due + 1])
+                over[low : low + done] = due
+                low += done
+        return worth.mean(axis=1), over
 
     def _coming(self, which: Ints, sign: float) -> tuple[list[int], Ints, Floats]:
         """What trays of changes bring: where each due day begins, places (row x s,), and grams there (slots, k)."""
@@ -180,3 +229,14 @@ def _falling(tiers: list[Tier]) -> list[Tier]:
     amounts = np.cumsum([amount for amount, _ in tiers], axis=0)
     worths = [*(worth for _, worth in tiers), 0.0]
     return [(amount, worths[at] - worths[at + 1]) for at, amount in enumerate(amounts)]
+
+
+def _alike(some: list[Tier], others: list[Tier]) -> bool:
+    """Whether the same is wanted of a due day."""
+    return some is others or (
+        len(some) == len(others)
+        and all(
+            fall == other_fall and np.array_equal(amount, other)
+            for (amount, fall), (other, other_fall) in zip(some, others, strict=True)
+        )
+    )
