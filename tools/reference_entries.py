@@ -1,4 +1,4 @@
-"""The page of entries: every kind with its version and fields, as `farm/entries.py` has them."""
+"""The page of entries: every kind with its version and fields, as `farm/entries` has them."""
 
 from __future__ import annotations
 
