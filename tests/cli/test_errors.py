@@ -360,3 +360,10 @@ def test_a_seed_lot_nearly_named_is_offered(shelf: Typed, words: tuple[str, ...]
     lot = shelf.json("seed", "list")["seed"][0]["lot"]
     said = shelf.refused("seed", words[0], f"{lot}X", *words[1:], code=2)
     assert said.startswith(f"seed lot '{lot}X': the farm has none of that name. Did you mean {lot}")
+
+
+def test_a_group_that_does_nothing_alone_shows_its_help_and_no_error(bare: Typed) -> None:
+    said = bare.refused("bench", code=2)
+    assert said.startswith("Usage: trayward bench")
+    assert "Error" not in said
+    assert "For instance" not in said

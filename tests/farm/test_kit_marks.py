@@ -87,7 +87,7 @@ def test_marks_are_dealt_out_to_trays_in_order():
     assert found == (MarksOn(tray="S.1", marks=("M1", "T1", "T2")), MarksOn(tray="S.2", marks=("M2", "T3", "T4")))
     with pytest.raises(InputError, match="marks = M99: the farm has no kit of that mark"):
         dealt(told.state, ["M99"], {"mat": 1}, ["S.1"])
-    with pytest.raises(InputError, match=r"marks = M1, M2: 1 trays take 1 of mat"):
+    with pytest.raises(InputError, match=r"marks = M1, M2: 1 tray takes 1 of mat"):
         dealt(told.state, ["M1", "M2"], {"mat": 1}, ["S.1"])
 
 

@@ -25,7 +25,7 @@ def exchange(given: Given) -> None:
 
     def show() -> None:
         for name, line in lines.items():
-            click.echo(f"{name:<7} {line}")
+            wrapped(f"{name:<7} {line}", " " * 8)
 
     answer(given, lines, show)
 

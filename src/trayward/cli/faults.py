@@ -112,7 +112,7 @@ def with_example(error: click.UsageError) -> click.UsageError:
         return click.UsageError(f"{option} goes with a command. For instance: trayward round {words}", error.ctx)
     epilog = (error.ctx.command.epilog or "") if error.ctx is not None else ""
     example = next((line.strip() for line in epilog.splitlines() if line.strip().startswith("trayward ")), "")
-    if not example or isinstance(error, click.NoSuchOption):
+    if not example or isinstance(error, click.NoSuchOption | click.exceptions.NoArgsIsHelpError):
         return error
     return click.UsageError(f"{error.format_message().rstrip('.')}. For instance: {example}", error.ctx)
 

@@ -77,11 +77,11 @@ def kinds(given: Given, kind: str | None) -> None:
 def _show_kind(kind: Kind) -> None:
     from trayward.hygiene.words import basis_words
 
-    click.echo(f"{kind.title}: by {kind.who}, {kind.when}")
+    wrapped(f"{kind.title}: by {kind.who}, {kind.when}", "  ")
     for each in kind.fields:
         limit = f", at most {each.high:g}" if each.high is not None else ""
         unit = f" [{each.unit}]" if each.unit else ""
-        click.echo(f"  {each.name}{unit}: {each.title}{', required' if each.required else ''}{limit}")
+        wrapped(f"  {each.name}{unit}: {each.title}{', required' if each.required else ''}{limit}", "    ")
     if kind.corrective:
         wrapped(f"Where something is not right: {kind.corrective}.")
     wrapped(basis_words(kind))

@@ -9,7 +9,7 @@ import msgspec
 
 from trayward.cli import people
 from trayward.cli.given import Given, Group, group
-from trayward.cli.show import Columns, answer, receipt_json, table, written
+from trayward.cli.show import Columns, answer, receipt_json, table, wrapped, written
 from trayward.errors import InputError
 from trayward.farm.holds import held_trays
 from trayward.farm.settings import TemperatureUnit
@@ -149,10 +149,10 @@ def _show_signs(signs: Sequence[Sign], degrees: TemperatureUnit) -> None:
 
 def _show_sign(sign: Sign, degrees: TemperatureUnit) -> None:
     guide = trouble_guide()
-    click.echo(f"{sign.title}: {sign.look}")
+    wrapped(f"{sign.title}: {sign.look}", "  ")
     if sign.hold:
-        click.echo(f"Until you know what it is, the tray is held back ({sign.hold}).")
-    click.echo("Look close: " + " ".join(guide.look(name).ask for name in sign.looks))
+        wrapped(f"Until you know what it is, the tray is held back ({sign.hold}).", "  ")
+    wrapped("Look close: " + " ".join(guide.look(name).ask for name in sign.looks), "  ")
     for maybe in sign.causes:
         _show_cause(guide.cause(maybe.cause), degrees)
     click.echo("")
@@ -166,9 +166,9 @@ def _show_cause(cause: Cause, degrees: TemperatureUnit) -> None:
     ):  # fmt: skip
         click.echo(f"  {title}:")
         for line in lines:
-            click.echo(f"    {guide_temperatures(line.text, degrees)} [{_cited(line)}]")
+            wrapped(f"    {guide_temperatures(line.text, degrees)} [{_cited(line)}]", "      ")
     if cause.caution:
-        click.echo(f"  CAUTION: {cause.caution}")
+        wrapped(f"  CAUTION: {cause.caution}", "  ")
 
 
 def _cited(line: Told) -> str:
@@ -180,10 +180,10 @@ def _show_ranked(ranked: Sequence[Ranked], degrees: TemperatureUnit) -> None:
     for each in ranked:
         click.echo(f"{round(10 * each.chance)} in 10: {each.title}")
         for evidence in each.evidence if each.chance >= LIKELY else ():
-            click.echo(f"  {'+' if evidence.speaks_for else '-'} {evidence.words}")
+            wrapped(f"  {'+' if evidence.speaks_for else '-'} {evidence.words}", "    ")
     if ranked:
         cause = guide.cause(ranked[0].cause)
-        click.echo("Do now: " + " ".join(guide_temperatures(line.text, degrees) for line in cause.now))
+        wrapped("Do now: " + " ".join(guide_temperatures(line.text, degrees) for line in cause.now))
         if cause.caution:
-            click.echo(f"CAUTION: {cause.caution}")
-        click.echo("The weights behind these shares are our judgement, for no source gives numbers; look close.")
+            wrapped(f"CAUTION: {cause.caution}")
+        wrapped("The weights behind these shares are our judgement, for no source gives numbers; look close.")

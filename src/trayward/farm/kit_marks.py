@@ -154,6 +154,8 @@ def dealt(
         each = needed.get(pool, 0)
         if len(there) > each * len(trays):
             rule = f"{len(trays)} trays take {each * len(trays)} of {pool}"
+            if len(trays) == 1:
+                rule = f"1 tray takes {each} of {pool}"
             raise InputError("marks", marks_words(there), rule, "Name as many as are used.")
         for number, mark in enumerate(there):
             found.setdefault(trays[number // each], []).append(mark)

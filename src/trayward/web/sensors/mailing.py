@@ -154,7 +154,8 @@ class Mail:
             forever = error.smtp_code if not isinstance(error, smtplib.SMTPAuthenticationError) else 0
             return _answered(forever, f"it answered {error.smtp_code} {_line(error.smtp_error)}")
         except (smtplib.SMTPException, OSError) as error:
-            return f"it is not reached ({error})"
+            reason = getattr(error, "strerror", None) or error
+            return f"it is not reached ({reason})"
         for each in refused:
             log.error("alarm %s: %s takes no mail for %s", told["alarm"], self.shown, each)
         return ""
