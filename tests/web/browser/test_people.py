@@ -210,4 +210,6 @@ def test_a_page_with_something_typed_says_that_nobody_is_logged_in_any_more(
     expect(phone.locator("#logged-out")).to_contain_text("What you typed is not lost")
     assert phone.url.endswith("/orders/new"), "the half-typed page stays"
     expect(phone.get_by_label("How much").first).to_have_value("80 g")
+    phone.evaluate("dispatchEvent(new Event('pagehide')); document.dispatchEvent(new Event('visibilitychange'))")
+    expect(phone.locator("#connection")).to_contain_text("Logged out. This is as it was at 07:30.")
     complaints[:] = [words for words in complaints if "401" not in words]

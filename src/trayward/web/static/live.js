@@ -40,6 +40,12 @@ function open() {
     heard(event.data);
   };
   events.onerror = () => {
+    // Turned away, not cut off: whoever was logged out has a signal all the same.
+    if (events.readyState === EventSource.CLOSED) {
+      close();
+      source = poll();
+      return;
+    }
     say(false);
     if (++failures > 3) {
       close();
@@ -49,15 +55,17 @@ function open() {
 }
 
 function poll() {
-  const timer = setInterval(async () => {
+  const hear = async () => {
     try {
       const answer = await fetch("/live/now", { headers: { accept: "application/json" } });
-      say(answer.ok);
+      say(answer.ok, answer.status === 401 ? lost?.dataset.out : lost?.dataset.lost);
       if (answer.ok) heard((await answer.json()).version);
     } catch {
       say(false);
     }
-  }, EVERY_MS);
+  };
+  const timer = setInterval(hear, EVERY_MS);
+  hear();
   return { close: () => clearInterval(timer) };
 }
 
@@ -72,9 +80,9 @@ function heard(found) {
   refresh();
 }
 
-function say(there) {
+function say(there, otherwise = lost?.dataset.lost) {
   if (!lost) return;
-  const words = there ? "" : lost.dataset.lost;
+  const words = there ? "" : otherwise;
   if (lost.textContent !== words) lost.textContent = words;
   lost.classList.toggle("lost", !there);
 }
