@@ -367,3 +367,16 @@ def test_a_group_that_does_nothing_alone_shows_its_help_and_no_error(bare: Typed
     assert said.startswith("Usage: trayward bench")
     assert "Error" not in said
     assert "For instance" not in said
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("papr",), "There is no command 'papr' here. Did you mean paper?"),
+        (("paper", "sheet"), "There is no command 'sheet' here. There are: round, sowing, harvest, washing, picks,"),
+        (("xyzzy",), "There is no command 'xyzzy' here. See trayward --help."),
+        (("paper", "labels", "P1", "--on", "63.5 x 33.9", "--right", "2 kg"), "right = '2 kg': has the unit 'kg'"),
+    ],
+)
+def test_what_is_not_there_is_answered_with_what_is(shelf: Typed, words: tuple[str, ...], said: str) -> None:
+    assert said in shelf.refused(*words, code=2)

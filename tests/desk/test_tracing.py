@@ -174,6 +174,8 @@ def test_a_recall_kept_before_days_were_kept_is_read(farm: Farm) -> None:
 def test_what_a_kept_recall_cannot_be_is_refused(farm: Farm) -> None:
     with pytest.raises(InputError, match="needs one"):
         farm.keep_recall("SEED-7", reason=" ", began=LATER, at=LATER)
+    with pytest.raises(InputError, match="it lies more than 60 days before the end"):
+        farm.keep_recall("SEED-7", reason="x", began=LATER - timedelta(days=61), at=LATER)
     with pytest.raises(InputError, match="cannot come after the end"):
         farm.keep_recall("SEED-7", reason="x", began=LATER + timedelta(minutes=1), at=LATER)
     with pytest.raises(NotFoundError, match="Nobody"):

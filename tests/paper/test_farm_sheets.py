@@ -155,8 +155,13 @@ def test_the_note_of_a_delivery_names_what_went_out_with_its_lot_codes(loft: Far
     for line in made.lines:
         for name in (*(part.harvest for part in line.loose), *(count.pack for count in line.packs), *line.trays):
             assert coded(name) in text
+    # As the paper has it, with its check character, and as thumbs type it.
+    for typed in (coded(made.delivery), f" {coded(made.delivery).lower()} ", made.delivery.lower()):
+        assert text_of(note_paper(loft, typed, AT).pdf) == text
     with pytest.raises(NotFoundError, match="delivery"):
         note_paper(loft, "D999", AT)
+    with pytest.raises(NotFoundError, match=f"Did you mean .*{made.delivery}"):
+        note_paper(loft, f"{made.delivery}X", AT)
 
 
 def test_a_pack_label_says_the_books_days_and_its_code_is_read_back(loft: Farm) -> None:
@@ -168,6 +173,7 @@ def test_a_pack_label_says_the_books_days_and_its_code_is_read_back(loft: Farm) 
     body = receipt.kept[0].entry.body
     assert isinstance(body, Packed)
     made = pack_label(loft, coded(name), AT)
+    assert pack_label(loft, name.lower(), AT) == made
     assert (made.best_before, made.net_g, made.lot) == (body.best_before, 50.0, coded(name))
     assert made.cut == (lot.cut_at.date(),)
     assert made.basis == f"keeps {lot.cold_room_days} day{'s' if lot.cold_room_days != 1 else ''} cold"

@@ -21,6 +21,7 @@ from trayward.errors import (
     SetupError,
     TraywardError,
     kind_of,
+    near_names,
     without_password,
 )
 from trayward.rounds.spoken import spoken
@@ -110,11 +111,31 @@ def with_example(error: click.UsageError) -> click.UsageError:
     if option:
         words = f"{option} ..." if BEFORE[option] else option
         return click.UsageError(f"{option} goes with a command. For instance: trayward round {words}", error.ctx)
+    other = _other_command(error)
+    if other:
+        return click.UsageError(other, error.ctx)
     epilog = (error.ctx.command.epilog or "") if error.ctx is not None else ""
     example = next((line.strip() for line in epilog.splitlines() if line.strip().startswith("trayward ")), "")
     if not example or isinstance(error, click.NoSuchOption | click.exceptions.NoArgsIsHelpError):
         return error
     return click.UsageError(f"{error.format_message().rstrip('.')}. For instance: {example}", error.ctx)
+
+
+def _other_command(error: click.UsageError) -> str:
+    """Of a command that is not there: those nearly so, else all of a small group."""
+    found = NO_COMMAND.match(error.message)
+    if found is None or error.ctx is None or not isinstance(error.ctx.command, click.Group):
+        return ""
+    names = tuple(error.ctx.command.list_commands(error.ctx))
+    near = near_names(found[1], names)
+    if near:
+        return f"There is no command {found[1]!r} here. Did you mean {' or '.join(near)}?"
+    here = f"There are: {', '.join(names)}." if len(names) <= MOST_LISTED else f"See {error.ctx.command_path} --help."
+    return f"There is no command {found[1]!r} here. {here}"
+
+
+NO_COMMAND = re.compile(r"No such command '([^']*)'")
+MOST_LISTED = 20
 
 
 def _before_nothing(error: click.UsageError) -> str:

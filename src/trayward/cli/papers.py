@@ -16,6 +16,7 @@ from trayward.cli.show import answer, wrapped
 from trayward.cli.shown import remember
 from trayward.cli.tongue import LANGUAGE, tongue_of
 from trayward.rounds.words import counted
+from trayward.units import parse_length
 
 if TYPE_CHECKING:
     from trayward.paper.paper import Printed
@@ -165,13 +166,13 @@ OUTLINES = click.option("--outlines", is_flag=True, help="With lines, to try on 
 
 
 def _how(given: Given, right: str, down: str, **more: Any) -> dict[str, Any]:
-    return {"right": _move(given, right), "down": _move(given, down), **more}
+    return {"right": _move(given, right, "right"), "down": _move(given, down, "down"), **more}
 
 
-def _move(given: Given, text: str) -> float:
+def _move(given: Given, text: str, name: str) -> float:
     """A length that may go the other way. [mm]"""
     sign = -1.0 if text.strip().startswith("-") else 1.0
-    return sign * people.length(text.strip().lstrip("-"), given.units)
+    return sign * parse_length(text.strip().lstrip("-"), default=given.units.length, name=name)
 
 
 @paper.add("labels", example='trayward paper labels P261127A --on "63.5 x 33.9" --out labels.pdf')

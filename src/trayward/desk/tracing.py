@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from functools import cached_property
 from itertools import islice, product
 from typing import TYPE_CHECKING, Unpack
@@ -169,9 +169,7 @@ class Tracing(LookingUp):
         sheet = self.recall_sheet(word, at=at, first=first, last=last)
         if not sheet.harvests and not sheet.customers:
             raise InputError("recall", word, "nothing was cut or went out of it", "There is nothing to call back.")
-        if began > at:
-            rule = f"it cannot come after the end, {at.isoformat()}"
-            raise InputError("began", began.isoformat(), rule, "Check when it began.")
+        _check_began(began, at)
         had = {each.customer for each in sheet.customers}
         strange = sorted(set(reached) - had)
         if strange:
@@ -294,3 +292,18 @@ def spellings(name: str) -> Iterator[str]:
     ways = [alike.get(letter.upper(), letter) for letter in name]
     for made in islice(product(*ways), MOST_SPELLINGS):
         yield "".join(made)
+
+
+def _check_began(began: datetime, ended: datetime) -> None:
+    """Raises `InputError` where a recall ended before it began, or took longer than any does."""
+    moment, at, days = began.isoformat(timespec="minutes"), ended.isoformat(timespec="minutes"), LONGEST_RECALL.days
+    if began > ended:
+        rule = f"it cannot come after the end, {at}"
+        raise InputError("began", moment, rule, "Check when it began.")
+    if ended - began > LONGEST_RECALL:
+        rule = f"it lies more than {days} days before the end"
+        raise InputError("began", moment, rule, "Check when it began.")
+
+
+LONGEST_RECALL = timedelta(days=60)
+"""Nobody looks longer for who had of a lot; a day further back is mistyped. Our choice."""

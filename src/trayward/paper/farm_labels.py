@@ -10,14 +10,14 @@ from trayward.codes.gs1.dates import date_field
 from trayward.codes.gs1.elements import bracketed, element_string
 from trayward.codes.gs1.keys import gtin13, gtin14
 from trayward.codes.gs1.link import digital_link
-from trayward.codes.lot import coded, is_code, read
+from trayward.codes.lot import coded, read
 from trayward.errors import InputError, NotFoundError
 from trayward.farm.calendar import local_day
 from trayward.farm.entries import Cut, Packed
 from trayward.farm.settings import FarmPaper, FarmSettings
 from trayward.farm.spots import walking_shelves
 from trayward.farm.state import FarmState
-from trayward.paper.going_out import said_of, storage_words
+from trayward.paper.going_out import said_of, spellings, storage_words
 from trayward.paper.kept_rows import sheet_name
 from trayward.paper.label_sheets import label_sheet
 from trayward.paper.labels import PackLabel, Tag, labels_pdf
@@ -111,7 +111,7 @@ def pack_label(farm: Farm, name: str, at: datetime, *, code: str = "code", tongu
     NotFoundError
         If the book has neither a pack nor a harvest lot of that name.
     """
-    plain = read(name) if is_code(name) and not _known(farm, name) else name.strip()
+    plain = next((each for each in spellings(name) if _known(farm, each)), name.strip())
     settings = farm.settings(at)
     word = symbol_word(code)
     if packed := said_of(farm, f"pack:{plain}", Packed):

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from typing import TYPE_CHECKING, TypeVar
 
-from trayward.codes.lot import coded
+from trayward.codes.lot import coded, is_code, read
 from trayward.desk.going_out import fill_lines
 from trayward.errors import NotFoundError
 from trayward.farm.calendar import local_day
@@ -121,9 +121,11 @@ def note_of(farm: Farm, delivery: str, at: datetime, tongue: Tongue = ENGLISH) -
     NotFoundError
         If the book has no such delivery.
     """
-    said = said_of(farm, f"delivery:{delivery}", Delivered)
+    found = (said_of(farm, f"delivery:{name}", Delivered) for name in spellings(delivery))
+    said = next((each for each in found if each is not None), None)
     if said is None:
-        raise NotFoundError("delivery", delivery, (), "Look at the book for its name.")
+        known = tuple(dict.fromkeys(each.delivery for each in reversed(farm.state(at).deliveries)))
+        raise NotFoundError("delivery", delivery, known, "Look at the book for its name.")
     when, body = said
     settings = farm.settings(at)
     lines = [line for each in body.lines for line in _note_lines(farm, each, at, settings.units, tongue)]
@@ -182,6 +184,20 @@ def _crops_of(farm: Farm, trays: Sequence[str], at: datetime) -> str:
     return listed(dict.fromkeys(tray.crop for tray in found if tray is not None))
 
 
+def spellings(code: str) -> tuple[str, ...]:
+    """
+    Names that a name or a code may mean as it is typed off a paper.
+
+    Examples
+    --------
+    >>> spellings("d261127h-h ")
+    ('d261127h-h', 'D261127H-H', 'D261127H')
+    """
+    typed = code.strip()
+    plain = (read(typed.upper()),) if is_code(typed.upper()) else ()
+    return tuple(dict.fromkeys((typed, typed.upper(), *plain)))
+
+
 def said_of(farm: Farm, subject: str, kind: type[Made]) -> tuple[datetime, Made] | None:
     """When a pack, harvest lot or delivery was made and what the book says of it, struck entries left out."""
     struck = farm.book.struck()
@@ -195,7 +211,7 @@ def note_paper(farm: Farm, delivery: str, at: datetime, *, size: str = "", tongu
     """A delivery note of a delivery in the book."""
     settings = farm.settings(at)
     made = delivery_note(note_of(farm, delivery, at, tongue), paper_of(settings, at, size, tongue))
-    return Printed(pdf=made, name=f"delivery-{delivery}")
+    return Printed(pdf=made, name=f"delivery-{delivery.strip()}")
 
 
 def invoice_paper(farm: Farm, name: str, at: datetime, *, size: str = "", tongue: Tongue = ENGLISH) -> Printed:
