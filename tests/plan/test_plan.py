@@ -20,7 +20,8 @@ from trayward.plan.limits import Limits
 from trayward.plan.make import make_plan
 from trayward.plan.types import Plan
 from trayward.plan.ways import stage_days
-from trayward.plan.words import amount_words, list_words
+from trayward.plan.words import FEW, amount_words
+from trayward.words import listed
 
 
 def keep(state: FarmState, made: Plan) -> FarmState:
@@ -196,7 +197,7 @@ def test_stages_are_stretched_to_the_cautious_day_and_short_ones_may_take_no_nig
 
 def test_words() -> None:
     assert day_words(MONDAY) == "Mon 30 Nov"
-    assert list_words(["a", "b", "c", "d", "e"]) == "a, b, c, d and 1 more"
+    assert listed(["a", "b", "c", "d", "e"], most=FEW) == "a, b, c, d and 1 more"
     assert (amount_words(12.4, "g"), amount_words(2.5, "spots"), amount_words(3.0, "min")) == (
         "12 g",
         "2.5 spots",

@@ -14,7 +14,7 @@ from trayward.cli.numbers import whole
 from trayward.cli.show import Column, Columns, answer, moment_words, table, wrapped
 from trayward.desk.backups import BackupPlan, Backups, backups_of, is_due, late_note
 from trayward.errors import BookError, InputError, without_password
-from trayward.rounds.words import counted
+from trayward.words import counted
 
 if TYPE_CHECKING:
     from trayward.store import SqlBook

@@ -26,7 +26,8 @@ from trayward.desk.ports import Kept
 from trayward.errors import InputError
 from trayward.farm.entries import KINDS, Body, Struck
 from trayward.rounds.entries.words import entry_words, strike_words
-from trayward.rounds.words import counted, sentence
+from trayward.rounds.words import sentence
+from trayward.words import counted
 
 LONGEST = 300
 """So many letters of an entry are shown in a list; one entry by its id is shown whole."""

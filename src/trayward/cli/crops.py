@@ -22,9 +22,10 @@ from trayward.farm.recipes import Recipe, Stage
 from trayward.farm.state import SeedLot
 from trayward.outlook.types import TrayOutlook
 from trayward.rounds.traits import cut_span, days_words, minutes_words, traits_of, yield_words
-from trayward.rounds.words import counted, listed, sentence
+from trayward.rounds.words import sentence
 from trayward.sources import source
 from trayward.units import show_mass
+from trayward.words import counted, listed
 
 _NOT_KNOWN = "said by this farm"
 TRUST = {

@@ -19,8 +19,8 @@ from trayward.cli.tongue import LANGUAGE, tongue_of
 from trayward.cli.when import parse_day
 from trayward.money.coins import money_of
 from trayward.money.types import BY as WAYS
-from trayward.rounds.words import counted
 from trayward.units import show_mass, show_money
+from trayward.words import counted
 
 if TYPE_CHECKING:
     from trayward.money.report import Report

@@ -12,7 +12,7 @@ from trayward.cli.given import Given, command, group
 from trayward.cli.show import answer, wrapped
 from trayward.cli.tongue import LANGUAGE, said_in
 from trayward.cli.when import parse_day
-from trayward.rounds.words import counted
+from trayward.words import counted
 
 OUT = click.Path(path_type=Path, dir_okay=False)
 SORTS = "sow, cut, turn, deliver, wash, record, round"

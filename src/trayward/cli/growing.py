@@ -17,8 +17,8 @@ from trayward.farm.entries import SowingMade
 from trayward.farm.kit_marks import marks_words, read_marks
 from trayward.rounds.amount_words import amount_value
 from trayward.rounds.types import Amount
-from trayward.rounds.words import counted, listed
 from trayward.units import show_mass, show_volume
+from trayward.words import counted, listed
 
 SPOTS_HELP = "Where each tray goes, with commas. Example: A1.1,A1.2."
 

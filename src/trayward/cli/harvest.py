@@ -13,8 +13,8 @@ from trayward.cli.show import written
 from trayward.cli.when import day_said, parse_day
 from trayward.errors import InputError
 from trayward.farm.entries import Delivered, LineDelivered, LotGrams, PackCount, Packed
-from trayward.rounds.words import counted, listed
 from trayward.units import show_mass
+from trayward.words import counted, listed
 
 
 @command("cut", example='trayward cut 261125A.1=95g 261125A.2="3.4 oz" --height "1/2 in"', records=True, doubts=True)

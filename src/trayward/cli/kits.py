@@ -17,8 +17,8 @@ from trayward.farm.entries import KitReturned
 from trayward.farm.kit import Clearing, Pool, PoolState
 from trayward.farm.kit_marks import in_order, marks_words, read_marks
 from trayward.rounds.kit_story import mark_now
-from trayward.rounds.words import counted
 from trayward.units import parse_minutes
+from trayward.words import counted
 
 
 @group("kit", example="trayward kit")

@@ -13,7 +13,8 @@ from trayward.cli.numbers import whole
 from trayward.cli.show import Column, answer, table, wrapped
 from trayward.cli.trialling import trial
 from trayward.pictures.forest import percent
-from trayward.rounds.words import counted, likely_weight, weights_between
+from trayward.rounds.words import likely_weight, weights_between
+from trayward.words import counted
 
 if TYPE_CHECKING:
     from trayward.desk.learning import Loss, StageLesson

@@ -21,7 +21,7 @@ from trayward.desk.sheets.words import FIELDS
 from trayward.errors import InputError
 from trayward.farm.repeats import rule_in_words
 from trayward.rounds.traits import lines_words
-from trayward.rounds.words import counted, listed
+from trayward.words import counted, listed
 
 REJECTED = 1
 """Exit code where rows were rejected."""

@@ -21,8 +21,8 @@ from trayward.errors import Finding, InputError, NotFoundError
 from trayward.farm.orders import Customer, LineAsked, LineDue, StandingOrder
 from trayward.farm.repeats import rule_from_words, rule_in_words
 from trayward.rounds.traits import lines_words
-from trayward.rounds.words import counted, listed
 from trayward.units import show_mass
+from trayward.words import counted, listed
 
 
 @group("order", example="trayward order")

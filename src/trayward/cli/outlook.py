@@ -20,7 +20,8 @@ from trayward.farm.state import Tray
 from trayward.outlook.ahead import Outlook
 from trayward.outlook.types import Range, Reason, TrayOutlook, When
 from trayward.pictures.types import TrayGroup
-from trayward.rounds.words import between, counted, likely_weight, listed
+from trayward.rounds.words import between, likely_weight
+from trayward.words import counted, listed
 
 CROPS = "crops"
 """The word that asks for every recipe instead of trays."""

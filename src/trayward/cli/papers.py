@@ -15,8 +15,8 @@ from trayward.cli.numbers import WHOLE
 from trayward.cli.show import answer, wrapped
 from trayward.cli.shown import remember
 from trayward.cli.tongue import LANGUAGE, tongue_of
-from trayward.rounds.words import counted
 from trayward.units import parse_length
+from trayward.words import counted
 
 if TYPE_CHECKING:
     from trayward.paper.paper import Printed

@@ -9,8 +9,9 @@ from datetime import date, timedelta
 from trayward.dates import day_words
 from trayward.plan.limit_words import late_words, too_late
 from trayward.plan.types import Limit, Plan
-from trayward.plan.words import all_words, count_words, days_words, list_words
+from trayward.plan.words import FEW, all_words, days_words
 from trayward.units import show_money
+from trayward.words import counted, listed
 
 TAKEN = " taken "
 """Stands in the message of a limit of which there is no more to be had on its days."""
@@ -56,9 +57,7 @@ def _first_words(plan: Plan, group: Sequence[Limit]) -> str:
     if crop and wanted:
         return late_words(crop, wanted)
     days = {limit.first for limit in group}
-    more = (
-        f" So, too, on {count_words(len(days) - 1, 'day')} more until {day_words(max(days))}." if len(days) > 1 else ""
-    )
+    more = f" So, too, on {counted(len(days) - 1, 'day')} more until {day_words(max(days))}." if len(days) > 1 else ""
     return f"{_said(group[0])}{more}{_whom(plan, group)}"
 
 
@@ -69,7 +68,7 @@ def _taken_words(plan: Plan, group: Sequence[Limit], currency: str) -> str:
     full = all_words(*next(iter(has))) if len(has) == 1 else "all"
     slow = len(days - sure)
     only = f", {f'{slow} of them' if sure else 'all of them'} only {IF_SLOW}" if slow else ""
-    all_days = count_words((plan.last - plan.first).days + 1, "day")
+    all_days = counted((plan.last - plan.first).days + 1, "day")
     first, last = min(days), max(days)
     span = days_words(first, last).removeprefix("on ")
     if len(days) <= (last - first).days:
@@ -99,7 +98,7 @@ def _whom(plan: Plan, group: Iterable[Limit]) -> str:
     names = dict.fromkeys(name for limit in group for name in limit.lines if name in lines)
     many = Counter(lines[name].customer for name in names)
     told = [f"{customer} ({number})" for customer, number in many.most_common()]
-    return f" In the way of {count_words(len(names), 'order line')}: {list_words(told)}." if told else ""
+    return f" In the way of {counted(len(names), 'order line')}: {listed(told, most=FEW)}." if told else ""
 
 
 def _said(limit: Limit) -> str:

@@ -14,7 +14,8 @@ from trayward.cli.show import Column, table, wrapped
 from trayward.dates import day_words
 from trayward.plan.types import LineOutlook, Plan
 from trayward.plan.words import in_ten
-from trayward.rounds.words import counted, likely_weight, listed
+from trayward.rounds.words import likely_weight
+from trayward.words import counted, listed
 
 MOST_NEAR = 6
 MOST_LATER = 3

@@ -14,10 +14,11 @@ from trayward.cli.show import Column, Columns, table, wrapped
 from trayward.dates import day_words
 from trayward.plan.limit_words import barred, binding
 from trayward.plan.types import CutAdvice, CutPlanned, Limit, Plan, PlannedSowing, Serve
-from trayward.plan.words import amount_words, days_words, list_words, weights_in
+from trayward.plan.words import FEW, amount_words, days_words, weights_in
 from trayward.rounds.lacking import lacking
-from trayward.rounds.words import counted, likely_weight, listed
+from trayward.rounds.words import likely_weight
 from trayward.units import show_mass
+from trayward.words import counted, listed
 
 NEAR_DAYS = 14
 """Days of sowings and cuts that are shown one by one unless all are asked for. [d]"""
@@ -134,7 +135,7 @@ def _show_evenings(given: Given, sowings: Sequence[PlannedSowing]) -> None:
     """Which of the trays are sown in the evening, day by day."""
     late = [sowing for sowing in sowings if sowing.evening]
     days = [
-        f"{day_words(day)} {list_words([f'{sown_name(given, one)} {one.evening}' for one in group])}"
+        f"{day_words(day)} {listed([f'{sown_name(given, one)} {one.evening}' for one in group], most=FEW)}"
         for day, group in groupby(late, key=lambda one: one.sow_on)
     ]
     if days:

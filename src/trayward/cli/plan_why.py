@@ -16,8 +16,8 @@ from trayward.dates import WEEKDAYS, day_words
 from trayward.errors import NotFoundError
 from trayward.plan.types import CutAdvice, Limit, LineOutlook, Plan, PlannedSowing
 from trayward.plan.words import in_ten
-from trayward.rounds.words import counted, listed
 from trayward.units import show_mass
+from trayward.words import counted, listed
 
 MOST = 8
 """So many of a kind are told unless more are asked for. [-]"""

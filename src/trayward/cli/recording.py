@@ -16,7 +16,7 @@ from trayward.cli.tongue import LANGUAGE, tongue_of
 from trayward.cli.when import parse_day
 from trayward.dates import day_words
 from trayward.errors import InputError
-from trayward.rounds.words import counted
+from trayward.words import counted
 
 if TYPE_CHECKING:
     from trayward.hygiene.due import RecordDue

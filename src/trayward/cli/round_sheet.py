@@ -13,7 +13,7 @@ from trayward.rounds.amount_words import amount_value, amounts_words
 from trayward.rounds.amounts import IF_YES
 from trayward.rounds.records import asked_words, can_be_ticked
 from trayward.rounds.types import Amount, Round, RoundRow
-from trayward.rounds.words import counted, listed
+from trayward.words import counted, listed
 
 INDENT = " " * 8
 SAID_BY_DO = ("wash", "sanitise", "deliver")

@@ -14,7 +14,7 @@ from trayward.errors import InputError, NotFoundError
 from trayward.farm.entries import ReadingTaken
 from trayward.farm.state import FarmState
 from trayward.rounds.entries.sensors import reading_words
-from trayward.rounds.words import listed
+from trayward.words import listed
 
 READINGS = {
     "temperature": "temperature", "humidity": "humidity", "ph": "ph", "ec": "ec", "ppfd": "ppfd", "light": "ppfd",

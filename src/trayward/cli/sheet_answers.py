@@ -13,7 +13,7 @@ from trayward.cli.show import answer, looks, receipt_json, wrapped
 from trayward.errors import InputError
 from trayward.farm.kit_marks import read_marks
 from trayward.rounds.told import RowSaid, RowTold
-from trayward.rounds.words import listed
+from trayward.words import listed
 
 if TYPE_CHECKING:
     from trayward.cli.walking import Heard

@@ -12,7 +12,7 @@ from trayward.cli.show import agreed, answer, receipt_json, wrapped
 from trayward.errors import BookError, InputError
 from trayward.farm.entries import Body, FarmSet
 from trayward.rounds.change_words import change_words
-from trayward.rounds.words import counted
+from trayward.words import counted
 
 WORDS = {
     "place set": ("shelf", "shelves"),

@@ -18,7 +18,7 @@ from trayward.cli.when import parse_day, parse_when
 from trayward.errors import InputError
 from trayward.farm.entries import RecallKept
 from trayward.farm.recalls import Contact, Recall
-from trayward.rounds.words import counted, listed
+from trayward.words import counted, listed
 
 if TYPE_CHECKING:
     from trayward.errors import Finding

@@ -12,8 +12,8 @@ from trayward.cli.show import Column, answer, looks, receipt_json, table, wrappe
 from trayward.errors import InputError
 from trayward.farm.entries import SowingMade
 from trayward.pictures.forest import percent
-from trayward.rounds.words import counted
 from trayward.units import show_mass
+from trayward.words import counted
 
 if TYPE_CHECKING:
     from trayward.outlook.learning.trials import LevelSaid, TrialSaid

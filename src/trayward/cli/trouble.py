@@ -16,8 +16,8 @@ from trayward.farm.settings import TemperatureUnit
 from trayward.library.trouble import Cause, Sign, Told, find_signs, sign_said, trouble_guide
 from trayward.rounds.guide import guide_temperatures
 from trayward.rounds.trouble_rank import Ranked
-from trayward.rounds.words import listed
 from trayward.sources import PRACTICE, source
+from trayward.words import listed
 
 LIKELY = 0.1
 """Causes less likely than this are only named. [-]"""

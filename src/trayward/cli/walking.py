@@ -24,7 +24,7 @@ from trayward.farm.entries import KitUsed, Moved, StageChanged, Watered
 from trayward.farm.kit_marks import marks_words, read_marks
 from trayward.rounds.told import told_of
 from trayward.rounds.types import Round, RoundRow
-from trayward.rounds.words import counted, listed
+from trayward.words import counted, listed
 
 
 @group("round", example="trayward round")

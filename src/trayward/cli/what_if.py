@@ -11,8 +11,8 @@ from trayward.cli.show import Column, Columns, answer, table, wrapped
 from trayward.dates import day_words
 from trayward.plan.compare_types import Beside, Comparison, CustomerBeside, LimitBeside
 from trayward.plan.words import amount_words, weights_in
-from trayward.rounds.words import counted
 from trayward.units import show_mass
+from trayward.words import counted
 
 NAME_WIDTH = 34
 """Room for what a row speaks of, so that three figures fit beside it in 80 columns."""

@@ -35,7 +35,7 @@ from trayward.farm.kit_marks import marks_words, pool_of, which
 from trayward.farm.places import Shelf
 from trayward.rounds.air import air_findings
 from trayward.rounds.sanitised import sanitised_findings
-from trayward.rounds.words import listed
+from trayward.words import listed
 
 
 class Stores(DeskCore):

@@ -28,8 +28,8 @@ from trayward.outlook.ahead import Outlook
 from trayward.outlook.types import Range, TrayOutlook, When
 from trayward.plan.done import sown_against
 from trayward.plan.types import Plan, PlannedSowing
-from trayward.rounds.words import counted, listed
 from trayward.units import show_mass
+from trayward.words import counted, listed
 
 Sort = Literal["sow", "cut", "turn", "deliver", "wash", "record", "round"]
 SORTS: Final[tuple[Sort, ...]] = get_args(Sort)

@@ -8,8 +8,8 @@ from trayward.dates import day_words
 from trayward.farm.repeats import MONTH_NAMES
 from trayward.money.report import Planned, Report, Stood
 from trayward.money.types import Earned
-from trayward.rounds.words import counted
 from trayward.units import show_mass, show_money
+from trayward.words import counted
 
 
 def period_words(report: Report) -> str:

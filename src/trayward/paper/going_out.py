@@ -29,7 +29,7 @@ from trayward.paper.invoice import invoice_of, invoice_sheet
 from trayward.paper.kept_rows import sheet_name
 from trayward.paper.paper import Printed, days_of, paper_of
 from trayward.paper.tongue import ENGLISH, Tongue, later
-from trayward.rounds.words import listed
+from trayward.words import listed
 
 if TYPE_CHECKING:
     from trayward.bootstrap import Farm

@@ -9,7 +9,7 @@ import msgspec
 from trayward.paper.flow import Blank, Column, Flow, Tick, Words
 from trayward.paper.paper import Paper
 from trayward.paper.tongue import later
-from trayward.rounds.words import listed
+from trayward.words import listed
 
 
 class TrayToCut(msgspec.Struct, frozen=True, kw_only=True):

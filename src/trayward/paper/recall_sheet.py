@@ -19,11 +19,11 @@ from trayward.hygiene.pack import moment
 from trayward.paper.flow import Blank, Cell, Column, Flow, Tick, Words
 from trayward.paper.paper import paper_of
 from trayward.paper.tongue import ENGLISH, Tongue, later
-from trayward.rounds.words import listed
 from trayward.trace.recall import KeptRecall, RecallCustomer, RecallDelivery, RecallLot, RecallPack, RecallSheet
 from trayward.trace.words import CAUTION, went_words
 from trayward.trace.words import Words as TraceWords
 from trayward.units import GRAMS_PER_OUNCE
+from trayward.words import listed
 
 MOST_LINES = 8
 """So many lots of a delivery stand in one row; the rest go on in the next, so that no row is taller than a page."""

@@ -15,8 +15,9 @@ import msgspec
 
 from trayward.dates import day_words
 from trayward.farm.repeats import MONTH_NAMES
-from trayward.rounds.words import between, counted, likely_weight
+from trayward.rounds.words import between, likely_weight
 from trayward.units import show_mass
+from trayward.words import counted
 
 ON_PAPER = "paper"
 """The context of a sheet's words in the catalogues: `From` heads a party there, and begins a span of days on a page."""

@@ -12,7 +12,8 @@ from trayward.plan.told import Told, cut_day, given_by, serves_of, standing_choi
 from trayward.plan.types import CutAdvice, Earning, Serve
 from trayward.plan.uses import CUT, DISCARD, LIVE
 from trayward.plan.why import Why
-from trayward.plan.words import list_words, whom_words
+from trayward.plan.words import FEW, whom_words
+from trayward.words import listed
 
 ORDER = ("cut", "hold", "clear", "let go")
 READY_SHARE = 0.5
@@ -55,7 +56,7 @@ def _what_to_do(told: Told, how: int, day: int) -> str:
 
 
 def _advice(told: Told, do: str, crop: str, day: int, trays: tuple[str, ...], serves: tuple[Serve, ...]) -> CutAdvice:
-    until, whom, names = told.days.day(day), whom_words(serves), list_words(trays)
+    until, whom, names = told.days.day(day), whom_words(serves), listed(trays, most=FEW)
     whole = any(serve.trays for serve in serves)
     hold = f"Hold {names} of {crop} until {day_words(until)}"
     if whole:

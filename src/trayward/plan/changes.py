@@ -11,7 +11,8 @@ from trayward.dates import day_words
 from trayward.farm.state import FarmState
 from trayward.plan.done import sown_against
 from trayward.plan.types import Change, LineOutlook, Plan, PlannedSowing
-from trayward.plan.words import amount_words, count_words, in_ten
+from trayward.plan.words import amount_words, in_ten
+from trayward.words import counted
 
 Trays = dict[tuple[str, date], int]
 """Recipe and day -> trays sown."""
@@ -51,7 +52,7 @@ def _sowing_changes(old: Trays, new: Trays) -> list[Change]:
         moved = next((key for key, count in added.items() if key[0] == recipe and count == trays), None)
         if moved is not None:
             del gone[recipe, day], added[moved]
-            said = f"{count_words(trays, 'tray')} of {recipe} moved from {day_words(day)} to {day_words(moved[1])}."
+            said = f"{counted(trays, 'tray')} of {recipe} moved from {day_words(day)} to {day_words(moved[1])}."
             found.append(Change(what="sowing moved", message=said, day=min(day, moved[1])))
     found += [Change(what="sowing added", message=f"New: {_sown(*item)}.", day=item[0][1]) for item in added.items()]
     found += [
@@ -59,13 +60,13 @@ def _sowing_changes(old: Trays, new: Trays) -> list[Change]:
     ]
     for key in sorted(old.keys() & new.keys()):
         if old[key] != new[key]:
-            said = f"{key[0]} on {day_words(key[1])}: {count_words(new[key], 'tray')} instead of {old[key]}."
+            said = f"{key[0]} on {day_words(key[1])}: {counted(new[key], 'tray')} instead of {old[key]}."
             found.append(Change(what="trays changed", message=said, day=key[1]))
     return found
 
 
 def _sown(key: tuple[str, date], trays: int) -> str:
-    return f"{count_words(trays, 'tray')} of {key[0]} on {day_words(key[1])}"
+    return f"{counted(trays, 'tray')} of {key[0]} on {day_words(key[1])}"
 
 
 def _line_changes(before: Plan, plan: Plan) -> list[Change]:
@@ -88,7 +89,7 @@ def _line_change(old: LineOutlook, line: LineOutlook) -> Change | None:
     if line.met:
         return Change(what=what, message=f"Now met: {named}.", day=line.due)
     short = (
-        count_words(line.trays - line.met_trays, "live tray")
+        counted(line.trays - line.met_trays, "live tray")
         if line.trays
         else amount_words(line.grams - line.met_grams, "g")
     )

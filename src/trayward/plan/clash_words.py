@@ -8,7 +8,8 @@ from trayward.plan.clash import ENOUGH_G, Clash, short_lines, short_of
 from trayward.plan.limits import DAYS_OFF
 from trayward.plan.results import Read
 from trayward.plan.types import Limit
-from trayward.plan.words import amount_words, count_words, days_words, list_words
+from trayward.plan.words import FEW, amount_words, days_words
+from trayward.words import counted, listed
 
 
 def by_week(read: Read, clashes: list[Clash]) -> list[Limit]:
@@ -26,10 +27,12 @@ def _limit(read: Read, group: list[Clash]) -> Limit:
     first, last = days.day(min(clash.day for clash in group)), days.day(max(clash.day for clash in group))
     wants = sorted({want for clash in group for want in clash.wants})
     lines = [number for want in wants for number in short_lines(read, read.task.wants[want])]
-    whom = list_words(dict.fromkeys(f"{read.lines[n].line.customer} ({read.lines[n].line.product})" for n in lines))
+    whom = listed(
+        dict.fromkeys(f"{read.lines[n].line.customer} ({read.lines[n].line.product})" for n in lines), most=FEW
+    )
     said = worst.message or _sentence(worst, days_words(first, last))
     if worst.limit == "time" and len(lines) > 1:
-        late = f"Too late to sow for {count_words(len(lines), 'line')} due {days_words(first, last)}"
+        late = f"Too late to sow for {counted(len(lines), 'line')} due {days_words(first, last)}"
         said = f"{late}: they had to be sown for before today."
     return Limit(
         limit=worst.limit,
@@ -67,7 +70,7 @@ def line_reasons(read: Read, clashes: list[Clash], short: set[int]) -> dict[int,
         for number in short_lines(read, read.task.wants[want]):
             line = read.lines[number]
             amount = short_of(line, read, number)
-            missing = count_words(amount, "live tray") if line.line.live else amount_words(amount, "g")
+            missing = counted(amount, "live tray") if line.line.live else amount_words(amount, "g")
             found[number] = (
                 f"{missing} short. {_upper(words)}." if own else f"{missing} short. {_not_worth(read, number)}"
             )

@@ -7,7 +7,7 @@ from math import inf
 from trayward.plan.compare_figures import lines_likely_met, lines_met
 from trayward.plan.compare_types import CENT, Between
 from trayward.plan.types import Plan
-from trayward.plan.words import count_words
+from trayward.words import counted
 
 
 def between_words(between: Between, weeks: float, currency: str, *, told: bool) -> str:
@@ -142,14 +142,14 @@ def lines_words(before: Plan, after: Plan) -> str:
         return _likely_words((round(expected[0]), len(after.lines)), (round(expected[1]), len(before.lines)))
     now, was = (lines_met(after), len(after.lines)), (lines_met(before), len(before.lines))
     if now == was:
-        return f"{now[0]} of {count_words(now[1], 'order line')} met in full either way."
+        return f"{now[0]} of {counted(now[1], 'order line')} met in full either way."
     as_it_is = f"{was[0]}" if now[1] == was[1] else f"{was[0]} of {was[1]}"
-    return f"{now[0]} of {count_words(now[1], 'order line')} met in full instead of {as_it_is}."
+    return f"{now[0]} of {counted(now[1], 'order line')} met in full instead of {as_it_is}."
 
 
 def _likely_words(now: tuple[int, int], was: tuple[int, int]) -> str:
     """How many lines are likely met in full, of how many."""
     if now == was:
-        return f"About {now[0]} of {count_words(now[1], 'order line')} likely met in full either way."
+        return f"About {now[0]} of {counted(now[1], 'order line')} likely met in full either way."
     as_it_is = f"{was[0]}" if now[1] == was[1] else f"{was[0]} of {was[1]}"
-    return f"About {now[0]} of {count_words(now[1], 'order line')} likely met in full instead of {as_it_is}."
+    return f"About {now[0]} of {counted(now[1], 'order line')} likely met in full instead of {as_it_is}."

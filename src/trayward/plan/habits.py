@@ -16,7 +16,7 @@ import msgspec
 
 from trayward.farm.state import FarmState
 from trayward.plan.came_out import Came, came_out
-from trayward.plan.words import count_words
+from trayward.words import counted
 
 
 class Span(NamedTuple):
@@ -120,7 +120,7 @@ def habit_notes(habits: Habits) -> list[str]:
     """That chances follow the farm's record, in words; nothing where there is none."""
     if not habits.lines:
         return []
-    return [f"Chances follow how {count_words(habits.lines, 'earlier order line')} came out."]
+    return [f"Chances follow how {counted(habits.lines, 'earlier order line')} came out."]
 
 
 def learned(came: Iterable[Came]) -> tuple[Habit, ...]:

@@ -12,7 +12,7 @@ from trayward.farm.state import FarmState
 from trayward.plan.came_out import LeftOut, came_out
 from trayward.plan.habits import Habit, learned
 from trayward.plan.held import AheadBin, Held, between, by_days_ahead, mean_told, range_kept, share_kept
-from trayward.plan.words import list_words
+from trayward.words import listed
 
 GROUPS = (
     (0.0, 0.05, "next to none"),
@@ -130,7 +130,7 @@ def _words(found: KeptWord) -> tuple[str, ...]:
             f"last plan before each day counted on {found.expected:.0f} of them."
         ]
     left = _left_words(found.left_out)
-    told += [f"Left out: {list_words(left, most=len(left))}."] if left else []
+    told += [f"Left out: {listed(left, most=len(left))}."] if left else []
     return (*told, *(_habit_words(habit) for habit in found.habits))
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from trayward.dates import day_words
 from trayward.plan.types import Limit, LineOutlook, Plan
-from trayward.plan.words import list_words
+from trayward.words import listed
 
 TOO_LATE = "time"
 """The limit that a line due before anything sown now is ready runs into."""
@@ -51,7 +51,7 @@ def late_words(crop: str, wanted: Sequence[LineOutlook]) -> str:
         names = [f"{line.customer} on {day_words(line.due)}" for line in soonest]
     else:
         names = [f"{line.crop} of {line.customer} on {day_words(line.due)}" for line in soonest]
-    return f"Too late to sow {crop} for {list_words(_counted_once(names), most=MOST_NAMED)}."
+    return f"Too late to sow {crop} for {listed(_counted_once(names), most=MOST_NAMED)}."
 
 
 def _counted_once(names: Sequence[str]) -> list[str]:

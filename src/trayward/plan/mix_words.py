@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from trayward.plan.types import Earning, Plan
-from trayward.plan.words import list_words
+from trayward.plan.words import FEW
 from trayward.units import show_money
+from trayward.words import listed
 
 MOST = 3
 """So many crops are named at either end. [-]"""
@@ -49,7 +50,7 @@ def _more_words(crops: Sequence[Earning], currency: str) -> list[str]:
 
 
 def _each(amounts: Sequence[tuple[float, str]], currency: str) -> str:
-    return list_words([f"{show_money(amount, currency)} ({crop})" for amount, crop in amounts], most=MOST_NAMED)
+    return listed([f"{show_money(amount, currency)} ({crop})" for amount, crop in amounts], most=MOST_NAMED)
 
 
 def _losing_words(crops: Sequence[Earning]) -> list[str]:
@@ -58,8 +59,8 @@ def _losing_words(crops: Sequence[Earning]) -> list[str]:
     if not names:
         return []
     return [
-        f"Brings less than it costs: {list_words(names)}; grown so as not to let customers down, or because it stands "
-        "already. Ask more for it, or see what it would be to drop it."
+        f"Brings less than it costs: {listed(names, most=FEW)}; grown so as not to let customers down, or because it "
+        "stands already. Ask more for it, or see what it would be to drop it."
     ]
 
 
@@ -68,9 +69,9 @@ def _room_words(plan: Plan) -> list[str]:
     crops = [one.crop for one in plan.earnings if one.spot_days]
     if len(crops) < 2:
         return []
-    most = list_words(crops[:MOST])
+    most = listed(crops[:MOST], most=FEW)
     said = f"Most for the spots they take bring {most}: look for orders of these."
     if any(limit.worth > 0 and limit.unit == "spots" for limit in plan.limits):
         said = f"Most for the spots they take bring {most}: spots are short, so take their orders first."
-    worst = list_words([crop for crop in crops[: -MOST - 1 : -1] if crop not in crops[:MOST]])
+    worst = listed([crop for crop in crops[: -MOST - 1 : -1] if crop not in crops[:MOST]], most=FEW)
     return [said, f"They bring least: {worst}."] if worst else [said]

@@ -22,7 +22,8 @@ from trayward.plan.options import Board
 from trayward.plan.solve import solve
 from trayward.plan.types import Limit
 from trayward.plan.uses import LIVE
-from trayward.plan.words import amount_words, days_words, list_words
+from trayward.plan.words import FEW, amount_words, days_words
+from trayward.words import listed
 
 DUST = 1e-6
 """Less than this of a limit is the arithmetic's own. [-]"""
@@ -139,14 +140,15 @@ def _when(dates: list[date]) -> str:
     """Days in a row from the first to the last, others one by one."""
     if dates[-1] - dates[0] == timedelta(days=len(dates) - 1):
         return days_words(dates[0], dates[-1])
-    return f"on {list_words([day_words(day) for day in dates], most=7)}"
+    days = listed([day_words(day) for day in dates], most=7)
+    return f"on {days}"
 
 
 def press_notes(limits: tuple[Limit, ...]) -> list[str]:
     """That the plan goes beyond what there is, and for what."""
     if not limits:
         return []
-    named = list_words(dict.fromkeys(limit.limit for limit in limits))
+    named = listed(dict.fromkeys(limit.limit for limit in limits), most=FEW)
     return [
         f"The trays that stand need more {named} than there is on some days, whatever is decided. The plan counts them "
         "all the same, and sows nothing that would need more of it on those days."

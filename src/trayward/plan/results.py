@@ -20,7 +20,8 @@ from trayward.plan.options import Board
 from trayward.plan.types import CutPlanned, LineOutlook, PlanMoney, PlannedSowing, Serve, StageExpected
 from trayward.plan.uses import CUT, LIVE
 from trayward.plan.ways import Way, Ways
-from trayward.plan.words import amount_words, count_words, list_words
+from trayward.plan.words import FEW, amount_words
+from trayward.words import counted, listed
 
 
 class Read(NamedTuple):
@@ -122,11 +123,11 @@ def _sowing_why(read: Read, way: Way, sow: int, serves: tuple[Serve, ...]) -> st
     if not serves:
         return f"Ready by {ready}."
     served = (
-        f"{serve.customer} {count_words(serve.trays, 'live tray') if serve.trays else amount_words(serve.grams, 'g')}"
+        f"{serve.customer} {counted(serve.trays, 'live tray') if serve.trays else amount_words(serve.grams, 'g')}"
         f" on {day_words(serve.due)}"
         for serve in serves
     )
-    return f"For {list_words(served)}; ready by {ready}, counted with caution."
+    return f"For {listed(served, most=FEW)}; ready by {ready}, counted with caution."
 
 
 def read_cuts(read: Read) -> tuple[CutPlanned, ...]:
@@ -157,7 +158,7 @@ def read_lines(read: Read, reasons: Mapping[int, str]) -> tuple[LineOutlook, ...
         due = line.line
         grams = due.grams - line.grams + float(read.given.grams_met[number])
         trays = due.trays - line.trays + int(read.given.trays_met[number])
-        where = list_words(before_words(line) + sources.get(number, []))
+        where = listed(before_words(line) + sources.get(number, []), most=FEW)
         why = " ".join(part for part in (f"From {where}." if where else "", reasons.get(number, "")) if part)
         found.append(
             LineOutlook(
@@ -179,7 +180,7 @@ def before_words(line: OpenLine) -> list[str]:
     """What of a line is delivered or packed already."""
     found = []
     if line.line.done_g > 0 or line.line.done_trays:
-        done = count_words(line.line.done_trays, "live tray") if line.line.live else amount_words(line.line.done_g, "g")
+        done = counted(line.line.done_trays, "live tray") if line.line.live else amount_words(line.line.done_g, "g")
         found.append(f"{done} delivered already")
     return found + [f"{amount_words(grams, 'g')} packed in {pack}" for pack, grams in line.packed.items()]
 
@@ -198,7 +199,7 @@ def _sources(read: Read) -> dict[int, list[str]]:
             crop = read.ways.ways[int(options.way[share.option])].recipe.crop
             words = f"{crop} sown {day_words(days.day(int(options.sow[share.option])))}, {verb} {day_words(leave)}"
         else:
-            words = f"standing {list_words(names[share.option], most=3)}, {verb} {day_words(leave)}"
+            words = f"standing {listed(names[share.option], most=3)}, {verb} {day_words(leave)}"
         found.setdefault(share.line, {})[words] = None
     return {line: list(words) for line, words in found.items()}
 
@@ -251,9 +252,10 @@ def unwanted_notes(read: Read) -> list[str]:
             crop = read.task.standing[group].recipe.crop
             idle.setdefault((crop, _lacked(read, group, crop)), []).extend(trays)
     return [
-        f"Not used, though orders are short of {crop}: {count_words(len(trays), 'standing tray')}, {list_words(trays)}."
+        f"Not used, though orders are short of {crop}: {counted(len(trays), 'standing tray')}, "
+        f"{listed(trays, most=FEW)}."
         if lacked
-        else f"No order has a use for {count_words(len(trays), 'standing tray')} of {crop}: {list_words(trays)}."
+        else f"No order has a use for {counted(len(trays), 'standing tray')} of {crop}: {listed(trays, most=FEW)}."
         for (crop, lacked), trays in sorted(idle.items())
     ]
 

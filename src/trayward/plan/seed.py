@@ -17,7 +17,8 @@ from trayward.farm.use_first import seed_place
 from trayward.library.crops import facts_for
 from trayward.plan.days import Days
 from trayward.plan.types import SeedTaken
-from trayward.plan.words import list_words
+from trayward.plan.words import FEW
+from trayward.words import listed
 
 
 class LotStock(msgspec.Struct, kw_only=True):
@@ -139,6 +140,6 @@ def _weigh(stock: SeedStock, recipe: Recipe) -> None:
             usable.append(lot)
         else:
             missing = seed_for_tray(recipe, stock.facts, lot.lot).missing
-            name, figures = lot.lot.lot, list_words(missing)
+            name, figures = lot.lot.lot, listed(missing, most=FEW)
             stock.notes += (f"Seed lot {name} of {stock.crop} cannot be weighed out: say {figures}.",)
     stock.lots = usable

@@ -13,7 +13,8 @@ from trayward.farm.state import SeedLot
 from trayward.farm.transitions.holding import hold_kit, leave_spot
 from trayward.plan.suppose_selling import crop_names_alone
 from trayward.plan.supposed import SupposedState, Supposition, change_lines, held
-from trayward.plan.words import amount_words, count_words, list_words
+from trayward.plan.words import FEW, amount_words
+from trayward.words import counted, listed
 
 
 class CropGone(Supposition, frozen=True, kw_only=True):
@@ -67,7 +68,7 @@ class TraysLost(Supposition, frozen=True, kw_only=True):
     trays: tuple[str, ...]
 
     def words(self) -> str:
-        return f"{count_words(len(self.trays), 'tray')} lost: {list_words(self.trays)}"
+        return f"{counted(len(self.trays), 'tray')} lost: {listed(self.trays, most=FEW)}"
 
     def apply(self, state: SupposedState, at: datetime) -> None:  # noqa: ARG002
         for name in self.trays:

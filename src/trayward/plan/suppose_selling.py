@@ -15,8 +15,9 @@ from trayward.farm.orders import Customer, LineAsked, Order, Part, Pause, Produc
 from trayward.farm.repeats import rule_in_words
 from trayward.plan.suppose_space import DAY, dated
 from trayward.plan.supposed import SupposedState, Supposition, change_lines, held
-from trayward.plan.words import amount_words, count_words, list_words, weight_unit
+from trayward.plan.words import FEW, amount_words, weight_unit
 from trayward.units import GRAMS_PER_OUNCE
+from trayward.words import counted, listed
 
 # New orders -----------------------------------------------------------------------------------------------------------
 
@@ -34,7 +35,7 @@ def line_words(line: LineAsked) -> str:
         price = f" at {_price_words(line.price)}" if line.price is not None else ""
         return f"{amount_words(line.quantity, 'g')} {line.product}{price}"
     price = f" at {line.price:.2f} each" if line.price is not None else ""
-    return f"{count_words(line.quantity, line.unit.removesuffix('s'))} of {line.product}{price}"
+    return f"{counted(line.quantity, line.unit.removesuffix('s'))} of {line.product}{price}"
 
 
 class NewStanding(Supposition, frozen=True, kw_only=True):
@@ -44,7 +45,7 @@ class NewStanding(Supposition, frozen=True, kw_only=True):
 
     def words(self) -> str:
         one = self.standing
-        what = list_words(map(line_words, one.lines))
+        what = listed(map(line_words, one.lines), most=FEW)
         return f"{what} {rule_in_words(one.rule)}, from {day_words(one.start)}, for {one.customer}"
 
     def note(self) -> str:
@@ -62,7 +63,7 @@ class NewOrder(Supposition, frozen=True, kw_only=True):
 
     def words(self) -> str:
         one = self.order
-        return f"{list_words(map(line_words, one.lines))} on {day_words(one.due)}, for {one.customer}"
+        return f"{listed(map(line_words, one.lines), most=FEW)} on {day_words(one.due)}, for {one.customer}"
 
     def apply(self, state: SupposedState, at: datetime) -> None:
         _welcome(state, self.order.customer)
@@ -107,7 +108,7 @@ class OrdersTimes(Supposition, frozen=True, kw_only=True):
         return f"{self.factor:g} times everything of {customer}"
 
     def _of_orders(self, off: str) -> str:
-        order = list_words(self.names)
+        order = listed(self.names, most=FEW)
         if self.factor == 0:
             return f"{order} off" if off == "off" else f"{order} paused"
         if self.factor in (0.5, 2.0):
@@ -215,7 +216,7 @@ class PricesTimes(Supposition, frozen=True, kw_only=True):
         percent = abs(self.factor - 1) * 100
         if not self.products:
             return f"everything {percent:g} % dearer" if self.factor > 1 else f"everything {percent:g} % cheaper"
-        product = list_words(self.products)
+        product = listed(self.products, most=FEW)
         return f"{product} {percent:g} % dearer" if self.factor > 1 else f"{product} {percent:g} % cheaper"
 
     def note(self) -> str:

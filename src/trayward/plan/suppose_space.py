@@ -14,7 +14,8 @@ from trayward.farm.places import Lamp, Shelf, ShelfKind
 from trayward.farm.state import FarmState
 from trayward.plan.limits import SPOTS
 from trayward.plan.supposed import SupposedState, Supposition, Swing, held
-from trayward.plan.words import list_words
+from trayward.plan.words import FEW
+from trayward.words import listed
 
 DAY = timedelta(days=1)
 FAR = 8 * 7 + 60
@@ -175,7 +176,7 @@ class DaysOff(Supposition, frozen=True, kw_only=True):
 
     def words(self) -> str:
         if self.weekdays:
-            weekdays = list_words(LONG_WEEKDAYS[day] for day in self.weekdays)
+            weekdays = listed((LONG_WEEKDAYS[day] for day in self.weekdays), most=FEW)
             return dated(f"every {weekdays} off", self.first, self.last)
         if self.first is None:
             return f"closed until {day_words(self.last)}" if self.last else "closed"
@@ -210,7 +211,7 @@ class MoreHands(Supposition, frozen=True, kw_only=True):
         if self.first is not None and self.first == self.last:
             day = day_words(self.first)
             return f"{time} more on {day}" if more else f"{time} less on {day}"
-        weekdays = list_words(LONG_WEEKDAYS[day] for day in self.weekdays)
+        weekdays = listed((LONG_WEEKDAYS[day] for day in self.weekdays), most=FEW)
         if self.weekdays:
             each = f"{time} more every {weekdays}" if more else f"{time} less every {weekdays}"
         else:

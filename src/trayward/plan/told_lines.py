@@ -15,7 +15,8 @@ from trayward.plan.serving import Source
 from trayward.plan.told import CRUMB_G, Told, cut_day, standing_choices
 from trayward.plan.types import LineOutlook
 from trayward.plan.uses import CUT
-from trayward.plan.words import list_words
+from trayward.plan.words import FEW
+from trayward.words import listed
 
 ENOUGH_G = 0.5
 """A line short of less than this counts as met. [g]"""
@@ -82,10 +83,10 @@ def _where_words(before: list[str], sources: list[str]) -> str:
     """What is done of a line already and where the rest comes from, what gives most first; harvest lots together."""
     named = sources[: MOST_SOURCES - len(before)]
     lots = [source.removeprefix(LOT) for source in named if source.startswith(LOT)]
-    together = [f"harvest lots {list_words(lots)}" if len(lots) > 1 else f"{LOT}{lots[0]}"] if lots else []
+    together = [f"harvest lots {listed(lots, most=FEW)}" if len(lots) > 1 else f"{LOT}{lots[0]}"] if lots else []
     words = [*before, *together, *(source for source in named if not source.startswith(LOT))]
     left = len(sources) - len(named)
-    return f"{', '.join(words)} and {left} more" if left else list_words(words, most=len(words))
+    return f"{', '.join(words)} and {left} more" if left else listed(words, most=len(words))
 
 
 def _sources(told: Told) -> dict[int, list[str]]:
@@ -108,7 +109,7 @@ def _source(told: Told, plot: Plot, source: Source, names: Mapping[tuple[str, in
     if plot.choices.way[source.choice] >= 0:
         return f"{plot.crop} sown {day_words(told.days.day(int(plot.choices.sow[source.choice])))}"
     trays = names.get((plot.crop, source.choice), ())
-    return f"trays {list_words(trays, most=3)}" if len(trays) > 1 else f"tray {list_words(trays)}"
+    return f"trays {listed(trays, most=3)}" if len(trays) > 1 else f"tray {listed(trays, most=FEW)}"
 
 
 def _cut_words(told: Told, plot: Plot, source: Source, line: int) -> str:

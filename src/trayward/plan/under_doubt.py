@@ -38,7 +38,8 @@ from trayward.plan.why_limits import limit_worths, pressed
 from trayward.plan.why_lines import line_reasons
 from trayward.plan.why_short import Raised
 from trayward.plan.why_sowings import sowing_reasons
-from trayward.plan.words import count_words, list_words
+from trayward.plan.words import FEW
+from trayward.words import counted, listed
 
 USUAL = Effort()
 STICKS = 2
@@ -299,6 +300,6 @@ def _unwanted(told: Told) -> list[str]:
         if plot.choices.how[choice] == DISCARD:
             idle.setdefault(plot.crop, []).extend(names)
     return [
-        f"No order has a use for {count_words(len(trays), 'standing tray')} of {crop}: {list_words(trays)}."
+        f"No order has a use for {counted(len(trays), 'standing tray')} of {crop}: {listed(trays, most=FEW)}."
         for crop, trays in sorted(idle.items())
     ]

@@ -12,7 +12,7 @@ from trayward.plan.limits import DAYS_OFF
 from trayward.plan.told import Told
 from trayward.plan.why import Why
 from trayward.plan.why_short import Raised, limit_of, say
-from trayward.plan.words import count_words
+from trayward.words import counted
 
 
 def too_late(why: Why, want: int, crops: Sequence[str], lines: list[int], found: Raised) -> None:
@@ -53,7 +53,7 @@ def _out_of_step(why: Why, want: int, crop: str, lines: list[int], found: Raised
     kept = "be cut by" if gap.name == "cut window" else "keep till"
     on = day_words(told.days.day(gap.until))
     words = f"{name.capitalize()}: sown {sown} it is {'ready' if gap.name == 'cut window' else 'cut'} {cut} and has to"
-    words = f"{words} {kept} {on}, {count_words(gap.longer, 'day')} longer than it does."
+    words = f"{words} {kept} {on}, {counted(gap.longer, 'day')} longer than it does."
     say(found, lines, words)
     found.limits.append(limit_of(told, name, day, float(gap.has), float(gap.longer), "d", lines, words))
 

@@ -12,7 +12,8 @@ from trayward.plan.told import Told
 from trayward.plan.told_lines import ENOUGH_G, chance_of
 from trayward.plan.types import Limit
 from trayward.plan.why import Why
-from trayward.plan.words import amount_words, count_words, list_words
+from trayward.plan.words import FEW, amount_words
+from trayward.words import counted, listed
 
 WANTED = " Wanted for "
 
@@ -50,7 +51,7 @@ def lack_words(told: Told, want: int, line: int) -> str:
     open_ = float(told.lines[line].trays) if live else told.lines[line].grams
     lacking = max(0.0, open_ - float(met.mean()))
     if live and abs(lacking - round(lacking)) < 0.05:
-        return count_words(round(lacking), "live tray")
+        return counted(round(lacking), "live tray")
     return f"{lacking:.1f} live trays" if live else amount_words(max(ENOUGH_G, lacking), "g")
 
 
@@ -111,4 +112,6 @@ def _wanted(words: str, whom: str) -> str:
 
 
 def _whom(told: Told, lines: Iterable[int]) -> str:
-    return list_words(dict.fromkeys(f"{told.lines[n].line.customer} ({told.lines[n].line.product})" for n in lines))
+    return listed(
+        dict.fromkeys(f"{told.lines[n].line.customer} ({told.lines[n].line.product})" for n in lines), most=FEW
+    )

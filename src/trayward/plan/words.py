@@ -11,6 +11,10 @@ from trayward.dates import day_words
 from trayward.farm.settings import MassUnit
 from trayward.plan.types import Serve
 from trayward.units import GRAMS_PER_OUNCE, show_mass
+from trayward.words import counted, listed
+
+FEW = 4
+"""So many are named in a sentence of a plan, unless it says otherwise; of the others it says how many they are. [-]"""
 
 _READ_IN: ContextVar[MassUnit] = ContextVar("unit that weights are said in", default="g")
 
@@ -41,11 +45,6 @@ def weight_unit() -> MassUnit:
 def days_words(first: date, last: date) -> str:
     """`on Fri 4 Dec`, or `from Fri 4 Dec to Mon 7 Dec`."""
     return f"on {day_words(first)}" if first == last else f"from {day_words(first)} to {day_words(last)}"
-
-
-def count_words(number: float, noun: str) -> str:
-    """`1 tray`, `3 trays`."""
-    return f"{number:g} {noun}" + ("" if number == 1 else "s")
 
 
 def evening_words(evening: int, trays: int) -> str:
@@ -107,14 +106,6 @@ def in_ten(chance: float) -> str:
     return f"{max(1.0, chance * 10):.0f} in 10"
 
 
-def list_words(items: Iterable[str], *, most: int = 4) -> str:
-    """`a, b and c`; after `most` only how many more."""
-    listed = list(items)
-    if len(listed) > most:
-        return ", ".join(listed[:most]) + f" and {len(listed) - most} more"
-    return " and ".join([", ".join(listed[:-1]), listed[-1]] if len(listed) > 1 else listed)
-
-
 def whom_words(serves: Iterable[Serve], *, most: int = 3) -> str:
     """`Copper Ladle 120 g on Fri 4 Dec and 2 more`: customers by day, those that get most first."""
     grams: dict[tuple[str, date], float] = {}
@@ -124,8 +115,8 @@ def whom_words(serves: Iterable[Serve], *, most: int = 3) -> str:
         grams[key] = grams.get(key, 0.0) + one.grams
         trays[key] = trays.get(key, 0) + one.trays
     told = [
-        f"{who} {count_words(trays[who, due], 'live tray') if trays[who, due] else amount_words(grams[who, due], 'g')}"
+        f"{who} {counted(trays[who, due], 'live tray') if trays[who, due] else amount_words(grams[who, due], 'g')}"
         f" on {day_words(due)}"
         for who, due in sorted(grams, key=lambda key: (-trays[key], -grams[key], key[1], key[0]))
     ]
-    return list_words(told, most=most)
+    return listed(told, most=most)

@@ -9,8 +9,9 @@ import msgspec
 from trayward.farm.settings import ShownUnits
 from trayward.rounds.amounts import CUT, IF_YES
 from trayward.rounds.types import Amount
-from trayward.rounds.words import likely_weight, listed, sentences
+from trayward.rounds.words import likely_weight, sentences
 from trayward.units import show_length, show_mass, show_temperature, show_volume
+from trayward.words import listed
 
 SHOWN: dict[str, Callable[[float, ShownUnits], str]] = {
     "g": lambda value, units: show_mass(value, units.mass),

@@ -21,7 +21,7 @@ from trayward.farm.transitions.holding import kit_needed
 from trayward.rounds.moves import new_spots
 from trayward.rounds.scene import follows
 from trayward.rounds.types import RoundRow
-from trayward.rounds.words import listed
+from trayward.words import listed
 
 Cue = Literal["ready", "not yet"]
 Moisture = Literal["moist", "dry"]

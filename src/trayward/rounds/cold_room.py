@@ -14,7 +14,7 @@ from trayward.farm.orders import LineDue
 from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState, HarvestLot, PackLot
 from trayward.rounds.scene import ENOUGH
-from trayward.rounds.words import listed
+from trayward.words import listed
 
 NEARLY_PAST_DAYS = 1
 """A lot that is good for no more days than this is to go first. [d]"""

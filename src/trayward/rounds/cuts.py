@@ -14,7 +14,8 @@ from trayward.farm.state import Tray
 from trayward.rounds.amounts import cut_height, expected_grams, height_words
 from trayward.rounds.scene import Scene, is_last
 from trayward.rounds.types import Amount
-from trayward.rounds.words import counted, listed, sentences
+from trayward.rounds.words import sentences
+from trayward.words import counted, listed
 
 
 @dataclass(frozen=True)

@@ -26,7 +26,7 @@ from trayward.farm.state import FarmState
 from trayward.rounds.answer import chosen_trays
 from trayward.rounds.scene import BENCH, follows, is_last
 from trayward.rounds.types import RoundRow, RowKind
-from trayward.rounds.words import listed
+from trayward.words import listed
 
 NEAR_G = 0.05
 """Grams that rounding may add up to over the lots of a sowing. [g]"""

@@ -19,8 +19,9 @@ from trayward.farm.settings import MassUnit
 from trayward.farm.state import FarmState, HarvestLot
 from trayward.rounds.scene import ENOUGH, Scene, is_last
 from trayward.rounds.types import Amount, RoundRow
-from trayward.rounds.words import counted, listed, sentences, slug
+from trayward.rounds.words import sentences, slug
 from trayward.units import show_mass
+from trayward.words import counted, listed
 
 PACK_PLACE = "packing table"
 COLD_ROOM = "cold room"

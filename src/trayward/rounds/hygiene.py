@@ -11,8 +11,9 @@ from trayward.farm.kit_marks import marks_where, marks_words
 from trayward.farm.state import Tray
 from trayward.rounds.scene import Scene, spot_order
 from trayward.rounds.types import Amount, RoundRow
-from trayward.rounds.words import counted, day_of, sentences, slug
+from trayward.rounds.words import day_of, sentences, slug
 from trayward.units import show_temperature
+from trayward.words import counted
 
 WASH_PLACE = "wash place"
 

@@ -34,7 +34,7 @@ from trayward.farm.settings import FarmSettings, ShownUnits
 from trayward.farm.state import FarmState
 from trayward.rounds.sayings import joined, sanitise_details, wash_details
 from trayward.rounds.story import StoryLine, story_moment, struck_among
-from trayward.rounds.words import listed
+from trayward.words import listed
 
 ENDS = (Cut, Discarded, Delivered, Stripped)
 """What ends the time of a tray on its mat, or says how it ended."""

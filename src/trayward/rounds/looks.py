@@ -26,7 +26,8 @@ from trayward.rounds.scene import Scene, is_last, shelf_name, spot_order
 from trayward.rounds.sowing import kit_short_words
 from trayward.rounds.trouble import close_look
 from trayward.rounds.types import RoundRow, RowKind
-from trayward.rounds.words import counted, day_number, day_of, listed, no_spot_words, sentences, slug
+from trayward.rounds.words import day_number, day_of, no_spot_words, sentences, slug
+from trayward.words import counted, listed
 
 STILL_GOOD = "Still good: upright, fresh and clean?"
 

@@ -14,7 +14,7 @@ from trayward.farm.spots import find_spot, free_spots, stage_of
 from trayward.farm.state import FarmState, Tray
 from trayward.rounds.restack import NoRoomError, Restack, no_room, restack
 from trayward.rounds.scene import follows, is_last, spot_order
-from trayward.rounds.words import counted, listed
+from trayward.words import counted, listed
 
 
 def new_spots(

@@ -19,8 +19,9 @@ from trayward.hygiene.kinds import Kind, known_kind, limits_of
 from trayward.hygiene.words import limit_words
 from trayward.rounds.scene import Scene
 from trayward.rounds.types import FieldAsked, RoundRow
-from trayward.rounds.words import counted, day_of, sentences, slug
+from trayward.rounds.words import day_of, sentences, slug
 from trayward.units import degrees_in
+from trayward.words import counted
 
 RECORDS_PLACE = "records"
 """Where rows of records stand that are about no place."""

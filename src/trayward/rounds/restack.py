@@ -13,7 +13,7 @@ from trayward.farm.spots import UNTURNED, free_spots
 from trayward.farm.state import FarmState
 from trayward.rounds.restack_floors import Counts, Floor, Ground, floor_of, standing_on
 from trayward.rounds.restack_search import Option, best_ends
-from trayward.rounds.words import listed
+from trayward.words import listed
 
 
 class Step(msgspec.Struct, frozen=True, kw_only=True):

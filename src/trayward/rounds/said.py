@@ -6,8 +6,9 @@ from collections.abc import Iterator
 
 from trayward.farm.settings import ShownUnits
 from trayward.rounds.told import RowSaid, RowTold
-from trayward.rounds.words import listed, sentences
+from trayward.rounds.words import sentences
 from trayward.units import show_length, show_mass, show_volume
+from trayward.words import listed
 
 
 def said_in_words(told: RowTold, answer: RowSaid, units: ShownUnits) -> str:

@@ -42,8 +42,8 @@ from trayward.farm.settings import ShownUnits
 from trayward.farm.state import FarmState
 from trayward.hygiene.words import record_words
 from trayward.rounds.scene import is_last
-from trayward.rounds.words import counted, listed
 from trayward.units import show_length, show_mass, show_temperature, show_volume
+from trayward.words import counted, listed
 
 
 @dataclass

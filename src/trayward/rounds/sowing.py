@@ -25,9 +25,10 @@ from trayward.rounds.amounts import cover_weight
 from trayward.rounds.kept import ToSow
 from trayward.rounds.scene import BENCH, ENOUGH, Scene
 from trayward.rounds.types import Amount, RoundRow
-from trayward.rounds.words import counted, listed, no_spot_words, sentences, slug
+from trayward.rounds.words import no_spot_words, sentences, slug
 from trayward.science.seeds import volume_of_grams
 from trayward.units import ML_PER_TABLESPOON, show_mass
+from trayward.words import counted, listed
 
 SOWING_PLACE = "sowing table"
 MOST_NAMED = 3

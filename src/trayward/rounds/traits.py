@@ -19,8 +19,9 @@ from trayward.farm.places import Shelf
 from trayward.farm.recipes import KitNeed, Recipe, Stage, YieldPrior
 from trayward.farm.repeats import rule_in_words
 from trayward.farm.settings import FarmPaper, FarmSettings, FarmWater, ShownUnits
-from trayward.rounds.words import between, counted, listed
+from trayward.rounds.words import between
 from trayward.units import show_length, show_mass, show_temperature, show_volume
+from trayward.words import counted, listed
 
 
 class Trait(NamedTuple):

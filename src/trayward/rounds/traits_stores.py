@@ -7,8 +7,9 @@ from trayward.farm.sensors import Sensor
 from trayward.farm.settings import ShownUnits
 from trayward.farm.supplies import Offer, Supply
 from trayward.rounds.traits import Traits, traits_made, traits_of
-from trayward.rounds.words import amount_of, listed
+from trayward.rounds.words import amount_of
 from trayward.sensors.words import value_words
+from trayward.words import listed
 
 
 @traits_of.register

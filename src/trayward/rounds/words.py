@@ -1,30 +1,18 @@
-"""How a round says things: counts, days and lists in plain words, and names that can be read aloud."""
+"""How a round says things: days and amounts in plain words, and names that can be read aloud."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
 from datetime import datetime
 
 from trayward.dates import day_words
 from trayward.farm.calendar import local_day
 from trayward.farm.settings import FarmSettings
 from trayward.units import show_mass
+from trayward.words import counted
 
 LARGE_AMOUNT = 1000.0
 """From so many g or ml on an amount is told in kg or l."""
-
-
-def counted(number: int, one: str, many: str = "") -> str:
-    """
-    A count with its noun.
-
-    Examples
-    --------
-    >>> counted(1, "tray"), counted(4, "tray"), counted(2, "box", "boxes")
-    ('1 tray', '4 trays', '2 boxes')
-    """
-    return f"{number} {one if number == 1 else many or one + 's'}"
 
 
 def day_of(moment: datetime, settings: FarmSettings) -> str:
@@ -35,24 +23,6 @@ def day_of(moment: datetime, settings: FarmSettings) -> str:
 def day_number(sown_at: datetime, at: datetime, settings: FarmSettings) -> int:
     """Which day of a tray's life it is; the day it was sown is day 1."""
     return (local_day(at, settings) - local_day(sown_at, settings)).days + 1
-
-
-def listed(words: Iterable[str], *, most: int = 6) -> str:
-    """
-    Words joined as a sentence joins them, long lists cut short.
-
-    Examples
-    --------
-    >>> listed(["A1", "A2", "B1"])
-    'A1, A2 and B1'
-    >>> listed(["a", "b", "c"], most=2)
-    'a, b and 1 more'
-    """
-    all_words = list(words)
-    shown = all_words[:most]
-    if len(all_words) > most:
-        return f"{', '.join(shown)} and {len(all_words) - most} more"
-    return " and ".join([", ".join(shown[:-1]), shown[-1]] if len(shown) > 1 else shown)
 
 
 def between(low: str, high: str, words: str = "%(low)s to %(high)s") -> str:

@@ -11,7 +11,6 @@ from trayward.dates import day_words
 from trayward.farm.calendar import local_day, zone
 from trayward.farm.cells import plain_cell
 from trayward.farm.settings import FarmSettings
-from trayward.rounds.words import counted, listed
 from trayward.trace.recall import RecallCustomer, RecallDelivery, RecallPack, RecallSheet
 from trayward.trace.types import (
     KIND_WORDS,
@@ -27,6 +26,7 @@ from trayward.trace.types import (
     Washing,
 )
 from trayward.units import show_mass, show_volume
+from trayward.words import counted, listed
 
 CAUTION = (
     "Whether and how to call back, and whom to tell, is for local law and the authority: defer to local codes and "

@@ -7,8 +7,8 @@ from trayward.farm.entries import Delivered, LineDelivered, Packed, ThrownAway
 from trayward.farm.settings import ShownUnits
 from trayward.rounds.entries.names import names
 from trayward.rounds.sayings import joined
-from trayward.rounds.words import counted
 from trayward.units import show_mass
+from trayward.words import counted
 
 
 def packed(body: Packed, units: ShownUnits) -> str:

@@ -6,7 +6,7 @@ from trayward.farm.entries import KitBody, KitMarked, KitRetired, KitReturned, K
 from trayward.farm.kit_marks import marks_words
 from trayward.farm.settings import ShownUnits
 from trayward.rounds.sayings import joined, sanitise_details, wash_details
-from trayward.rounds.words import counted
+from trayward.words import counted
 
 
 def washed(body: Washed, units: ShownUnits) -> str:

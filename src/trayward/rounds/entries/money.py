@@ -15,7 +15,7 @@ from trayward.farm.entries import (
 from trayward.farm.settings import ShownUnits
 from trayward.rounds.entries.names import names
 from trayward.rounds.sayings import joined
-from trayward.rounds.words import counted
+from trayward.words import counted
 
 
 def price_list_set(body: PriceListSet, units: ShownUnits) -> str:

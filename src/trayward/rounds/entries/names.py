@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from trayward.farm.settings import ShownUnits
 from trayward.farm.state import FarmState
 from trayward.rounds.sayings import Life
-from trayward.rounds.words import listed
+from trayward.words import listed
 
 MOST = 8
 """So many names are told one by one."""

@@ -9,7 +9,7 @@ from trayward.farm.entries import Note, Photo, PlanKept
 from trayward.farm.settings import ShownUnits
 from trayward.plan.types import Plan
 from trayward.rounds.entries.names import names
-from trayward.rounds.words import counted
+from trayward.words import counted
 
 
 def note(body: Note, units: ShownUnits) -> str:

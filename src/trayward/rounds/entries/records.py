@@ -5,8 +5,8 @@ from __future__ import annotations
 from trayward.farm.entries import ContactSet, RecallKept, RecordHabitSet, RecordsReviewed, RecordWritten
 from trayward.farm.settings import ShownUnits
 from trayward.hygiene.words import habit_words, record_words
-from trayward.rounds.words import counted, listed
 from trayward.units import show_mass
+from trayward.words import counted, listed
 
 
 def contact_set(body: ContactSet, units: ShownUnits) -> str:

@@ -7,7 +7,7 @@ from trayward.farm.settings import ShownUnits
 from trayward.rounds.entries.names import names
 from trayward.rounds.sayings import joined
 from trayward.rounds.traits import told, traits_of
-from trayward.rounds.words import counted
+from trayward.words import counted
 
 
 def farm_set(body: FarmSet, units: ShownUnits) -> str:

@@ -20,8 +20,8 @@ from trayward.farm.kit_marks import marks_words
 from trayward.farm.settings import ShownUnits
 from trayward.rounds.entries.names import names, new_life
 from trayward.rounds.sayings import joined, tray_words
-from trayward.rounds.words import counted, listed
 from trayward.units import show_length, show_mass
+from trayward.words import counted, listed
 
 
 def sowing_made(body: SowingMade, units: ShownUnits) -> str:

@@ -15,10 +15,11 @@ from trayward.hygiene.words import values_words
 from trayward.rounds.entries.words import entry_words
 from trayward.rounds.goods import owed_words
 from trayward.rounds.told import RowSaid, RowTold
-from trayward.rounds.words import listed, sentence
+from trayward.rounds.words import sentence
 from trayward.web.ask import Ask
 from trayward.web.records.view import values_typed
 from trayward.web.typed import Typed
+from trayward.words import listed
 
 WEIGHT = "grams-"
 """Begins the name of the field with a tray's weight."""

@@ -15,8 +15,8 @@ from trayward.desk.sheets.order_words import parse_amount
 from trayward.errors import InputError
 from trayward.farm.state import FarmState
 from trayward.plan.suppose_selling import COSTS
-from trayward.rounds.words import listed
 from trayward.web.typed import Typed
+from trayward.words import listed
 
 Translate = Callable[[str], str]
 Options = tuple[tuple[str, str], ...]

@@ -18,7 +18,7 @@ from trayward.farm.recipes import Recipe
 from trayward.farm.settings import FarmSettings
 from trayward.outlook.types import TrayOutlook
 from trayward.plan.types import CutPlanned, Plan, PlannedSowing, SeedTaken, Serve, StageExpected
-from trayward.plan.words import count_words
+from trayward.words import counted
 
 BY_HAND = "Changed by hand: "
 """Begins the note of every wish in a plan."""
@@ -61,7 +61,7 @@ def with_trays(plan: Plan, number: int, trays: int, sown: int = 0) -> Plan:
         raise InputError("trays", trays, rule, remedy)
     if trays == before.trays:
         raise InputError("trays", trays, "it is as many as before", "Give another number, or leave it as it is.")
-    words = f"{before.recipe} on {day_words(before.sow_on)}, {count_words(trays, 'tray')} instead of {before.trays}."
+    words = f"{before.recipe} on {day_words(before.sow_on)}, {counted(trays, 'tray')} instead of {before.trays}."
     return _put(plan, number, resized(before, trays), words)
 
 
@@ -134,7 +134,7 @@ def on_day(plan: Plan, number: int, day: date, today: date) -> Plan:
     _require_day(plan, day, today)
     if day == before.sow_on:
         raise InputError("day", day.isoformat(), "it is on that day already", "Give another, or leave it as it is.")
-    words = f"{before.recipe}, {count_words(before.trays, 'tray')}, on {day_words(day)} instead of "
+    words = f"{before.recipe}, {counted(before.trays, 'tray')}, on {day_words(day)} instead of "
     return _put(plan, number, moved(before, day), f"{words}{day_words(before.sow_on)}.")
 
 
@@ -156,7 +156,7 @@ def moved(before: PlannedSowing, day: date) -> PlannedSowing:
 def without(plan: Plan, number: int) -> Plan:
     """The plan with one of its sowings left out."""
     before = _at(plan, number)
-    words = f"{before.recipe} on {day_words(before.sow_on)}, {count_words(before.trays, 'tray')}, left out."
+    words = f"{before.recipe} on {day_words(before.sow_on)}, {counted(before.trays, 'tray')}, left out."
     kept = tuple(one for place, one in enumerate(plan.sowings) if place != number)
     return _noted(replace(plan, sowings=kept), words)
 
@@ -164,7 +164,7 @@ def without(plan: Plan, number: int) -> Plan:
 def with_own(plan: Plan, sowing: PlannedSowing, today: date) -> Plan:
     """The plan with a sowing more that the grower wants."""
     _require_day(plan, sowing.sow_on, today)
-    words = f"{sowing.recipe} on {day_words(sowing.sow_on)}, {count_words(sowing.trays, 'tray')}, added."
+    words = f"{sowing.recipe} on {day_words(sowing.sow_on)}, {counted(sowing.trays, 'tray')}, added."
     return _noted(replace(plan, sowings=_ordered((*plan.sowings, sowing))), words)
 
 
