@@ -38,6 +38,8 @@ _NUMBER = re.compile(
 _UNIT = re.compile(r"\s*(?P<unit>[°A-Za-zµ\"'%″]+\.?)?")
 _TWO_WAYS = re.compile(r"(?<![\d.,])[1-9]\d{0,2}(?:,\d{3})+(?!\d)")
 """`1,500`: a thousand and a half, or one and a half? Asking costs less than a tray."""
+OF = r"(?:(?:out\s+)?of|de)"
+"""The word between some and the whole they are of, in English and Spanish; as a pattern."""
 _LONGEST = 60
 _GLYPHS = {"½": 1 / 2, "¼": 1 / 4, "¾": 3 / 4, "⅓": 1 / 3, "⅔": 2 / 3, "⅛": 1 / 8}
 
@@ -367,7 +369,7 @@ def parse_share(text: str, *, name: str = "share") -> float:
     0.86
     """
     remedy = "Accepted: `80 %`, `0.8`, `43/50` or `43 of 50`."
-    parts = _read(name, re.sub(r"\s*\b(?:(?:out\s+)?of|de)\b\s*", "/", text, flags=re.IGNORECASE), remedy)
+    parts = _read(name, re.sub(rf"\s*\b{OF}\b\s*", "/", text, flags=re.IGNORECASE), remedy)
     if parts is None or len(parts) != 1 or parts[0][1] not in {"", "%", "percent"}:
         raise _refuse(name, text, "must be a share", remedy)
     share = parts[0][0] / (100 if parts[0][1] else 1)

@@ -48,7 +48,8 @@ def test_rows_that_are_not_there_are_refused(text: str) -> None:
 
 
 def test_a_test_says_how_many_of_how_many() -> None:
-    assert counted("43 of 50") == counted("43/50") == (43, 50)
+    for said in ("43 of 50", "43/50", "43 OUT OF 50", "43 de 50", "43 De 50"):
+        assert counted(said) == (43, 50)
     with pytest.raises(InputError, match=r"it must say how many of how many"):
         counted("86 %")
     with pytest.raises(InputError, match=r"it cannot be more than were tested"):

@@ -9,7 +9,15 @@ from typing import TypeVar
 
 from trayward.errors import InputError
 from trayward.farm.settings import ShownUnits
-from trayward.units import parse_length, parse_mass, parse_share, parse_temperature, parse_volume, require_one_meaning
+from trayward.units import (
+    OF,
+    parse_length,
+    parse_mass,
+    parse_share,
+    parse_temperature,
+    parse_volume,
+    require_one_meaning,
+)
 
 T = TypeVar("T")
 
@@ -67,7 +75,7 @@ def share(text: str | None, name: str) -> float | None:
 
 def counted(text: str) -> tuple[int, int]:
     """How many of how many: `43 of 50` or `43/50`."""
-    match = re.fullmatch(r"\s*(\d+)\s*(?:of|out of|de|/)\s*(\d+)\s*", text)
+    match = re.fullmatch(rf"\s*(\d+)\s*(?:{OF}|/)\s*(\d+)\s*", text, re.IGNORECASE)
     if match is None:
         raise InputError("sprouted", text, "it must say how many of how many", 'For instance "43 of 50".')
     some, whole = int(match[1]), int(match[2])
