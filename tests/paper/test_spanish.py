@@ -191,3 +191,18 @@ def test_units_and_days_of_a_region_are_its_own(spanish: Tongue) -> None:
     assert spanish.mass(62.5, METRIC.mass) == "62,5 g"
     assert there.day_in_full(date(2026, 11, 27)) != spanish.day_in_full(date(2026, 11, 27))
     assert spanish.money(Decimal("1234.50")) == "1 234,50"
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (
+            "Mist 2 tbsp a tray, if dry; weight on the cover 9.92 lb a tray.",
+            "Pulverizar 2 tbsp por bandeja, si está seca; peso sobre la tapa 9,92 lb por bandeja.",
+        ),
+        ("Water below 1 1/2 cup a tray.", "Agua por debajo 1 1/2 cup por bandeja."),
+        ("bench", "mesa"),
+    ],
+)
+def test_spoons_and_cups_are_measures_too(words: str, said: str, spanish: Tongue) -> None:
+    assert spanish.said(words) == said

@@ -65,11 +65,13 @@ _OF_DAYS = re.compile(
 )
 _MEASURED = re.compile(
     r"(.*?[A-Za-z:,)]) ([-+−]?\d[\d.,/ ½¼¾]*(?: to [-+−]?\d[\d.,/ ½¼¾]*)? ?"
-    r"(?:%|°?[CF]\b|kg\b|g\b|mg\b|ml\b|l\b|mm\b|cm\b|h\b|min\b|W\b|oz\b|lb\b|in\b|ppm\b|d\b)?)(.*)"
+    r"(?:%|°?[CF]\b|kg\b|g\b|mg\b|ml\b|l\b|mm\b|cm\b|h\b|min\b|W\b|oz\b|lb\b|in\b|ppm\b|d\b"
+    r"|tsp\b|tbsp\b|fl oz\b|cups?\b|gal\b)?)(.*)"
 )
 _FIGURE = re.compile(r"(?<![\w.,-])([-+−]?\d+)\.(\d+)(?![\w]|[.-]\d)")
 _QUANTITY = re.compile(
-    r"[-+−]?[\d.,/ \u00a0½¼¾x×-]+(?:\s?(?:%|°?[CF]|k?g|mg|ml|l|mm|cm|m|h|min|W|oz|lb|in|ft|d|ppm|[A-Z]{3}))?"
+    r"[-+−]?[\d.,/ \u00a0½¼¾x×-]+(?:\s?(?:%|°?[CF]|k?g|mg|ml|l|mm|cm|m|h|min|W|oz|lb|in|ft|d|ppm"
+    r"|tsp|tbsp|fl oz|cups?|gal|[A-Z]{3}))?"
 )
 _IN_TEN = re.compile(r"([\d.,]+) in (10+|20|5)")
 _SPAN = re.compile(r"([-+−]?[\d.,/ ½¼¾]+(?: ?[%\w°/²µ]+)?) to ([-+−]?[\d.,/ ½¼¾]+(?: ?[%\w°/²µ]+(?: \w+)?)?)")
