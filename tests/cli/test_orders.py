@@ -144,3 +144,11 @@ def test_an_order_of_a_mistyped_year_is_pointed_out_and_shows_its_year(shelf: Ty
     assert "Mon 1 Jan 2035" in said
     assert "look: order O350101A, due = 2035-01-01: that is 2959 days ahead. Check the year" in " ".join(said.split())
     assert "look" not in shelf("order", "add", "home", "2026-12-04", "200 g broccoli", "--sure")
+
+
+def test_where_ounces_are_read_an_order_is_told_in_them(shelf: Typed) -> None:
+    metric = shelf("init", "--setup", "shelf", "--show")
+    setup = shelf.folder / "us.toml"
+    setup.write_text(metric.replace('mass = "g"', 'mass = "oz"'), encoding="utf-8")
+    shelf("setup", str(setup), "--yes")
+    assert "3 oz broccoli" in shelf("order", "add", "home", "2026-12-04", "3 oz broccoli", "--sure")

@@ -351,6 +351,17 @@ def test_a_temperature_is_written_beside_its_unit(units: ShownUnits, unit: str) 
     assert text_of(delivery_note(NOTE, on)).partition("temperature ")[2][0] == unit
 
 
+def test_what_is_sold_by_weight_is_priced_for_100_g_and_says_ounces_where_they_are_read() -> None:
+    loose = msgspec.structs.replace(
+        bill().lines[0], quantity=Decimal("85.049"), unit="g", price=Decimal("0.04"), per="g", amount=Decimal("3.40")
+    )
+    sold = msgspec.structs.replace(bill(), lines=(loose,))
+    metric = text_of(invoice_sheet(invoice_of(sold), paper()))
+    assert "85.049 g 4.00 VAT 7 % 3.40" in metric
+    assert "price for 100 g" in metric
+    assert "3 oz (85.049 g) 4.00" in text_of(invoice_sheet(invoice_of(sold, mass="oz"), paper()))
+
+
 def test_a_credit_note_names_the_invoice_it_takes_from() -> None:
     import msgspec
 

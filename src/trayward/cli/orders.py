@@ -99,7 +99,7 @@ def _show_standing(given: Given) -> None:
     def human() -> None:
         for one in found:
             when = "ended" if one.ended else rule_in_words(one.rule)
-            wrapped(f"{one.standing}  {one.customer}, {when}: {lines_words(one.lines)}.", "    ")
+            wrapped(f"{one.standing}  {one.customer}, {when}: {lines_words(one.lines, given.units.mass)}.", "    ")
             pauses = listed(f"{day_words(pause.first)} to {day_words(pause.last)}" for pause in one.pauses)
             if pauses:
                 wrapped(f"    Pauses {pauses}.", "    ")
@@ -130,7 +130,11 @@ def add(given: Given, customer: str, day: str, lines: Sequence[str], name: str, 
     asked = read_lines(given, lines)
     receipt = given.farm.place_order(customer, due, asked, order=name, note=note, **given.said)
     looked = receipt.with_findings(_far_ahead(receipt.names[0], due, given.today))
-    written(given, looked, f"Order {looked.names[0]}: {customer}, {day_said(due, given.today)}, {lines_words(asked)}.")
+    written(
+        given,
+        looked,
+        f"Order {looked.names[0]}: {customer}, {day_said(due, given.today)}, {lines_words(asked, given.units.mass)}.",
+    )
 
 
 def _far_ahead(order: str, due: date, today: date) -> list[Finding]:
@@ -175,7 +179,11 @@ def change(given: Given, name: str, day: str | None, lines: Sequence[str], note:
     }
     after = msgspec.structs.replace(held[name], **{key: value for key, value in changes.items() if value is not None})
     receipt = given.farm.change_order(after, **given.said)
-    written(given, receipt, f"Order {name}: {after.customer}, {day_words(after.due)}, {lines_words(after.lines)}.")
+    written(
+        given,
+        receipt,
+        f"Order {name}: {after.customer}, {day_words(after.due)}, {lines_words(after.lines, given.units.mass)}.",
+    )
 
 
 @order.add("cancel", example='trayward order cancel O261127A --reason "closed"', records=True)
@@ -233,7 +241,7 @@ def standing(
     )
     receipt = given.farm.set_standing(made, **given.said)
     when = f"{rule_in_words(made.rule)} from {day_words(made.start)}"
-    written(given, receipt, f"Standing order {name}: {customer}, {when}, {lines_words(made.lines)}.")
+    written(given, receipt, f"Standing order {name}: {customer}, {when}, {lines_words(made.lines, given.units.mass)}.")
 
 
 @order.add("pause", example="trayward order pause cafe 2026-12-21 2027-01-03", records=True)

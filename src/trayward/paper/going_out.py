@@ -226,5 +226,6 @@ def invoice_paper(farm: Farm, name: str, at: datetime, *, size: str = "", tongue
     settings, bills = farm.settings(at), farm.state(at).bills
     if name not in bills:
         raise NotFoundError("invoice", name, tuple(bills))
-    made = invoice_sheet(invoice_of(bills[name].bill, tongue), paper_of(settings, at, size, tongue))
+    bill = invoice_of(bills[name].bill, tongue, settings.units.mass)
+    made = invoice_sheet(bill, paper_of(settings, at, size, tongue))
     return Printed(pdf=made, name=f"invoice-{name}")

@@ -121,8 +121,8 @@ def _totals(flow: Flow, invoice: Invoice) -> None:
 # An invoice as the farm's book has it ---------------------------------------------------------------------------------
 
 
-def invoice_of(bill: Bill, tongue: Tongue = ENGLISH) -> Invoice:
-    """What an invoice or a credit note of the book says on paper."""
+def invoice_of(bill: Bill, tongue: Tongue = ENGLISH, mass: str = "g") -> Invoice:
+    """What an invoice or a credit note of the book says on paper; weights in grams, and in `mass` before them."""
     included = tongue._("Prices hold the tax already.") if bill.included and bill.taxes else ""
     taken = tongue._("Takes back from %(invoice)s: %(reason)s", invoice=bill.credits, reason=bill.reason)
     credit = taken if bill.credits else ""
@@ -133,7 +133,7 @@ def invoice_of(bill: Bill, tongue: Tongue = ENGLISH) -> Invoice:
         seller=_party(bill.seller, tongue),
         buyer=_party(bill.buyer, tongue),
         currency=bill.currency,
-        lines=tuple(_line(line, bill.currency, tongue) for line in bill.lines),
+        lines=tuple(_line(line, bill.currency, tongue, mass) for line in bill.lines),
         net=bill.net,
         taxes=tuple(
             TaxTotal(name=_rate(each.rate, each.percent, tongue), of=each.net, amount=each.tax)
@@ -175,27 +175,30 @@ def _rate(name: str, percent: Decimal, tongue: Tongue = ENGLISH) -> str:
     return name if plain in name or figure in name or not percent else f"{name} {figure}".strip()
 
 
-def _line(line: BillLine, currency: str, tongue: Tongue) -> InvoiceLine:
+def _line(line: BillLine, currency: str, tongue: Tongue, mass: str) -> InvoiceLine:
+    # Nobody thinks of what a single gram costs, nor can a coin say it.
+    price = line.price * 100 if line.per == "g" else line.price
     return InvoiceLine(
         what=line.product,
-        quantity=_things(line, tongue),
-        price=Decimal(price_words(line.price, currency)),
+        quantity=_things(line, tongue, mass),
+        price=Decimal(price_words(price, currency)),
         amount=line.amount,
         tax=_rate(line.rate, line.percent, tongue) if line.rate else "",
         note=tongue._("%(day)s, price for %(per)s", day=tongue.day(line.day), per=_per(line, tongue)),
     )
 
 
-def _things(line: BillLine, tongue: Tongue) -> str:
-    """A quantity with its unit: `4 packs`, `1 tray`."""
+def _things(line: BillLine, tongue: Tongue, mass: str) -> str:
+    """A quantity with its unit: `4 packs`, `1 tray`, `3 oz (85.049 g)`."""
     many, amount = 1 if line.quantity == 1 else 2, tongue.number(f"{line.quantity.normalize():f}")
     if line.unit == "packs":
         return tongue.ngettext("%(amount)s pack", "%(amount)s packs", many, amount=amount)
     if line.unit == "trays":
         return tongue.ngettext("%(amount)s tray", "%(amount)s trays", many, amount=amount)
-    return f"{amount} {line.unit}"
+    grams = f"{amount} {line.unit}"
+    return grams if mass == "g" else f"{tongue.mass(float(line.quantity), mass)} ({grams})"
 
 
 def _per(line: BillLine, tongue: Tongue) -> str:
     """What a price is for."""
-    return line.per if line.per == "100 g" else tongue.said(f"1 {line.per}")
+    return "100 g" if line.per in ("g", "100 g") else tongue.said(f"1 {line.per}")

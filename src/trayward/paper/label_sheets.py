@@ -98,12 +98,14 @@ def label_sheet(words: str) -> LabelSheet:
     --------
     >>> label_sheet("63.5x33.9").name
     '3 x 8 of 63.5 x 33.9 mm on A4'
+    >>> label_sheet("4 x 1 in").name
+    '2 x 10 of 101.6 x 25.4 mm (4 x 1 in) on Letter'
     >>> label_sheet("roll 57x32").name
     'roll 57 x 32 mm'
     """
     said = words.strip()
     for sheet in SHEETS:
-        if said == sheet.name:
+        if said == sheet.name or _inches(said) in (_inches(found) for found in _IN_INCHES.findall(sheet.name)):
             return sheet
     found = _MEASURE.search(said)
     if found is None:
@@ -115,6 +117,14 @@ def label_sheet(words: str) -> LabelSheet:
         if abs(sheet.label.wide - wide) < 0.06 and abs(sheet.label.high - high) < 0.06:
             return sheet
     raise InputError("labels", words, "there is no sheet with labels of these measures", _known())
+
+
+_IN_INCHES = re.compile(r"\(([^)]* in)\)")
+"""How a sheet's name says its labels' measures where they are round in inches."""
+
+
+def _inches(words: str) -> str:
+    return "".join(words.lower().split())
 
 
 def _roll(wide: float, high: float) -> LabelSheet:

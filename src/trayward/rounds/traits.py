@@ -171,18 +171,18 @@ def _(thing: StandingOrder, units: ShownUnits) -> Traits:
     )
 
 
-def lines_words(lines: Iterable[LineAsked]) -> str:
-    """Order lines as people say them."""
-    return ", ".join(_line_words(line) for line in lines)
+def lines_words(lines: Iterable[LineAsked], mass: str = "g") -> str:
+    """Order lines as people say them, weights in a unit."""
+    return ", ".join(_line_words(line, mass) for line in lines)
 
 
-def _line_words(line: LineAsked) -> str:
+def _line_words(line: LineAsked, mass: str) -> str:
     unit = line.unit.removesuffix("s") if line.quantity == 1 else line.unit
     if line.price is None:
         price = ""
     else:
         price = f" at {line.price * 100:.4g} per 100 g" if line.unit == "g" else f" at {line.price:.4g} each"
-    amount = show_mass(line.quantity) if line.unit == "g" else f"{line.quantity:g} {unit}"
+    amount = show_mass(line.quantity, mass) if line.unit == "g" else f"{line.quantity:g} {unit}"
     return f"{amount} {line.product}{price}"
 
 
