@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import html
 import re
 from datetime import UTC, date, datetime, timedelta
 from html.parser import HTMLParser
@@ -144,7 +145,7 @@ def test_a_sentence_without_slots_is_said_as_the_catalogue_has_it(spanish: Sayin
         ),
         ("Pack: \ue000, 1 pack of 40 g", "Envasar: \ue000, 1 envase de 40 g"),
         ("Canopy right to cut?", "¿Hojas en su punto para cortar?"),
-        ("Looked at: moist, “Tall and straight?” not yet.", "Revisada: húmeda, «¿Alta y derecha?» aún no."),
+        ("Looked at: moist, “Tall and straight?” not yet.", "Revisada: sustrato húmedo, «¿Alta y derecha?» aún no."),
         ("Without a tray of it the plan would lose 13.5.", "Sin una bandeja de esto el plan perdería 13,5."),
         ("20.5 g of lot RAD-1, on A2.1, covered and weighted", "20,5 g del lote RAD-1, en A2.1, tapada y con peso"),
         ("Ready by Wed 2 Dec. Zebras gallop.", "Lista para el mié, 2 dic. Zebras gallop."),
@@ -308,6 +309,30 @@ def test_the_note_of_an_order_stays_as_it_was_typed(pages: Pages) -> None:
         farm.record(OrderPlaced(order=order), at=pages.clock.at, by="Ada")
     pages.get("/about?lang=es")
     assert "nota: for the counter" in pages.get("/book").text
+
+
+def test_a_note_in_a_setup_file_stays_as_it_was_typed_before_it_is_kept(pages: Pages) -> None:
+    pages.get("/about?lang=es")
+    more = '[[customer]]\nname = "Harbour Hall"\nnote = "Our own table at the market; the menu names our greens."\n'
+    text = f"{pages.get('/setup/farm.toml').text}\n{more}"
+    shown = html.unescape(pages.post("/setup/file", {"text": text}, page="/setup/file").text)
+    assert "nota: Our own table at the market; the menu names our greens." in shown
+
+
+@pytest.mark.parametrize(
+    ("told", "said"),
+    [
+        ("260929A.1 and 260929A.2 looked at: moist", "revisión de 260929A.1 y 260929A.2: sustrato húmedo"),
+        (
+            "260929A.1, 260929A.2 and 3 more misted, 30 ml each",
+            "agua pulverizada a 260929A.1, 260929A.2 y 3 más: 30 ml",
+        ),
+        ("3 x cover washed", "lavado: 3 x tapa"),
+        ("260929B.2 and 260929B.3 now light", "fase de 260929B.2 y 260929B.3 ahora: luz"),
+    ],
+)
+def test_one_and_several_are_said_alike_in_spanish(spanish: Sayings, told: str, said: str) -> None:
+    assert spanish.said(told).startswith(said)
 
 
 def test_markup_in_a_name_stays_escaped_in_spanish(pages: Pages) -> None:

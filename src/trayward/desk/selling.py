@@ -15,7 +15,7 @@ from trayward.desk.naming import Taken, next_name
 from trayward.desk.order_doubts import order_doubts
 from trayward.errors import DoubtError, InputError, NotFoundError
 from trayward.farm.calendar import local_day
-from trayward.farm.due import lines_due
+from trayward.farm.due import lines_due, standing_days
 from trayward.farm.entries import (
     CustomerSet,
     Delivered,
@@ -47,18 +47,21 @@ class Selling(DeskCore):
         order: str = "",
         note: str = "",
         source: str = "",
+        instead_of: tuple[str, date] | None = None,
         **said: Unpack[Said],
     ) -> Receipt:
         """Somebody wants something on a day. `names` of the receipt holds the order.
 
+        `instead_of`: a repeating order and one of its days, on which this is wanted instead; both are kept together.
         Raises `DoubtError` where an amount or a price looks mistyped and nobody is `sure`; so do the changes of orders.
         """
         state = self.state(said["at"])
         self._known_customer(state, customer)
+        left_out = (_left_out(state, *instead_of),) if instead_of is not None else ()
         _ask_again(state, customer, lines, sure=said.get("sure", False))
         name = order or next_name(due, Taken(self.book, "order", state.orders), "O")
         placed = Order(order=name, customer=customer, due=due, lines=tuple(lines), note=note, source=source)
-        return self.record(OrderPlaced(order=placed), **said, names=(name,))
+        return self.record(OrderPlaced(order=placed), *left_out, **said, names=(name,))
 
     def change_order(self, order: Order, **said: Unpack[Said]) -> Receipt:
         """The order is as said from now on."""
@@ -216,6 +219,20 @@ class Selling(DeskCore):
         if customer not in state.customers:
             remedy = "Add one with: trayward order customer"
             raise NotFoundError("customer", customer, tuple(state.customers), remedy)
+
+
+def _left_out(state: FarmState, name: str, day: date) -> StandingOrderSet:
+    """A repeating order without one of its days, of which nothing may have gone out yet."""
+    held = state.standing.get(name)
+    if held is None:
+        raise NotFoundError("standing order", name, tuple(state.standing))
+    if day not in standing_days(held, day, day):
+        raise InputError("day", day.isoformat(), "nothing of it is due that day", "Give a day on which it is due.")
+    begun = {*state.delivered, *state.delivered_trays}
+    if any(line.startswith(f"{name}@{day.isoformat()}/") for line in begun):
+        remedy = "Write what is wanted besides as an order of its own."
+        raise InputError("day", day.isoformat(), "something of it went out already", remedy)
+    return StandingOrderSet(standing=msgspec.structs.replace(held, except_on=(*held.except_on, day)))
 
 
 def _ask_again(

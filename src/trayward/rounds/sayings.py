@@ -128,10 +128,14 @@ def _(body: Watered, life: Life) -> str:
 
 @tray_words.register
 def _(body: Fed, life: Life) -> str:
+    return joined("fed below", fed_words(body, life.units.volume))
+
+
+def fed_words(body: Fed, volume: str) -> str:
+    """How much of which feed a tray was given, and how it was measured; volumes in the unit named."""
     feed = f" of {body.feed}" if body.feed else ""
     return joined(
-        "fed below",
-        show_volume(body.ml, life.units.volume) + feed,
+        show_volume(body.ml, volume) + feed,
         f"pH {body.ph:g}" if body.ph is not None else "",
         f"EC {body.ec:g} dS/m" if body.ec is not None else "",
     )

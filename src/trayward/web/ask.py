@@ -12,7 +12,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from trayward.errors import Finding, InputError
-from trayward.farm.entries import Struck
+from trayward.farm.entries import Body, Struck
 from trayward.farm.settings import METRIC, US, FarmSettings, ShownUnits
 from trayward.paper.tongue import Tongue as OnPaper
 from trayward.rounds.entries.typed import typed_in
@@ -50,6 +50,10 @@ class Sent(msgspec.Struct, frozen=True, kw_only=True):
     files: Mapping[str, Upload] = {}
     body: bytes = b""
     """As it came, where it is no form."""
+
+
+WORDED_HERE = frozenset(("answered-too",))
+"""Codes of findings that a view words in the page's language itself."""
 
 
 class Gone(RedirectResponse):
@@ -280,16 +284,26 @@ class Ask:
         """`say` and `measured` of a sentence that tells these entries of the book: what was typed stays as it was."""
         return as_typed(sentence, self._typed_in(entries), lambda words: self.measured(self.say(words)))
 
+    def told_of(self, sentence: str, *bodies: Body) -> str:
+        """As `told`, of what is to be kept or was: entries by what they say, whether they are in the book or not."""
+        typed = sorted(self._typed_into(bodies), key=len, reverse=True)
+        return as_typed(sentence, typed, lambda words: self.measured(self.say(words)))
+
     def _typed_in(self, entries: Iterable[str]) -> list[str]:
-        """What was typed into entries and into those that they strike; words of ours among it are ours."""
-        sayings = self.tongue.sayings
+        """What was typed into entries and into those that they strike."""
         found: list[str] = []
         for name in entries:
             kept = self.farm.book.get(name)
             if kept is not None:
-                found += [words for words in typed_in(kept.entry.body) if sayings is None or not sayings.knows(words)]
+                found += self._typed_into((kept.entry.body,))
                 found += self._typed_in((kept.entry.body.entry,)) if isinstance(kept.entry.body, Struck) else []
         return sorted(found, key=len, reverse=True)
+
+    def _typed_into(self, bodies: Iterable[Body]) -> list[str]:
+        """What was typed; words of ours among it are ours."""
+        sayings = self.tongue.sayings
+        typed = (words for body in bodies for words in typed_in(body))
+        return [words for words in typed if sayings is None or not sayings.knows(words)]
 
     def sayer(self, tongue: Tongue) -> Callable[[str], str]:
         """`say` for another language; it asks nothing of the farm any more."""
@@ -335,13 +349,13 @@ class Ask:
 
         `undo`: ids of the entries that a button beside the word takes back.
         """
-        if self.send is not None:
-            # A device shows what it is told as it is; a page says it in its own language.
-            findings = [
-                msgspec.structs.replace(each, message=self.say(each.message), remedy=self.say(each.remedy))
-                for each in findings
-            ]
-        return Gone(where, say, findings, undo)
+        return Gone(where, say, [self._in_own_words(each) for each in findings], undo)
+
+    def _in_own_words(self, finding: Finding) -> Finding:
+        """A finding in the page's language, once: what a view worded itself may hold what somebody typed."""
+        if finding.code in WORDED_HERE:
+            return finding
+        return msgspec.structs.replace(finding, message=self.say(finding.message), remedy=self.say(finding.remedy))
 
     def recorded(self, where: str, say: str, receipt: Receipt) -> Response:
         """On to a page once something was recorded: what looks odd is shown there, and a button takes it back."""

@@ -11,6 +11,7 @@ from starlette.testclient import TestClient
 
 from tests.web.conftest import ADDRESS, Clock, Pages, words_of
 from tests.web.sow.conftest import ByHeader
+from trayward.farm.due import lines_due, standing_days
 from trayward.farm.state import FarmState
 from trayward.plan.types import LineOutlook, Plan
 from trayward.web.app import create_app
@@ -201,6 +202,29 @@ def test_an_order_repeats_is_paused_goes_on_skips_a_day_and_ends(pages: Pages) -
     assert state_of(pages).standing[name].ended
     assert pages.post("/orders/go-on", {"standing": name}, page=page).status_code == 303
     assert not state_of(pages).standing[name].ended
+
+
+def test_a_customer_who_wants_twice_as_much_once_gets_it_and_the_repeat_stays(pages: Pages) -> None:
+    with pages.farm() as farm:
+        before = farm.state(pages.clock.at)
+        name, one = next((name, one) for name, one in before.standing.items() if one.rule.startswith("FREQ=WEEKLY"))
+    first, second, *_ = standing_days(one, pages.clock.at.date(), pages.clock.at.date() + timedelta(days=60))
+    where = f"/orders/new?instead={name}&day={first.isoformat()}"
+    found = pages.get(where)
+    fields = dict(re.findall(r'name="(amount_1|product_1|instead_on)"[^>]*value="([^"]*)"', found.text))
+    assert fields["instead_on"] == first.isoformat()
+    form = {"customer": one.customer, "due": first.isoformat(), "instead": name, "instead_on": first.isoformat()}
+    form |= {"product_1": one.lines[0].product, "amount_1": "160 g" if one.lines[0].unit == "g" else "4", "sure": "1"}
+    assert pages.post("/orders/new", form, page=where).status_code == 303
+    with pages.farm() as farm:
+        asked = [line for line in lines_due(farm.state(pages.clock.at), first, second) if line.customer == one.customer]
+    mine = {line.line.partition("/")[0] for line in asked}
+    assert f"{name}@{first.isoformat()}" not in mine, "left out that day"
+    assert f"{name}@{second.isoformat()}" in mine, "and due as ever the next time"
+    assert sum(line.due == first and not line.line.startswith(name) for line in asked) == 1
+    again = pages.post("/orders/new", form, page=where)
+    assert again.status_code == 422
+    assert "nothing of it is due that day" in words_of(again)
 
 
 @pytest.mark.parametrize(

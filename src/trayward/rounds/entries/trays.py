@@ -19,8 +19,8 @@ from trayward.farm.entries import (
 from trayward.farm.kit_marks import marks_words
 from trayward.farm.settings import ShownUnits
 from trayward.rounds.entries.names import names, new_life
-from trayward.rounds.sayings import joined, tray_words
-from trayward.units import show_length, show_mass
+from trayward.rounds.sayings import fed_words, joined, tray_words
+from trayward.units import show_length, show_mass, show_volume
 from trayward.words import counted, listed
 
 
@@ -49,9 +49,30 @@ def round_answered(body: RoundAnswered, units: ShownUnits) -> str:
     return f"{names(body.trays)} looked at" + (f": {said}" if said else "")
 
 
-def tray_cared_for(body: Watered | Fed | Discarded, units: ShownUnits) -> str:
-    each = " each" if len(body.trays) > 1 and not isinstance(body, Discarded) else ""
-    return f"{names(body.trays)} {tray_words(body, new_life('', units))}{each}"
+def watered(body: Watered, units: ShownUnits) -> str:
+    told, much = names(body.trays), _of_each(show_volume(body.ml, units.volume), body)
+    # Each way is a sentence of its own, so that another language finds it whatever trays are named.
+    match body.way:
+        case "mist":
+            return f"{told} misted, {much}"
+        case "below":
+            return f"{told} watered below, {much}"
+        case "soak":
+            return f"{told} soaked, {much}"
+
+
+def fed(body: Fed, units: ShownUnits) -> str:
+    told, much = names(body.trays), _of_each(fed_words(body, units.volume), body)
+    return f"{told} fed below, {much}"
+
+
+def discarded(body: Discarded, units: ShownUnits) -> str:
+    del units
+    return f"{names(body.trays)} thrown away: {body.reason}"
+
+
+def _of_each(much: str, body: Watered | Fed) -> str:
+    return f"{much} each" if len(body.trays) > 1 else much
 
 
 def measured(body: Measured, units: ShownUnits) -> str:

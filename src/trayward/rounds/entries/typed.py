@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 import msgspec
 
-from trayward.farm.entries import Body, PlanKept
+from trayward.farm.entries import Body, PlanKept, RecordWritten
 
-TYPED = frozenset(("note", "text", "reason", "problem", "corrective"))
+TYPED = frozenset(("note", "text", "reason", "problem", "corrective", "feed", "soap", "agent"))
 """Fields that hold what a person wrote."""
 
 
@@ -25,6 +25,9 @@ def typed_in(body: Body) -> tuple[str, ...]:
     if isinstance(body, PlanKept):
         return ()
     found = {words for words in _typed("", msgspec.to_builtins(body)) if words}
+    if isinstance(body, RecordWritten):
+        said = {value.value.strip() for value in body.record.values if isinstance(value.value, str)}
+        found |= (said | {body.record.area.strip()}) - {""}
     return tuple(sorted(found, key=lambda words: (-len(words), words)))
 
 

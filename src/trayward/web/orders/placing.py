@@ -19,12 +19,20 @@ from trayward.web.orders.view import amount_words
 
 
 def new(ask: Ask) -> Response:
-    """An empty order."""
+    """An order to be written down: empty, or what a repeating order asks for, to be other on one day."""
     state = ask.farm.state(ask.at)
+    instead = ask.query.text("instead")
+    held = state.standing.get(instead)
+    if instead and held is None:
+        raise NotFoundError("standing order", instead, tuple(state.standing))
+    instead_on = ask.query.day("day") if instead else None
+    lines = held.lines if held is not None else ()
     return ask.show(
-        "orders/order.html", order=None, rows=rows_of((), ask.units.mass), products=products_of(state),
-        customers=customers_of(ask), due=ask.query.text("day") or (ask.today + timedelta(days=1)).isoformat(),
-        customer=ask.query.text("customer"), went_out=(),
+        "orders/order.html", order=None, rows=rows_of(lines, ask.units.mass),
+        products=products_of(state, (line.product for line in lines)), instead=instead, instead_on=instead_on,
+        customers=customers_of(ask),
+        due=ask.query.text("day") or (ask.today + timedelta(days=1)).isoformat(),
+        customer=held.customer if held is not None else ask.query.text("customer"), went_out=(),
     )  # fmt: skip
 
 
@@ -41,7 +49,7 @@ def order(ask: Ask) -> Response:
     return ask.show(
         "orders/order.html", order=held, rows=rows_of(held.lines, ask.units.mass),
         products=products_of(state, (line.product for line in held.lines)), customers=customers_of(ask, held.customer),
-        due=held.due.isoformat(), customer=held.customer, went_out=went_out(state, held),
+        due=held.due.isoformat(), customer=held.customer, went_out=went_out(state, held), instead="",
     )  # fmt: skip
 
 
@@ -66,7 +74,8 @@ def place(ask: Ask) -> Response:
     lines = read_lines(form, state, ask.units.mass)
     if due < ask.today and not ask.said.get("sure"):
         raise InputError("due", due.isoformat(), f"is past; today is {ask.today}", "Give a day to come.")
-    receipt = ask.farm.place_order(customer, due, lines, note=form.text("note"), **ask.said)
+    instead = (form.text("instead"), form.day("instead_on")) if form.has("instead") else None
+    receipt = ask.farm.place_order(customer, due, lines, note=form.text("note"), instead_of=instead, **ask.said)
     say = ask._(
         "Ordered: %(what)s for %(who)s on %(day)s.", what=lines_words(lines, ask), who=customer, day=ask.tongue.day(due)
     )

@@ -171,7 +171,7 @@ def _to_take_back(ask: Ask, other: Other) -> tuple[str, ...]:
 
 def other_words(ask: Ask, other: Other) -> str:
     """Somebody else's answer: `Ada answered this row at 07:12, too: ...`."""
-    said = "; ".join(ask.say(entry_words(body, ask.units)) for body in other.bodies)
+    said = "; ".join(ask.told_of(entry_words(body, ask.units), body) for body in other.bodies)
     time = ask.tongue.clock(ask.local(other.at))
     if other.by == ask.who.name:
         return ask._("You answered this row at %(time)s, too: %(said)s.", time=time, said=said)

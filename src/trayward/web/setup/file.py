@@ -59,7 +59,7 @@ def look(ask: Ask) -> Response:
 
 def preview_of(ask: Ask, text: str, changes: tuple[Body, ...], left: tuple[str, ...]) -> Preview:
     """The changes in words."""
-    words = tuple(sentence(entry_words(body, ask.units)) for body in changes[:SHOWN])
+    words = tuple(ask.told_of(sentence(entry_words(body, ask.units)), body) for body in changes[:SHOWN])
     return Preview(text=text, changes=words, more=max(0, len(changes) - SHOWN), left_out=left)
 
 
