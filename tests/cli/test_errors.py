@@ -380,3 +380,27 @@ def test_a_group_that_does_nothing_alone_shows_its_help_and_no_error(bare: Typed
 )
 def test_what_is_not_there_is_answered_with_what_is(shelf: Typed, words: tuple[str, ...], said: str) -> None:
     assert said in shelf.refused(*words, code=2)
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (
+            ("order", "customer", " "),
+            'name = nothing: it has to be some words. For instance: trayward order customer "',
+        ),
+        (("seed", "receive", "", "pea", "1 kg"), "lot = nothing: it has to be some words. For instance: "),
+        (("kit", "set", "", "--count", "3"), "pool = nothing: it has to be some words. For instance: "),
+        (("sow", "pea", "--name", " "), "name = nothing: it has to be some words. For instance: "),
+        (("throw", "H1=1g", "--reason", " "), "reason = nothing: what is thrown away has one. Say it: past its day"),
+        (("look", "N1", ""), "trays = nothing: it has to be some words. For instance: "),
+        (("order", "customer", "Home"), "customer = Home: it is hardly told from home. Say home, or take a name"),
+        (("kit", "set", "mesh mats", "--count", "3"), "kit = mesh mats: it is hardly told from mesh mat. Say mesh mat"),
+    ],
+)
+def test_nothing_is_kept_under_no_name_or_one_hardly_told_from_another(
+    shelf: Typed, words: tuple[str, ...], message: str
+) -> None:
+    before = shelf.json("book")
+    assert shelf.refused(*words, code=2).startswith(message)
+    assert shelf.json("book") == before

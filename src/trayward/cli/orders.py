@@ -270,6 +270,7 @@ def customer(
     given: Given, name: str, home: bool | None, weight: str | None, spot_orders: bool | None, note: str | None
 ) -> None:
     """A customer is as you say from now on; what you leave out stays as it was."""
+    people.told_apart("customer", name, given.state.customers)
     before = given.state.customers.get(name) or Customer(name=name)
     changes = {
         "home": home,
