@@ -33,6 +33,7 @@ from trayward.paper.recall_sheet import kept_recall_pdf, recall_sheet_pdf
 from trayward.paper.round_sheet import round_sheet
 from trayward.paper.sowing_sheet import sowing_sheet
 from trayward.paper.tongue import ENGLISH, Tongue
+from trayward.rounds.types import Amount, FieldAsked, RoundRow
 from trayward.web.look.locales import Tongues
 from trayward.web.look.on_paper import on_paper
 from trayward.web.look.own_names import Names
@@ -206,3 +207,16 @@ def test_units_and_days_of_a_region_are_its_own(spanish: Tongue) -> None:
 )
 def test_spoons_and_cups_are_measures_too(words: str, said: str, spanish: Tongue) -> None:
     assert spanish.said(words) == said
+
+
+def test_jobs_say_in_spanish_what_to_expect_what_was_so_last_time_and_from_which_lots(spanish: Tongue) -> None:
+    expected = (Amount(what="expect", value=150.0, unit="g", note="130 to 160 g in 8 of 10"),)
+    cut = msgspec.structs.replace(CUT, amounts=expected)
+    asks = (FieldAsked(field="item", title="What was cleaned", required=True, usual="From the old tables, knives"),)
+    record = RoundRow(row="r", number=4, kind="record", place="A1", crop="", do="Clean: back loft.", asks=asks)
+    lots = tuple(f"H26112{number}A" for number in range(9))
+    out = RoundRow(row="d", number=5, kind="deliver", place="A1", crop="", do="Deliver: Moth & Marrow.", lots=lots)
+    text = text_of(round_sheet(a_round(cut, record, out), sheet(spanish)))
+    assert "Cuenta con 150 g por bandeja, 130 a 160 g en 8 de cada 10." in text
+    assert "Como la última vez: Qué se limpió: From the old tables, knives." in text
+    assert f"De {', '.join(lots)}." in text

@@ -128,8 +128,7 @@ def _what(row: RoundRow, units: ShownUnits, tongue: Tongue) -> Iterator[str | Wo
     if row.kind == "look":
         parts += [tongue.said(row.cue), *_waters(row, units, tongue)]
     else:
-        parts += [tongue.said(sentence(how)) if how else "", tongue.said(_amounts(row, units))]
-        parts.append(tongue.said(asked_words(row.asks, units)) if row.asks else "")
+        parts += [tongue.said(sentence(how)) if how else "", *_amounts(row, units, tongue), *_asked(row, units, tongue)]
     parts.append(_going(row, tongue))
     if row.kind not in ("look", "turn"):
         parts.append(tongue.said(row.why))
@@ -166,10 +165,23 @@ def _is_water(amount: Amount) -> bool:
     return amount.unit == "ml" and not amount.what.startswith(IF_YES)
 
 
-def _amounts(row: RoundRow, units: ShownUnits) -> str:
+def _amounts(row: RoundRow, units: ShownUnits, tongue: Tongue) -> Iterator[str]:
     if row.kind in SAID_BY_DO:
-        return f"From {', '.join(row.lots)}." if row.lots else ""
-    return amounts_words((amount for amount in row.amounts if amount.what != CUT), units)
+        yield tongue._("From %(lots)s.", lots=", ".join(row.lots)) if row.lots else ""
+        return
+    yield tongue.said(amounts_words((each for each in row.amounts if each.what not in (CUT, EXPECT)), units))
+    for each in row.amounts:
+        if each.what == EXPECT:
+            mass, note = tongue.number(amount_value(each, units)), tongue.said(each.note)
+            yield tongue._("Expect %(mass)s a tray, %(range)s.", mass=mass, range=note)
+
+
+def _asked(row: RoundRow, units: ShownUnits, tongue: Tongue) -> Iterator[str]:
+    """What a record is to say; what was typed last time stays as it was typed."""
+    yield tongue.said(asked_words((each for each in row.asks if not each.usual), units))
+    usual = [f"{tongue.said(each.title)}: {each.usual}" for each in row.asks if each.usual]
+    if usual:
+        yield tongue._("As last time: %(values)s.", values="; ".join(usual))
 
 
 def _blanks(row: RoundRow, units: ShownUnits, tongue: Tongue) -> Iterator[Blank]:
