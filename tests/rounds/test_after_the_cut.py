@@ -169,7 +169,7 @@ def test_what_is_packed_is_not_packed_again_and_is_delivered_on_its_day():
     assert loft.rows(on_day(1, 10), "pack", "deliver") == []
     row = loft.row(on_day(2, 7.5), "pack", "deliver")
     assert (row.kind, row.row, row.customer, row.lots) == ("deliver", "deliver-kite-cafe-1126", "Kite Cafe", ("P1",))
-    assert row.do == "Deliver: Kite Cafe, broccoli pack, 3 packs."
+    assert row.do == "Deliver: Kite Cafe, 3 packs of broccoli pack."
     out = LineDelivered(line="O1/1", packs=(PackCount(pack="P1", packs=3),))
     loft.say(on_day(2, 8), Delivered(delivery="D1", customer="Kite Cafe", lines=(out,)))
     assert loft.rows(on_day(2, 9), "pack", "deliver") == []
@@ -195,7 +195,7 @@ def test_a_scrap_of_a_mix_is_not_asked_to_be_packed_but_said_with_the_crop_that_
     assert loft.rows(on_day(1, 9), "pack") == []
     said = "soup mix: only 5 g of 200 g is there, for want of radish; leave it out, or agree on less."
     assert f"Kite Cafe, Thu 26 Nov: {said}" in loft.round(on_day(1, 9)).notes
-    assert f"Kite Cafe, due today: soup mix, 200 g. S{said[1:]}" in loft.round(on_day(2, 9)).notes
+    assert f"Kite Cafe, due today: 200 g of soup mix. S{said[1:]}" in loft.round(on_day(2, 9)).notes
 
 
 def test_a_scrap_left_by_one_line_is_there_for_who_wants_less():
@@ -216,20 +216,20 @@ def test_a_weight_that_is_short_says_so_where_it_asks_to_pack():
 def test_less_than_one_pack_is_left_out_and_said():
     loft = with_crop(order("O1", WED, 2, "broccoli pack", "packs"), broccoli=30.0)
     assert loft.rows(on_day(1, 9), "pack", "deliver") == []
-    said = "Kite Cafe, due today: broccoli pack, 2 packs. Broccoli pack: only 30 g for a 50 g pack; leave it out."
+    said = "Kite Cafe, due today: 2 packs of broccoli pack. Broccoli pack: only 30 g for a 50 g pack; leave it out."
     assert said in loft.round(on_day(1, 9)).notes
 
 
 def test_at_home_a_scrap_is_taken_home_too():
     home = CustomerSet(customer=Customer(name="Home", home=True))
     loft = with_crop(home, order("O1", WED, 95.0, "broccoli", who="Home"), broccoli=10.0)
-    assert loft.row(on_day(1, 9), "pack", "deliver").do == "Take home: broccoli, 95 g."
+    assert loft.row(on_day(1, 9), "pack", "deliver").do == "Take home: 95 g of broccoli."
 
 
 def test_nothing_cut_means_nothing_to_pack_or_deliver_but_it_is_said_what_is_owed():
     loft = with_crop(order("O1", WED, 100.0, "radish"))
     assert loft.rows(on_day(1, 9), "pack", "deliver") == []
-    assert "Kite Cafe, due today: radish, 100 g. Nothing is cut or ready for it." in loft.round(on_day(1, 9)).notes
+    assert "Kite Cafe, due today: 100 g of radish. Nothing is cut or ready for it." in loft.round(on_day(1, 9)).notes
 
 
 def test_a_delivery_with_something_at_hand_says_what_it_is_short_of():
@@ -291,7 +291,7 @@ def test_who_gets_nothing_because_another_is_served_first_is_told_so_and_not_tha
     found = for_two(100.0).round(on_day(1, 9))
     assert [row.customer for row in found.rows if row.kind == "deliver"] == ["Ladle"]
     assert (
-        "Kite Cafe, due today: broccoli, 100 g. Nothing is left for it; served first: Ladle (brings more by the gram)."
+        "Kite Cafe, due today: 100 g of broccoli. Nothing is left for it; served first: Ladle (brings more by the gram)."
     ) in found.notes
 
 
@@ -308,7 +308,7 @@ def test_a_line_that_did_not_go_out_is_overdue_for_a_week():
 def test_live_trays_go_out_from_the_ready_ones_and_a_missing_one_is_said():
     loft = with_crop(order("O1", WED, 2, "radish", "trays"))
     row = loft.row(on_day(1, 9), "deliver")
-    assert (row.trays, row.do) == (("T.1",), "Deliver: Kite Cafe, live radish, 2 trays.")
+    assert (row.trays, row.do) == (("T.1",), "Deliver: Kite Cafe, 2 live trays of radish.")
     assert row.why == "Radish is short by 1 tray that is ready."
 
 
@@ -316,7 +316,7 @@ def test_the_growers_own_table_is_not_packed_for():
     home = CustomerSet(customer=Customer(name="Home", home=True))
     loft = with_crop(home, order("O1", WED, 95.0, "broccoli", who="Home"))
     row = loft.row(on_day(1, 9), "pack", "deliver")
-    assert row.do == "Take home: broccoli, 95 g."
+    assert row.do == "Take home: 95 g of broccoli."
 
 
 def test_crop_past_its_days_in_the_cold_room_is_named_and_not_packed():
@@ -335,4 +335,4 @@ def test_what_was_due_before_the_book_began_is_not_asked_for():
     loft.say(on_day(0, 12), order("early", date(2026, 11, 23), 100.0, "broccoli"))
     loft.say(on_day(0, 12), order("since", date(2026, 11, 24), 100.0, "broccoli"))
     owed = [note for note in loft.round(DAY_ONE).notes if note.startswith("Kite Cafe")]
-    assert owed == ["Kite Cafe, was due Tue 24 Nov: broccoli, 100 g. Nothing is cut or ready for it."]
+    assert owed == ["Kite Cafe, was due Tue 24 Nov: 100 g of broccoli. Nothing is cut or ready for it."]

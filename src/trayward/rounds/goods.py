@@ -365,10 +365,15 @@ def _scrap_words(scene: Scene, filled: _Filled) -> str:
 TAKE_HOME = "Take home"
 
 
+def deliver_to(customer: str) -> str:
+    """How a row begins that takes something out to a customer."""
+    return f"Deliver: {customer}"
+
+
 def _deliver_row(scene: Scene, group: Sequence[_Filled]) -> RoundRow:
     line = group[0].line
     late = line.due < scene.today
-    to = TAKE_HOME if eaten_at_home(scene.state, line) else f"Deliver: {line.customer}"
+    to = TAKE_HOME if eaten_at_home(scene.state, line) else deliver_to(line.customer)
     what = listed((_line_words(scene, each) for each in group), most=8)
     lots = dict.fromkeys(name for each in group for name in (*each.packs, *each.lots))
     return RoundRow(
@@ -403,12 +408,13 @@ def _open_words(filled: _Filled, unit: MassUnit) -> str:
     """What of a line is still to go out."""
     if filled.line.live:
         # The crop's own name says nothing of its being alive; a product made for it usually does.
-        live = "" if "live" in filled.line.product.split() else "live "
-        return f"{live}{filled.line.product}, {counted(filled.open_trays, 'tray')}"
+        if "live" in filled.line.product.split():
+            return f"{filled.open_trays} x {filled.line.product}"
+        return f"{counted(filled.open_trays, 'live tray')} of {filled.line.product}"
     if filled.line.pack_g:
         packs = math.ceil((filled.open_g - ENOUGH) / filled.line.pack_g)
-        return f"{filled.line.product}, {counted(packs, 'pack')}"
-    return f"{filled.line.product}, {show_mass(filled.open_g, unit)}"
+        return f"{counted(packs, 'pack')} of {filled.line.product}"
+    return f"{show_mass(filled.open_g, unit)} of {filled.line.product}"
 
 
 def _line_amount(filled: _Filled) -> Amount:

@@ -89,6 +89,9 @@ def test_a_recall_is_told_kept_and_listed(pages: Pages, farm: Farm, sold: str) -
     words = words_of(pages.get(address))
     assert customer in words
     assert "Nobody said how to reach them" in words
+    assert words.index("Whom to call") < words.index("Packs"), "whom to call first"
+    trays = farm.state(pages.clock.at).trays
+    assert all(f"Do not cut tray {name} {trays[name].spot}" in words for name in sheet.growing)
     answer = pages.post(
         "/trace/contact", {"customer": customer, "phone": "0100 1", "back": f"word={sold}"}, page=address
     )

@@ -17,7 +17,7 @@ from trayward.hygiene.kinds import known_kind
 from trayward.rounds.amount_words import EXPECT, KIT, LOT, SPOON, amount_value
 from trayward.rounds.amounts import CUT, FEED_PH, IF_YES
 from trayward.rounds.answer import kit_taken
-from trayward.rounds.goods import COLD_ROOM, PACK_PLACE
+from trayward.rounds.goods import COLD_ROOM, PACK_PLACE, TAKE_HOME, deliver_to
 from trayward.rounds.hygiene import WASH_PLACE
 from trayward.rounds.records import RECORDS_PLACE
 from trayward.rounds.scene import BENCH
@@ -84,6 +84,8 @@ class RowShown(msgspec.Struct, frozen=True, kw_only=True):
     """Of a record: whether any of it has a limit."""
     corrective: str = ""
     """Of a record: what is usually done where something was not right."""
+    eaten: bool = False
+    """Of what goes out: whether it is eaten at home."""
     last: bool
     """Whether its trays wait to be cut, so that no answer calls them ready."""
 
@@ -183,6 +185,10 @@ def row_shown(row: RoundRow, present: Round, state: FarmState, units: ShownUnits
     """A row of the round of now, in the reader's units."""
     settings = state.settings_or_usual
     title, _, how = row.do.partition(". ")
+    to = f"{deliver_to(row.customer)}, "
+    if row.kind == "deliver" and row.do.startswith(to):
+        # Whom it goes to is the heading; what goes there is too long for one.
+        title, how = to.rstrip(", "), row.do.removeprefix(to).rstrip(".")
     recipe = state.recipes.get(row.recipe)
     each = next((amount.value for amount in row.amounts if amount.what == "seed"), None)
     told = [amount for amount in row.amounts if _is_told(row, amount)]
@@ -213,6 +219,7 @@ def row_shown(row: RoundRow, present: Round, state: FarmState, units: ShownUnits
         fields=fields_of(row.asks, units),
         limited=any(each.low is not None or each.high is not None for each in row.asks),
         corrective=kind.corrective if (kind := known_kind(row.record)) is not None else "",
+        eaten=row.do.startswith(TAKE_HOME),
         last=recipe is not None and bool(recipe.stages) and recipe.stages[-1].name == row.stage,
     )
 

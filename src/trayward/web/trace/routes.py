@@ -82,9 +82,10 @@ def recall_page(ask: Ask) -> Response:
     """Every pack and customer that had of it, to telephone by."""
     asked = _asked(ask)
     began = ask.query.text("began") or ask.at.isoformat()
-    return ask.show(
-        "trace/recall.html", asked=asked, sheet=sheet_of(_sheet(ask, asked), _words(ask)), began=began, caution=CAUTION
-    )
+    sheet = sheet_of(_sheet(ask, asked), _words(ask))
+    trays = ask.farm.state(ask.at).trays
+    stands = {name: trays[name].spot if name in trays else None for name in sheet.growing}
+    return ask.show("trace/recall.html", asked=asked, sheet=sheet, stands=stands, began=began, caution=CAUTION)
 
 
 def keep(ask: Ask) -> Response:
