@@ -466,6 +466,7 @@ def test_a_text_in_the_pack_says_what_every_column_holds_in_the_farms_language(f
     for speaks, name in ((ENGLISH, "read-me.txt"), (tongue, "leeme.txt")):
         files = pack_files(pack, farm.settings(AT), tongue=speaks)
         text = files[name].decode("utf-8-sig")
+        assert ("all records to read" in text) is (speaks is ENGLISH)
         for sheet in (each for each in files if each.endswith(".csv")):
             part = text.partition(f"\n{sheet}: ")[2].partition("\r\n\r\n")[0]
             for column in next(csv.reader(io.StringIO(files[sheet].decode("utf-8-sig")))):

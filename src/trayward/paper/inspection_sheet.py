@@ -119,7 +119,7 @@ def _rules(flow: Flow, pack: Inspection) -> None:
 
 def _rule(each: RuleShown, tongue: Tongue) -> tuple[Cell, Cell]:
     crops = f" ({', '.join(each.crops)})" if each.crops else ""
-    memory = "" if each.seen else f" {tongue._('From memory, confirm it.')}"
+    memory = "" if each.seen else " " + tongue._("From memory, confirm it.")
     first: Cell = (
         Words(words=tongue._(LEANINGS.get(each.leaning, each.leaning)), bold=True),
         f"{tongue.said(each.title)}{crops}",

@@ -66,7 +66,7 @@ def read_me(pack: Inspection, sheets: Mapping[str, str], tongue: Tongue) -> str:
         tongue._("Columns and fixed words of the CSV files are called the same on every farm and in every language."),
         tongue._("They are in UTF-8 with commas between the columns. Here is what each one holds."),
         "",
-        f"records.pdf: {tongue._('all records to read and to print')}",
+        tongue._("records.pdf: all records to read and to print"),
     ]
     for name, sheet in sheets.items():
         lines += ["", f"{name}: {_about(name, tongue)}", *_columns(name, sheet, tongue)]
