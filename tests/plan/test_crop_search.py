@@ -126,3 +126,22 @@ def test_nothing_is_sown_in_place_of_a_tray_that_stands_there_unused() -> None:
     search = FarmSearch(roomy.shared, [worth], [np.array([0.0, 0.0, 1.0])])
     search.run(lambda: False)
     assert search.takes[0].tolist() == [0.0, 1.0, 0.0]
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_what_is_remembered_of_changes_is_what_they_bring_or_is_said_to_be_rough(seed: int) -> None:
+    """Trays come and go one by one: changes that are still sure bring what a worth that remembers nothing says."""
+    farm, model, worth = _alone(seed)
+    rng = np.random.default_rng(90 + seed)
+    take, kept, rough = random_takes(rng, farm)[0], 0, 0
+    for _ in range(20):
+        moves = one_tray_moves(model, take)
+        sure, known = worth.sure(take, moves), worth.more_cut(take, moves, roughly=True)
+        fresh = CropWorth(model).more_cut(take, moves)
+        assert known[sure] == pytest.approx(fresh[sure], abs=1e-9)
+        kept, rough = kept + int(sure.sum()), rough + int((~sure).sum())
+        assert worth.more_cut(take, moves) == pytest.approx(fresh, abs=1e-9)
+        assert worth.sure(take, moves).all()
+        take = _moved(take, moves, int(rng.integers(len(moves.on))))
+    assert kept > 0
+    assert rough > 0

@@ -11,7 +11,7 @@ from tests.plan.plain_model import Farm, mixed_farm, plain, random_takes, with_h
 from trayward.farm.orders import Part, Product
 from trayward.farm.state import FarmState
 from trayward.plan.crop_model import CropModel
-from trayward.plan.crop_search import CropWorth, Tied, rounded
+from trayward.plan.crop_search import CropWorth, Tied, one_tray_moves, rounded
 from trayward.plan.farm_search import FarmSearch
 from trayward.plan.joint import begin
 from trayward.plan.prices import find_prices
@@ -117,6 +117,27 @@ def test_what_changes_of_a_tray_bring_is_what_the_trays_bring_after_them(weight:
         other[[one for one in (off,) if one >= 0]] -= 1
         other[[one for one in (on,) if one >= 0]] += 1
         assert after[number] == pytest.approx(worth.of(other), abs=1e-9)
+
+
+def test_what_is_remembered_of_a_part_is_not_taken_for_that_of_one_tied_otherwise() -> None:
+    """Two of the same crop that differ in what the other parts allow are asked in turn, as trays come and go."""
+    rng = np.random.default_rng(5)
+    farm = _any(5)
+    model = _models(farm)[1]
+    take, some = random_takes(rng, farm)[1], [
+        Tied(0.75, {mix: rng.random(4) for mix in CropWorth(model).mixes}) for _ in range(2)
+    ]  # fmt: skip
+    one = CropWorth(model).tie(some[0])
+    one.more(take, one_tray_moves(model, take))
+    both = [one, one.tie(some[1])]
+    for turn in range(8):
+        moves = one_tray_moves(model, take)
+        fresh = CropWorth(model).tie(some[turn % 2])
+        assert both[turn % 2].more(take, moves) == pytest.approx(fresh.more(take, moves), abs=1e-9)
+        if turn % 3 == 2:
+            at = int(rng.integers(len(moves.on)))
+            take = take.copy()
+            take[moves.off[at] if moves.off[at] >= 0 else moves.on[at]] += -1.0 if moves.off[at] >= 0 else 1.0
 
 
 # By hand --------------------------------------------------------------------------------------------------------------
