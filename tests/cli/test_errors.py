@@ -46,9 +46,19 @@ def test_an_option_without_a_command_is_shown_with_one(bare: Typed) -> None:
     assert "--json goes with a command. For instance: trayward round --json" in bare.refused("--json", code=2)
 
 
+def test_a_folder_is_no_book(bare: Typed) -> None:
+    for command in (("round",), ("init", "--setup", "shelf")):
+        said = bare.refused(*command, "--book", str(bare.folder), code=1)
+        assert said == (
+            f"book = {bare.folder}: it is a folder. Name the file of the book in it: "
+            f"--book {bare.folder}/trayward.sqlite."
+        )
+
+
 def test_a_file_that_is_no_book_is_left_alone(bare: Typed) -> None:
     bare.book.write_text("Dear diary, today I sowed radish.")
-    assert "this is no book but some other file" in bare.refused("round", code=1)
+    for command in (("round",), ("init", "--setup", "shelf")):
+        assert "this is no book but some other file" in bare.refused(*command, code=1)
     assert bare.book.read_text() == "Dear diary, today I sowed radish."
 
 

@@ -61,6 +61,9 @@ class Given:
     def farm(self) -> Farm:
         """The farm in the book. Raises `BookError` where there is no book yet."""
         if not self.has_farm:
+            if Path(self.book).is_dir():
+                inside = f"--book {Path(self.book) / DEFAULT_BOOK}"
+                raise BookError(f"book = {self.shown_book}: it is a folder. Name the file of the book in it: {inside}.")
             raise BookError(
                 f"book = {self.shown_book}: there is no book here. Make one: trayward init --setup shelf, "
                 "or say where it is with --book or TRAYWARD_BOOK."

@@ -42,6 +42,8 @@ def init(given: Given, setup: str, show: bool) -> None:
         answer(given, {"setup": setup, "text": text}, lambda: click.echo(text, nl=False))
         return
     if "://" not in given.book and Path(given.book).exists() and Path(given.book).stat().st_size:
+        # Some other file, or a damaged book, says so when it is opened.
+        assert given.farm
         raise BookError(f"book = {given.shown_book}: there is one already. Use it, or name another with --book.")
     bodies = setup_bodies(setup)
     settings = next((body.settings for body in bodies if isinstance(body, FarmSet)), None)
