@@ -13,7 +13,7 @@ from trayward.cli.show import answer, looks, receipt_json, wrapped
 from trayward.errors import InputError
 from trayward.farm.kit_marks import read_marks
 from trayward.rounds.told import RowSaid, RowTold
-from trayward.words import listed
+from trayward.words import counted, listed
 
 if TYPE_CHECKING:
     from trayward.cli.walking import Heard
@@ -88,6 +88,6 @@ def _weights(
     texts = heard.weights or tuple(people.names(options["grams"]) or ())
     trays = only or row.trays
     if len(texts) != len(trays):
-        rule = f"the row has {len(trays)} trays: {', '.join(trays)}"
+        rule = f"the row has {counted(len(trays), 'tray')}: {', '.join(trays)}"
         raise InputError("weights", len(texts), rule, "Give one for each tray, or name some of them with --only.")
     return {tray: people.mass(text, given.units) for tray, text in zip(trays, texts, strict=True)}

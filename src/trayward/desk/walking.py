@@ -18,6 +18,7 @@ from trayward.farm.state import FarmState
 from trayward.rounds.answer import answer_row, answer_trays
 from trayward.rounds.told import due_day
 from trayward.rounds.types import RoundRow
+from trayward.words import counted
 
 OF_LOT = "of lot "
 """How a sowing row names the grams that come out of a seed lot."""
@@ -128,7 +129,7 @@ class Walking(Growing, Selling, Stores, Planning):
         trays = tuple(only) if only else row.trays
         if len(grams) != len(trays):
             remedy = f"Give one weight each, in this order: {', '.join(trays)}."
-            raise InputError("weights", len(grams), f"row {row.row} has {len(trays)} trays", remedy)
+            raise InputError("weights", len(grams), f"row {row.row} has {counted(len(trays), 'tray')}", remedy)
         state = self.state(said["at"])
         first = self._called_ready(state, row, trays, said["at"])
         name = self._harvest_name(state, said["at"])
