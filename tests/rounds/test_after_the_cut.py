@@ -291,7 +291,8 @@ def test_who_gets_nothing_because_another_is_served_first_is_told_so_and_not_tha
     found = for_two(100.0).round(on_day(1, 9))
     assert [row.customer for row in found.rows if row.kind == "deliver"] == ["Ladle"]
     assert (
-        "Kite Cafe, due today: 100 g of broccoli. Nothing is left for it; served first: Ladle (brings more by the gram)."
+        "Kite Cafe, due today: 100 g of broccoli. "
+        "Nothing is left for it; served first: Ladle (brings more by the gram)."
     ) in found.notes
 
 

@@ -57,3 +57,4 @@ def test_seed_its_lots_and_the_kit_to_fetch_are_a_sentence_each() -> None:
 def test_a_heavy_cover_is_in_pounds_where_ounces_are_read() -> None:
     cover = Amount(what="weight on the cover", value=2268.0, unit="g")
     assert amounts_words([cover], US) == "Weight on the cover 5 lb a tray."
+    assert amounts_words([cover], METRIC) == "Weight on the cover 2.268 kg a tray."

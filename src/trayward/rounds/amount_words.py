@@ -7,9 +7,9 @@ from collections.abc import Callable, Iterable
 import msgspec
 
 from trayward.farm.settings import ShownUnits
-from trayward.rounds.amounts import CUT, IF_YES
+from trayward.rounds.amounts import COVER_WEIGHT, CUT, IF_YES
 from trayward.rounds.types import Amount
-from trayward.rounds.words import likely_weight, sentences
+from trayward.rounds.words import amount_of, likely_weight, sentences
 from trayward.units import show_length, show_mass, show_temperature, show_volume
 from trayward.words import listed
 
@@ -78,5 +78,7 @@ def amount_value(amount: Amount, units: ShownUnits) -> str:
         return likely_weight(amount.value, units.mass)
     if amount.unit in ("pieces", "pH"):
         return f"{amount.value:g}"
+    if amount.what == COVER_WEIGHT and units.mass == "g":
+        return amount_of(amount.value, "g")  # What is laid on, not weighed: 2.3 kg, as the recipe's own words say.
     show = SHOWN.get(amount.unit)
     return show(amount.value, units) if show else f"{amount.value:g} {amount.unit}"

@@ -13,6 +13,7 @@ from trayward.rounds.types import Amount
 from trayward.rounds.words import between, weights_between
 from trayward.units import show_length
 
+COVER_WEIGHT = "weight on the cover"
 CUT = "cut"
 IF_YES = "if yes, "
 """Begins the name of an amount that counts once the tray has gone on."""
@@ -57,7 +58,7 @@ def cover_weight(stage: Stage) -> tuple[Amount, ...]:
     """What to lay on the cover."""
     if stage.cover != "weight" or stage.weight_g <= 0:
         return ()
-    return (Amount(what="weight on the cover", value=stage.weight_g, unit="g"),)
+    return (Amount(what=COVER_WEIGHT, value=stage.weight_g, unit="g"),)
 
 
 def cut_height(recipe: Recipe, units: ShownUnits) -> Amount:
