@@ -358,6 +358,10 @@ def test_packs_without_a_weight_say_so(shelf: Typed) -> None:
             ("record", "review", "--all"),
             "records = none: no record waits for a review. See what is due: trayward record due",
         ),
+        (
+            ("seed", "receive", "Z1", "pea", "1 kg", "--expected", "2020-01-01"),
+            "expected = 2020-01-01: that day is over. Say when it comes; leave it out where it is here.",
+        ),
         (("look", "261125A", "moist"), "tray = moist: it is what you saw, not a tray. Say it as --moist."),
     ],
 )
@@ -414,3 +418,8 @@ def test_nothing_is_kept_under_no_name_or_one_hardly_told_from_another(
     before = shelf.json("book")
     assert shelf.refused(*words, code=2).startswith(message)
     assert shelf.json("book") == before
+
+
+def test_a_limit_is_written_out(shelf: Typed) -> None:
+    said = shelf.refused("seed", "receive", "Z1", "pea", "1 kg", "--cost", "-5", code=1)
+    assert said == "seed lot Z1, cost = -5: must lie in [0, 10000000]. Check what was typed."

@@ -12,10 +12,10 @@ from trayward.cli.given import Given, group
 from trayward.cli.numbers import NUMBER
 from trayward.cli.show import Column, Columns, answer, table, wrapped, written
 from trayward.cli.stories import tell_story
-from trayward.cli.when import parse_day
+from trayward.cli.when import day_said, parse_day
 from trayward.dates import day_words
 from trayward.desk.lookup import facts_of
-from trayward.errors import NotFoundError
+from trayward.errors import InputError, NotFoundError
 from trayward.farm.density import bulk_density
 from trayward.farm.live_seed import live_seed
 from trayward.farm.state import SeedLot
@@ -127,6 +127,8 @@ def receive(
     """A delivery of seed: your name for the LOT, its CROP and its WEIGHT. With --expected: on order."""
     _known_crop(given, crop)
     coming: date | None = parse_day(expected, given.today, "expected") if expected else None
+    if coming is not None and coming < given.today:
+        raise InputError("expected", coming, "that day is over", "Say when it comes; leave it out where it is here.")
     grams = people.mass(weight, given.units, density=bulk_density(facts_of(given.state, crop)))
     receipt = given.farm.receive_seed(
         lot,
@@ -143,7 +145,7 @@ def receive(
         expected_on=coming,
         **given.said,
     )
-    here = f"on order for {day_words(coming)}" if coming else "received"
+    here = f"on order for {day_said(coming, given.today)}" if coming else "received"
     written(given, receipt, f"Seed lot {lot}: {show_mass(grams, given.units.mass)} of {crop}, {here}.")
 
 

@@ -55,7 +55,8 @@ def between(entry: Entry, thing: str, value: float | None, low: float, high: flo
     """Nothing if `value` is left out or lies from `low` to `high`."""
     if value is None or low <= value <= high:
         return []
-    rule = f"must lie in [{low:g}, {high:g}] {unit}".strip()
+    least, most = f"{low:.10g}", f"{high:.10g}"
+    rule = f"must lie in [{least}, {most}] {unit}".strip()
     return [wrong(entry, "amount", f"{thing} = {show(value)} {unit}".strip() + f": {rule}.", "Check what was typed.")]
 
 
