@@ -45,5 +45,6 @@ def test_what_is_paid_is_told_with_its_currency_and_what_is_too_much_as_such(sol
     said = sold("money", "paid", "0001", "2")
     assert "Paid for 0001: 2.00 EUR; 2.00 EUR of it is too much." in said
     assert "look: invoice 0001, paid = 2 EUR: nothing is owed any more." in " ".join(said.split())
+    assert "paid too much" in sold("money", "invoices")
     refused = sold.refused("money", "paid", "0001", "1", "--day", "2027-12-01", code=2)
     assert refused == "day = 2027-12-01: it has not come yet; today is 2026-11-25. Say the day it happened."

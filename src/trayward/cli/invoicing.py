@@ -186,6 +186,8 @@ def invoices(given: Given) -> None:
 def _standing(held: BillHeld, today: date) -> str:
     from trayward.money.invoicing import standing_of
 
+    if held.owed < 0:
+        return "paid too much"
     standing = standing_of(held, today)
     if standing == "open":
         return f"due {held.bill.due}" if held.sent else f"not sent, due {held.bill.due}"
