@@ -376,3 +376,5 @@ def test_a_farm_without_orders_says_what_to_do(tmp_path: Path, clock: Clock) -> 
             farm.end_standing(name, at=clock.at, by="Ada")
     with TestClient(create_app(str(path), now=clock), base_url=ADDRESS) as client:
         assert "Nothing is due in the coming weeks." in words_of(client.get("/orders"))
+        chosen = re.search(r'<option value="([^"]+)" selected', client.get("/orders/new").text)
+    assert chosen is not None, "who alone orders need not be chosen"

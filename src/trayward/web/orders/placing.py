@@ -32,8 +32,13 @@ def new(ask: Ask) -> Response:
         products=products_of(state, (line.product for line in lines)), instead=instead, instead_on=instead_on,
         customers=customers_of(ask),
         due=ask.query.text("day") or (ask.today + timedelta(days=1)).isoformat(),
-        customer=held.customer if held is not None else ask.query.text("customer"), went_out=(),
+        customer=held.customer if held is not None else ask.query.text("customer") or only_customer(state), went_out=(),
     )  # fmt: skip
+
+
+def only_customer(state: FarmState) -> str:
+    """Who an order is for where nobody else orders; empty where that has to be chosen."""
+    return next(iter(state.customers)) if len(state.customers) == 1 else ""
 
 
 def customers_of(ask: Ask, also: str = "") -> list[tuple[str, str]]:

@@ -14,7 +14,7 @@ from trayward.farm.due import standing_days
 from trayward.farm.orders import Customer, StandingOrder
 from trayward.web.ask import Ask
 from trayward.web.orders.lines import products_of, read_lines, rows_of
-from trayward.web.orders.placing import customers_of, fresh_name, lines_words, same_names
+from trayward.web.orders.placing import customers_of, fresh_name, lines_words, only_customer, same_names
 from trayward.web.orders.repeats import Repeat, read_rule, shown_rule
 from trayward.web.orders.view import standing_shown
 
@@ -28,7 +28,8 @@ def new_standing(ask: Ask) -> Response:
     state = ask.farm.state(ask.at)
     return ask.show(
         "orders/repeating.html", one=None, shown=None, rows=rows_of((), ask.units.mass), products=products_of(state),
-        customers=customers_of(ask), customer=ask.query.text("customer"), repeat=Repeat(), start=ask.today,
+        customers=customers_of(ask), customer=ask.query.text("customer") or only_customer(state), repeat=Repeat(),
+        start=ask.today,
     )  # fmt: skip
 
 
