@@ -474,3 +474,17 @@ def test_a_text_in_the_pack_says_what_every_column_holds_in_the_farms_language(f
                 assert words, (name, sheet, column)
                 # A name of a column alone explains nothing, and English is no Spanish.
                 assert speaks is ENGLISH or words != column.partition(" [")[0], (sheet, column)
+
+
+@pytest.mark.parametrize(
+    ("noted", "said"),
+    [
+        ("Alarm cold-1.high.20261122T1315.", "Alarm of cold-1, 2026-11-22 13:15 +00:00"),
+        ("Alarm bell rang.", "Alarm bell rang."),
+    ],
+)
+def test_an_alarm_in_a_pack_is_told_by_its_sensor_and_moment(farm: Farm, noted: str, said: str) -> None:
+    pdfium = pytest.importorskip("pypdfium2")
+    farm.write_record("cold room", {"temperature": 4.0}, note=noted, at=AT)
+    sheet = inspection_sheet(farm.inspection(*MONTH, at=AT + DAY), farm.settings(AT))
+    assert said in " ".join(pdfium.PdfDocument(sheet)[0].get_textpage().get_text_bounded().split())

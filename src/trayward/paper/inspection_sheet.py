@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 from trayward.farm.calendar import zone
@@ -195,7 +196,19 @@ def _found(each: RecordShown, settings: FarmSettings, tongue: Tongue) -> Cell:
         lines.append(tongue._("Done about it: %(what)s", what=told.corrective))
     elif each.outside:
         lines.append(Words(words=tongue._("Nobody said what was done about it."), bold=True))
-    return (*lines, *([told.note] if told.note else []))
+    return (*lines, *([_note(told.note, here, tongue)] if told.note else []))
+
+
+def _note(note: str, here: ZoneInfo, tongue: Tongue) -> str:
+    """What was noted; of an alarm, which the book notes by its name, the sensor and the moment it began."""
+    found = _ALARM.fullmatch(note)
+    if found is None:
+        return note
+    began = datetime.strptime(found["began"], "%Y%m%dT%H%M").replace(tzinfo=UTC)
+    return tongue._("Alarm of %(sensor)s, %(when)s", sensor=found["sensor"], when=moment(began, here))
+
+
+_ALARM = re.compile(r"Alarm (?P<sensor>.+)\.[^.]+\.(?P<began>\d{8}T\d{4})\.")
 
 
 def _piece(piece: Piece, kind: str, tongue: Tongue) -> str:
