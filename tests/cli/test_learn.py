@@ -108,9 +108,9 @@ def test_past_ranges_are_held_against_what_happened(loft: Typed) -> None:
     }
     assert all(row["low"] <= row["held"] <= row["high"] for row in told["rows"])
     assert all(len(told["pits"][row["what"]]) == row["trays"] for row in told["rows"])
-    said = loft("learn", "calibration", "--weeks", "8")
+    said = loft("learn", "calibration", "--weeks", "4")
     assert narrow(said)
-    assert loft.json("learn", "calibration", "--weeks", "8")["calibration"]["weeks"] == 8
+    assert loft.json("learn", "calibration", "--weeks", "4")["calibration"]["weeks"] == 4
     assert "weeks = 0: must lie in [1, 104]." in loft.refused("learn", "calibration", "--weeks", "0", code=2)
 
 
@@ -224,7 +224,7 @@ def test_a_name_is_kept_once_and_nothing_is_kept_where_nothing_is_worth_it(
 
 
 @pytest.mark.parametrize(
-    "words", [[], ["lots"], ["drift"], ["density", "radish"], ["calibration"]], ids=lambda words: " ".join(words)
+    "words", [[], ["lots"], ["drift"], ["density", "radish"], ["calibration", "--weeks", "3"]], ids=lambda words: " ".join(words)
 )
 def test_every_answer_can_be_looked_at(loft: Typed, words: list[str]) -> None:
     file = loft.folder / "seen.svg"

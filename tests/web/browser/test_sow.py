@@ -22,7 +22,7 @@ def made(lantern_loft: Path, tmp_path_factory: pytest.TempPathFactory) -> Plan:
     copied = tmp_path_factory.mktemp("plan") / "lantern-loft.sqlite"
     shutil.copyfile(lantern_loft, copied)
     with Farm.open(str(copied)) as farm:
-        plan = farm.plan(MORNING, weeks=4)
+        plan = farm.plan(MORNING, weeks=3)
         first = next(one for one in plan.sowings if _goes_today(farm, one))
     rest = (one for one in plan.sowings if one is not first)
     return replace(plan, sowings=(replace(first, sow_on=MORNING.date(), trays=1), *rest))
