@@ -224,7 +224,9 @@ def test_a_name_is_kept_once_and_nothing_is_kept_where_nothing_is_worth_it(
 
 
 @pytest.mark.parametrize(
-    "words", [[], ["lots"], ["drift"], ["density", "radish"], ["calibration", "--weeks", "3"]], ids=lambda words: " ".join(words)
+    "words",
+    [[], ["lots"], ["drift"], ["density", "radish"], ["calibration", "--weeks", "3"]],
+    ids=lambda words: " ".join(words),
 )
 def test_every_answer_can_be_looked_at(loft: Typed, words: list[str]) -> None:
     file = loft.folder / "seen.svg"
