@@ -7,6 +7,7 @@ import pytest
 
 from benchmarks.shaken import shake
 from tests.plan.plain_model import Farm, plain, random_farm, random_takes, with_highs
+from trayward.plan import farm_search
 from trayward.plan.crop_model import CropModel
 from trayward.plan.crop_search import CropWorth, Moves, rounded, seed_suffices
 from trayward.plan.farm_search import FarmSearch
@@ -116,6 +117,14 @@ def test_where_there_is_no_time_to_firm_limits_they_are_firm_at_once(seed: int) 
     stopped.settle(lambda: True)
     assert [take.tolist() for take in hurried.takes] == [take.tolist() for take in firm.takes]
     assert hurried.cost() <= stopped.cost() == begun
+
+
+def test_a_large_farm_is_searched_with_firm_limits_from_the_first(monkeypatch: pytest.MonkeyPatch) -> None:
+    (_, settled), (_, firm) = _search(1), _search(1)
+    monkeypatch.setattr(farm_search, "LARGE", sum(map(len, settled.takes)) - 1)
+    settled.settle(lambda: False)
+    firm.run(lambda: False)
+    assert [take.tolist() for take in settled.takes] == [take.tolist() for take in firm.takes]
 
 
 def test_shaking_betters_some_plans() -> None:
