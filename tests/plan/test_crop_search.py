@@ -16,8 +16,9 @@ from trayward.plan.crop_search import (
     seed_suffices,
     standing_moves,
 )
-from trayward.plan.days import Floats
+from trayward.plan.days import Floats, Ints
 from trayward.plan.farm_search import FarmSearch
+from trayward.plan.followed import Course, Follower
 from trayward.plan.uses import DISCARD
 
 
@@ -129,19 +130,31 @@ def test_nothing_is_sown_in_place_of_a_tray_that_stands_there_unused() -> None:
 
 
 @pytest.mark.parametrize("seed", range(8))
-def test_what_is_remembered_of_changes_is_what_they_bring_or_is_said_to_be_rough(seed: int) -> None:
-    """Trays come and go one by one: changes that are still sure bring what a worth that remembers nothing says."""
+def test_what_is_remembered_of_changes_is_what_they_bring_as_trays_come_and_go(
+    seed: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """They bring what a worth that remembers nothing says; and fewer are followed than are asked for."""
     farm, model, worth = _alone(seed)
     rng = np.random.default_rng(90 + seed)
-    take, kept, rough = random_takes(rng, farm)[0], 0, 0
+    take, asked, followed = random_takes(rng, farm)[0], 0, 0
     for _ in range(20):
         moves = one_tray_moves(model, take)
-        sure, known = worth.sure(take, moves), worth.more_cut(take, moves, roughly=True)
-        fresh = CropWorth(model).more_cut(take, moves)
-        assert known[sure] == pytest.approx(fresh[sure], abs=1e-9)
-        kept, rough = kept + int(sure.sum()), rough + int((~sure).sum())
-        assert worth.more_cut(take, moves) == pytest.approx(fresh, abs=1e-9)
-        assert worth.sure(take, moves).all()
+        fresh = CropWorth(model).more(take, moves)
+        with monkeypatch.context() as patched:
+            counted = _counting(patched)
+            assert worth.more(take, moves) == pytest.approx(fresh, abs=1e-9)
+        asked, followed = asked + len(moves.on), followed + sum(counted)
         take = _moved(take, moves, int(rng.integers(len(moves.on))))
-    assert kept > 0
-    assert rough > 0
+    assert 0 < followed < asked
+
+
+def _counting(patched: pytest.MonkeyPatch) -> list[int]:
+    """How many changes are followed, each time."""
+    found, follow = list[int](), Follower._follow
+
+    def counted(self: Follower, course: Course, off: Ints, *others: Ints) -> tuple[Floats, Ints]:
+        found.append(len(off))
+        return follow(self, course, off, *others)
+
+    patched.setattr(Follower, "_follow", counted)
+    return found

@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 from trayward.plan.crop_model import CropModel
-from trayward.plan.days import Bools, Floats, Ints
+from trayward.plan.days import Floats, Ints
 from trayward.plan.followed import DUST, Course, Follower
 from trayward.plan.live_worth import LiveWorth
 from trayward.plan.uses import CUT, LIVE
@@ -100,8 +100,7 @@ class CropWorth:
         """The same crop, with its parts of mixes tied to the others."""
         other = copy(self.alone)
         other.tied, other._known, other._supplied = tied, None, None
-        wanted = [other._of_due(due) for due in range(self.dues)]
-        other._follower = self._follower.asked_for(wanted, alike=tied.weight == self.tied.weight)
+        other._follower = self._follower.asked_for([other._of_due(due) for due in range(self.dues)])
         return other
 
     def supplied(self, take: Floats) -> Supplied:
@@ -129,30 +128,14 @@ class CropWorth:
         return self._course(take).total + self._live.of(take)
 
     def more(self, take: Floats, moves: Moves) -> Floats:
-        """What each of some changes of one tray brings beyond that (c,). [currency]"""
-        return self.more_cut(take, moves) + self.more_live(take, moves)
-
-    def more_cut(self, take: Floats, moves: Moves, *, roughly: bool = False) -> Floats:
         """
-        What each change brings of cut crop (c,). [currency]
+        What each of some changes of one tray brings beyond that (c,). [currency]
 
-        It is followed from the first due day it touches until nothing of it is left; before and after that all is as
-        without it.
-
-        Parameters
-        ----------
-        roughly : bool
-            Or what it brought beside earlier trays, where that is known.
+        A change is followed from the first due day it touches until nothing of it is left; before and after that all
+        is as without it.
         """
-        return self._follower.more(self._course(take), moves.off, moves.on, roughly=roughly)
-
-    def more_live(self, take: Floats, moves: Moves) -> Floats:
-        """What each change brings of trays that go out live (c,). [currency]"""
-        return self._live.more(take, moves.off, moves.on)
-
-    def sure(self, take: Floats, moves: Moves) -> Bools:
-        """Whether what is known of changes of cut crop holds beside these trays (c,)."""
-        return self._follower.sure(self._course(take), moves.off, moves.on)
+        cut = self._follower.more(self._course(take), moves.off, moves.on)
+        return cut + self._live.more(take, moves.off, moves.on)
 
     def _course(self, take: Floats) -> Course:
         """How it goes with some trays; kept until others are asked for, as changes of the same ones mostly are."""

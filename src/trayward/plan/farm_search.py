@@ -45,8 +45,6 @@ on."""
 MOVED = (0, 100, 1500)
 """Where parts of all moves of a tray begin, those that are likely to be worth it first. A part is tried where nothing
 of those before was worth it. [-]"""
-SURE_OF = 24
-"""Of changes that are known roughly, so many of the best are looked at closely at a time. [-]"""
 EXCHANGES = 60
 """So many exchanges are made at most. [-]"""
 
@@ -73,16 +71,8 @@ class State(NamedTuple):
     brings: tuple[float, ...]
     taken: TakenUp
     stuck: float
-    known: tuple[dict[int, Known], ...]
-    """What is known of changes of each crop, by their kind."""
-
-
-class Known(NamedTuple):
-    """Changes of a crop, and what is known of them for good as long as its trays stay."""
-
-    moves: Moves
-    besides: Floats
-    """What they bring of live trays, less what they cost (c,). [currency]"""
+    known: tuple[dict[int, tuple[Moves, Floats]], ...]
+    """What changes of each crop bring, where that was worked out."""
 
 
 class Exchange(NamedTuple):
@@ -104,7 +94,7 @@ class FarmSearch:
         self.brings = [worth.of(take) for worth, take in zip(self.worths, self.takes, strict=True)]
         self.stuck = 0.0
         """What moving away from the plan before has cost so far. [currency]"""
-        self._known: list[dict[int, Known]] = [{} for _ in self.worths]
+        self._known: list[dict[int, tuple[Moves, Floats]]] = [{} for _ in self.worths]
 
     @property
     def shared(self) -> Shared:
@@ -230,25 +220,22 @@ class FarmSearch:
         self.make(takes, -1, on, sticky)
         return True
 
-    def _raw(
-        self, number: int, sticky: Sticky | None, kind: int = SINGLE, *, roughly: bool = False
-    ) -> tuple[Moves, Floats]:
-        """Changes of one tray and what they bring, limits left out; roughly: or brought beside earlier trays."""
-        known, worth, take = self._known[number], self.worths[number], self.takes[number]
+    def _raw(self, number: int, sticky: Sticky | None, kind: int = SINGLE) -> tuple[Moves, Floats]:
+        """Changes of one tray and what they bring, limits left out."""
+        known = self._known[number]
         if kind not in known:
-            moves = self._moves(number, kind, roughly=roughly)
-            known[kind] = Known(moves, worth.more_live(take, moves) - self._costs(number, moves))
-        moves, besides = known[kind]
-        gain = worth.more_cut(take, moves, roughly=roughly) + besides
+            moves = self._moves(number, kind)
+            known[kind] = moves, self._brought(number, moves)
+        moves, gain = known[kind]
         return moves, gain - sticky(number, moves) if sticky is not None and len(gain) else gain
 
-    def _moves(self, number: int, kind: int, *, roughly: bool = False) -> Moves:
+    def _moves(self, number: int, kind: int) -> Moves:
         model, take = self.worths[number].model, self.takes[number]
         if kind == SINGLE:
             return one_tray_moves(model, take)
         if kind == STANDING:
             return standing_moves(model, take)
-        moves, (single, gain) = sown_moves(model, take), self._raw(number, None, roughly=roughly)
+        moves, (single, gain) = sown_moves(model, take), self._raw(number, None)
         # A tray moved brings about what the one less and the one more bring, and more than that where they are near.
         less, more = np.zeros(model.count), np.zeros(model.count)
         less[single.off[single.off >= 0]] = gain[single.off >= 0]
@@ -258,13 +245,8 @@ class FarmSearch:
         return Moves(moves.off[some], moves.on[some])
 
     def _brought(self, number: int, moves: Moves) -> Floats:
-        """What changes bring, limits left out (c,). [currency]"""
-        found: Floats = self.worths[number].more(self.takes[number], moves) - self._costs(number, moves)
-        return found
-
-    def _costs(self, number: int, moves: Moves) -> Floats:
-        cost = np.append(self.worths[number].choices.cost, 0.0)
-        found: Floats = cost[moves.on] - cost[moves.off]
+        worth, cost = self.worths[number], np.append(self.worths[number].choices.cost, 0.0)
+        found: Floats = worth.more(self.takes[number], moves) + cost[moves.off] - cost[moves.on]
         return found
 
     def _best_exchange(self, raw: list[tuple[Moves, Floats]], barred: set[tuple[int, int]]) -> Exchange | None:
@@ -292,27 +274,19 @@ class FarmSearch:
     def _improve(self, number: int, late: Callable[[], bool], sticky: Sticky | None, kinds: int) -> bool:
         changed = False
         self._heed(number)
-        while not late() and self._change(number, sticky, kinds):
+        while not late():
+            made = self._make_best(number, *self._first(number, sticky), sticky)
+            for kind in range(kinds - 1):
+                made = made or self._make_best(number, *self._raw(number, sticky, kind), sticky)
+            if not made:
+                return changed
             changed = True
         return changed
 
-    def _change(self, number: int, sticky: Sticky | None, kinds: int) -> bool:
-        """
-        Make some changes of the first kind that any is worth it of; whether there were any.
-
-        What changes bring need only be known roughly while limits are not firm yet: what is left undone then is done
-        once they are.
-        """
-        roughly = kinds == FIRMING_KINDS
-        made = self._make_best(number, *self._first(number, sticky, roughly=roughly), sticky)
-        for kind in range(kinds - 1):
-            made = made or self._make_best(number, *self._raw(number, sticky, kind, roughly=roughly), sticky)
-        return made
-
-    def _first(self, number: int, sticky: Sticky | None, *, roughly: bool) -> tuple[Moves, Floats]:
+    def _first(self, number: int, sticky: Sticky | None) -> tuple[Moves, Floats]:
         """A tray more or less, and other ways for what stands, side by side: nothing is sown in place of a tray that
         stands there unused."""
-        both = [self._raw(number, sticky, kind, roughly=roughly) for kind in (STANDING, SINGLE)]
+        both = [self._raw(number, sticky, kind) for kind in (STANDING, SINGLE)]
         off, on = ([moves[way] for moves, _ in both] for way in (0, 1))
         return Moves(np.concatenate(off), np.concatenate(on)), np.concatenate([gain for _, gain in both])
 
@@ -328,7 +302,7 @@ class FarmSearch:
         if not len(some):
             return False
         moves, gain = Moves(moves.off[some], moves.on[some]), gain[some]
-        gain = self._closely(number, moves, gain - self.taken.beyond(number, moves))
+        gain = gain - self.taken.beyond(number, moves)
         made = False
         for one in np.argsort(-gain)[:AT_A_TIME]:
             if gain[one] <= BETTER:
@@ -338,19 +312,6 @@ class FarmSearch:
                 self.make(number, int(single.off[0]), int(single.on[0]), sticky)
                 made = True
         return made
-
-    def _closely(self, number: int, moves: Moves, gain: Floats) -> Floats:
-        """What changes bring, the best of them looked at closely where they are known roughly only."""
-        worth, take = self.worths[number], self.takes[number]
-        while True:
-            best = np.argsort(-gain)[:SURE_OF]
-            best = best[gain[best] > BETTER]
-            some = Moves(moves.off[best], moves.on[best])
-            if worth.sure(take, some).all():
-                return gain
-            before = worth.more_cut(take, moves, roughly=True)
-            worth.more_cut(take, some)  # it is remembered
-            gain = gain + worth.more_cut(take, moves, roughly=True) - before
 
     def _fits(self, number: int, single: Moves) -> bool:
         """Whether there is a tray to take away, room for one more of the choice, and seed."""

@@ -92,13 +92,11 @@ class Follower:
         """What changes are worth, and whether no other follower goes by it."""
         self._beside: Beside | None = None
 
-    def asked_for(self, tiers: list[list[Tier]], *, alike: bool = True) -> Follower:
-        """The same crop, of which something else is wanted; alike: changes are still worth roughly the same."""
+    def asked_for(self, tiers: list[list[Tier]]) -> Follower:
+        """The same crop, of which something else is wanted."""
         self._own = False
         other = copy(self)
         other._tiers = [_falling(one) for one in tiers]
-        if not alike:
-            other._remembered, other._own, other._beside = Remembered(len(self._first)), True, None
         return other
 
     def course(self, take: Floats, known: tuple[Floats, Course] | None = None) -> Course:
@@ -123,21 +121,14 @@ class Follower:
             there[due + 1] = left
         return Course(comes, there, worth, float(worth.sum()) / self.scenarios)
 
-    def more(self, course: Course, off: Ints, on: Ints, *, roughly: bool = False) -> Floats:
-        """
-        What each change of one tray (c,) is worth beyond a course; -1: from nowhere, or to nowhere. [currency]
-
-        Roughly: or what it was worth beside an earlier one.
-        """
-        off, on, known = self._rows[off], self._rows[on], self._known_beside(course)
-        new = known.lacking(off, on, roughly=roughly)
+    def more(self, course: Course, off: Ints, on: Ints) -> Floats:
+        """What each change of one tray (c,) is worth beyond a course; -1: from nowhere, or to nowhere. [currency]"""
+        off, on = self._rows[off], self._rows[on]
+        known = self._known_beside(course)
+        new = known.lacking(off, on)
         if len(new):
             known.keep(off[new], on[new], *self._followed(course, off[new], on[new]))
         return known.worth(off, on)
-
-    def sure(self, course: Course, off: Ints, on: Ints) -> Bools:
-        """Whether what is known of changes (c,) holds beside a course."""
-        return self._known_beside(course).sure(self._rows[off], self._rows[on])
 
     def _known_beside(self, course: Course) -> Remembered:
         """What is known of changes beside a course."""

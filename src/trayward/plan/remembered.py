@@ -1,7 +1,7 @@
 """What changes of a tray were found to be worth, kept for as long as the due days they hang on stay as they were.
 
 A change is felt from the first due day it touches until all is as without it. Trays that come or go on other days
-change nothing of it. What it was worth before they did still says roughly what it is worth now.
+change nothing of it: of a long plan most of what is known holds on.
 """
 
 from __future__ import annotations
@@ -25,36 +25,31 @@ class Remembered:
 
     def __init__(self, rows: int) -> None:
         self._worth = np.zeros((rows, rows))
-        self._known, self._roughly = (np.zeros((rows, rows), dtype=bool) for _ in range(2))
+        self._known = np.zeros((rows, rows), dtype=bool)
         self._begins, self._ends = (np.zeros((rows, rows), dtype=np.int16) for _ in range(2))
 
     def copied(self) -> Remembered:
         """The same, to be kept apart from now on."""
         other = copy(self)
-        for name in ("_worth", "_known", "_roughly", "_begins", "_ends"):
+        for name in ("_worth", "_known", "_begins", "_ends"):
             setattr(other, name, getattr(self, name).copy())
         return other
 
     def worth(self, off: Ints, on: Ints) -> Floats:
-        """What changes (c,) are worth, or were when it was last looked at. [currency]"""
+        """What changes (c,) are worth that are all known. [currency]"""
         found: Floats = self._worth[off, on]
         return found
 
-    def sure(self, off: Ints, on: Ints) -> Bools:
-        """Whether that still holds (c,)."""
-        found: Bools = self._known[off, on]
-        return found
-
-    def lacking(self, off: Ints, on: Ints, *, roughly: bool = False) -> Ints:
-        """Which of some changes (c,) are not known, or not even roughly, each once (k,)."""
-        new = np.flatnonzero(~(self._roughly if roughly else self._known)[off, on])
+    def lacking(self, off: Ints, on: Ints) -> Ints:
+        """Which of some changes (c,) are not known, each once (k,)."""
+        new = np.flatnonzero(~self._known[off, on])
         _, once = np.unique(off[new] * len(self._known) + on[new], return_index=True)
         found: Ints = new[once]
         return found
 
     def keep(self, off: Ints, on: Ints, worth: Floats, begins: Ints, ends: Ints) -> None:
         """Keep what changes (k,) are worth, and the first and last due day that they are felt on."""
-        self._worth[off, on], self._known[off, on], self._roughly[off, on] = worth, True, True
+        self._worth[off, on], self._known[off, on] = worth, True
         self._begins[off, on], self._ends[off, on] = begins, ends
 
     def forget(self, differs: Bools) -> None:
