@@ -368,7 +368,7 @@ def test_standing_trays_serve_what_it_is_too_late_to_sow_for() -> None:
     made = plan(stand(farm(order(3, 180), recipes=(recipe(window=1, keeps=0),)), 2))
     assert line(made, "radish-3/1").met
     assert [(cut.cut_on, cut.standing) for cut in made.cuts] == [(day(3), ("s.1", "s.2"))]
-    assert "standing s.1 and s.2, cut Thu 3 Dec" in line(made, "radish-3/1").why
+    assert "standing now: s.1 and s.2, cut Thu 3 Dec" in line(made, "radish-3/1").why
     assert made.sowings == ()
 
 

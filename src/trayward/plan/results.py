@@ -199,7 +199,7 @@ def _sources(read: Read) -> dict[int, list[str]]:
             crop = read.ways.ways[int(options.way[share.option])].recipe.crop
             words = f"{crop} sown {day_words(days.day(int(options.sow[share.option])))}, {verb} {day_words(leave)}"
         else:
-            words = f"standing {listed(names[share.option], most=3)}, {verb} {day_words(leave)}"
+            words = f"standing now: {listed(names[share.option], most=3)}, {verb} {day_words(leave)}"
         found.setdefault(share.line, {})[words] = None
     return {line: list(words) for line, words in found.items()}
 
