@@ -21,7 +21,7 @@ from benchmarks.harness import show_number
 
 ROOT = Path(__file__).resolve().parents[1]
 PAGE = ROOT / "docs" / "benchmarks.md"
-SHARED = {"__init__", "harness", "books", "farms", "filled", "databases"}
+SHARED = {"__init__", "harness", "books", "farms", "filled", "databases", "shaken"}
 KEYS = ("name", "size", "value", "unit", "peer", "peer_value", "ratio")
 HEAD = "| what | size | value | unit | beside | its value | ratio |\n|---|---|---:|---|---|---:|---:|\n"
 INTRO = """# Benchmarks
