@@ -1,7 +1,7 @@
 """What changes of a tray were found to be worth, kept for as long as the due days they hang on stay as they were.
 
 A change is felt from the first due day it touches until all is as without it. Trays that come or go on other days
-change nothing of it: of a long plan most of what is known holds on.
+change nothing of it: on a Barn a third of all that is asked is known still.
 """
 
 from __future__ import annotations
