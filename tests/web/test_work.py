@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator
 from datetime import timedelta
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 from time import monotonic, sleep
 from typing import Any
@@ -106,6 +107,17 @@ def test_a_process_that_dies_is_begun_anew(work: Work, tmp_path: Path) -> None:
     ask(work, "die", mark=mark)
     work.wait(60)
     assert "fault is ours" in ask(work, "die", mark=mark).error
+    ask(work, "die", version=2, mark=mark)
+    work.wait(60)
+    assert ask(work, "die", version=2, mark=mark).value == "the second time"
+
+
+def test_a_process_that_died_is_known_by_its_line(work: Work, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The system may take a moment to say that it is gone."""
+    monkeypatch.setattr(BaseProcess, "is_alive", lambda _: True)
+    mark = str(tmp_path / "died")
+    ask(work, "die", mark=mark)
+    work.wait(60)
     ask(work, "die", version=2, mark=mark)
     work.wait(60)
     assert ask(work, "die", version=2, mark=mark).value == "the second time"

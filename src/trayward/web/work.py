@@ -212,15 +212,21 @@ class _Elsewhere:
         self._line, theirs = context.Pipe()
         self._process = context.Process(target=_serve, args=(theirs, url), name="trayward-work", daemon=True)
         self._process.start()
+        self._broken = False
         theirs.close()
 
     @property
     def alive(self) -> bool:
-        return self._process.is_alive()
+        return not self._broken and self._process.is_alive()
 
     def run(self, function: Job, at: datetime, asked: dict[str, Any]) -> Any:
-        self._line.send((function, at, asked))
-        good, value = self._line.recv()
+        try:
+            self._line.send((function, at, asked))
+            good, value = self._line.recv()
+        except (EOFError, OSError):
+            # It has died; the system may take a moment to say so.
+            self._broken = True
+            raise
         if not good:
             raise value
         return value
