@@ -36,21 +36,6 @@ class Course(NamedTuple):
     """The same of all due days, the mean over scenarios. [currency]"""
 
 
-class Beside(NamedTuple):
-    """What changes are weighed beside."""
-
-    course: Course
-    tiers: list[list[Tier]]
-
-    def differs(self, other: Beside) -> Bools:
-        """On which due days something else comes, is there or is wanted (dues,)."""
-        changed: Bools = np.array([not _alike(*both) for both in zip(self.tiers, other.tiers, strict=True)], dtype=bool)
-        for one, now in zip(self.course[:2], other.course[:2], strict=True):
-            if one is not now:
-                changed |= (np.abs(one[:-1] - now[:-1]) > DUST).any(axis=(1, 2, 3))
-        return changed
-
-
 class Follower:
     """
     A crop in its scenarios (s).
@@ -85,18 +70,17 @@ class Follower:
         self._first = np.concatenate([first[serves], none * self.dues]).astype(np.int16)
         keeps = np.where(spare[serves] <= np.arange(self.slots)[:, None, None], grams[serves], 0.0)
         self._grams = np.concatenate([keeps, np.zeros((self.slots, *none.shape))], axis=1)
-        self._begins = self._first.min(axis=1)
+        self._begins = self._first.min(axis=1).astype(np.int64)
         self._ends = np.where(self._first < self.dues, self._first, -1).max(axis=1)
         self._tiers = [_falling(one) for one in tiers]
-        self._remembered, self._own = Remembered(len(serves) + 1), True
-        """What changes are worth, and whether no other follower goes by it."""
-        self._beside: Beside | None = None
+        self._remembered = Remembered(len(self._first))
+        self._beside: Course | None = None
 
     def asked_for(self, tiers: list[list[Tier]]) -> Follower:
         """The same crop, of which something else is wanted."""
-        self._own = False
         other = copy(self)
         other._tiers = [_falling(one) for one in tiers]
+        other._remembered, other._beside = Remembered(len(self._first)), None
         return other
 
     def course(self, take: Floats, known: tuple[Floats, Course] | None = None) -> Course:
@@ -132,14 +116,9 @@ class Follower:
 
     def _known_beside(self, course: Course) -> Remembered:
         """What is known of changes beside a course."""
-        if not self._own:
-            self._remembered, self._own = self._remembered.copied(), True
-        if self._beside is None:
-            self._beside = Beside(course, self._tiers)
-        elif self._beside.course is not course or self._beside.tiers is not self._tiers:
-            now = Beside(course, self._tiers)
-            self._remembered.forget(self._beside.differs(now))
-            self._beside = now
+        if self._beside is not None and self._beside is not course:
+            self._remembered.forget(_differ(self._beside, course))
+        self._beside = course
         return self._remembered
 
     def _followed(self, course: Course, off: Ints, on: Ints) -> tuple[Floats, Ints, Ints]:
@@ -151,7 +130,7 @@ class Follower:
         for at in range(0, len(order), AT_ONCE):
             some = order[at : at + AT_ONCE]
             found[some], over[some] = self._follow(course, off[some], on[some], begins[some], ends[some])
-        return found, begins.astype(np.int64), over
+        return found, begins, over
 
     def _follow(self, course: Course, off: Ints, on: Ints, begins: Ints, ends: Ints) -> tuple[Floats, Ints]:
         """
@@ -231,12 +210,8 @@ def _falling(tiers: list[Tier]) -> list[Tier]:
     return [(amount, worths[at] - worths[at + 1]) for at, amount in enumerate(amounts)]
 
 
-def _alike(some: list[Tier], others: list[Tier]) -> bool:
-    """Whether the same is wanted of a due day."""
-    return some is others or (
-        len(some) == len(others)
-        and all(
-            fall == other_fall and np.array_equal(amount, other)
-            for (amount, fall), (other, other_fall) in zip(some, others, strict=True)
-        )
-    )
+def _differ(one: Course, other: Course) -> Bools:
+    """On which due days something else comes, or is there (dues,)."""
+    parts = zip(one[:2], other[:2], strict=True)
+    found: Bools = np.any([(np.abs(was[:-1] - now[:-1]) > DUST).any(axis=(1, 2, 3)) for was, now in parts], axis=0)
+    return found

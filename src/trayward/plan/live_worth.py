@@ -18,7 +18,7 @@ class _Due(NamedTuple):
     own: Ints
     """The choices that serve it (k,)."""
     counts: Floats
-    """How much of a tray each is in each scenario (k, s): 1 where it is ready by then. [-]"""
+    """How much of a tray each is in each scenario (k + 1, s): 1 where it is ready by then; the last is no tray. [-]"""
     amounts: list[Floats]
     """How many trays are wanted (s,), what is worth most first."""
     worths: list[float]
@@ -26,7 +26,7 @@ class _Due(NamedTuple):
 
     def there(self, take: Floats) -> Floats:
         """How many trays are ready by then (s,)."""
-        found: Floats = take[self.own] @ self.counts
+        found: Floats = take[self.own] @ self.counts[:-1]
         return found
 
     def brought(self, there: Floats) -> Floats:
@@ -72,10 +72,8 @@ class LiveWorth:
             touched = np.flatnonzero(leaves | comes)
             if not len(touched):
                 continue
-            none = np.zeros((1, due.counts.shape[1]))
-            counts = np.concatenate([due.counts, none])
-            gone = counts[np.where(leaves[touched], self._place[off[touched]], -1)]
-            come = counts[np.where(comes[touched], self._place[on[touched]], -1)]
+            gone = due.counts[np.where(leaves[touched], self._place[off[touched]], -1)]
+            come = due.counts[np.where(comes[touched], self._place[on[touched]], -1)]
             there = due.there(take)
             found[touched] += due.brought(there - gone + come) - due.brought(there[None])
         return found
@@ -86,4 +84,5 @@ def _due(choices: Choices, tiers: Tiers, own: Ints, number: int) -> _Due:
     wanted = np.flatnonzero(tiers.due == number)
     wanted = wanted[np.argsort(-tiers.worth[wanted], kind="stable")]
     amounts = [tiers.amount[:, tier] for tier in wanted]
-    return _Due(own, choices.grams[:, own].T.copy(), amounts, [float(tiers.worth[tier]) for tier in wanted])
+    counts = np.concatenate([choices.grams[:, own].T, np.zeros((1, len(choices.grams)))])
+    return _Due(own, counts, amounts, [float(tiers.worth[tier]) for tier in wanted])

@@ -1,12 +1,10 @@
 """What changes of a tray were found to be worth, kept for as long as the due days they hang on stay as they were.
 
 A change is felt from the first due day it touches until all is as without it. Trays that come or go on other days
-change nothing of it: on a Barn a third of all that is asked is known still.
+change nothing of it: on a Barn more than half of what is asked is known already.
 """
 
 from __future__ import annotations
-
-from copy import copy
 
 import numpy as np
 
@@ -27,13 +25,6 @@ class Remembered:
         self._worth = np.zeros((rows, rows))
         self._known = np.zeros((rows, rows), dtype=bool)
         self._begins, self._ends = (np.zeros((rows, rows), dtype=np.int16) for _ in range(2))
-
-    def copied(self) -> Remembered:
-        """The same, to be kept apart from now on."""
-        other = copy(self)
-        for name in ("_worth", "_known", "_begins", "_ends"):
-            setattr(other, name, getattr(self, name).copy())
-        return other
 
     def worth(self, off: Ints, on: Ints) -> Floats:
         """What changes (c,) are worth that are all known. [currency]"""

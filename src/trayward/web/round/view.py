@@ -20,7 +20,7 @@ from trayward.rounds.answer import kit_taken
 from trayward.rounds.goods import COLD_ROOM, PACK_PLACE, TAKE_HOME, deliver_to
 from trayward.rounds.hygiene import WASH_PLACE
 from trayward.rounds.records import RECORDS_PLACE
-from trayward.rounds.scene import BENCH
+from trayward.rounds.scene import BENCH, is_last
 from trayward.rounds.sowing import SOWING_PLACE
 from trayward.rounds.told import told_of, write_told
 from trayward.rounds.types import Amount, Round, RoundRow
@@ -220,7 +220,7 @@ def row_shown(row: RoundRow, present: Round, state: FarmState, units: ShownUnits
         limited=any(each.low is not None or each.high is not None for each in row.asks),
         corrective=kind.corrective if (kind := known_kind(row.record)) is not None else "",
         eaten=row.do.startswith(TAKE_HOME),
-        last=recipe is not None and bool(recipe.stages) and recipe.stages[-1].name == row.stage,
+        last=is_last(recipe, row.stage),
     )
 
 
