@@ -122,7 +122,6 @@ GROUPS: dict[str, dict[str, str]] = {
         "line-amount": "The amount and the product do not go together, for instance packs of what is sold loose.",
         "line-price": "The line has no price, so the plan values it at nothing.",
         "due-over": "The day it is due was over when it was ordered.",
-        "due-far": "The order is due more than a year ahead. Check the year.",
         "standing-rule": "The rule by which the order repeats cannot be read (RFC 5545).",
         "pause": "The pause ends before it begins.",
     },

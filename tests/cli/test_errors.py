@@ -399,15 +399,13 @@ def test_what_is_not_there_is_answered_with_what_is(shelf: Typed, words: tuple[s
 @pytest.mark.parametrize(
     ("words", "message"),
     [
-        (
-            ("order", "customer", " "),
-            'name = nothing: it has to be some words. For instance: trayward order customer "',
-        ),
-        (("seed", "receive", "", "pea", "1 kg"), "lot = nothing: it has to be some words. For instance: "),
-        (("kit", "set", "", "--count", "3"), "pool = nothing: it has to be some words. For instance: "),
-        (("sow", "pea", "--name", " "), "name = nothing: it has to be some words. For instance: "),
+        (("order", "customer", " "), "customer = nothing: it has to be some words. Give it a name."),
+        (("seed", "receive", "", "pea", "1 kg"), "lot = nothing: it has to be some words. Give it a name."),
+        (("kit", "set", "", "--count", "3"), "kit = nothing: it has to be some words. Give it a name."),
+        (("sow", "pea", "--name", " "), "sowing = nothing: it has to be some words. Give it a name."),
+        (("note", "all is well", "--by", " "), "by = nothing: it has to be some words. Say who says so."),
         (("throw", "H1=1g", "--reason", " "), "reason = nothing: what is thrown away has one. Say it: past its day"),
-        (("look", "N1", ""), "trays = nothing: it has to be some words. For instance: "),
+        (("look", ""), "tray '': the farm has none of that name."),
         (("order", "customer", "Home"), "customer = Home: it is hardly told from home. Say home, or take a name"),
         (("kit", "set", "mesh mats", "--count", "3"), "kit = mesh mats: it is hardly told from mesh mat. Say mesh mat"),
     ],

@@ -1,18 +1,18 @@
-"""Amounts and prices of an order that look mistyped. The bounds are our choice; each case is one a grower meets."""
+"""Days, amounts and prices of an order that look mistyped. The bounds are our choice; growers meet each case."""
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
-from trayward.desk.order_doubts import order_doubts
+from trayward.desk.order_doubts import day_doubts, order_doubts, start_doubts
 from trayward.farm.orders import LineAsked, Order, Part, Product
 from trayward.farm.state import FarmState
 
 
 @pytest.fixture
 def state() -> FarmState:
-    from datetime import date
-
     found = FarmState()
     found.products = {
         "radish": Product(name="radish", parts=(Part(crop="radish"),), price=5.0),
@@ -59,3 +59,33 @@ def test_a_price_for_a_kilogram_is_doubted_and_an_ordinary_discount_is_not(state
     (told,) = said(state, "Cafe", LineAsked(line="1", product="radish", quantity=80.0, price=0.5))
     assert told == "radish, price = 50.00 per 100 g: it is sold at 5.00 per 100 g. Did you mean 5.00 per 100 g?"
     assert said(state, "Cafe", LineAsked(line="1", product="radish", quantity=80.0, price=0.04)) == []
+
+
+# Days -----------------------------------------------------------------------------------------------------------------
+
+WEDNESDAY = date(2026, 11, 25)
+
+
+@pytest.mark.parametrize(
+    ("due", "told"),
+    [
+        # Years are counted by a calendar: 400 days from 25 November 2026 is 30 December 2027.
+        (date(2026, 11, 25), None),
+        (date(2027, 12, 30), None),
+        (
+            date(2027, 12, 31),
+            "order, due = 2027-12-31: that is 401 days ahead. Check the year. Did you mean 2026-12-31?",
+        ),
+        (date(2036, 2, 29), "order, due = 2036-02-29: that is 3383 days ahead. Check the year."),
+        (date(2026, 11, 24), "order, due = 2026-11-24: is past; today is 2026-11-25."),
+        (date(2025, 12, 4), "order, due = 2025-12-04: is past; today is 2026-11-25. Did you mean 2026-12-04?"),
+    ],
+)
+def test_a_day_that_is_past_or_of_another_year_is_doubted(due: date, told: str | None) -> None:
+    assert [doubt.sentence() for doubt in day_doubts(due, WEDNESDAY)] == ([told] if told else [])
+
+
+def test_a_repeating_order_may_have_begun_long_ago_and_not_begin_in_ten_years() -> None:
+    assert not list(start_doubts(date(2024, 1, 2), WEDNESDAY))
+    (told,) = start_doubts(date(2036, 12, 1), WEDNESDAY)
+    assert told.sentence().startswith("standing order, start = 2036-12-01: that is 3659 days ahead. Check the year.")

@@ -12,7 +12,7 @@ import click
 from click.core import ParameterSource
 
 from trayward.cli import clock
-from trayward.errors import BookError, InputError, without_password
+from trayward.errors import BookError, without_password
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
@@ -204,7 +204,7 @@ def command(name: str, *, example: str, records: bool = False, doubts: bool = Fa
     def made(work: Work) -> click.Command:
         return click.Command(
             name,
-            callback=_with_given(work, doubts=doubts, records=records),
+            callback=_with_given(work, doubts=doubts),
             params=[*_declared(work), *common_options(records=records, doubts=doubts)],
             help=work.__doc__,
             epilog=_example(example),
@@ -280,33 +280,11 @@ def _example(line: str) -> str:
     return f"\b\nExample:\n  {line}"
 
 
-def _refuse_blanks(ctx: click.Context, values: dict[str, Any]) -> None:
-    """What is named by nothing could be kept, and never be asked for again; blanks alone are no words either.
-
-    An option that is empty counts as left out.
-    """
-    for param in ctx.command.params:
-        value = values.get(param.name or "") if param.name not in OWN_WORDS else None
-        words = value if isinstance(value, tuple) else (value,)
-        argument = isinstance(param, click.Argument)
-        if any(isinstance(word, str) and not word.strip() and (argument or word) for word in words):
-            name = (param.metavar or param.name or "").strip("[].").partition("=")[0].lower()
-            example = (ctx.command.epilog or "").rpartition("\n")[2].strip()
-            label = name if argument else param.opts[-1].lstrip("-")
-            raise InputError(label, "nothing", "it has to be some words", f"For instance: {example}")
-
-
-OWN_WORDS = ("text", "reason")
-"""What the commands themselves ask for, each in its words."""
-
-
-def _with_given(work: Work, *, unless_subcommand: bool = False, doubts: bool = False, records: bool = False) -> Work:
+def _with_given(work: Work, *, unless_subcommand: bool = False, doubts: bool = False) -> Work:
     def run(**values: Any) -> None:
         ctx = click.get_current_context()
         if unless_subcommand and ctx.invoked_subcommand is not None:
             return
-        if records:
-            _refuse_blanks(ctx, values)
         given = Given(ctx, values)
         if not doubts:
             work(given, **values)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from difflib import get_close_matches
 
 import click
 
@@ -250,10 +249,6 @@ def measure(given: Given, trays: Sequence[str], what: str, value: str) -> None:
         name, unit, read = people.MEASURES[what]
         amount = read(value, given.units)
     else:
-        meant = get_close_matches(what.lower(), people.MEASURES, n=1, cutoff=0.8)
-        if meant:
-            remedy = f"Did you mean {meant[0]}? A measure of your own needs a word that differs more."
-            raise InputError("measure", what, f"it is hardly told from {meant[0]}", remedy)
         text, _, unit = value.strip().partition(" ")
         name, amount = what, people.number(text, what)
     receipt = given.farm.measure(trays, name, amount, unit, **given.said)

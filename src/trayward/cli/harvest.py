@@ -129,8 +129,6 @@ def throw(given: Given, amounts: Sequence[str], reason: str) -> None:
     packed = {lot: text for lot, text in said.items() if lot in given.state.packs}
     packs = {lot: people.whole(text.removesuffix("packs"), f"packs of {lot}") for lot, text in packed.items()}
     grams = {lot: people.mass(text, given.units, name=lot) for lot, text in said.items() if lot not in packed}
-    if not reason.strip():
-        raise InputError("reason", "nothing", "what is thrown away has one", "Say it: past its day, limp, a bad smell.")
     receipt = given.farm.throw_away(grams, reason, packs=packs, **given.said)
     total = show_mass(sum(grams.values()), given.units.mass) if grams else ""
     told = ", ".join(part for part in (total, counted(sum(packs.values()), "pack") if packs else "") if part)

@@ -81,7 +81,6 @@ def set_(given: Given, pool: str, **said: Any) -> None:
     For agents and their figures the label, local codes and licensed practice go first; never mix chlorine with acid or
     ammonia.
     """
-    people.told_apart("kit", pool, given.state.kit)
     held = given.state.kit.get(pool)
     before = held.pool if held is not None else Pool(name=pool, count=0)
     for name in ("rinse_c", "water_least_c", "water_most_c"):

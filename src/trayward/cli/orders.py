@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, timedelta
+from datetime import timedelta
 from itertools import groupby
 
 import click
@@ -17,7 +17,7 @@ from trayward.cli.show import WIDTH, Column, Columns, answer, table, wrapped, wr
 from trayward.cli.when import day_said, parse_day
 from trayward.dates import day_words
 from trayward.desk.sheets.order_words import parse_line
-from trayward.errors import Finding, InputError, NotFoundError
+from trayward.errors import NotFoundError
 from trayward.farm.orders import Customer, LineAsked, LineDue, StandingOrder
 from trayward.farm.repeats import rule_from_words, rule_in_words
 from trayward.rounds.traits import lines_words
@@ -125,30 +125,13 @@ def _show_customers(given: Given) -> None:
 def add(given: Given, customer: str, day: str, lines: Sequence[str], name: str, note: str) -> None:
     """CUSTOMER wants LINES on a DAY. A line is "200 g broccoli", "6 packs garden mix at 3.50" or "2 trays live pea"."""
     due = parse_day(day, given.today)
-    if name and (name in given.state.orders or name in given.state.standing):
-        raise InputError("order", name, "there is one of that name", f"Change it: trayward order change {name}")
     asked = read_lines(given, lines)
     receipt = given.farm.place_order(customer, due, asked, order=name, note=note, **given.said)
-    looked = receipt.with_findings(_far_ahead(receipt.names[0], due, given.today))
     written(
         given,
-        looked,
-        f"Order {looked.names[0]}: {customer}, {day_said(due, given.today)}, {lines_words(asked, given.units.mass)}.",
+        receipt,
+        f"Order {receipt.names[0]}: {customer}, {day_said(due, given.today)}, {lines_words(asked, given.units.mass)}.",
     )
-
-
-def _far_ahead(order: str, due: date, today: date) -> list[Finding]:
-    """A new order for a day that is likelier a mistyped year."""
-    ahead = (due - today).days
-    if ahead <= MOST_AHEAD_DAYS:
-        return []
-    message = f"order {order}, due = {due}: that is {ahead} days ahead."
-    remedy = f"Check the year; to mend it: trayward order change {order} --day DAY."
-    return [Finding(code="due-far", severity="odd", message=message, remedy=remedy)]
-
-
-MOST_AHEAD_DAYS = 400
-"""Orders a year and a little ahead are taken as they are said."""
 
 
 def read_lines(given: Given, lines: Sequence[str]) -> tuple[LineAsked, ...]:
@@ -195,8 +178,6 @@ def cancel(given: Given, name: str, reason: str) -> None:
         receipt = given.farm.end_standing(name, **given.said)
         written(given, receipt, f"Standing order {name} has ended.")
         return
-    if name not in given.state.orders:
-        raise NotFoundError("order", name, tuple(given.state.orders), "See them with: trayward order list")
     receipt = given.farm.cancel_order(name, reason, **given.said)
     written(given, receipt, f"Order {name} is off.")
 
@@ -250,9 +231,6 @@ def standing(
 @click.argument("last")
 def pause(given: Given, name: str, first: str, last: str) -> None:
     """No deliveries of a STANDING order from FIRST to LAST day, both included."""
-    if name not in given.state.standing:
-        known = tuple(given.state.standing)
-        raise NotFoundError("standing order", name, known, "See them with: trayward order list --standing")
     begin, end = parse_day(first, given.today, "first day"), parse_day(last, given.today, "last day")
     receipt = given.farm.pause_standing(name, begin, end, **given.said)
     written(given, receipt, f"Standing order {name} pauses from {day_words(begin)} to {day_words(end)}.")
@@ -270,7 +248,6 @@ def customer(
     given: Given, name: str, home: bool | None, weight: str | None, spot_orders: bool | None, note: str | None
 ) -> None:
     """A customer is as you say from now on; what you leave out stays as it was."""
-    people.told_apart("customer", name, given.state.customers)
     before = given.state.customers.get(name) or Customer(name=name)
     changes = {
         "home": home,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 
 from trayward.bench.typed import (
     counted,
@@ -76,18 +76,3 @@ MEASURES: Mapping[str, tuple[str, str, Callable[[str, ShownUnits], float]]] = {
     "emerged": ("emerged_share", "", lambda text, _: parse_share(text, name="emerged")),
 }
 """What may be measured of a tray in units people type: its name in the book, the book's unit and how it is read."""
-
-
-def told_apart(kind: str, name: str, known: Iterable[str]) -> None:
-    """Raises `InputError` where a new name is another's but for capitals, blanks or an s at its end."""
-    names = tuple(known)
-    if name in names:
-        return
-    meant = next((one for one in names if _bare(one) == _bare(name)), None)
-    if meant is not None:
-        rule = f"it is hardly told from {meant}"
-        raise InputError(kind, name, rule, f"Say {meant}, or take a name that differs more.")
-
-
-def _bare(name: str) -> str:
-    return " ".join(name.casefold().split()).removesuffix("s")

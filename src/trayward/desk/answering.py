@@ -93,6 +93,9 @@ class Answering(Jobs, Recording, Scale):
         DoubtError
             If a figure looks mistyped and nobody is `sure`.
         """
+        if answer.throw and not answer.problem.strip():
+            rule = "say why it is thrown away"
+            raise InputError("problem", "nothing", rule, "In a word, for instance: mould, fallen.")
         others = self.others_of(told, answer.only or tuple(answer.grams), said["at"], tuple(said.get("ids") or ()))
         noted = self._keep_note(told, answer, **said)
         receipt = self._keep_answer(told, answer, others, **said)

@@ -20,7 +20,7 @@ from trayward.desk.advice import advice
 from trayward.desk.back import Back
 from trayward.desk.doubts import moment_doubts
 from trayward.desk.hindsight import less_what_went_since
-from trayward.desk.naming import names_made, new_entry_id
+from trayward.desk.naming import names_made, new_entry_id, require_names
 from trayward.desk.ports import Book, Checkpoint, Head, Kept
 from trayward.errors import (
     BookError,
@@ -241,6 +241,8 @@ class DeskCore:
 
         Raises
         ------
+        InputError
+            If nothing is said, nobody says it, or something would be kept under no name.
         RefusedError
             If it says something that cannot be, and does not arrive late.
         """
@@ -280,6 +282,9 @@ class DeskCore:
         if not bodies:
             raise InputError("entries", "none", "at least one thing must be said", "Say what happened.")
         require_not_ahead(at, recorded)
+        if not by.strip():
+            raise InputError("by", "nothing", "it has to be some words", "Say who says so.")
+        require_names(bodies)
         chosen = list(ids) if ids is not None else [self._new_id() for _ in bodies]
         if len(chosen) == 1:
             chosen = [id_of(chosen[0], number) for number in range(1, len(bodies) + 1)]

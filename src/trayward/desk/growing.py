@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
+from difflib import get_close_matches
 from typing import Literal, Unpack
 
 from trayward.desk.care_doubts import (
@@ -257,7 +258,8 @@ class Growing(Troubling):
 
     @worked_out(Measured)
     def measure(self, trays: Sequence[str], what: str, value: float, unit: str = "", **said: Unpack[Said]) -> Receipt:
-        """A measure taken of each of some trays."""
+        """A measure taken of each of some trays; one that the farm reckons with goes by its name in the book."""
+        _require_own_measure(what)
         names = self._names(trays, said["at"])
         state = self.state(said["at"])
         doubts: Iterable[Doubt] = ()
@@ -388,3 +390,26 @@ def _shared_out(recipe: Recipe, lots: list[SeedLot], grams: float) -> tuple[Seed
         if take > 0:
             used.append(SeedUsed(lot=lot.lot, grams=take))
     return tuple(used)
+
+
+MEASURES: Mapping[str, str] = {
+    "height": "height_mm",
+    "weight": "weight_g",
+    "temperature": "temperature_c",
+    "canopy": "canopy_share",
+    "emerged": "emerged_share",
+}
+"""What the farm reckons with of what is measured: as people say it, and its name in the book, which has the unit."""
+
+
+def _require_own_measure(what: str) -> None:
+    """Raise `InputError` for a word that is no measure of the book, and hardly told from one."""
+    if what in MEASURES.values():
+        return
+    if what in MEASURES:
+        rule, remedy = f"the book calls it {MEASURES[what]}", f"Say {MEASURES[what]}, and the value in that unit."
+        raise InputError("measure", what, rule, remedy)
+    meant = get_close_matches(what.lower(), (*MEASURES, *MEASURES.values()), n=1, cutoff=0.8)
+    if meant:
+        remedy = f"Did you mean {meant[0]}? A measure of your own needs a word that differs more."
+        raise InputError("measure", what, f"it is hardly told from {meant[0]}", remedy)

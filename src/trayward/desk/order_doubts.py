@@ -1,4 +1,4 @@
-"""What looks mistyped in an order: an amount far from what is usually asked for, a price far from the product's.
+"""What looks mistyped in an order: a day that is past or far off, an unusual amount, a price far from the product's.
 
 Bounds are our choice and wide, as in `doubts`: a question is worth asking only where the answer is likely to be "no, I
 meant ...". Where nobody has asked for the product before, no amount is doubted.
@@ -7,6 +7,7 @@ meant ...". Where nobody has asked for the product before, no amount is doubted.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from datetime import date, timedelta
 from statistics import median
 
 from msgspec.structs import replace
@@ -27,6 +28,53 @@ PRICE_FACTOR = 1.5
 """8 in 10 prices of a line are this near to the product's. [-]"""
 CENTS = (*POINT, Slip(0.01), Slip(100.0))
 """The point of a price one place off, or cents for whole coins."""
+MOST_AHEAD_DAYS = 400
+"""Orders a year and a little ahead are taken as they are said. [d]"""
+LONG_PAST_DAYS = 200
+"""A day so long past is likelier of the wrong year than of the wrong day. [d]"""
+
+
+def day_doubts(due: date, today: date, about: tuple[str, str] = ("order", "due")) -> Doubts:
+    """The day of an order that is past, or so far ahead that it is likelier of a mistyped year."""
+    rule = f"is past; today is {today}" if due < today else far_ahead(due, today)
+    if rule:
+        yield _day_doubt(due, today, rule, about)
+
+
+def start_doubts(start: date, today: date) -> Doubts:
+    """The first day of a repeating order, far ahead; a past one is an order that has been going on."""
+    rule = far_ahead(start, today)
+    if rule:
+        yield _day_doubt(start, today, rule, ("standing order", "start"))
+
+
+def far_ahead(day: date, today: date) -> str:
+    """What is odd about a day more than `MOST_AHEAD_DAYS` ahead, in words; empty for one that is not."""
+    ahead = (day - today).days
+    return f"that is {ahead} days ahead. Check the year" if ahead > MOST_AHEAD_DAYS else ""
+
+
+def _day_doubt(day: date, today: date, rule: str, about: tuple[str, str]) -> Doubt:
+    meant = _other_year(day, today)
+    return Doubt(
+        subject=about[0], what=about[1], value=day.isoformat(), expected_low=today.isoformat(),
+        expected_high=(today + timedelta(days=MOST_AHEAD_DAYS)).isoformat(), said=day.isoformat(), rule=rule,
+        perhaps=meant.isoformat() if meant else None, perhaps_said=meant.isoformat() if meant else "",
+    )  # fmt: skip
+
+
+def _other_year(day: date, today: date) -> date | None:
+    """The same day of the year to come; None where the year is hardly what was mistyped."""
+    if -LONG_PAST_DAYS < (day - today).days < 0:
+        return None
+    for year in (today.year, today.year + 1):
+        try:
+            meant = day.replace(year=year)
+        except ValueError:  # the 29th of February
+            continue
+        if meant >= today:
+            return meant
+    return None
 
 
 def order_doubts(state: FarmState, customer: str, lines: Sequence[LineAsked], *, but: str = "") -> Doubts:

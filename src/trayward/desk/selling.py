@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
-from typing import Unpack
+from itertools import chain
+from typing import TypeVar, Unpack
 
 import msgspec
 
 from trayward.desk.core import DeskCore, Receipt, Said, worked_out
 from trayward.desk.going_out import LITTLE_G, beyond_asked, fill_lines, keeps_until, last_day, oldest_lots
 from trayward.desk.lookup import trays_named
-from trayward.desk.naming import Taken, next_name
-from trayward.desk.order_doubts import order_doubts
-from trayward.errors import DoubtError, InputError, NotFoundError
+from trayward.desk.naming import Taken, next_name, require_told_apart
+from trayward.desk.order_doubts import day_doubts, order_doubts, start_doubts
+from trayward.errors import Doubt, DoubtError, InputError, NotFoundError
 from trayward.farm.calendar import local_day
 from trayward.farm.due import lines_due, standing_days
 from trayward.farm.entries import (
@@ -53,12 +54,14 @@ class Selling(DeskCore):
         """Somebody wants something on a day. `names` of the receipt holds the order.
 
         `instead_of`: a repeating order and one of its days, on which this is wanted instead; both are kept together.
-        Raises `DoubtError` where an amount or a price looks mistyped and nobody is `sure`; so do the changes of orders.
+        Raises `DoubtError` where its day, an amount or a price looks mistyped and nobody is `sure`; so do changes.
         """
         state = self.state(said["at"])
         self._known_customer(state, customer)
+        if order in state.orders or order in state.standing:
+            raise InputError("order", order, "there is one of that name", "Change it, or take another name.")
         left_out = (_left_out(state, *instead_of),) if instead_of is not None else ()
-        _ask_again(state, customer, lines, sure=said.get("sure", False))
+        _ask_again(said, day_doubts(due, self._today(said)), order_doubts(state, customer, lines))
         name = order or next_name(due, Taken(self.book, "order", state.orders), "O")
         placed = Order(order=name, customer=customer, due=due, lines=tuple(lines), note=note, source=source)
         return self.record(OrderPlaced(order=placed), *left_out, **said, names=(name,))
@@ -66,22 +69,29 @@ class Selling(DeskCore):
     def change_order(self, order: Order, **said: Unpack[Said]) -> Receipt:
         """The order is as said from now on."""
         state = self.state(said["at"])
-        held = state.orders.get(order.order)
-        if held is None or held.lines != order.lines:
-            _ask_again(state, order.customer, order.lines, but=order.order, sure=said.get("sure", False))
+        held = _held(state.orders, "order", order.order)
+        self._known_customer(state, order.customer)
+        if held.due != order.due:
+            _ask_again(said, day_doubts(order.due, self._today(said)))
+        if held.lines != order.lines:
+            _ask_again(said, order_doubts(state, order.customer, order.lines, but=order.order))
         return self.record(OrderChanged(order=order), **said, names=(order.order,))
 
     def cancel_order(self, order: str, reason: str = "", **said: Unpack[Said]) -> Receipt:
         """The order is off."""
+        _held(self.state(said["at"]).orders, "order", order)
         return self.record(OrderCancelled(order=order, reason=reason), **said)
 
     def set_standing(self, standing: StandingOrder, **said: Unpack[Said]) -> Receipt:
-        """A repeating order is as said from now on."""
+        """A repeating order is as said from now on. Raises `InputError` for days of which none is to come."""
         state = self.state(said["at"])
         self._known_customer(state, standing.customer)
-        held = state.standing.get(standing.standing)
+        held, today = state.standing.get(standing.standing), self._today(said)
+        if held is None or _days_of(held) != _days_of(standing):
+            _require_days(standing, today)
+            _ask_again(said, start_doubts(standing.start, today))
         if held is None or held.lines != standing.lines:
-            _ask_again(state, standing.customer, standing.lines, but=standing.standing, sure=said.get("sure", False))
+            _ask_again(said, order_doubts(state, standing.customer, standing.lines, but=standing.standing))
         body = StandingOrderSet(standing=standing)
         return self.record(body, **said, names=(standing.standing,))
 
@@ -89,21 +99,19 @@ class Selling(DeskCore):
         """No deliveries of a repeating order from `first` to `last`, both included."""
         if last < first:
             raise InputError("last day", last.isoformat(), f"it comes before the first, {first}", "Swap the two.")
+        _held(self.state(said["at"]).standing, "standing order", standing)
         body = StandingOrderPaused(standing=standing, pause=Pause(first=first, last=last))
         return self.record(body, **said)
 
     def end_standing(self, standing: str, **said: Unpack[Said]) -> Receipt:
         """A repeating order comes to its end: nothing more is due for it."""
-        held = self.state(said["at"]).standing
-        if standing not in held:
-            raise NotFoundError(
-                "standing order", standing, tuple(held), "See them with: trayward order list --standing"
-            )
-        ended = msgspec.structs.replace(held[standing], ended=True)
+        held = _held(self.state(said["at"]).standing, "standing order", standing)
+        ended = msgspec.structs.replace(held, ended=True)
         return self.record(StandingOrderSet(standing=ended), **said, names=(standing,))
 
     def set_customer(self, customer: Customer, **said: Unpack[Said]) -> Receipt:
-        """A customer is as said from now on."""
+        """A customer is as said from now on. Raises `InputError` for a new name hardly told from another's."""
+        require_told_apart("customer", customer.name, self.state(said["at"]).customers)
         return self.record(CustomerSet(customer=customer), **said, names=(customer.name,))
 
     def due(self, first: date, last: date, *, at: datetime) -> list[LineDue]:
@@ -210,9 +218,16 @@ class Selling(DeskCore):
         self, parts: Mapping[str, float], reason: str, *, packs: Mapping[str, int] | None = None, **said: Unpack[Said]
     ) -> Receipt:
         """Cut crop that will not be sold: grams of each harvest lot [g], and packs of each pack lot."""
+        if not reason.strip():
+            rule, remedy = "what is thrown away has one", "Say it: past its day, limp, a bad smell."
+            raise InputError("reason", "nothing", rule, remedy)
         lots = tuple(LotGrams(harvest=lot, grams=grams) for lot, grams in parts.items())
         counts = tuple(PackCount(pack=pack, packs=number) for pack, number in (packs or {}).items())
         return self._say(ThrownAway(parts=lots, packs=counts, reason=reason), **said)
+
+    def _today(self, said: Said) -> date:
+        """The farm's own day on which something is said."""
+        return local_day(said["at"], self.settings(said["at"]))
 
     @staticmethod
     def _known_customer(state: FarmState, customer: str) -> None:
@@ -223,9 +238,7 @@ class Selling(DeskCore):
 
 def _left_out(state: FarmState, name: str, day: date) -> StandingOrderSet:
     """A repeating order without one of its days, of which nothing may have gone out yet."""
-    held = state.standing.get(name)
-    if held is None:
-        raise NotFoundError("standing order", name, tuple(state.standing))
+    held = _held(state.standing, "standing order", name)
     if day not in standing_days(held, day, day):
         raise InputError("day", day.isoformat(), "nothing of it is due that day", "Give a day on which it is due.")
     begun = {*state.delivered, *state.delivered_trays}
@@ -235,10 +248,33 @@ def _left_out(state: FarmState, name: str, day: date) -> StandingOrderSet:
     return StandingOrderSet(standing=msgspec.structs.replace(held, except_on=(*held.except_on, day)))
 
 
-def _ask_again(
-    state: FarmState, customer: str, lines: Sequence[LineAsked], *, but: str = "", sure: bool = False
-) -> None:
-    """Raise `DoubtError` for amounts and prices that look mistyped, unless whoever says them is sure."""
-    found = () if sure else tuple(order_doubts(state, customer, lines, but=but))
+def _ask_again(said: Said, *doubts: Iterable[Doubt]) -> None:
+    """Raise `DoubtError` for what looks mistyped, unless whoever says it is sure."""
+    found = () if said.get("sure") else tuple(chain(*doubts))
     if found:
         raise DoubtError(found)
+
+
+def _days_of(standing: StandingOrder) -> tuple[object, ...]:
+    """What its days come of, but for single ones that are left out."""
+    return standing.rule, standing.start, standing.also_on
+
+
+def _require_days(standing: StandingOrder, today: date) -> None:
+    """A repeat that never comes round is a slip: a last day before the first, or a rule that hits nothing."""
+    first = max(standing.start, today)
+    last = date(min(first.year + 2, date.max.year), 12, 31)
+    if not standing_days(msgspec.structs.replace(standing, pauses=(), ended=False), first, last):
+        rule, remedy = "no delivery day comes of it", "Check the days, the first and the last."
+        raise InputError("repeat rule", standing.rule, rule, remedy)
+
+
+HeldT = TypeVar("HeldT")
+
+
+def _held(known: Mapping[str, HeldT], kind: str, name: str) -> HeldT:
+    """An order of that name. Raises `NotFoundError` where there is none."""
+    if name not in known:
+        standing = " --standing" if kind == "standing order" else ""
+        raise NotFoundError(kind, name, tuple(known), f"See them with: trayward order list{standing}")
+    return known[name]

@@ -11,6 +11,7 @@ from trayward.desk.core import DeskCore, Receipt, Said, worked_out
 from trayward.desk.doubts import Doubts, delivery_doubts, thousand_doubts, weighed_doubts
 from trayward.desk.kit_doubts import sanitise_doubts, wash_doubts
 from trayward.desk.lookup import trays_named
+from trayward.desk.naming import require_told_apart
 from trayward.errors import DoubtError, InputError, NotFoundError
 from trayward.farm.entries import (
     Body,
@@ -226,7 +227,8 @@ class Stores(DeskCore):
         return self.record(body, **said)
 
     def set_kit(self, pool: Pool, **said: Unpack[Said]) -> Receipt:
-        """A pool of kit is as said from now on."""
+        """A pool of kit is as said from now on. Raises `InputError` for a new name hardly told from another's."""
+        require_told_apart("kit", pool.name, self.state(said["at"]).kit)
         return self.record(KitSet(pool=pool), **said)
 
     def set_shelf(self, shelf: Shelf, **said: Unpack[Said]) -> Receipt:

@@ -1,4 +1,4 @@
-"""What was once done on the pages alone: setup, trials, planned sowings, sheets of orders, photos, sums, events."""
+"""What was once done or refused elsewhere alone: setup, trials, sheets of orders, photos, sums, events, slips."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ import io
 import json
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 import msgspec
 import pytest
@@ -52,6 +53,30 @@ def test_a_day_of_an_order_that_repeats_is_left_out_and_a_pause_taken_off(farm: 
     farm.kept("/standing/end", standing=name)
     farm.kept("/standing/go-on", standing=name)
     assert not farm.told("/standing")["standing"][0]["ended"]
+
+
+@pytest.mark.parametrize(
+    ("path", "fields", "sentence"),
+    [
+        ("/customers/set", {"name": " "}, "customer = nothing: it has to be some words. Give it a name."),
+        ("/customers/set", {"name": "UPSIDE LADLES"}, "customer = UPSIDE LADLES: it is hardly told from Upside Ladle."),
+        ("/orders/place", {"due": "2036-12-04"}, "order, due = 2036-12-04: that is 3662 days ahead. Check the year."),
+        ("/orders/place", {"due": "2026-11-01"}, "order, due = 2026-11-01: is past; today is"),
+        ("/orders/place", {"order": "thimble-tue"}, "order = thimble-tue: there is one of that name."),
+        ("/measure", {"what": "height", "value": 40}, "measure = height: the book calls it height_mm."),
+    ],
+)  # fmt: skip
+def test_what_a_command_refuses_or_asks_about_a_program_is_told_in_the_same_words(
+    farm: Program, path: str, fields: dict[str, Any], sentence: str
+) -> None:
+    if path == "/orders/place":
+        line = {"line": "1", "product": "radish", "quantity": 80}
+        fields = {"customer": "Upside Ladle", "due": TOMORROW, "lines": [line], **fields}
+    if path == "/measure":
+        fields = {"trays": [farm.told("/trays?outlook=false")["trays"][0]["tray"]], **fields}
+    answer = farm.say(path, **fields)
+    assert answer.status_code == 422
+    assert answer.json()["error"]["sentence"].startswith(sentence)
 
 
 def test_a_trial_is_begun_sown_and_given_up(farm: Program) -> None:

@@ -137,6 +137,15 @@ def test_an_amount_that_looks_mistyped_is_asked_about_once(pages: Pages) -> None
     assert state_of(pages).orders[name].lines[0].quantity == 60_000.0
 
 
+def test_a_day_of_another_year_is_asked_about_once(pages: Pages) -> None:
+    asked = pages.post("/orders/new", NEW | {"due": "2036-12-04"}, page="/orders/new")
+    assert asked.status_code == 422
+    assert "due = 2036-12-04: that is 3662 days ahead. Check the year. Did you mean 2026-12-04?" in words_of(asked)
+    assert 'id="order-due-wrong"' in asked.text
+    name = placed(pages, NEW | {"due": "2036-12-04", "sure": "1"})
+    assert state_of(pages).orders[name].due == date(2036, 12, 4)
+
+
 def test_an_order_is_changed_and_its_lines_keep_their_names(pages: Pages) -> None:
     name = placed(pages)
     form = NEW | {"order": name, "product_1": "basil", "amount_1": "40 g", "product_2": "radish", "amount_2": "90 g"}
@@ -250,6 +259,12 @@ def test_a_customer_is_added_and_weighed(pages: Pages) -> None:
     twice = pages.post("/orders/customer", form, page="/orders/customers")
     assert twice.status_code == 422
     assert "there is a customer of that name" in words_of(twice)
+    near = pages.post(
+        "/orders/customer", form | {"name": "lamp & ladders", "_form": "customer"}, page="/orders/customers"
+    )
+    assert near.status_code == 422
+    assert "it is hardly told from Lamp" in words_of(near)
+    assert 'id="customer-name-wrong"' in near.text
 
 
 # From a spreadsheet ---------------------------------------------------------------------------------------------------

@@ -208,6 +208,8 @@ def test_a_file_may_be_sent(pages: Pages) -> None:
         ("/setup/shelves", "/setup/places", {"rack": "a.b", "kind": "lit", "spots": "4", "_form": "more"},
          "more-rack", "a.b"),
         ("/setup/kit", "/setup/kit", {"pool": "", "count": "4", "_form": "more"}, "more-pool", ""),
+        ("/setup/kit", "/setup/kit", {"pool": "Covers", "count": "4", "_form": "more"}, "more-pool",
+         "it is hardly told from cover"),
         ("/setup/crops", "/setup/crops", {"crop": "broccoli", "medium": "mesh mat", "_form": "more"}, "more-crop", ""),
         ("/setup/crop/broccoli", "/setup/crop/broccoli", {"column": "tsw_g_typ", "value": "", "_form": "fact"},
          "fact-value", ""),

@@ -9,7 +9,6 @@ import msgspec
 
 from trayward.desk.answering import Answered
 from trayward.desk.core import Said
-from trayward.errors import InputError
 from trayward.rounds.told import RowSaid, RowTold, told_of
 from trayward.rounds.types import RoundRow
 from trayward.web.api.operation import Nothing, look, tell
@@ -121,8 +120,6 @@ def _row(ask: Ask, said: str | RowTold) -> RowTold:
 
 
 def _answer(ask: Ask, told: AnswerRow, said: Said) -> Answered:
-    if told.throw and not told.problem.strip():
-        raise InputError("problem", "nothing", "trays that are thrown away need a reason", "Say in a word: mould.")
     answer = RowSaid(
         throw=told.throw, cue=told.cue, moisture=told.moisture, share_emerged=told.share_emerged,
         height_mm=told.height_mm, water_ml=told.water_ml, problem=told.problem, note=told.note, only=told.only,

@@ -77,8 +77,6 @@ def place(ask: Ask) -> Response:
     form, state = ask.form, ask.farm.state(ask.at)
     customer, due = form.need("customer", "Choose one, or add a new one first."), form.day("due")
     lines = read_lines(form, state, ask.units.mass)
-    if due < ask.today and not ask.said.get("sure"):
-        raise InputError("due", due.isoformat(), f"is past; today is {ask.today}", "Give a day to come.")
     instead = (form.text("instead"), form.day("instead_on")) if form.has("instead") else None
     receipt = ask.farm.place_order(customer, due, lines, note=form.text("note"), instead_of=instead, **ask.said)
     say = ask._(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from urllib.parse import quote
 
 from msgspec.structs import replace
@@ -65,7 +64,6 @@ def set_standing(ask: Ask) -> Response:
             raise InputError("amount_1", "the same", "nothing is different", "Change it, or go back.")
     else:
         made = StandingOrder(standing=_name(ask, customer), customer=customer, start=start, rule=rule, lines=lines)
-    _require_days(made, ask.today)
     receipt = ask.farm.set_standing(made, **ask.said)
     shown = standing_shown(made, ask.today, ask.units.mass)
     say = ask._("%(who)s, %(when)s: %(what)s.", who=customer, when=shown.repeats, what=lines_words(lines, ask))
@@ -76,13 +74,6 @@ def _name(ask: Ask, customer: str) -> str:
     """A name nobody has yet, from the customer's."""
     state = ask.farm.state(ask.at)
     return fresh_name(slug(customer)[:40], {*state.standing, *state.orders})
-
-
-def _require_days(made: StandingOrder, today: date) -> None:
-    """A repeat that never comes round is a slip: a last day before the first, or a rule that hits nothing."""
-    first = max(made.start, today)
-    if not standing_days(replace(made, pauses=(), ended=False), first, date(first.year + 2, 12, 31)):
-        raise InputError("last", made.rule, "no delivery day comes of it", "Check the days, the first and the last.")
 
 
 def pause(ask: Ask) -> Response:

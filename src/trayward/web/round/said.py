@@ -52,8 +52,6 @@ def answer_of(form: Typed, told: RowTold, units: ShownUnits) -> RowSaid:
     problem, note = form.text("problem"), form.text("note")
     if tapped == "problem" and not (problem or note):
         raise InputError("problem", "nothing", "say what is wrong", "In a word, for instance: mould, fallen, uneven.")
-    if tapped == "throw" and not problem:
-        raise InputError("problem", "nothing", "say why it is thrown away", "In a word, for instance: mould, fallen.")
     seen = LOOKS.get(tapped, RowSaid())
     return RowSaid(
         done=tapped == "done",
