@@ -72,7 +72,7 @@ ALONE = (
     "magnesium", "sulphur", "iron", "sodium", "chloride", "citrate", "nitrate", "phosphate", "sulphate",
     "thermometer", "cleaner", "dose", "method", "laboratory", "source", "protection", "distribution", "findings",
     "outcome", "action", "trainer", "course", "pests", "training", "yearly",
-    "scrape",
+    "scrape", "sells", "retired", "lost",
     "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
     "December", "cleaning of trays and mats",
     "Cutting", "Turn", "Deliver",
@@ -80,6 +80,7 @@ ALONE = (
     "round new name", "seller", "stack", "start", "surely", "tested", "thing", "thrown", "uncleared", "watts", "wear",
     "word", "valid from", "ppm least", "ppm most", "water least", "A bare number is in.",
     "{across:g} x {down:g} of {label} on {paper}", "roll {measure}",
+    "{value} a kWh", "{value:g} in 100 ml",
 )  # fmt: skip
 """Single words that sentences are joined with or made of; other single words are left, for most are keys and names."""
 OF_MANY = "many-places"
@@ -93,6 +94,8 @@ MOST_WAYS = 24
 """A string that can come out in more ways than this has its choices as slots."""
 COUNTED = frozenset(("counted", "_count", "_counted"))
 """Functions that say a count with its noun."""
+PART = "part"
+"""Words of so few letters that they would fit anything: only who names them as a part of a sentence finds them."""
 NAME_FIRST = frozenset(
     ("InputError", "UnreadableError", "NotFoundError", "require_between", "require_share", "require_positive", "Doubt")
 )
@@ -217,6 +220,10 @@ def _of(node: ast.AST, function: str) -> Iterator[tuple[str, str]]:
         return
     if isinstance(node, ast.Call) and _called(node) in COUNTED:
         yield from ((function, shape) for shape in _counts(node))
+    if isinstance(node, ast.Call) and _called(node) == "filled" and _is_part(node):
+        yield function, f"{PART}{CONTEXT}{_shape_of_part(node)}"
+        yield from (found for each in (*node.args[1:], *node.keywords) for found in _of(each, function))
+        return
     if isinstance(node, ast.Call) and _called(node) in NAME_FIRST and node.args:
         yield from ((function, name) for name in _named_first(node.args[0]))
     for child in _children(node):
@@ -340,6 +347,23 @@ TELLS_LITTLE = frozenset((
     "capitalize", "removeprefix", "removesuffix", "rstrip", "isoformat", "sorted",
 ))  # fmt: skip
 """Functions whose argument names a slot better than they do."""
+
+
+CONTEXT = "\4"
+"""Stands between a context and its words, as in compiled catalogues."""
+FEW_LETTERS = 4
+
+
+def _shape_of_part(node: ast.Call) -> str:
+    first = node.args[0]
+    return str(first.value).replace("{}", "{value}") if isinstance(first, ast.Constant) else ""
+
+
+def _is_part(node: ast.Call) -> bool:
+    """Whether what is filled has hardly a letter of its own, and yet says something."""
+    shape = _shape_of_part(node) if node.args else ""
+    letters = sum(each.isalpha() for each in _SLOT.sub("", shape))
+    return 0 < letters <= FEW_LETTERS or bool(re.fullmatch(r"\{\w+\} \{\w+\}", shape))
 
 
 def _counts(node: ast.Call) -> Iterator[str]:

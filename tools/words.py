@@ -16,7 +16,7 @@ from babel.messages.catalog import Catalog, Message
 from babel.messages.extract import DEFAULT_KEYWORDS, extract_from_dir
 from babel.messages.pofile import read_po, write_po
 
-from tools.said import shapes
+from tools.said import CONTEXT, shapes
 from trayward.paper.tongue import ON_PAPER
 
 WEB = Path(__file__).resolve().parents[1] / "src" / "trayward" / "web"
@@ -61,8 +61,9 @@ def said() -> Catalog:
     """Every shape of a sentence that the rooms below say, with the functions that say it."""
     found = Catalog(project="Trayward", fuzzy=False)
     for shape, places in shapes().items():
-        found.add(shape, None, [(place, 0) for place in places])
-        found[shape].flags.clear()
+        context, _, words = shape.rpartition(CONTEXT)
+        found.add(words, None, [(place, 0) for place in places], context=context or None)
+        found.get(words, context or None).flags.clear()
     return found
 
 

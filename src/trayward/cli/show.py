@@ -11,6 +11,7 @@ import click
 
 from trayward.dates import day_words
 from trayward.rounds.words import between, likely_weight
+from trayward.words import as_text
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
@@ -102,7 +103,7 @@ def answer(given: Given, value: Any, human: Callable[[], None]) -> None:
     if given.json:
         import msgspec
 
-        click.echo(msgspec.json.format(msgspec.json.encode(value), indent=2).decode())
+        click.echo(msgspec.json.format(msgspec.json.encode(value, enc_hook=as_text), indent=2).decode())
     else:
         human()
 

@@ -15,6 +15,7 @@ from trayward.farm.entries import Sanitised, Washed
 from trayward.farm.kit import Clearing, Mark, Pool, PoolState
 from trayward.farm.kit_marks import dry
 from trayward.farm.state import FarmState
+from trayward.words import Filled, in_a_row
 
 CARE = "follow the label, local codes and licensed practice; never mix chlorine with acid or ammonia"
 """For every place where agents are spoken of. From memory; the label says it too."""
@@ -142,7 +143,7 @@ def steps_words(pool: Pool) -> str:
     return ", ".join((*pool.wash_steps, "stand up to dry"))
 
 
-def limits_words(pool: Pool) -> str:
+def limits_words(pool: Pool) -> Filled:
     """The farm's own limits for sanitising; empty where it set none."""
     rule = pool.clearing
     spans: Sequence[tuple[str, float | None, float | None, str]] = (
@@ -150,8 +151,8 @@ def limits_words(pool: Pool) -> str:
         ("water", rule.water_least_c, rule.water_most_c, "C"),
     )  # fmt: skip
     found = [
-        f"{what} {Missed(what, None, low, high, unit).words}"
+        in_a_row((what, Missed(what, None, low, high, unit).words), " ")
         for what, low, high, unit in spans
         if low is not None or high is not None
     ]
-    return ", ".join(found)
+    return in_a_row(found)

@@ -16,6 +16,7 @@ from trayward.errors import InputError
 from trayward.farm.calendar import moment
 from trayward.farm.repeats import occurrences, rule_from_words, rule_in_words
 from trayward.farm.settings import FarmSettings
+from trayward.words import filled
 
 DAY_MIN = 24 * 60
 USUAL_FIRST = time(7, 0)
@@ -174,7 +175,8 @@ def often_words(rule: str, times: Sequence[time]) -> str:
     """
     if not rule:
         return "whenever it happens"
-    return f"{rule_in_words(rule)} at {clock_words(times)}" if times else rule_in_words(rule)
+    repeat = rule_in_words(rule)
+    return filled("{repeat} at {time}", repeat=repeat, time=clock_words(times)) if times else repeat
 
 
 def clock_words(times: Sequence[time]) -> str:

@@ -17,6 +17,7 @@ import msgspec
 
 from trayward.dates import LONG_WEEKDAYS
 from trayward.errors import InputError
+from trayward.words import Filled, counted, filled, in_a_list, in_a_row
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -330,7 +331,12 @@ def _weekly(words: str) -> str | None:
     return f"FREQ=WEEKLY{every}" + (f";BYDAY={','.join(days)}" if days else "")
 
 
-def rule_in_words(rule: str) -> str:
+MANY = 400
+"""Days of a rule are told one by one."""
+EVERY_OTHER = 2
+
+
+def rule_in_words(rule: str) -> Filled:
     """
     A rule in plain words, for the grower to check.
 
@@ -340,55 +346,90 @@ def rule_in_words(rule: str) -> str:
     'every Tuesday and Friday'
     """
     parsed = parse_rule(rule)
-    unit = {"DAILY": "day", "WEEKLY": "week", "MONTHLY": "month", "YEARLY": "year"}[parsed.freq]
-    every = {1: f"every {unit}", 2: f"every other {unit}"}.get(parsed.interval, f"every {parsed.interval} {unit}s")
-    days = _and([_day_words(day) for day in parsed.days])
-    if parsed.freq == "WEEKLY" and days:
-        every = {1: f"every {days}", 2: f"every other {days}"}.get(parsed.interval, f"{every} on {days}")
-        days = ""
-    words = [every, f"on {days}" if days else "", *_number_words(parsed), _end_words(parsed)]
-    return " ".join(word for word in words if word)
+    days = in_a_list((_day_words(day) for day in parsed.days), most=MANY)
+    weekly = parsed.freq == "WEEKLY" and bool(days)
+    every = _every_on(parsed.interval, days) if weekly else _every(parsed.freq, parsed.interval)
+    on = filled("on {weekdays}", weekdays=days) if days and not weekly else ""
+    return in_a_row((every, on, *_number_words(parsed), _end_words(parsed)), " ")
 
 
-def _day_words(day: tuple[int, int]) -> str:
+def _every(freq: str, interval: int) -> Filled | str:
+    """How often, by days, weeks, months or years."""
+    one, other, many = _EVERY[freq]
+    return {1: one, 2: other}.get(interval) or filled(many, str(interval))
+
+
+_EVERY = {
+    "DAILY": ("every day", "every other day", "every {} days"),
+    "WEEKLY": ("every week", "every other week", "every {} weeks"),
+    "MONTHLY": ("every month", "every other month", "every {} months"),
+    "YEARLY": ("every year", "every other year", "every {} years"),
+}
+
+
+def _every_on(interval: int, days: str) -> Filled:
+    """How often, by days of the week."""
+    if interval == 1:
+        return filled("every {weekdays}", weekdays=days)
+    if interval == EVERY_OTHER:
+        return filled("every other {weekdays}", weekdays=days)
+    return filled("every {weeks} weeks on {weekdays}", weeks=str(interval), weekdays=days)
+
+
+def _day_words(day: tuple[int, int]) -> Filled | str:
     weekday, which = day
+    named = LONG_WEEKDAYS[weekday]
     if not which:
-        return LONG_WEEKDAYS[weekday]
-    ends = f"{_ordinal(abs(which))} last" if which < -1 else "last"
-    return f"the {ends if which < 0 else _ordinal(which)} {LONG_WEEKDAYS[weekday]}"
+        return named
+    if which == -1:
+        return filled("the last {weekday}", weekday=named)
+    if which < 0:
+        return filled("the {nth} last {weekday}", nth=_ordinal(-which), weekday=named)
+    return filled("the {nth} {weekday}", nth=_ordinal(which), weekday=named)
 
 
-def _ordinal(number: int) -> str:
-    ending = "th" if 10 <= number % 100 <= 20 else {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
-    return f"{number}{ending}"
+def _ordinal(number: int) -> Filled:
+    shown = str(number)
+    match 0 if 10 <= number % 100 <= 20 else number % 10:
+        case 1:
+            return filled("{number}st", number=shown)
+        case 2:
+            return filled("{number}nd", number=shown)
+        case 3:
+            return filled("{number}rd", number=shown)
+    return filled("{number}th", number=shown)
 
 
-def _number_words(rule: Rule) -> list[str]:
+def _number_words(rule: Rule) -> list[Filled]:
     words = []
     for key, numbers in rule.numbers.items():
         if key == "BYMONTH":
-            words.append("in " + _and([MONTH_NAMES[number - 1] for number in numbers]))
-        elif key == "BYSETPOS":
-            words.append("only " + _and([_place(number) for number in numbers]) + " of these days")
+            months = in_a_list((MONTH_NAMES[number - 1] for number in numbers), most=MANY)
+            words.append(filled("in {months}", months=months))
         elif key == "BYWEEKNO":
-            words.append("in week " + _and([str(number) for number in numbers]))
+            weeks = in_a_list(map(str, numbers), most=MANY)
+            words.append(filled("in week {weeks}", weeks=weeks))
+        elif key == "BYYEARDAY":
+            days = (filled("{place} day of the year", place=_place(number)) for number in numbers)
+            words.append(filled("on {places}", places=in_a_list(days, most=MANY)))
         else:
-            whole = {"BYMONTHDAY": "", "BYYEARDAY": " day of the year"}[key]
-            words.append("on " + _and([f"{_place(number)}{whole}" for number in numbers]))
+            places = in_a_list(map(_place, numbers), most=MANY)
+            only = key == "BYSETPOS"
+            words.append(
+                filled("only {places} of these days", places=places) if only else filled("on {places}", places=places)
+            )
     return words
 
 
-def _place(number: int) -> str:
+def _place(number: int) -> Filled | str:
     if number == -1:
         return "the last day"
-    return f"the {_ordinal(number)}" if number > 0 else f"the {_ordinal(-number)} day from the end"
+    if number < 0:
+        return filled("the {nth} day from the end", nth=_ordinal(-number))
+    return filled("the {nth}", nth=_ordinal(number))
 
 
 def _end_words(rule: Rule) -> str:
     if rule.count is not None:
-        return f"{rule.count} times"
-    return f"until {rule.until.isoformat()}" if rule.until else ""
-
-
-def _and(words: list[str]) -> str:
-    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+        return counted(rule.count, "time")
+    return filled("until {day}", day=rule.until.isoformat()) if rule.until else ""

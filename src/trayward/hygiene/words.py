@@ -10,6 +10,7 @@ from trayward.farm.records import Habit, HygieneRecord, Value
 from trayward.farm.settings import METRIC, ShownUnits
 from trayward.hygiene.kinds import Kind, known_kind, title_of
 from trayward.units import degrees_in, show_number
+from trayward.words import Own, filled, in_a_row
 
 
 def field_title(kind: str, field: str) -> str:
@@ -45,8 +46,10 @@ def value_words(kind: str, value: Value, units: ShownUnits = METRIC) -> str:
     'Temperature 9 C (limit: at most 5 C)'
     """
     colon = ":" if isinstance(value.value, str) else ""
-    said = f"{field_title(kind, value.field)}{colon} {figure_words(value.value, value.unit, units)}"
-    return f"{said} (limit: {limit_words(value.low, value.high, value.unit, units)})" if value.outside else said
+    title = f"{field_title(kind, value.field)}{colon}"
+    said = in_a_row((title, figure_words(value.value, value.unit, units)), " ")
+    limit = limit_words(value.low, value.high, value.unit, units)
+    return filled("{said} (limit: {limit})", said=said, limit=limit) if value.outside else said
 
 
 def values_words(record: HygieneRecord, units: ShownUnits = METRIC) -> str:
@@ -64,7 +67,7 @@ class Piece(NamedTuple):
 
 def record_words(record: HygieneRecord, units: ShownUnits = METRIC) -> str:
     """A record as a sentence without a full stop."""
-    return "".join(piece.words for piece in record_pieces(record, units))
+    return in_a_row((Own(piece.words) if piece.own else piece.words for piece in record_pieces(record, units)), "")
 
 
 def record_pieces(record: HygieneRecord, units: ShownUnits = METRIC) -> tuple[Piece, ...]:
@@ -96,18 +99,18 @@ def _value_pieces(kind: str, value: Value, units: ShownUnits) -> list[Piece]:
 
 def habit_words(habit: Habit, units: ShownUnits = METRIC) -> str:
     """How often a record is kept, as a sentence without a full stop."""
-    where = f", {habit.area}" if habit.area else ""
+    where = in_a_row((title_of(habit.kind), Own(habit.area)))
     if habit.ended:
-        return f"{title_of(habit.kind)}{where}: no longer asked for"
+        return filled("{title}: no longer asked for", title=where)
     said = [_rule_words(habit)]
     kind = known_kind(habit.kind)
     for limit in habit.limits:
         unit = next((each.unit for each in kind.fields if each.name == limit.field), "") if kind else ""
         shown = limit_words(limit.low, limit.high, unit, units)
-        said.append(f"{field_title(habit.kind, limit.field)} {shown}")
+        said.append(in_a_row((field_title(habit.kind, limit.field), shown), " "))
     if habit.review_days is not None:
-        said.append(f"reviewed within {habit.review_days} d")
-    return f"{title_of(habit.kind)}{where}: {', '.join(said)}"
+        said.append(filled("reviewed within {days} d", days=str(habit.review_days)))
+    return in_a_row((where, in_a_row(said)), ": ")
 
 
 def basis_words(kind: Kind) -> str:

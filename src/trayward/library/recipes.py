@@ -5,6 +5,8 @@ They start a farm off; the farm changes them as it likes. What the table does no
 
 from __future__ import annotations
 
+import re
+
 from trayward.errors import InputError, NotFoundError
 from trayward.farm.crops import CropFacts
 from trayward.farm.live_seed import ordinary_live_share
@@ -156,6 +158,14 @@ def _kit(medium: Medium, stages: tuple[Stage, ...]) -> tuple[KitNeed, ...]:
     covered = tuple(stage.name for stage in stages if stage.cover != "none")
     pools = ["mesh tray", *([medium.name] if medium.reusable else []), "solid tray"]
     return (*(KitNeed(pool=pool, stages=whole_life) for pool in pools), KitNeed(pool="cover", stages=covered))
+
+
+_OURS = re.compile(r"Seed: [\d.]+ g on a nominal 1020 tray \([^()]*\)(?:; .+)?\.")
+
+
+def is_our_note(note: str) -> bool:
+    """Whether a recipe's note is that of a standard recipe, and not a person's own words."""
+    return _OURS.fullmatch(note) is not None
 
 
 def _note(facts: CropFacts) -> str:

@@ -93,7 +93,7 @@ def answer_row(
     """
     if row.kind not in ANSWERED:
         rule = f"it is done or not done; only rows that {listed(ANSWERED)} are answered"
-        raise InputError("row", row.row, rule, f"Say that it is done: {row.do.partition(':')[0].lower()}.")
+        raise InputError("row", row.row, rule, "Say that it is done.")
     chosen = chosen_trays(row, only)
     _require_fresh(state, row, chosen)
     return answer_trays(

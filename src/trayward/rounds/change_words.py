@@ -28,6 +28,7 @@ from trayward.rounds import traits_stores  # noqa: F401 - tells what supplies, o
 from trayward.rounds.entries.words import entry_words
 from trayward.rounds.traits import differences, told, traits_of
 from trayward.rounds.words import sentence
+from trayward.words import Filled, Own, filled, in_a_row
 
 
 def change_words(state: FarmState, body: Body, units: ShownUnits) -> str:
@@ -48,21 +49,24 @@ def change_words(state: FarmState, body: Body, units: ShownUnits) -> str:
     str
         For instance "Shelf K1: 6 spots instead of 4." or "New kit lids: 20 in all, dry 6 h after washing."
     """
+    words: str
     match body:
         case PlaceSet(shelf=shelf) if not shelf.spots:
-            words = f"shelf {shelf.name} is closed"
+            words = filled("shelf {shelf} is closed", shelf=Own(shelf.name))
         case RecipeSet(recipe=recipe, dropped=True):
-            words = f"recipe {recipe.name} is sown no more"
+            words = filled("recipe {recipe} is sown no more", recipe=Own(recipe.name))
         case CropFactSet(crop=crop, name=name):
             fact = state.crop_facts.get(crop, {}).get(name)
-            words = entry_words(body, units) + (f" instead of {fact.value}" if fact is not None else "")
+            words = entry_words(body, units)
+            if fact is not None:
+                words = filled("{said} instead of {old}", said=words, old=str(fact.value))
         case SeedReceived(lot=lot, expected_on=None) if lot in state.seed:
-            words = f"seed lot {lot} has come: {entry_words(body, units)}"
+            words = filled("seed lot {lot} has come: {said}", lot=Own(lot), said=entry_words(body, units))
         case SupplyReceived(supply=name, lot=lot, expected_on=None) if _is_ordered(state, name, lot):
-            words = f"lot {lot} has come: {entry_words(body, units)}"
+            words = filled("lot {lot} has come: {said}", lot=Own(lot), said=entry_words(body, units))
         case _:
             known = _thing(state, body)
-            words = _of_thing(*known, units) if known is not None else f"new {entry_words(body, units)}"
+            words = _of_thing(*known, units) if known is not None else _new(entry_words(body, units))
     return sentence(words)
 
 
@@ -81,33 +85,42 @@ def _thing(state: FarmState, body: Body) -> Known | None:
         case FarmSet(settings=settings):
             return "farm", state.settings, settings
         case PlaceSet(shelf=shelf):
-            return f"shelf {shelf.name}", state.shelves.get(shelf.name), shelf
+            return filled("shelf {shelf}", shelf=Own(shelf.name)), state.shelves.get(shelf.name), shelf
         case KitSet(pool=pool):
             held = state.kit.get(pool.name)
-            return f"kit {pool.name}", held.pool if held is not None else None, pool
+            return filled("kit {pool}", pool=pool.name), held.pool if held is not None else None, pool
         case RecipeSet(recipe=recipe):
             dropped = recipe.name in state.dropped_recipes
-            return f"recipe {recipe.name}", None if dropped else state.recipes.get(recipe.name), recipe
+            known = None if dropped else state.recipes.get(recipe.name)
+            return filled("recipe {recipe}", recipe=Own(recipe.name)), known, recipe
         case ProductSet(product=product):
-            return f"product {product.name}", state.products.get(product.name), product
+            named = filled("product {product}", product=Own(product.name))
+            return named, state.products.get(product.name), product
         case CustomerSet(customer=customer):
-            return f"customer {customer.name}", state.customers.get(customer.name), customer
+            named = filled("customer {customer}", customer=Own(customer.name))
+            return named, state.customers.get(customer.name), customer
         case OrderPlaced(order=order) | OrderChanged(order=order):
-            return f"order {order.order}", state.orders.get(order.order), order
+            return filled("order {order}", order=Own(order.order)), state.orders.get(order.order), order
         case StandingOrderSet(standing=standing):
-            return f"standing order {standing.standing}", state.standing.get(standing.standing), standing
+            named = filled("standing order {standing}", standing=Own(standing.standing))
+            return named, state.standing.get(standing.standing), standing
         case SupplySet(supply=supply):
             kept = state.supplies.get(supply.name)
-            return f"supply {supply.name}", kept.supply if kept is not None and not kept.dropped else None, supply
+            now = kept.supply if kept is not None and not kept.dropped else None
+            return filled("supply {supply}", supply=Own(supply.name)), now, supply
         case OfferSet(offer=offer):
-            return f"offer of {offer.key}", state.offers.get(offer.key), offer
+            return filled("offer of {offer}", offer=Own(offer.key)), state.offers.get(offer.key), offer
         case SensorSet(sensor=sensor):
-            return f"sensor {sensor.name}", state.sensors.get(sensor.name), sensor
+            return filled("sensor {sensor}", sensor=Own(sensor.name)), state.sensors.get(sensor.name), sensor
     return None
 
 
-def _of_thing(name: str, before: Any, after: Any, units: ShownUnits) -> str:
+def _of_thing(name: str, before: Any, after: Any, units: ShownUnits) -> Filled:
     if before is None:
-        return f"new {name}: {told(traits_of(after, units))}"
+        return in_a_row((_new(name), told(traits_of(after, units))), ": ")
     found = differences(traits_of(before, units), traits_of(after, units))
-    return f"{name}: {'; '.join(found) or 'set anew, alike in all that is told here'}"
+    return in_a_row((name, in_a_row(found, "; ") or "set anew, alike in all that is told here"), ": ")
+
+
+def _new(named: str) -> Filled:
+    return filled("new {named}", named=named)

@@ -32,6 +32,7 @@ class Words:
     """What a row says, apart from which trays it is about."""
 
     do: str
+    how: str = ""
     cue: str = ""
     amounts: tuple[Amount, ...] = ()
     lines: tuple[str, ...] = ()
@@ -74,8 +75,8 @@ def cut_words(scene: Scene, trays: Sequence[Tray], recipe: Recipe, asked: Stage 
     how = f"cut {height_words(recipe, scene.settings.units)}, weigh each tray, cool at once"
     how = f"if yes: {how}" if asked is not None else how
     return Words(
-        do=sentences(
-            f"Cut: {trays[0].crop}, {counted(len(trays), 'tray')}",
+        do=f"Cut: {trays[0].crop}, {counted(len(trays), 'tray')}",
+        how=sentences(
             how,
             "no order needs it: sell it, eat it or give it away" if unwanted(scene, trays) else for_whom(wanted),
             keep_back(scene, trays[0].crop),

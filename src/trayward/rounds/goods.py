@@ -295,7 +295,8 @@ def _pack_row(scene: Scene, group: Sequence[_Filled]) -> RoundRow:
         kind="pack",
         place=PACK_PLACE,
         crop=line.product,
-        do=sentences(what, f"for {who}, {day_words(line.due)}"),
+        do=what,
+        how=sentences(f"for {who}, {day_words(line.due)}"),
         amounts=(
             Amount(what="net weight of a pack", value=round(net, 1), unit="g", each=False, note="on the scale"),
             *(Amount(what=f"of {lot}", value=round(part, 1), unit="g", each=False) for lot, part in lots.items()),
@@ -362,18 +363,10 @@ def _scrap_words(scene: Scene, filled: _Filled) -> str:
     return f"{line.product}: only {held} of {wanted} is there; leave it out, or agree on less"
 
 
-TAKE_HOME = "Take home"
-
-
-def deliver_to(customer: str) -> str:
-    """How a row begins that takes something out to a customer."""
-    return f"Deliver: {customer}"
-
-
 def _deliver_row(scene: Scene, group: Sequence[_Filled]) -> RoundRow:
     line = group[0].line
     late = line.due < scene.today
-    to = TAKE_HOME if eaten_at_home(scene.state, line) else deliver_to(line.customer)
+    home = eaten_at_home(scene.state, line)
     what = listed((_line_words(scene, each) for each in group), most=8)
     lots = dict.fromkeys(name for each in group for name in (*each.packs, *each.lots))
     return RoundRow(
@@ -382,12 +375,15 @@ def _deliver_row(scene: Scene, group: Sequence[_Filled]) -> RoundRow:
         kind="deliver",
         place=COLD_ROOM,
         crop=listed(dict.fromkeys(each.line.product for each in group), most=4),
-        do=sentences(f"{to}{': ' if to == TAKE_HOME else ', '}{what}"),
+        # Whom it goes to is the heading; what goes there is too long for one.
+        do=f"Take home: {what}" if home else f"Deliver: {line.customer}",
+        how="" if home else sentences(what),
         amounts=tuple(_line_amount(each) for each in group),
         trays=tuple(tray for each in group for tray in each.trays),
         lots=tuple(lots),
         lines=tuple(each.line.line for each in group),
         customer=line.customer,
+        home=home,
         overdue=late,
         since=day_start(line.due + timedelta(days=1), scene.settings) if late else None,
         why=sentences(f"was due {day_words(line.due)}" if late else "", _short_words(scene, group)),

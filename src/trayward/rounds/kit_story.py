@@ -34,7 +34,7 @@ from trayward.farm.settings import FarmSettings, ShownUnits
 from trayward.farm.state import FarmState
 from trayward.rounds.sayings import joined, sanitise_details, wash_details
 from trayward.rounds.story import StoryLine, story_moment, struck_among
-from trayward.words import listed
+from trayward.words import in_a_row, listed
 
 ENDS = (Cut, Discarded, Delivered, Stripped)
 """What ends the time of a tray on its mat, or says how it ended."""
@@ -179,7 +179,7 @@ def _lines(
             said = f"taken back what was said: {body.reason}"
         else:
             said = joined(mark_words(body, life), _lacks(body, held), f"by {entry.by}")
-        words = f"{story_moment(entry.at, settings)}: {said}."
+        words = in_a_row((in_a_row((story_moment(entry.at, settings), said), ": "), "."), "")
         yield StoryLine(at=entry.at, words=words, entry=entry.id, struck=entry.id in struck)
 
 

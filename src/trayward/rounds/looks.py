@@ -215,7 +215,7 @@ def _lacking(row: RoundRow, lacks: str) -> RoundRow:
     if not lacks:
         return row
     said = sentences(f"if yes, {lacks}" if row.kind == "look" else lacks)
-    return msgspec.structs.replace(row, lacks=said, why=f"{said} {row.why}".strip())
+    return msgspec.structs.replace(row, lacks=said)
 
 
 def _rests_on(scene: Scene, name: str, to: tuple[str, ...], tasks: Sequence[Task]) -> Hashable:
@@ -246,6 +246,7 @@ def _made(scene: Scene, name: str, to: tuple[str, ...], worded: _Worded, tasks: 
         recipe=first.tray.recipe,
         stage=first.tray.stage,
         do=words.do,
+        how=words.how,
         cue=words.cue,
         amounts=words.amounts,
         trays=tuple(tray.tray for tray in trays),
@@ -265,22 +266,23 @@ def _wording(
 ) -> Words:
     if kind == "discard":
         hold = hold_of(trays[0])
-        do = sentences(f"Look close: {_crop(trays)}, {hold}", close_look(hold))
-        return Words(do=do, minutes=_look_minutes(recipe, trays))
+        do, how = f"Look close: {_crop(trays)}, {hold}", sentences(close_look(hold))
+        return Words(do=do, how=how, minutes=_look_minutes(recipe, trays))
     after = scene.next_stage(trays[0])
     if kind == "turn" and after is not None:
-        do = sentences(f"Begin {after.name}: {_crop(trays)}", after.do)
+        do, how = f"Begin {after.name}: {_crop(trays)}", sentences(after.do)
         amounts = (*watering(after, recipe, trays=len(trays), water=scene.settings.water), *cover_weight(after))
-        return Words(do=do, amounts=amounts, minutes=_look_minutes(recipe, trays) + after.minutes * len(trays))
+        minutes = _look_minutes(recipe, trays) + after.minutes * len(trays)
+        return Words(do=do, how=how, amounts=amounts, minutes=minutes)
     cue = stage.cue if asks and after is not None else ""
     if is_last(recipe, stage.name):
         cue = stage.cue or STILL_GOOD
     if_yes = _if_yes(recipe, after) if cue and after is not None else ""
-    do = sentences(f"Look: {_crop(trays)}", care_words(stage), if_yes)
+    do, how = f"Look: {_crop(trays)}", sentences(care_words(stage), if_yes)
     count, water = len(trays), scene.settings.water
     to_come = watering_to_come(stage, after, recipe, trays=count, water=water) if cue else ()
     amounts = (*watering(stage, recipe, trays=count, water=water), *to_come, *cover_weight(stage))
-    return Words(do=do, cue=cue, amounts=amounts, minutes=_look_minutes(recipe, trays))
+    return Words(do=do, how=how, cue=cue, amounts=amounts, minutes=_look_minutes(recipe, trays))
 
 
 def _if_yes(recipe: Recipe | None, after: Stage) -> str:

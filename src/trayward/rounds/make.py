@@ -74,6 +74,7 @@ def make_round(state: FarmState, outlook: Asked, at: datetime, *, kept: LooksKep
         rows=ordered,
         done=_done(scene, ordered),
         minutes=round(sum((row.minutes for row in ordered), 0.0), 1),
+        idle="" if ordered else _idle(scene),
         notes=(*_notes(scene, ordered), *going_out.notes),
     )
 
@@ -125,11 +126,12 @@ def _notes(scene: Scene, rows: tuple[RoundRow, ...]) -> list[str]:
     notes += mix_notes(scene.settings.water, _growing_recipes(scene.state))
     notes += [finding.sentence() for finding in air_findings(scene.state, scene.at)]
     notes += [finding.sentence() for finding in review_findings(scene.state, scene.settings, scene.at)]
-    if not rows:
-        begins = round_after(scene.settings, scene.at).astimezone(zone(scene.settings))
-        notes.append(f"Nothing is due now. The next round begins {day_words(begins.date())}, {begins:%H:%M}.")
-        notes += _nothing_grows(scene)
-    return notes
+    return notes if rows else [*notes, *_nothing_grows(scene)]
+
+
+def _idle(scene: Scene) -> str:
+    begins = round_after(scene.settings, scene.at).astimezone(zone(scene.settings))
+    return f"Nothing is due now. The next round begins {day_words(begins.date())}, {begins:%H:%M}."
 
 
 def _nothing_grows(scene: Scene) -> list[str]:

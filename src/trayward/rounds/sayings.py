@@ -43,7 +43,7 @@ from trayward.farm.state import FarmState
 from trayward.hygiene.words import record_words
 from trayward.rounds.scene import is_last
 from trayward.units import show_length, show_mass, show_temperature, show_volume
-from trayward.words import counted, listed
+from trayward.words import Filled, Own, counted, filled, in_a_list, in_a_row, listed
 
 
 @dataclass
@@ -114,10 +114,10 @@ def _(body: RoundAnswered, life: Life) -> str:
         f"{_percent(body.share_emerged)} up" if body.share_emerged is not None else "",
         f"{show_length(body.height_mm, life.units.length)} tall" if body.height_mm is not None else "",
         answers.get(body.cue or "", ""),
-        f"trouble seen: {body.problem}" if body.problem else "",
-        body.note,
+        filled("trouble seen: {problem}", problem=Own(body.problem)) if body.problem else "",
+        Own(body.note),
     )
-    return f"looked at: {said}" if said else "looked at"
+    return filled("looked at: {said}", said=said) if said else "looked at"
 
 
 @tray_words.register
@@ -133,9 +133,9 @@ def _(body: Fed, life: Life) -> str:
 
 def fed_words(body: Fed, volume: str) -> str:
     """How much of which feed a tray was given, and how it was measured; volumes in the unit named."""
-    feed = f" of {body.feed}" if body.feed else ""
+    much = show_volume(body.ml, volume)
     return joined(
-        show_volume(body.ml, volume) + feed,
+        filled("{amount} of {harvest}", amount=much, harvest=Own(body.feed)) if body.feed else much,
         f"pH {body.ph:g}" if body.ph is not None else "",
         f"EC {body.ec:g} dS/m" if body.ec is not None else "",
     )
@@ -150,14 +150,14 @@ def _(body: TroubleSeen, life: Life) -> str:
         f"at {body.where}" if body.where and body.where != "all over" else body.where,
         f"{_percent(body.share)} of the tray" if body.share is not None else "",
         f"held back, {body.hold}" if body.hold else "",
-        body.note,
+        Own(body.note),
     )
 
 
 @tray_words.register
 def _(body: TroubleCleared, life: Life) -> str:
     del life
-    return joined(f"cleared, it was {body.found}", body.note)
+    return joined(f"cleared, it was {body.found}", Own(body.note))
 
 
 @tray_words.register
@@ -186,7 +186,7 @@ def _(body: Measured, life: Life) -> str:
 
 @tray_words.register
 def _(body: Discarded, life: Life) -> str:
-    return f"thrown away: {body.reason}"
+    return filled("thrown away: {reason}", reason=body.reason)
 
 
 @tray_words.register
@@ -210,12 +210,12 @@ def _(body: Delivered, life: Life) -> str:
 
 @tray_words.register
 def _(body: Note, life: Life) -> str:
-    return f"note: {body.text}"
+    return filled("note: {text}", text=Own(body.text))
 
 
 @tray_words.register
 def _(body: Photo, life: Life) -> str:
-    return joined("photo taken", body.note)
+    return joined("photo taken", Own(body.note))
 
 
 def _cover_words(stage: Stage | None, before: Stage | None) -> str:
@@ -239,18 +239,21 @@ def lot_words(body: Body, life: Life) -> str:
 
 @lot_words.register
 def _(body: SeedReceived, life: Life) -> str:
-    what = f"{life.mass(body.grams)} of {joined(body.crop, body.variety)} seed"
-    label = f"supplier's lot {body.supplier_lot}" if body.supplier_lot else ""
+    named = joined(Own(body.crop), Own(body.variety))
+    what = filled("{grams} of {crop} seed", grams=life.mass(body.grams), crop=named)
+    of_theirs = Own(body.supplier_lot)
+    label = filled("supplier's lot {supplier_lot}", supplier_lot=of_theirs) if of_theirs else ""
     said = joined(
-        f"from {body.supplier}" if body.supplier else "",
+        filled("from {supplier}", supplier=Own(body.supplier)) if body.supplier else "",
         label,
         f"its label says {_percent(body.germination)} sprout" if body.germination is not None else "",
         f"{body.tsw_g:g} g a thousand seeds" if body.tsw_g is not None else "",
         "treated: the label says what it may be used for" if body.treated else "",
     )
     if body.expected_on is not None:
-        return joined("on order", what, said, f"expected {day_words(body.expected_on)}")
-    return joined("received", what, said)
+        expected = filled("expected {day_words}", day_words=day_words(body.expected_on))
+        return joined("on order", what, said, expected)
+    return filled("received, {seed}", seed=joined(what, said))
 
 
 @lot_words.register
@@ -297,7 +300,7 @@ def _(body: Delivered, life: Life) -> str:
 @lot_words.register
 def _(body: ThrownAway, life: Life) -> str:
     grams = sum(part.grams for part in body.parts if part.harvest == life.name)
-    return f"thrown away, {life.mass(grams)}: {body.reason}"
+    return filled("thrown away, {amount}: {reason}", amount=life.mass(grams), reason=body.reason)
 
 
 @lot_words.register
@@ -313,12 +316,12 @@ def _(body: RecordWritten, life: Life) -> str:
 
 @lot_words.register
 def _(body: Note, life: Life) -> str:
-    return f"note: {body.text}"
+    return filled("note: {text}", text=Own(body.text))
 
 
 @lot_words.register
 def _(body: Photo, life: Life) -> str:
-    return joined("photo taken", body.note)
+    return joined("photo taken", Own(body.note))
 
 
 def _of_lot(body: SowingMade, lot: str) -> list[SeedUsed]:
@@ -329,17 +332,17 @@ def _percent(share: float) -> str:
     return f"{share * 100:.0f} %"
 
 
-def joined(*parts: str) -> str:
+def joined(*parts: str) -> Filled:
     """The parts that say something, with commas."""
-    return ", ".join(part for part in parts if part)
+    return in_a_row(parts)
 
 
 def wash_details(body: Washed, units: ShownUnits) -> tuple[str, ...]:
     """With what kit was washed, how warm it was rinsed, and which steps were left out; empty where not said."""
     return (
-        f"with {body.soap}" if body.soap else "",
+        filled("with {}", Own(body.soap)) if body.soap else "",
         f"rinsed at {show_temperature(body.rinse_c, units.temperature)}" if body.rinse_c is not None else "",
-        f"left out: {listed(body.left_out)}" if body.left_out else "",
+        filled("left out: {}", in_a_list(body.left_out)) if body.left_out else "",
     )
 
 

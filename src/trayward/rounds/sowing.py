@@ -97,7 +97,6 @@ def _sow_row(scene: Scene, taken: dict[str, float], due: Sequence[ToSow], promis
         f"planned for {day_words(planned.sow_on)}" if late else "",
         _serves_words(due),
         evening_words(evening, whole),
-        lacks,
     )
     return RoundRow(
         row=_row_name(planned),
@@ -107,7 +106,8 @@ def _sow_row(scene: Scene, taken: dict[str, float], due: Sequence[ToSow], promis
         crop=recipe.crop,
         recipe=recipe.name,
         stage=begin.name,
-        do=_do(recipe, begin, trays),
+        do=f"{'Soak' if begin.ground == BENCH else 'Sow'}: {recipe.crop} on {recipe.medium.name}, {counted(trays, 'tray')}",
+        how=_how(recipe, begin),
         amounts=(*_seed_amounts(seed, trays), *cover_weight(begin), *_kit_amounts(scene, recipe, begin, trays, marks)),
         spots=tuple(spots),
         lots=tuple(lot for lot, _ in seed.lots),
@@ -130,7 +130,7 @@ def _unknown_recipe(planned: PlannedSowing, trays: int) -> RoundRow:
         place=SOWING_PLACE,
         crop=planned.crop,
         recipe=planned.recipe,
-        do=f"Sow: {planned.crop}, {counted(trays, 'tray')}.",
+        do=f"Sow: {planned.crop}, {counted(trays, 'tray')}",
         count=trays,
         why=f"The farm has no recipe {planned.recipe!r} any more: run plan again.",
     )
@@ -140,13 +140,12 @@ def _row_name(planned: PlannedSowing) -> str:
     return f"sow-{slug(planned.recipe)}-{planned.sow_on:%m%d}"
 
 
-def _do(recipe: Recipe, begin: Stage, trays: int) -> str:
-    what = f"{recipe.crop} on {recipe.medium.name}, {counted(trays, 'tray')}"
+def _how(recipe: Recipe, begin: Stage) -> str:
     if begin.ground == BENCH:
-        return sentences(f"Soak: {what}", begin.do or f"{recipe.soak_h:g} h in clean water")
+        return sentences(begin.do or f"{recipe.soak_h:g} h in clean water")
     soaked = f"seed soaked {recipe.soak_h:g} h before" if recipe.soak_h > 0 else ""
     spread = "weigh the seed for each tray, spread it evenly, water it well"
-    return sentences(f"Sow: {what}", soaked, begin.do or spread)
+    return sentences(soaked, begin.do or spread)
 
 
 def _soaks(recipe: Recipe) -> bool:

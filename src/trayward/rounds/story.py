@@ -14,6 +14,7 @@ from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState
 from trayward.rounds.sayings import Life, lot_words, tray_words
 from trayward.rounds.words import day_number
+from trayward.words import filled, in_a_row
 
 
 class StoryLine(msgspec.Struct, frozen=True, kw_only=True):
@@ -76,7 +77,8 @@ def _told(
     for entry in told:
         body = entry.body
         if isinstance(body, Struck) and body.entry in about:
-            said = f"taken back what was said of {story_moment(about[body.entry].at, settings)}: {body.reason}"
+            moment = story_moment(about[body.entry].at, settings)
+            said: str = filled("taken back what was said of {moment}: {reason}", moment=moment, reason=body.reason)
         elif entry.id in about:
             said = words(body, life)
             if entry.id not in struck and words is tray_words:
@@ -84,9 +86,8 @@ def _told(
         else:
             continue
         when = _when(entry.at, life, settings)
-        lines.append(
-            StoryLine(at=entry.at, words=f"{when}: {_stopped(said)}", entry=entry.id, struck=entry.id in struck)
-        )
+        told_now = in_a_row((when, _stopped(said)), ": ")
+        lines.append(StoryLine(at=entry.at, words=told_now, entry=entry.id, struck=entry.id in struck))
     return lines
 
 
@@ -113,4 +114,4 @@ def story_moment(at: datetime, settings: FarmSettings) -> str:
 
 
 def _stopped(words: str) -> str:
-    return words if words.endswith((".", "?", "!")) else f"{words}."
+    return words if words.endswith((".", "?", "!")) else in_a_row((words, "."), "")

@@ -39,7 +39,7 @@ class RowTold(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True):
     row: str
     kind: RowKind
     do: str = ""
-    """What it said to do, its first sentence."""
+    """What it said to do."""
     place: str = ""
     crop: str = ""
     recipe: str = ""
@@ -132,7 +132,7 @@ class RowSaid(msgspec.Struct, frozen=True, kw_only=True):
 def told_of(row: RoundRow, round_name: str, at: datetime, settings: FarmSettings) -> RowTold:
     """What a form that answers a row carries of it; `at` is the moment the round was made for."""
     return RowTold(
-        round=round_name, row=row.row, kind=row.kind, do=row.do.partition(". ")[0].rstrip("."), place=row.place,
+        round=round_name, row=row.row, kind=row.kind, do=row.do, place=row.place,
         crop=row.crop, recipe=row.recipe, stage=row.stage, trays=row.trays, spots=row.spots, to=row.to, lots=row.lots,
         lines=row.lines, pool=row.pool, marks=row.marks, product=row.product, customer=row.customer, count=row.count,
         due=due_day(row, at, settings) if row.kind == "deliver" else None, record=row.record, area=row.area,

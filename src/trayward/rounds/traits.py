@@ -19,9 +19,10 @@ from trayward.farm.places import Shelf
 from trayward.farm.recipes import KitNeed, Recipe, Stage, YieldPrior
 from trayward.farm.repeats import rule_in_words
 from trayward.farm.settings import FarmPaper, FarmSettings, FarmWater, ShownUnits
+from trayward.library.recipes import is_our_note
 from trayward.rounds.words import between
 from trayward.units import show_length, show_mass, show_temperature, show_volume
-from trayward.words import counted, listed
+from trayward.words import Filled, Own, counted, filled, in_a_list, in_a_row
 
 
 class Trait(NamedTuple):
@@ -32,25 +33,29 @@ class Trait(NamedTuple):
     of: str = ""
 
     @property
-    def said(self) -> str:
+    def said(self) -> Filled:
         """All of it but the part."""
-        return self.words.replace("{}", self.value)
+        return filled(self.words, self.value)
 
 
 Traits = dict[str, Trait]
 """By the name of what each is about, in the order in which they are told."""
 
 
-def told(traits: Traits) -> str:
+def told(traits: Traits) -> Filled:
     """All traits in one line, those of one part together."""
     parts = groupby(traits.values(), key=lambda trait: trait.of)
-    lines = [(of, ", ".join(trait.said for trait in group)) for of, group in parts]
-    return "; ".join(f"{of}: {words}" if of else words for of, words in lines)
+    lines = [(of, in_a_row(trait.said for trait in group)) for of, group in parts]
+    return in_a_row((in_a_row((of, words), ": ") for of, words in lines), "; ")
 
 
-def differences(before: Traits, after: Traits) -> list[str]:
+def differences(before: Traits, after: Traits) -> list[Filled]:
     """What is different, trait by trait: `6 spots instead of 4`, `lamp: none any more`."""
-    gone = [f"{name}: none any more" for name in before if name not in after and not _part_gone(name, before, after)]
+    gone = [
+        filled("{name}: none any more", name=name)
+        for name in before
+        if name not in after and not _part_gone(name, before, after)
+    ]
     return [
         _difference(name, before.get(name), trait) for name, trait in after.items() if before.get(name) != trait
     ] + gone
@@ -62,11 +67,14 @@ def _part_gone(name: str, before: Traits, after: Traits) -> bool:
     return bool(of) and all(trait.of != of for trait in after.values())
 
 
-def _difference(name: str, before: Trait | None, after: Trait) -> str:
-    of = f"{after.of} " if after.of else ""
+def _difference(name: str, before: Trait | None, after: Trait) -> Filled:
+    said = in_a_row((after.of, after.said), " ")
     if before is None:
-        return f"{of}now {after.said}" if of else f"now {name}: {after.said}"
-    return f"{of}{after.said} instead of {before.value if before.words == after.words else before.said}"
+        if after.of:
+            return filled("{part} now {said}", part=after.of, said=after.said)
+        return filled("now {name}: {said}", name=name, said=after.said)
+    old = before.value if before.words == after.words else before.said
+    return filled("{said} instead of {old}", said=said, old=old)
 
 
 def traits_made(*traits: tuple[str, str, str], of: str = "") -> Traits:
@@ -90,14 +98,18 @@ def _(thing: Shelf, units: ShownUnits) -> Traits:
     lamp = thing.lamp
     light = ""
     if lamp is not None:
-        output = f" of {lamp.umol_s:g} umol/s" if lamp.umol_s is not None else ""
-        light = f"{counted(lamp.count, 'lamp')} of {lamp.watts:g} W{output}, {lamp.hours:g} h a day"
+        light = filled(
+            "{lamps} of {watts} W, {hours} h a day" if lamp.umol_s is None
+            else "{lamps} of {watts} W of {umol_s} umol/s, {hours} h a day",
+            lamps=counted(lamp.count, "lamp"), watts=f"{lamp.watts:g}", hours=f"{lamp.hours:g}",
+            umol_s="" if lamp.umol_s is None else f"{lamp.umol_s:g}",
+        )  # fmt: skip
     return traits_made(
         ("kind", thing.kind, "{}"),
         ("spots", str(thing.spots), "{} spot" if thing.spots == 1 else "{} spots"),
         ("stack", str(thing.stack) if thing.stack > 1 else "", "{} high"),
         ("lamp", light, "{}"),
-        ("rack", thing.rack, "rack {}"),
+        ("rack", Own(thing.rack), "rack {}"),
         ("room", thing.room, "{}"),
         ("walk", str(thing.order), "place {} in the walk"),
     )
@@ -114,7 +126,7 @@ def _(thing: Pool, units: ShownUnits) -> Traits:
         ("sanitise", "sanitised as well as washed" if thing.sanitise else "washed only", "{}"),
         ("wear", f"{thing.wear:g}" if thing.wear else "", "{} of wear a use"),
         ("life", f"{thing.lasts_uses} uses" if thing.lasts_uses else "", "lasts {}"),
-        ("steps", listed(rule.steps, most=12), "washed by: {}"),
+        ("steps", in_a_list(rule.steps, most=12), "washed by: {}"),
         ("rinse", rinse, "rinsed at {} or more"),
         ("limits", limits_words(thing), "sanitised with {}"),
         ("mould", "sanitised after suspected mould" if rule.after_mould else "", "{}"),
@@ -124,13 +136,19 @@ def _(thing: Pool, units: ShownUnits) -> Traits:
 
 @traits_of.register
 def _(thing: Product, units: ShownUnits) -> Traits:
-    mix = listed((f"{part.share:.0%} {part.crop}" for part in thing.parts), most=12)
+    mix = in_a_list((_amount_of(f"{part.share:.0%}", part.crop) for part in thing.parts), most=12)
+    price = filled("{price} a {per}", price=f"{thing.price:.2f}", per=thing.price_per) if thing.price else ""
     return traits_made(
-        ("crop", mix if len(thing.parts) > 1 else thing.parts[0].crop if thing.parts else "", "{}"),
+        ("crop", mix if len(thing.parts) > 1 else Own(thing.parts[0].crop) if thing.parts else "", "{}"),
         ("live", "live tray" if thing.live else "", "{}"),
         ("pack", show_mass(thing.pack_g, units.mass) if thing.pack_g is not None else "", "packs of {}"),
-        ("price", f"{thing.price:.2f} a {thing.price_per}" if thing.price else "", "{}"),
+        ("price", price, "{}"),
     )
+
+
+def _amount_of(amount: str, name: str) -> Filled:
+    """So much of a crop or of something sold."""
+    return filled("{amount} {product}", amount=amount, product=Own(name))
 
 
 @traits_of.register
@@ -140,7 +158,7 @@ def _(thing: Customer, units: ShownUnits) -> Traits:
         ("home", "your own table" if thing.home else "", "{}"),
         ("weight", f"{thing.weight:g}", "letting them down counts {}"),
         ("orders", "" if thing.spot_orders else "standing orders only", "{}"),
-        ("note", thing.note, "note: {}"),
+        ("note", Own(thing.note), "note: {}"),
     )
 
 
@@ -148,19 +166,20 @@ def _(thing: Customer, units: ShownUnits) -> Traits:
 def _(thing: Order, units: ShownUnits) -> Traits:
     del units
     return traits_made(
-        ("customer", thing.customer, "{}"),
+        ("customer", Own(thing.customer), "{}"),
         ("due", day_words(thing.due), "{}"),
         ("lines", lines_words(thing.lines), "{}"),
-        ("note", thing.note, "note: {}"),
+        ("note", Own(thing.note), "note: {}"),
     )
 
 
 @traits_of.register
 def _(thing: StandingOrder, units: ShownUnits) -> Traits:
     del units
-    pauses = listed((f"{day_words(each.first)} to {day_words(each.last)}" for each in thing.pauses), most=12)
+    spans = (filled("{first} to {last}", first=day_words(one.first), last=day_words(one.last)) for one in thing.pauses)
+    pauses = in_a_list(spans, most=12)
     return traits_made(
-        ("customer", thing.customer, "{}"),
+        ("customer", Own(thing.customer), "{}"),
         ("repeat", _repeat_words(thing.rule), "{}"),
         ("start", day_words(thing.start), "from {} on"),
         ("lines", lines_words(thing.lines), "{}"),
@@ -171,19 +190,20 @@ def _(thing: StandingOrder, units: ShownUnits) -> Traits:
     )
 
 
-def lines_words(lines: Iterable[LineAsked], mass: str = "g") -> str:
+def lines_words(lines: Iterable[LineAsked], mass: str = "g") -> Filled:
     """Order lines as people say them, weights in a unit."""
-    return ", ".join(_line_words(line, mass) for line in lines)
+    return in_a_row(_line_words(line, mass) for line in lines)
 
 
-def _line_words(line: LineAsked, mass: str) -> str:
+def _line_words(line: LineAsked, mass: str) -> Filled:
     unit = line.unit.removesuffix("s") if line.quantity == 1 else line.unit
-    if line.price is None:
-        price = ""
-    else:
-        price = f" at {line.price * 100:.4g} per 100 g" if line.unit == "g" else f" at {line.price:.4g} each"
     amount = show_mass(line.quantity, mass) if line.unit == "g" else f"{line.quantity:g} {unit}"
-    return f"{amount} {line.product}{price}"
+    asked = _amount_of(amount, line.product)
+    if line.price is None:
+        return asked
+    if line.unit == "g":
+        return filled("{asked} at {price} per 100 g", asked=asked, price=f"{line.price * 100:.4g}")
+    return filled("{asked} at {price} each", asked=asked, price=f"{line.price:.4g}")
 
 
 def _repeat_words(rule: str) -> str:
@@ -193,8 +213,8 @@ def _repeat_words(rule: str) -> str:
         return rule
 
 
-def _days(days: Iterable[Any]) -> str:
-    return listed((day_words(day) for day in days), most=12)
+def _days(days: Iterable[Any]) -> Filled:
+    return in_a_list((day_words(day) for day in days), most=12)
 
 
 @traits_of.register
@@ -202,63 +222,69 @@ def _(thing: FarmSettings, units: ShownUnits) -> Traits:
     del units
     money, shown = thing.money, thing.units
     weekdays = zip(WEEKDAYS, thing.work_minutes, strict=True)
+    rounds = in_a_list(filled("{name} at {time}", name=walk.name, time=f"{walk.at:%H:%M}") for walk in thing.rounds)
+    mass_and_so_on = (shown.mass, shown.volume, shown.length, shown.temperature)
     return traits_made(
-        ("name", thing.name, "{}"),
-        ("time zone", thing.timezone, "clocks of {}"),
-        ("rounds", listed(f"{walk.name} at {walk.at:%H:%M}" for walk in thing.rounds), "rounds {}"),
-        ("work", listed((f"{day} {minutes:g}" for day, minutes in weekdays), most=7), "minutes of work {}"),
+        ("name", Own(thing.name), "{}"),
+        ("time zone", Own(thing.timezone), "clocks of {}"),
+        ("rounds", rounds, "rounds {}"),
+        ("work", in_a_list((f"{day} {minutes:g}" for day, minutes in weekdays), most=7), "minutes of work {}"),
         ("days off", _days(thing.days_off), "off on {}"),
         ("caution", f"{thing.caution:.0%}", "wants orders met in full {} of the time"),
         ("calm", f"{thing.calm:g}", "plans today and tomorrow otherwise for more than {} a tray"),
         ("spot orders", _spot_orders(thing), "grows for spot orders {}"),
         ("selling", "sells" if thing.sells else "sells nothing", "{}"),
-        ("units", f"{shown.mass}, {shown.volume}, {shown.length} and {shown.temperature}", "reads {}"),
+        ("units", in_a_list(map(Own, mass_and_so_on)), "reads {}"),
         ("money", money.currency, "counts in {}"),
         ("wage", f"{money.wage_h:g}" if money.wage_h else "", "{} an hour of hands"),
         ("energy", f"{money.energy_kwh:g}" if money.energy_kwh else "", "{} a kWh"),
         ("packaging", f"{money.packaging:g}" if money.packaging else "", "{} a pack"),
-        ("overheads", ", ".join(f"{each.name} {each.month:g}" for each in money.overheads), "{} a month"),
+        ("overheads", in_a_row(f"{each.name} {each.month:g}" for each in money.overheads), "{} a month"),
         ("disposal", f"{money.disposal_kg:g}" if money.disposal_kg else "", "{} a kg thrown away"),
         ("shortfall", f"{money.shortfall:g}", "a gram not delivered costs {} times its price"),
         ("own table", f"{money.worth_home_100g:g}", "100 g at home is worth {}"),
         ("water", _water_words(thing.water, shown), "waters with {}"),
         ("rules", thing.rules, "answers on rules: {}"),
-        ("alarm mail", ", ".join((thing.alarm_mail.language, *thing.alarm_mail.to)), "alarms by e-mail: {}"),
+        ("alarm mail", Own(", ".join((thing.alarm_mail.language, *thing.alarm_mail.to))), "alarms by e-mail: {}"),
         ("paper", _paper_words(thing.paper), "{}"),
     )
 
 
-def _paper_words(paper: FarmPaper) -> str:
+def _paper_words(paper: FarmPaper) -> Filled:
     """What stands on sheets and labels, in a line; nothing where it is as it comes."""
     items = [f"{each.product} {each.item}" for each in paper.gs1_items]
-    parts = (
-        f"prints on {paper.size}" if paper.size else "",
-        f"address {', '.join(paper.address)}" if paper.address else "",
-        f"labels say {paper.storage!r}" if paper.storage != FarmPaper().storage else "",
-        f"labels say {paper.words!r}" if paper.words else "",
-        f"codes lead to {paper.web}" if paper.web else "",
-        f"GS1 prefix {paper.gs1_prefix}" if paper.gs1_prefix else "",
-        f"GS1 items {', '.join(items)}" if items else "",
+    storage = paper.storage if paper.storage != FarmPaper().storage else ""
+    said = (
+        ("prints on {}", paper.size),
+        ("address {}", ", ".join(paper.address)),
+        ("labels say {}", repr(storage) if storage else ""),
+        ("labels say {}", repr(paper.words) if paper.words else ""),
+        ("codes lead to {}", paper.web),
+        ("GS1 prefix {}", paper.gs1_prefix),
+        ("GS1 items {}", ", ".join(items)),
     )
-    return ", ".join(part for part in parts if part)
+    return in_a_row(filled(words, Own(value)) for words, value in said if value)
 
 
-def _water_words(water: FarmWater | None, units: ShownUnits) -> str:
+def _water_words(water: FarmWater | None, units: ShownUnits) -> Filled | str:
     """The farm's water in a line; nothing where it was not stated."""
     if water is None:
         return ""
+    first = filled(
+        "water of pH {ph} and {alkalinity} meq/l", ph=f"{water.ph:g}", alkalinity=f"{water.alkalinity_meq:.3g}"
+    )
+    low, high = water.feed_ec_ds_m or (0.0, 0.0)
     beside = [
         f"EC {water.ec_ds_m:g} dS/m" if water.ec_ds_m else "",
-        f"{water.calcium_mg:g} mg/l calcium" if water.calcium_mg else "",
-        f"{water.magnesium_mg:g} mg/l magnesium" if water.magnesium_mg else "",
+        filled("{} mg/l calcium", f"{water.calcium_mg:g}") if water.calcium_mg else "",
+        filled("{} mg/l magnesium", f"{water.magnesium_mg:g}") if water.magnesium_mg else "",
         show_temperature(water.temp_c, units.temperature),
-        f"acid {water.acid}" if water.acid else "",
-        f"feed {water.feed}".strip() if water.feed else "",
-        f"1 ml of feed adds {water.feed_gain_ds_m:g} dS/m" if water.feed_gain_ds_m else "",
-        "feed of {:g} to {:g} dS/m".format(*water.feed_ec_ds_m) if water.feed_ec_ds_m else "",
+        filled("acid {}", water.acid) if water.acid else "",
+        filled("feed {}", Own(water.feed.strip())) if water.feed else "",
+        filled("1 ml of feed adds {} dS/m", f"{water.feed_gain_ds_m:g}") if water.feed_gain_ds_m else "",
+        filled("feed of {low} to {high} dS/m", low=f"{low:g}", high=f"{high:g}") if water.feed_ec_ds_m else "",
     ]
-    first = f"water of pH {water.ph:g} and {water.alkalinity_meq:.3g} meq/l"
-    return ", ".join(part for part in (first, *beside) if part)
+    return in_a_row((first, *beside))
 
 
 def _spot_orders(settings: FarmSettings) -> str:
@@ -274,15 +300,15 @@ def _(thing: Recipe, units: ShownUnits) -> Traits:
     for stage in thing.stages:
         stages |= _stage_traits(stage, units)
     names = tuple(stage.name for stage in thing.stages)
-    kit = listed((_kit_words(need, names) for need in thing.kit), most=12)
+    kit = in_a_list((_kit_words(need, names) for need in thing.kit), most=12)
     return (
         traits_made(
-            ("crop", thing.crop, "{}"),
+            ("crop", Own(thing.crop), "{}"),
             ("medium", _medium_words(thing), "on {}"),
             ("tray", _tray_words(thing, units), "tray {}"),
             ("density", f"{thing.live_seeds_per_cm2:.3g}", "{} live seeds a cm2"),
             ("soak", f"{thing.soak_h:g} h" if thing.soak_h else "", "soaked {}"),
-            ("stages", ", ".join(stage.name for stage in thing.stages), "stages {}"),
+            ("stages", in_a_row(stage.name for stage in thing.stages), "stages {}"),
         )
         | stages
         | traits_made(
@@ -294,9 +320,13 @@ def _(thing: Recipe, units: ShownUnits) -> Traits:
             ("cut height", cut_span(thing, units), "cut at {}"),
             ("feed pH", f"{thing.feed_ph[0]:g} to {thing.feed_ph[1]:g}", "feed pH {}"),
             ("minutes", minutes_words(thing), "minutes a tray: {}"),
-            ("note", thing.note, "note: {}"),
+            ("note", _note_words(thing), "note: {}"),
         )
     )
+
+
+def _note_words(recipe: Recipe) -> str:
+    return in_a_row(recipe.note.split("; "), "; ") if is_our_note(recipe.note) else Own(recipe.note)
 
 
 def cut_span(recipe: Recipe, units: ShownUnits) -> str:
@@ -305,55 +335,53 @@ def cut_span(recipe: Recipe, units: ShownUnits) -> str:
     return between(low, high)
 
 
-def _tray_words(recipe: Recipe, units: ShownUnits) -> str:
+def _tray_words(recipe: Recipe, units: ShownUnits) -> Filled:
     tray = recipe.tray
     length, width, depth = (show_length(mm, units.length) for mm in (tray.length_mm, tray.width_mm, tray.depth_mm))
-    return f"{tray.name} of {length} by {width}, {depth} deep"
+    return filled(
+        "{name} of {length} by {width}, {depth} deep", name=Own(tray.name), length=length, width=width, depth=depth
+    )
 
 
-def _medium_words(recipe: Recipe) -> str:
+def _medium_words(recipe: Recipe) -> Filled | str:
     medium = recipe.medium
-    holes = "" if medium.square_holes else " slotted"
-    told = [
+    holes = "{} mm holes" if medium.square_holes else "{} mm slotted holes"
+    said = in_a_row((
         "used again" if medium.reusable else "",
-        f"{medium.aperture_mm:g} mm{holes} holes" if medium.aperture_mm is not None else "",
-        f"its top {medium.top_mm:g} mm up" if medium.top_mm is not None else "",
-        f"{medium.cost:g} a tray" if medium.cost else "",
-    ]
-    beside = ", ".join(part for part in told if part)
-    return f"{recipe.medium.name} ({beside})" if beside else recipe.medium.name
+        filled(holes, f"{medium.aperture_mm:g}") if medium.aperture_mm is not None else "",
+        filled("its top {} mm up", f"{medium.top_mm:g}") if medium.top_mm is not None else "",
+        filled("{} a tray", f"{medium.cost:g}") if medium.cost else "",
+    ))  # fmt: skip
+    return filled("{medium} ({beside})", medium=medium.name, beside=said) if said else medium.name
 
 
-def _kit_words(need: KitNeed, stages: tuple[str, ...]) -> str:
+def _kit_words(need: KitNeed, stages: tuple[str, ...]) -> Filled:
     """A piece of kit and when a tray holds it: all along, from some stage on, or in some stages."""
     first = stages.index(need.stages[0]) if need.stages and need.stages[0] in stages else 0
+    piece = filled("{each} x {pool}", each=str(need.each), pool=need.pool)
     if not need.stages:
-        when = ""
-    elif need.stages == stages[first:]:
-        when = f" from {need.stages[0]} on"
-    else:
-        when = f" in {' and '.join(need.stages)}"
-    return f"{need.each} x {need.pool}{when}"
+        return piece
+    if need.stages == stages[first:]:
+        return filled("{piece} from {stage} on", piece=piece, stage=need.stages[0])
+    return filled("{piece} in {stages}", piece=piece, stages=in_a_row(need.stages, " and "))
 
 
-def yield_words(prior: YieldPrior, units: ShownUnits) -> str:
+def yield_words(prior: YieldPrior, units: ShownUnits) -> Filled | str:
     """What a tray brings by a recipe's own figures, and who says so; nothing where nobody does."""
     if prior.typical_g is None:
         return ""
-    likely = show_mass(prior.typical_g, units.mass)
-    who = f", by {prior.source}" if prior.source else ""
-    if prior.low_g is None or prior.high_g is None:
-        return f"{likely}{who}"
-    span = between(show_mass(prior.low_g, units.mass), show_mass(prior.high_g, units.mass))
-    return f"{span}, likely {likely}{who}"
+    said: Filled | str = show_mass(prior.typical_g, units.mass)
+    if prior.low_g is not None and prior.high_g is not None:
+        span = between(show_mass(prior.low_g, units.mass), show_mass(prior.high_g, units.mass))
+        said = filled("{span}, likely {likely}", span=span, likely=said)
+    return filled("{said}, by {source}", said=said, source=prior.source) if prior.source else said
 
 
-def minutes_words(recipe: Recipe) -> str:
+def minutes_words(recipe: Recipe) -> Filled:
     """Hands' work a tray, job by job."""
-    return (
-        f"sow {recipe.minutes_sow:g}, look {recipe.minutes_look:g}, cut {recipe.minutes_cut:g}, "
-        f"wash {recipe.minutes_wash:g}"
-    )
+    work = (recipe.minutes_sow, recipe.minutes_look, recipe.minutes_cut, recipe.minutes_wash)
+    sow, look, cut, wash = (f"{minutes:g}" for minutes in work)
+    return filled("sow {sow}, look {look}, cut {cut}, wash {wash}", sow=sow, look=look, cut=cut, wash=wash)
 
 
 def days_words(stage: Stage) -> str:
@@ -368,21 +396,21 @@ def days_words(stage: Stage) -> str:
 
 def _stage_traits(stage: Stage, units: ShownUnits) -> Traits:
     none = {"none": ""}
-    weight = f" and {show_mass(stage.weight_g, units.mass)}" if stage.cover == "weight" and stage.weight_g else ""
-    cover = {"weight": "a cover", "blackout": "the blackout cover"} | none
+    weight = show_mass(stage.weight_g, units.mass) if stage.cover == "weight" and stage.weight_g else ""
+    cover = {"weight": "under a cover", "blackout": "under the blackout cover"} | none
     water = {"mist": "misted", "below": "watered below", "soak": "under water"} | none
     way = water[stage.water] or ("watered below only if dry" if stage.water_ml else "")
-    amount = f", {show_volume(stage.water_ml, units.volume)}" if stage.water_ml else ""
+    amount = show_volume(stage.water_ml, units.volume) if stage.water_ml else ""
     return traits_made(
         ("days", days_words(stage) if stage.days_high or stage.cue else "", "{}"),
         ("place", {"bench": "on the bench", "dark": "in the dark", "lit": "in light"}[stage.ground], "{}"),
         ("stack", str(stage.stack) if stage.stack > 1 else "", "{} high"),
-        ("cover", f"{cover[stage.cover]}{weight}" if cover[stage.cover] else "", "under {}"),
-        ("water", f"{way}{amount}" if way else "", "{}"),
-        ("question", f"“{stage.cue}”" if stage.cue else "", "until {}"),
+        ("cover", filled("under a cover and {}", weight) if weight else cover[stage.cover], "{}"),
+        ("water", in_a_row((way, amount)) if way else "", "{}"),
+        ("question", filled("“{}”", stage.cue) if stage.cue else "", "until {}"),
         ("work", f"{stage.minutes:g} min" if stage.minutes else "", "{} of hands to begin"),
         ("base", f"{stage.base_c:g} C" if stage.base_c is not None else "", "stands still below {}"),
         ("warmth", f"{stage.at_c:g} C" if stage.at_c is not None else "", "so long at {}"),
-        ("how", f"“{stage.do}”" if stage.do else "", "begun so: {}"),
+        ("how", filled("“{}”", stage.do) if stage.do else "", "begun so: {}"),
         of=stage.name,
     )

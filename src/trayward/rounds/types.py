@@ -7,6 +7,8 @@ from typing import Literal
 
 import msgspec
 
+from trayward.rounds.words import sentences
+
 RowKind = Literal[
     "look", "turn", "sow", "cut", "strip", "wash", "sanitise", "pack", "deliver", "discard", "record"
 ]  # fmt: skip
@@ -52,7 +54,9 @@ class RoundRow(msgspec.Struct, frozen=True, kw_only=True):
     recipe: str = ""
     stage: str = ""
     do: str
-    """Starts with the verb."""
+    """What to do, in a few words that begin with the verb: `Look: kale, 2 trays`."""
+    how: str = ""
+    """How, in sentences; of a delivery: what goes out."""
     cue: str = ""
     """A question eyes can answer; empty when there is nothing to judge yet."""
     amounts: tuple[Amount, ...] = ()
@@ -72,6 +76,8 @@ class RoundRow(msgspec.Struct, frozen=True, kw_only=True):
     """What to pack."""
     customer: str = ""
     """Whom it goes to."""
+    home: bool = False
+    """Of what goes out: whether it is for the household's own table."""
     record: str = ""
     """The kind of hygiene record to write down."""
     area: str = ""
@@ -88,9 +94,14 @@ class RoundRow(msgspec.Struct, frozen=True, kw_only=True):
     since: datetime | None = None
     """For overdue rows: since when."""
     lacks: str = ""
-    """What is wanting to do it now: a free spot, seed, clean kit. In words, which `why` has, too."""
+    """What is wanting to do it now: a free spot, seed, clean kit; in sentences, of which `why` has none."""
     why: str = ""
     minutes: float = 0.0
+
+    @property
+    def words(self) -> str:
+        """What to do and how, in one line."""
+        return sentences(self.do, self.how)
 
 
 class Round(msgspec.Struct, frozen=True, kw_only=True):
@@ -103,4 +114,6 @@ class Round(msgspec.Struct, frozen=True, kw_only=True):
     done: int = 0
     """Rows of this round already answered."""
     minutes: float = 0.0
+    idle: str = ""
+    """Where there is no row: that nothing is due, and when the next round begins, in words."""
     notes: tuple[str, ...] = ()

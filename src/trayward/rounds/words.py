@@ -9,7 +9,7 @@ from trayward.dates import day_words
 from trayward.farm.calendar import local_day
 from trayward.farm.settings import FarmSettings
 from trayward.units import show_mass
-from trayward.words import counted
+from trayward.words import Filled, counted
 
 LARGE_AMOUNT = 1000.0
 """From so many g or ml on an amount is told in kg or l."""
@@ -68,14 +68,18 @@ def weights_between(low_g: float, high_g: float, unit: str) -> str:
 
 def sentence(words: str) -> str:
     """
-    Words with a capital and a full stop, unless they end in a stop of their own.
+    Words with a capital and a full stop, unless they end in a stop of their own. What knows its parts still does.
 
     Examples
     --------
     >>> sentence("note: front corner thin"), sentence("looked at: tall?")
     ('Note: front corner thin.', 'Looked at: tall?')
     """
-    return f"{words[:1].upper()}{words[1:]}" + ("" if words.endswith((".", "?", "!", ".)")) else ".")
+    stop = "" if words.endswith((".", "?", "!", ".)")) else "."
+    if isinstance(words, Filled):
+        shape = f"{words.shape[:1].upper()}{words.shape[1:]}{stop}"
+        return Filled(f"{words[:1].upper()}{words[1:]}{stop}", shape, words.values)
+    return f"{words[:1].upper()}{words[1:]}{stop}"
 
 
 def sentences(*parts: str) -> str:

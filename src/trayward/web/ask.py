@@ -30,6 +30,7 @@ from trayward.web.shield import KEY_COOKIE, new_key
 from trayward.web.typed import Typed, Upload
 from trayward.web.words_kept import SAY_COOKIE, kept_word
 from trayward.web.work import Long
+from trayward.words import as_text
 
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
@@ -282,12 +283,12 @@ class Ask:
 
     def told(self, sentence: str, *entries: str) -> str:
         """`say` and `measured` of a sentence that tells these entries of the book: what was typed stays as it was."""
-        return as_typed(sentence, self._typed_in(entries), lambda words: self.measured(self.say(words)))
+        return as_typed(sentence, self._typed_in(entries), self.tongue.sayings, self.say, self.measured)
 
     def told_of(self, sentence: str, *bodies: Body) -> str:
         """As `told`, of what is to be kept or was: entries by what they say, whether they are in the book or not."""
         typed = sorted(self._typed_into(bodies), key=len, reverse=True)
-        return as_typed(sentence, typed, lambda words: self.measured(self.say(words)))
+        return as_typed(sentence, typed, self.tongue.sayings, self.say, self.measured)
 
     def _typed_in(self, entries: Iterable[str]) -> list[str]:
         """What was typed into entries and into those that they strike."""
@@ -364,7 +365,7 @@ class Ask:
 
     def json(self, value: Any, status: int = 200) -> Response:
         """An answer to a program."""
-        return Response(msgspec.json.encode(value), status_code=status, media_type="application/json")
+        return Response(msgspec.json.encode(value, enc_hook=as_text), status_code=status, media_type="application/json")
 
     @property
     def wants_json(self) -> bool:

@@ -6,42 +6,46 @@ from trayward.farm.entries import KitBody, KitMarked, KitRetired, KitReturned, K
 from trayward.farm.kit_marks import marks_words
 from trayward.farm.settings import ShownUnits
 from trayward.rounds.sayings import joined, sanitise_details, wash_details
-from trayward.words import counted
+from trayward.words import Own, counted, filled
 
 
 def washed(body: Washed, units: ShownUnits) -> str:
     details = wash_details(body, units)
-    return joined(f"{body.count} x {body.pool} washed", marks_words(body.marks), *details, body.note)
+    washed = filled("{count} x {pool} washed", count=str(body.count), pool=body.pool)
+    return joined(washed, Own(marks_words(body.marks)), *details, Own(body.note))
 
 
 def sanitised(body: Sanitised, units: ShownUnits) -> str:
     return joined(
-        f"{body.count} x {body.pool} sanitised with {body.agent}",
-        marks_words(body.marks),
+        filled("{count} x {pool} sanitised with {agent}", count=str(body.count), pool=body.pool, agent=Own(body.agent)),
+        Own(marks_words(body.marks)),
         *sanitise_details(body, units),
-        body.note,
+        Own(body.note),
     )
 
 
 def kit_counted(body: KitBody, units: ShownUnits) -> str:
     del units
     if isinstance(body, KitReturned):
-        return joined(f"{body.count} x {body.pool} came back, to be washed", marks_words(body.marks))
-    return joined(f"{body.count} x {body.pool} counted in all", getattr(body, "reason", ""))
+        back = filled("{count} x {pool} came back, to be washed", count=str(body.count), pool=body.pool)
+        return joined(back, Own(marks_words(body.marks)))
+    found = filled("{count} x {pool} counted in all", count=str(body.count), pool=body.pool)
+    return joined(found, getattr(body, "reason", ""))
 
 
 def kit_marked(body: KitMarked, units: ShownUnits) -> str:
     del units
     before = f"used {counted(body.uses, 'time')} before" if body.uses else ""
-    return joined(f"{body.pool} marked {marks_words(body.marks)}", before)
+    return joined(filled("{pool} marked {marks}", pool=body.pool, marks=Own(marks_words(body.marks))), before)
 
 
 def kit_used(body: KitUsed, units: ShownUnits) -> str:
     del units
-    return f"{body.tray} is on {marks_words(body.marks)}"
+    return filled("{tray} is on {marks}", tray=Own(body.tray), marks=Own(marks_words(body.marks)))
 
 
 def kit_retired(body: KitRetired, units: ShownUnits) -> str:
     del units
-    instead = f"{marks_words(body.replaced_by)} instead" if body.replaced_by else ""
-    return joined(f"{body.pool} {marks_words(body.marks)} {body.fate}", body.reason, instead)
+    instead = filled("{} instead", Own(marks_words(body.replaced_by))) if body.replaced_by else ""
+    gone = filled("{pool} {marks} {fate}", pool=body.pool, marks=Own(marks_words(body.marks)), fate=body.fate)
+    return joined(gone, body.reason, instead)

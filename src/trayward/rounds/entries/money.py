@@ -15,44 +15,53 @@ from trayward.farm.entries import (
 from trayward.farm.settings import ShownUnits
 from trayward.rounds.entries.names import names
 from trayward.rounds.sayings import joined
-from trayward.words import counted
+from trayward.words import Own, counted, filled
 
 
 def price_list_set(body: PriceListSet, units: ShownUnits) -> str:
     del units
     prices = body.prices
     told = names(f"{each.product} {each.price}" for each in prices.prices) or "none of their own"
-    return f"prices of {prices.customer} from {day_words(prices.valid_from)}: {told}"
+    day, customer = day_words(prices.valid_from), Own(prices.customer)
+    return filled("prices of {customer} from {day_words}: {told}", customer=customer, day_words=day, told=told)
 
 
 def billing_set(body: BillingSet, units: ShownUnits) -> str:
     del units
     rates = names(f"{rate.name} {rate.percent} %" for rate in body.billing.rates) or "no tax"
-    return f"invoices from {body.billing.seller.name}: {counted(body.billing.days, 'day')} to pay, {rates}"
+    days, seller = counted(body.billing.days, "day"), Own(body.billing.seller.name)
+    return filled("invoices from {seller}: {days} to pay, {rates}", seller=seller, days=days, rates=rates)
 
 
 def buyer_set(body: BuyerSet, units: ShownUnits) -> str:
     del units
-    return f"invoices of {body.buyer.customer} are written to {body.buyer.party.name}"
+    buyer, party = body.buyer, Own(body.buyer.party.name)
+    return filled("invoices of {customer} are written to {party}", customer=Own(buyer.customer), party=party)
 
 
 def invoice_made(body: InvoiceMade, units: ShownUnits) -> str:
     del units
-    return f"invoice {body.bill.name} to {body.bill.customer}: {body.bill.total} {body.bill.currency}"
+    bill = body.bill
+    total, customer = f"{bill.total} {bill.currency}", Own(bill.customer)
+    return filled("invoice {bill} to {customer}: {total}", bill=Own(bill.name), customer=customer, total=total)
 
 
 def invoice_credited(body: InvoiceCredited, units: ShownUnits) -> str:
     del units
     bill = body.bill
-    return joined(f"credit note {bill.name} for invoice {bill.credits}: {bill.total} {bill.currency}", bill.reason)
+    total, of = f"{bill.total} {bill.currency}", Own(bill.credits)
+    said = filled("credit note {bill} for invoice {invoice}: {total}", bill=Own(bill.name), invoice=of, total=total)
+    return joined(said, Own(bill.reason))
 
 
 def invoice_sent(body: InvoiceSent, units: ShownUnits) -> str:
     del units
-    to = f"invoice {body.invoice} sent to {body.sent.to}" if body.sent.to else f"invoice {body.invoice} sent"
-    return joined(to, body.sent.way)
+    invoice, to = Own(body.invoice), Own(body.sent.to)
+    sent = filled("invoice {invoice} sent", invoice=invoice)
+    return joined(filled("{sent} to {to}", sent=sent, to=to) if to else sent, body.sent.way)
 
 
 def invoice_paid(body: InvoicePaid, units: ShownUnits) -> str:
     del units
-    return joined(f"{body.paid.amount} paid for invoice {body.invoice}", body.paid.way)
+    amount, invoice = str(body.paid.amount), Own(body.invoice)
+    return joined(filled("{amount} paid for invoice {invoice}", amount=amount, invoice=invoice), body.paid.way)

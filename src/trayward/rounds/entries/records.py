@@ -6,26 +6,32 @@ from trayward.farm.entries import ContactSet, RecallKept, RecordHabitSet, Record
 from trayward.farm.settings import ShownUnits
 from trayward.hygiene.words import habit_words, record_words
 from trayward.units import show_mass
-from trayward.words import counted, listed
+from trayward.words import Own, counted, filled, in_a_list, in_a_row
 
 
 def contact_set(body: ContactSet, units: ShownUnits) -> str:
     del units
     told = body.contact
     ways = told.ways
-    return f"{told.customer} is reached by {listed(ways)}" if ways else f"nobody knows how to reach {told.customer}"
+    customer = Own(told.customer)
+    if not ways:
+        return filled("nobody knows how to reach {customer}", customer=customer)
+    return filled("{customer} is reached by {ways}", customer=customer, ways=in_a_list(map(Own, ways)))
 
 
 def recall_kept(body: RecallKept, units: ShownUnits) -> str:
     told = body.recall
-    deed = "recall tried out" if told.exercise else "recall"
-    reached = sum(each.reached for each in told.told)
-    return (
-        f"{deed} {told.recall} of {told.about.partition(':')[2]}, {told.reason}: "
-        f"{counted(len(told.packs), 'pack lot')}, "
-        f"{reached} of {counted(len(told.told), 'customer')} reached, {show_mass(told.accounted_g, units.mass)} of "
-        f"{show_mass(told.cut_g, units.mass)} accounted for, {told.minutes:.0f} min"
-    )
+    of, reason = Own(told.about.partition(":")[2]), Own(told.reason)
+    tried = "recall tried out {recall} of {lot}, {reason}" if told.exercise else "recall {recall} of {lot}, {reason}"
+    reached, customers = str(sum(each.reached for each in told.told)), counted(len(told.told), "customer")
+    grams, cut = show_mass(told.accounted_g, units.mass), show_mass(told.cut_g, units.mass)
+    found = in_a_row((
+        counted(len(told.packs), "pack lot"),
+        filled("{reached} of {customers} reached", reached=reached, customers=customers),
+        filled("{grams} of {cut} accounted for", grams=grams, cut=cut),
+        f"{told.minutes:.0f} min",
+    ))  # fmt: skip
+    return in_a_row((filled(tried, recall=Own(told.recall), lot=of, reason=reason), found), ": ")
 
 
 def record_written(body: RecordWritten, units: ShownUnits) -> str:
@@ -34,8 +40,8 @@ def record_written(body: RecordWritten, units: ShownUnits) -> str:
 
 def records_reviewed(body: RecordsReviewed, units: ShownUnits) -> str:
     del units
-    note = f": {body.note}" if body.note else ""
-    return f"{counted(len(body.entries), 'record')} reviewed{note}"
+    reviewed = filled("{records} reviewed", records=counted(len(body.entries), "record"))
+    return in_a_row((reviewed, Own(body.note)), ": ")
 
 
 def record_habit_set(body: RecordHabitSet, units: ShownUnits) -> str:

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 import msgspec
 
-from trayward.farm.entries import Body, PlanKept, RecordWritten
+from trayward.farm.entries import Body, PlanKept, RecipeSet, RecordWritten
+from trayward.library.recipes import is_our_note
 
 TYPED = frozenset(("note", "text", "reason", "problem", "corrective", "feed", "soap", "agent"))
 """Fields that hold what a person wrote."""
@@ -25,6 +26,8 @@ def typed_in(body: Body) -> tuple[str, ...]:
     if isinstance(body, PlanKept):
         return ()
     found = {words for words in _typed("", msgspec.to_builtins(body)) if words}
+    if isinstance(body, RecipeSet):
+        found = {words for words in found if not is_our_note(words)}
     if isinstance(body, RecordWritten):
         said = {value.value.strip() for value in body.record.values if isinstance(value.value, str)}
         found |= (said | {body.record.area.strip()}) - {""}

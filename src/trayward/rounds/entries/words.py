@@ -12,6 +12,7 @@ from trayward.farm import entries as kinds
 from trayward.farm.entries import Body, Struck
 from trayward.farm.settings import ShownUnits
 from trayward.rounds.entries import cold_room, kit, money, notes, orders, records, sensors, setup, supplies, trays
+from trayward.words import Own, filled
 
 SHORT_ID = 8
 """So many letters of an entry's id are told."""
@@ -119,5 +120,6 @@ def strike_words(body: Struck, taken: Body | None, units: ShownUnits) -> str:
     'took back “note: looks well” (device-0): wrong tray'
     """
     if taken is None:
-        return f"took entry {body.entry} back: {body.reason}"
-    return f"took back “{entry_words(taken, units)}” ({body.entry[:SHORT_ID]}): {body.reason}"
+        return filled("took entry {entry} back: {reason}", entry=Own(body.entry), reason=body.reason)
+    said, entry = entry_words(taken, units), Own(body.entry[:SHORT_ID])
+    return filled("took back “{said}” ({entry}): {reason}", said=said, entry=entry, reason=body.reason)

@@ -16,6 +16,7 @@ from trayward.web.ask import Ask
 from trayward.web.faults import fault_of, status_of
 from trayward.web.guard import Right
 from trayward.web.routing import FORM_LIMIT, Way, api
+from trayward.words import as_text
 
 BASE = "/api/1"
 LONGEST_NAME = 200
@@ -121,7 +122,7 @@ def _told(operation: Operation, ask: Ask) -> Response:
     if mark in [each.strip() for each in ask.request.headers.get("if-none-match", "").split(",")]:
         return Response(status_code=304, headers=headers)
     key = ("api", operation.path, tuple(sorted(ask.path.items())), ask.request.url.query, mark)
-    body = ask.kept(key, lambda: msgspec.json.encode(operation.does(ask, query)))
+    body = ask.kept(key, lambda: msgspec.json.encode(operation.does(ask, query), enc_hook=as_text))
     return Response(body, media_type=JSON, headers=headers)
 
 

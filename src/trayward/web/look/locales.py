@@ -13,7 +13,7 @@ import msgspec
 
 from trayward.rounds.words import between
 from trayward.web.look.said import Sayings
-from trayward.web.look.shapes import plain_words, read_shapes
+from trayward.web.look.shapes import PART, plain_words, read_shapes
 
 
 def later(words: str) -> str:
@@ -143,7 +143,9 @@ class Tongues:
             return None
         shapes = read_shapes(self._folder / f"{tongue.language}-said.po")
         words = plain_words(self._folder / f"{tongue.language}.po")
-        return Sayings(shapes, words, number=tongue.number, day=tongue.day, weekday=tongue.short_weekday)
+        parts = read_shapes(self._folder / f"{tongue.language}-said.po", PART)
+        weekday = tongue.short_weekday
+        return Sayings(shapes, words, number=tongue.number, day=tongue.day, weekday=weekday, parts=parts)
 
     def choose(self, chosen: str, accepted: str) -> Tongue:
         """

@@ -8,6 +8,8 @@ from math import inf
 from typing import TYPE_CHECKING
 
 from trayward.farm.state import FarmState
+from trayward.web.look.parts import said_by_parts
+from trayward.words import Filled
 
 if TYPE_CHECKING:
     from trayward.web.look.said import Sayings
@@ -69,6 +71,8 @@ class Names:
             return str
 
         def say(sentence: str) -> str:
+            if isinstance(sentence, Filled):
+                return said_by_parts(sentence, sayings, say)
             key = locale, sentence
             if key not in self.made:
                 self.made[key] = self.kept(sentence, sayings.said, sayings.unknown_in)
@@ -77,22 +81,47 @@ class Names:
         return say
 
 
-def as_typed(text: str, typed: Iterable[str], said: Callable[[str], str]) -> str:
+class Typed:
     """
-    A sentence as `said` says it, with the words in it that somebody typed as they were.
+    Words that somebody typed, taken out of a sentence before it is said in another way, and put back after.
 
     Examples
     --------
-    >>> as_typed("note: a tray of mine", ["a tray of mine"], lambda words: words.replace("note", "nota"))
+    >>> typed = Typed(["a tray of mine"])
+    >>> typed.back(typed.out("note: a tray of mine").replace("note", "nota"))
     'nota: a tray of mine'
     """
-    taken: list[str] = []
-    for words in typed:
-        marked = re.sub(rf"(?<!\w){re.escape(words)}(?!\w)", chr(STANDS_FOR_WORDS + len(taken)), text)
-        if marked != text:
-            text, taken = marked, [*taken, words]
-    made = said(text)
-    return _WORDS_STANDING.sub(lambda found: taken[ord(found[0]) - STANDS_FOR_WORDS], made) if taken else made
+
+    def __init__(self, typed: Iterable[str]) -> None:
+        self._typed = tuple(typed)
+        self._taken: list[str] = []
+
+    def out(self, text: str) -> str:
+        """A text in which letters of their own stand for what was typed."""
+        for words in self._typed:
+            text = re.sub(rf"(?<!\w){re.escape(words)}(?!\w)", lambda found: self.own(found[0]), text)
+        return text
+
+    def own(self, words: str) -> str:
+        """A letter that stands for words."""
+        if words not in self._taken:
+            self._taken.append(words)
+        return chr(STANDS_FOR_WORDS + self._taken.index(words))
+
+    def back(self, text: str) -> str:
+        """A text with the words as they were."""
+        return _WORDS_STANDING.sub(lambda found: self._taken[ord(found[0]) - STANDS_FOR_WORDS], text)
+
+
+def as_typed(
+    text: str, typed: Iterable[str], sayings: Sayings | None, say: Callable[[str], str], measured: Callable[[str], str]
+) -> str:
+    """A sentence in another language and in other units, with the words in it that somebody typed as they were."""
+    kept = Typed(typed)
+    if sayings is None:
+        return kept.back(measured(kept.out(text)))
+    said = said_by_parts(text, sayings, lambda part: say(kept.out(part)), kept.own)
+    return kept.back(measured(said))
 
 
 def names_of(state: FarmState) -> Names:

@@ -21,6 +21,7 @@ from jinja2.runtime import Context
 from markupsafe import Markup
 
 from trayward.dates import LONG_WEEKDAYS, MONTHS, WEEKDAYS
+from trayward.farm.repeats import MONTH_NAMES
 from trayward.farm.settings import METRIC, ShownUnits
 from trayward.web.look.measures import in_one, in_units
 from trayward.web.look.shapes import (
@@ -58,6 +59,7 @@ _LETTERS = re.compile(r"[A-Za-z]")
 _ENDS = re.compile(r"(?<=[.?!])(\s+)(?=[A-Z“0-9]|[a-z][a-z ]{1,24}: all |days off: )")
 _DAY = re.compile(rf"({'|'.join(WEEKDAYS)}) (\d{{1,2}}) ({'|'.join(MONTHS)})(?: (\d{{4}}))?")
 _ON_WEEKDAY = re.compile(rf"({'|'.join(WEEKDAYS)}) (\d[\d.]*)")
+CAPITALS_OF_ENGLISH = (*LONG_WEEKDAYS, *MONTH_NAMES)
 _OF_WEEK = tuple(date(2026, 1, 5 + number) for number in range(7))
 _OF_DAYS = re.compile(
     rf"\b(?:{'|'.join((*WEEKDAYS, *MONTHS))})|\d{{4}}-\d\d|\d\d:\d\d|\d(?:st|nd|rd|th)|\bdays?\b"
@@ -97,6 +99,8 @@ class Sayings:
         Plain words of the pages with theirs: what stands in a slot may be one of them.
     number, day, weekday : callable
         How figures, a day, and a day of the week in three letters are written.
+    parts : mapping of str to str
+        Shapes that only those sentences find that know their parts (`trayward.words.Filled`).
     """
 
     def __init__(
@@ -107,12 +111,15 @@ class Sayings:
         number: Callable[[str], str],
         day: Callable[[date], str],
         weekday: Callable[[date], str],
+        parts: Mapping[str, str] | None = None,
     ) -> None:
         self._number, self._day, self._weekday = number, day, weekday
         self._exact = {_key(one): other for one, other in words.items() if not SLOT.search(one)}
         self._exact |= {_key(one): other for one, other in catalogue.items() if not SLOT.search(one)}
         self._upper = {_key(one): one for one in (*words, *catalogue)}
         self._by_word = indexed(alike_once(shape_of(*each) for each in catalogue.items() if SLOT.search(each[0])))
+        filled = (*catalogue.items(), *(parts or {}).items())
+        self._templates = {_key(_plain_slots(one)): other for one, other in filled if SLOT.search(one)}
         self._readings: dict[str, tuple[Reading, bool]] = {}
         self.said = lru_cache(KEPT)(self._said)
         self.missed: set[str] | None = None
@@ -122,6 +129,20 @@ class Sayings:
         """How much of a text is not known. [letters]"""
         sentences = (piece.strip() for piece in _ENDS.split(text))
         return sum(self._read(_begun_lower(piece), DEEPEST).unknown for piece in sentences if piece)
+
+    def template(self, shape: str) -> str | None:
+        """A shape of the catalogue in this language, its slots still empty; None where it is not there."""
+        found = self._templates.get(_key(shape))
+        if found is None:
+            return None if _LETTERS.search(SLOT.sub("", shape)) else shape
+        return _as(shape, shape, _plain_slots(found))
+
+    def joint(self, between: str, after: str) -> str:
+        """What stands between two parts: marks as they are, and the words for `and` and `or`."""
+        word = between.strip()
+        if word not in ("and", "or"):
+            return between
+        return between.replace(word, self._and(after) if word == "and" else self._or(after))
 
     def knows(self, text: str) -> bool:
         """Whether a text is words of ours as a whole."""
@@ -230,7 +251,7 @@ class Sayings:
         exact = self._exact.get(_key(text))
         if exact is not None:
             # English writes them with a capital wherever they stand; languages that write the short ones small do not.
-            if text in LONG_WEEKDAYS and self._weekday(_OF_WEEK[0]).islower():
+            if text in CAPITALS_OF_ENGLISH and self._weekday(_OF_WEEK[0]).islower():
                 return exact.lower()
             return _as(text, self._upper[_key(text)], exact)
         span = _SPAN.fullmatch(text) or _IN_TEN.fullmatch(text)
@@ -354,6 +375,10 @@ def _unknown_of_name(text: str) -> float:
     return _unknown(text) + NOT_MEANT if len(text) > 60 or _SAYS.search(text) else PRICE_OF_A_NAME_IN_PLACE * len(text)
 
 
+def _plain_slots(shape: str) -> str:
+    return SLOT.sub(lambda slot: f"{{{slot[1]}}}", shape)
+
+
 def _key(text: str) -> str:
     """What a text is looked up by: its capital and its full stop depend on where it stands."""
     core = text.removesuffix(".")
@@ -376,7 +401,9 @@ def _as(text: str, said: str, made: str) -> str:
 
 
 def _begun_lower(text: str) -> str:
-    return text[0].lower() + text[1:] if re.match(r"[A-Z][a-z]*(?!\w)", text) and not _DAY.match(text) else text
+    if _DAY.match(text) or _ON_WEEKDAY.match(text) or text in WEEKDAYS or text in CAPITALS_OF_ENGLISH:
+        return text
+    return text[0].lower() + text[1:] if re.match(r"[A-Z][a-z]*(?!\w)", text) else text
 
 
 def _capital(text: str) -> str:

@@ -138,20 +138,24 @@ def _ranked(said: str) -> tuple[int, int, str]:
 # Catalogues -----------------------------------------------------------------------------------------------------------
 
 
-def read_shapes(path: Path) -> dict[str, str]:
-    """The words of a catalogue that have one translation; none where there is no catalogue."""
+PART = "part"
+"""The context of shapes of few letters, which only those find who name them."""
+
+
+def read_shapes(path: Path, context: str = "") -> dict[str, str]:
+    """The words of a catalogue, those of one context, that have one translation; none where there is no catalogue."""
     if not path.is_file():
         return {}
     found: dict[str, str] = {}
     for block in path.read_text(encoding="utf-8").split("\n\n"):
         words = {key: "".join(map(json.loads, _QUOTED.findall(value))) for key, value in _ENTRY.findall(block)}
         # A word with a context says that only there.
-        if words.get("msgid") and words.get("msgstr") and "\nmsgctxt " not in f"\n{block}":
+        if words.get("msgid") and words.get("msgstr") and words.get("msgctxt", "") == context:
             found[words["msgid"]] = words["msgstr"]
     return found
 
 
-_ENTRY = re.compile(r'^(msgid|msgstr) ("[^\n]*"(?:\n"[^\n]*")*)', re.MULTILINE)
+_ENTRY = re.compile(r'^(msgctxt|msgid|msgstr) ("[^\n]*"(?:\n"[^\n]*")*)', re.MULTILINE)
 _QUOTED = re.compile(r'"(?:[^"\\]|\\.)*"')
 
 

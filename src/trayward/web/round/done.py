@@ -30,6 +30,7 @@ from trayward.farm.entries import (
 from trayward.farm.settings import ShownUnits
 from trayward.rounds.entries.words import entry_words
 from trayward.rounds.words import sentence
+from trayward.words import in_a_row
 
 NEWEST = 600
 """So many of the newest entries of a round are shown; the book has them all. [-]"""
@@ -84,7 +85,7 @@ def done_rows(said: Iterable[Kept], struck: frozenset[str], units: ShownUnits) -
 
 def _row(call: Sequence[Kept], struck: frozenset[str], units: ShownUnits) -> DoneRow:
     first = call[0].entry
-    words = "; ".join(entry_words(kept.entry.body, units) for kept in call)
+    words = in_a_row((entry_words(kept.entry.body, units) for kept in call), "; ")
     return DoneRow(
         id=f"done-{first.id}",
         by=first.by,
