@@ -8,11 +8,13 @@ from pathlib import Path
 from types import TracebackType
 
 from trayward.desk.desk import Desk
+from trayward.desk.door import looks_at_what_it_is_given
 from trayward.errors import BookError, InputError, without_password
 from trayward.farm.entries import Body
 from trayward.store import SqlBook, open_book
 
 
+@looks_at_what_it_is_given
 class Farm(Desk):
     """A grower's farm: its book, its state, its plans and rounds.
 
@@ -78,14 +80,14 @@ class Farm(Desk):
         return cls(open_book(str(url)))
 
     @classmethod
-    def take_in(cls, url: str | Path, source: Path, *, rechain: bool = False) -> tuple[int, int]:
+    def take_in(cls, url: str | Path, source: str | Path, *, rechain: bool = False) -> tuple[int, int]:
         """Keep every entry of an exported book in the book at `url`, which is begun if there is none or it is empty.
 
         Parameters
         ----------
         url : str or Path
             A file path or a database URL.
-        source : Path
+        source : str or Path
             A JSON Lines file or a folder of CSV files, as `export` writes them.
         rechain : bool
             True: take entries although the numbers or hashes in the file do not fit, to save what is left of a book.
@@ -106,7 +108,7 @@ class Farm(Desk):
         book = open_book(str(url), create="if missing")
         unused = False
         try:
-            done = import_book(book, source, rechain=rechain)
+            done = import_book(book, Path(source), rechain=rechain)
         except BaseException:
             unused = made_now and book.path == Path(url) and _holds_nothing(book)
             raise
@@ -116,12 +118,18 @@ class Farm(Desk):
                 Path(url).unlink(missing_ok=True)
         return done.kept, done.already
 
-    def export(self, target: Path, *, csv: bool = False) -> int:
-        """Write the whole book to a new JSON Lines file, or a new folder of CSV files. Returns how many entries."""
+    def export(self, target: str | Path, *, csv: bool = False) -> int:
+        """Write the whole book to a new JSON Lines file, or a new folder of CSV files. Returns how many entries.
+
+        Raises
+        ------
+        BookError
+            If there is something already, or it cannot be written.
+        """
         from trayward.store.export import export_csv, export_lines
 
         assert isinstance(self.book, SqlBook)
-        return export_csv(self.book, target) if csv else export_lines(self.book, target)
+        return export_csv(self.book, Path(target)) if csv else export_lines(self.book, Path(target))
 
     def close(self) -> None:
         """Let go of the database."""

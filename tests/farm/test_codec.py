@@ -6,6 +6,7 @@ import json
 from datetime import UTC, datetime, timedelta, timezone
 
 import msgspec
+import numpy as np
 import pytest
 
 from tests.farm.told import grown, lantern_loft, setting_up, sowing
@@ -120,6 +121,21 @@ def test_a_number_that_is_none_is_refused_instead_of_coming_back_as_a_blank(valu
         encode_entry(said(Fed(trays=("S.1",), ml=30.0, ph=value)))
     with pytest.raises(InputError, match=r"grams = .*must be a number"):
         encode_entry(said(Cut(harvest="H", crop="radish", trays=(TrayCut(tray="S.1", grams=value),))))
+
+
+@pytest.mark.parametrize("made", [np.float64, np.float32, np.int64, int])
+def test_a_number_of_another_library_is_written_as_any_other(made):
+    """Whoever works a weight out in numpy may say it as it came."""
+    plain = encode_entry(said(Watered(trays=("S.1",), ml=20.0)))
+    assert encode_entry(said(Watered(trays=("S.1",), ml=made(20)))) == plain
+
+
+@pytest.mark.parametrize(
+    ("value", "rule"), [("20 C", "Expected `float`, got `str`"), (object(), "object is neither text nor a number")]
+)
+def test_a_value_of_no_kind_the_book_knows_is_refused_by_its_place_and_kind(value, rule):
+    with pytest.raises(InputError, match=f"entry = watered, .*the book cannot keep it: .*{rule}"):
+        encode_entry(said(Watered(trays=("S.1",), ml=value)))
 
 
 def test_text_that_is_no_text_is_refused():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from trayward.desk.answering import Answering
+from trayward.desk.door import looks_at_what_it_is_given
 from trayward.desk.earning import Earning
 from trayward.desk.exchanging import Exchanging
 from trayward.desk.learning import Learning
@@ -16,6 +17,7 @@ from trayward.desk.trialling import Trialling
 from trayward.desk.wondering import Wondering
 
 
+@looks_at_what_it_is_given
 class Desk(
     Answering,
     Photos,

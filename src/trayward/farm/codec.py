@@ -11,6 +11,7 @@ import math
 from collections.abc import Callable
 from datetime import UTC, datetime
 from decimal import Decimal
+from numbers import Integral, Real
 from typing import Any
 
 import msgspec
@@ -64,7 +65,16 @@ class _Read(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     body: msgspec.Raw
 
 
-_ENCODER = msgspec.json.Encoder(order="sorted")
+def _plain_number(value: Any) -> int | float:
+    """A number of another library (numpy's) as one of Python's. Raises `TypeError` for what is none."""
+    if isinstance(value, Integral):
+        return int(value)
+    if isinstance(value, Real):
+        return float(value)
+    raise TypeError(f"{type(value).__name__} is neither text nor a number nor a list of them")
+
+
+_ENCODER = msgspec.json.Encoder(order="sorted", enc_hook=_plain_number)
 _READER = msgspec.json.Decoder(_Read)
 _BODIES: dict[str, msgspec.json.Decoder[Body]] = {kind: msgspec.json.Decoder(body) for kind, body in KINDS.items()}
 _STATE_ENCODER = msgspec.json.Encoder()
@@ -94,8 +104,9 @@ def normal(entry: Entry) -> Entry:
     _require_finite(entry.kind, entry.body)
     try:
         return _read(_write(entry))
-    except (msgspec.DecodeError, UnicodeEncodeError) as err:
-        raise InputError("entry", entry.id, f"the book cannot keep it: {err}", "Say it again.") from err
+    except (msgspec.DecodeError, UnicodeEncodeError, TypeError) as err:
+        said = f"{entry.kind}, {entry.id}"
+        raise InputError("entry", said, f"the book cannot keep it: {err}", "Say it with a value of that kind.") from err
 
 
 def decode_entry(data: bytes) -> Entry:
