@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 import pytest
 
@@ -103,11 +103,13 @@ def test_a_day_off_delays_the_washing() -> None:
     assert limit_names(made) == {"mat"}
 
 
-def test_dirty_kit_comes_back_after_tomorrows_wash() -> None:
+@pytest.mark.parametrize(("at", "met_on_day_6"), [(NOW, True), (NOW + timedelta(hours=12), False)])
+def test_dirty_kit_comes_back_after_the_next_wash(at: datetime, met_on_day_6: bool) -> None:
+    """In the morning it is washed today and dry tomorrow; once the evening's walk has begun, a day later."""
     mats = recipe(window=0, keeps=0, kit=on_mats())
-    state = farm(order(5, 100), order(7, 100), recipes=(mats,), kit=(pool("mat", 1, dirty=1),))
-    made = plan(state)
-    assert (met(made), line(made, "radish-7/1").met) == (0.0, True)
+    dirty = (pool("mat", 1, dirty=1),)
+    made = plan(farm(order(5, 100), order(6, 100), recipes=(mats,), kit=dirty), at=at)
+    assert (met(made), line(made, "radish-6/1").met) == (0.0, met_on_day_6)
     assert limit_names(made) == {"mat"}
 
 
@@ -129,11 +131,13 @@ def test_hands_bind_and_are_named() -> None:
     assert (named.has, named.short, named.first) == (60.0, pytest.approx(30.0, abs=0.1), day(0))
 
 
-def test_washing_what_is_dirty_now_takes_hands_tomorrow() -> None:
+@pytest.mark.parametrize(("at", "sown"), [(NOW, 5), (NOW + timedelta(hours=12), 6)])
+def test_washing_what_is_dirty_now_takes_hands_when_it_is_washed(at: datetime, sown: int) -> None:
+    """Today, or tomorrow once the evening's walk has begun; a tray must be sown five days before its order."""
     slow = recipe(window=0, keeps=0, minutes=(30, 0, 0, 0))
     mats = PoolState(pool=Pool(name="mat", count=40, minutes_wash=2.0), dirty=20)
-    made = plan(farm(order(6, 200), recipes=(slow,), work=(60.0,) * 7, kit=(mats,)))
-    assert met(made, "radish-6/1") == pytest.approx(0, abs=1)
+    made = plan(farm(order(sown, 200), recipes=(slow,), work=(60.0,) * 7, kit=(mats,)), at=at)
+    assert met(made, f"radish-{sown}/1") == pytest.approx(0, abs=1)
     assert limit(made, "hands").has == pytest.approx(20.0)
 
 

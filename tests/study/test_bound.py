@@ -368,6 +368,21 @@ def test_kit_that_is_dry_by_the_evening_can_be_sown_in_that_day(dry_hours: float
     assert held + sown == taken
 
 
+@pytest.mark.parametrize(("let_go", "dry_hours", "clean"), [(1, 12.0, 2), (1, 30.0, 3), (2, 12.0, 4), (2, 6.0, 3)])
+def test_what_is_let_go_in_the_evening_is_washed_then_on_a_working_day(
+    let_go: int, dry_hours: float, clean: int
+) -> None:
+    """Day 2 is off: a cover let go in its evening is washed on the morning of day 3."""
+    of = msgspec.structs.replace(RECIPES[0], kit=(KitNeed(pool="cover", stages=("germinate",)),))
+    state = farm()
+    state.kit["cover"] = PoolState(pool=Pool(name="cover", count=1, dry_hours=dry_hours))
+    assert state.settings is not None
+    limits = Limits(state, [of], Season(state.settings, MONDAY, 8))
+    begins, late = np.array([[0, let_go, 4]]), np.array([[0, 1, 0]])
+    spans = limits.spans(of, np.array([0]), begins, late, np.array([5]))
+    assert [int(span.until[0]) for span in spans if span.limit == limits.names.index("cover")] == [clean]
+
+
 def test_a_walk_nobody_walks_turns_no_tray() -> None:
     settings = farm().settings
     assert settings is not None

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from collections.abc import Sequence
+from datetime import date, datetime, timedelta
 
 import msgspec
 import pytest
@@ -10,6 +11,7 @@ import pytest
 from trayward.bootstrap import Farm
 from trayward.farm.calendar import day_start, local_day
 from trayward.farm.entries import Cut, Struck
+from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState
 from trayward.study.account import Rates, line_money, price_of_seed, tray_cost
 from trayward.study.keeper import Keeper
@@ -61,6 +63,32 @@ def test_a_season_of_the_home_shelf_is_lived_through() -> None:
     assert result.delivered_g <= result.cut_g
     assert len(result.by_day) == 7 * 15
     assert result.by_day[-1] == pytest.approx(result.margin)
+
+
+class SeesTheWashing(RuleOfThumb):
+    """Looks at the kit before the evening's sowing."""
+
+    def __init__(self, settings: FarmSettings) -> None:
+        super().__init__(settings, 0.2)
+        self.dirty: list[int] = []
+        self.just_washed = 0
+        """Evenings on which covers had just been washed; they dry for 6 h."""
+
+    def evening_sowings(self, farm: Farm, at: datetime) -> Sequence[tuple[str, int]]:
+        """The same, once it has looked."""
+        kit = farm.state(at).kit
+        self.dirty.append(sum(held.dirty + held.washed for held in kit.values()))
+        self.just_washed += sum(1 for batch in kit["cover"].drying if batch.ready_at == at + DAY / 4)
+        return super().evening_sowings(farm, at)
+
+
+def test_what_gets_dirty_in_the_evening_is_washed_in_the_evening() -> None:
+    """As a round asks it: covers that came off on the evening's walk are dry in the morning."""
+    world = shorter("home shelf", 3)
+    sees = SeesTheWashing(world.settings)
+    live_season(SeasonTask(world="home shelf", seed=2, policy=RULE), world, lambda _: sees)
+    assert max(sees.dirty) == 0
+    assert sees.just_washed > 0
 
 
 def test_the_same_task_gives_the_same_result(told: SeasonResult) -> None:

@@ -82,6 +82,13 @@ def _by_day(has: Floats, settings: FarmSettings, at: datetime) -> Floats:
     return has
 
 
+def _next_washing(settings: FarmSettings, days: Days, at: datetime) -> int:
+    """The day on which what is dirty now is washed: today, if it is a working day whose last walk is still to come."""
+    walks = rounds_of(local_day(at, settings), settings)
+    over = not walks or at >= walks[-1][0]
+    return int(days.next_open(np.array([int(over)]))[0])
+
+
 def dry_days(pool: Pool) -> int:
     """Days from the day of washing until it may be used again."""
     return math.ceil(pool.dry_hours / 24)
@@ -99,7 +106,7 @@ def _hands(state: FarmState, settings: FarmSettings, days: Days, at: datetime) -
         for tray in state.trays.values()
         if tray.fate in ("cut", "discarded") and not tray.stripped
     )
-    washing = int(days.next_open(np.array([1]))[0])
+    washing = _next_washing(settings, days, at)
     if washing < days.count:
         minutes[washing] -= sum(kit.dirty * kit.pool.minutes_wash for kit in state.kit.values())
     left: Floats = np.where(days.open[: days.count], np.maximum(minutes, 0.0), np.inf)
@@ -123,7 +130,7 @@ def _kit_free(state: FarmState, kit: PoolState, settings: FarmSettings, days: Da
     """How many of a pool are clean and dry each day, were no tray growing: dirty ones come back after washing."""
     free = np.full(days.count, float(kit.pool.count - kit.lost - kit.away))
     dry = dry_days(kit.pool)
-    back = int(days.next_open(np.array([1]))[0]) + dry
+    back = _next_washing(settings, days, at) + dry
     free[: min(back, days.count)] -= kit.dirty + kit.washed
     for batch in kit.drying:
         free[: min(_day_dry(batch.ready_at, settings, days, at), days.count)] -= batch.count

@@ -141,10 +141,16 @@ class Limits:
         ]
 
     def _clean_again(self, pool: Pool, day: Ints, late: Ints) -> Ints:
-        """The first day on which kit let go on a day can be sown in again; never later than it truly is."""
-        washed = self.season.days.next_open(day + late)
-        days: Ints = washed + math.ceil(max(pool.dry_hours - self._wash_to_sow_h - CLOCK_H, 0.0) / 24)
-        return days
+        """
+        The first day on which kit let go on a day can be sown in again; never later than it truly is.
+
+        What is let go in the evening of a working day is washed then, before the evening's sowing.
+        """
+        days, last = self.season.days, len(self.season.days.open) - 1
+        this_evening = (late > 0) & days.open[np.clip(day, 0, last)]
+        in_the_morning = days.next_open(day + late) + _nights(pool.dry_hours - self._wash_to_sow_h)
+        found: Ints = np.where(this_evening, day + _nights(pool.dry_hours), in_the_morning)
+        return found
 
     def sown(self, recipe_of: Ints, sow: Ints) -> sparse.csr_matrix:
         """What trays take of the limits (rows: limit by limit, day by day) on the day they are sown."""
@@ -157,6 +163,11 @@ class Limits:
                 found.append((limit * self.season.count + sow[own], own, np.full(len(own), each)))
         row, column, amount = (np.concatenate([part[place] for part in found]) for place in range(3))
         return sparse.csr_matrix((amount, (row, column)), shape=(len(self._has) * self.season.count, len(sow)))
+
+
+def _nights(hours: float) -> int:
+    """For how many nights kit is away at least that is to be dry so many hours after an evening's sowing. [d]"""
+    return math.ceil(max(hours - CLOCK_H, 0.0) / 24)
 
 
 def _first_stages(recipe: Recipe, need: KitNeed) -> int:

@@ -128,6 +128,7 @@ class Keeper:
             self.look(walk)
         if worked:
             evening = evening_moment(day, self.settings)
+            self.clean(day, evening)
             self.sow(day, evening, [*left, *self.policy.evening_sowings(self.farm, evening)])
         self.spoil(day, walks[-1] + SPOIL_AFTER)
 
@@ -317,7 +318,11 @@ class Keeper:
     # Washing and sowing ----------------------------------------------------------------------------------------------
 
     def clean(self, day: date, at: datetime) -> None:  # noqa: ARG002
-        """Wash what is dirty, and sanitise it where the farm does. Defer to the label and local codes."""
+        """
+        Wash what is dirty, and sanitise it where the farm does. Defer to the label and local codes.
+
+        A round asks for it morning and evening: covers that came off in the evening dry overnight.
+        """
         for pool in list(self.farm.state(at).kit.values()):
             if pool.dirty:
                 self.farm.wash(pool.pool.name, at=at, by=self.name)
