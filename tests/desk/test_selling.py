@@ -422,7 +422,7 @@ def test_loose_crop_and_packs_are_thrown_away(farm: Farm) -> None:
 def test_a_crops_own_name_is_a_product_and_other_names_are_not(farm: Farm) -> None:
     cut(farm, "kale", 150.0)
     assert farm.pack("kale", 1, pack_g=50.0, at=TUESDAY).findings == ()
-    with pytest.raises(InputError, match="cut sunflower shoots = 0 g"):
+    with pytest.raises(NotFoundError, match="product 'sunflower shoots': the farm has none of that name"):
         farm.pack("sunflower shoots", 1, pack_g=50.0, at=TUESDAY)
 
 
@@ -493,3 +493,11 @@ def test_a_measure_hardly_told_from_one_the_farm_reckons_with_is_refused(farm: F
         with pytest.raises(InputError, match=said):
             farm.measure([tray], what, 42.0, "mm", at=TUESDAY + HOUR)
     assert farm.measure([tray], "leaf pairs", 2.0, at=TUESDAY + HOUR).kept
+
+
+def test_packs_of_a_name_that_nobody_sells_are_answered_with_those_nearly_so(farm: Farm) -> None:
+    near = r"product 'broccol': the farm has none of that name\. Did you mean broccoli"
+    with pytest.raises(NotFoundError, match=near):
+        farm.pack("broccol", 2, at=TUESDAY)
+    with pytest.raises(NotFoundError, match=near):
+        farm.pack("broccol", 2, pack_g=40.0, at=TUESDAY)

@@ -76,7 +76,9 @@ class Given:
     def farm_class(self) -> type[Farm]:
         """A farm that tells this command what was kept: should it fail afterwards, that has to be said."""
         from trayward.bootstrap import Farm
+        from trayward.store.waiting import telling
 
+        self.ctx.with_resource(telling(self._waits))
         receipts = self.receipts
 
         class TellingFarm(Farm):
@@ -88,6 +90,11 @@ class Given:
                 return receipt
 
         return TellingFarm
+
+    def _waits(self, book: str) -> None:
+        del book
+        words = "somebody else is writing to it just now. This waits for them, half a minute at most."
+        click.echo(f"Book {self.shown_book}: {words}", err=True)
 
     @cached_property
     def now(self) -> datetime:

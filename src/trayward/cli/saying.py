@@ -38,7 +38,8 @@ def subjects_of(state: FarmState, name: str) -> list[str]:
         return [name]
     found = subjects_named(state, name)
     if not found:
-        raise NotFoundError("anything", name, remedy="Name a tray, lot, shelf, order, or say kind:name.")
+        also = (*state.trays, *state.seed, *state.shelves, *state.customers, *state.orders, *state.recipes, *state.kit)
+        raise NotFoundError("anything", name, remedy="Name a tray, lot, shelf, order, or say kind:name.", also=also)
     return found
 
 

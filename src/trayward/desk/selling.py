@@ -141,6 +141,7 @@ class Selling(DeskCore):
         settings = self.settings(said["at"])
         day = local_day(said["at"], settings)
         state = self._at_hand(said["at"])
+        _require_sold(state, product, named=bool(parts))
         made = state.products.get(product) or Product(name=product, parts=())
         net = pack_g if pack_g is not None else made.pack_g
         if packs < 1:
@@ -278,3 +279,11 @@ def _held(known: Mapping[str, HeldT], kind: str, name: str) -> HeldT:
         standing = " --standing" if kind == "standing order" else ""
         raise NotFoundError(kind, name, tuple(known), f"See them with: trayward order list{standing}")
     return known[name]
+
+
+def _require_sold(state: FarmState, product: str, *, named: bool) -> None:
+    """Raise `NotFoundError` for packs of what is neither a product nor a crop, where no lots are named for them."""
+    crops = {recipe.crop for recipe in state.recipes.values()} | {lot.crop for lot in state.harvests.values()}
+    if not named and product not in state.products and product not in crops:
+        remedy = "Say one of them, a crop, or the lots that are packed."
+        raise NotFoundError("product", product, tuple(state.products), remedy, also=tuple(sorted(crops)))

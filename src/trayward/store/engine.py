@@ -13,6 +13,7 @@ from sqlalchemy.pool import QueuePool
 
 from trayward.errors import BookError
 from trayward.store.trouble import plain_words
+from trayward.store.waiting import waiting_for
 
 WAIT_S = 30
 """How long a writer waits for another before giving up. [s]"""
@@ -84,10 +85,14 @@ def reading(engine: Engine, name: str) -> Iterator[Connection]:
 def writing(engine: Engine, name: str) -> Iterator[Connection]:
     """A transaction that holds the writers' lock from its first moment; kept whole at the end, or not at all."""
     at_once = {BEGIN: "BEGIN IMMEDIATE"}
-    with plain_words(name), engine.connect().execution_options(**at_once) as connection, connection.begin():
-        if connection.dialect.name == "postgresql":
-            connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({WRITERS_LOCK})")
-        yield connection
+    with plain_words(name), engine.connect().execution_options(**at_once) as connection:
+        with waiting_for(name):
+            begun = connection.begin()
+        with begun:
+            if connection.dialect.name == "postgresql":
+                with waiting_for(name):
+                    connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({WRITERS_LOCK})")
+            yield connection
 
 
 @contextmanager
