@@ -54,7 +54,9 @@ def test_a_tray_of_broccoli_from_the_seed_to_the_washed_mat(shelf: Typed) -> Non
     assert rows_of_tray(shelf) == [], "a tray just sown was seen to"
     row = the_row(shelf, 1, "evening")
     assert (row["stage"], row["place"], row["spots"]) == ("germinate", "K1", ["K1.1"])
-    assert row["do"].startswith("Look: broccoli, 1 tray. Lift cover and weight, mist if dry, cover and weight back on.")
+    assert f"{row['do']}. {row['how']}".startswith(
+        "Look: broccoli, 1 tray. Lift cover and weight, mist if dry, cover and weight back on."
+    )
     assert amounts(row)["weight on the cover"] > 0
     shelf("round", "answer", row["row"], "dry")
     assert rows_of_tray(shelf) == [], "nothing is asked twice"
@@ -79,7 +81,7 @@ def test_a_tray_of_broccoli_from_the_seed_to_the_washed_mat(shelf: Typed) -> Non
     shelf("round", "answer", row["row"], "not-yet", "dry")
     row = the_row(shelf, 4, "evening")
     assert row["cue"] == MORE_SHOOT
-    assert "turn the cover over" in row["do"]
+    assert "turn the cover over" in row["how"]
     said = shelf("round", "answer", row["row"], "ready", "--emerged", "90 %")
     assert f"{TRAY}: now blackout." in said
 
@@ -100,7 +102,7 @@ def test_a_tray_of_broccoli_from_the_seed_to_the_washed_mat(shelf: Typed) -> Non
         assert (row["stage"], row["place"]) == ("light", "K2")
         assert amounts(row)["water below"] > 0
         assert "mist" not in amounts(row)
-        assert "never over the top" in row["do"]
+        assert "never over the top" in row["how"]
         assert row["cue"] in ("", CANOPY)
         answer = ["not-yet"] if row["cue"] else []
         shelf("round", "answer", row["row"], *answer, "dry" if walk == "morning" else "moist")
@@ -110,13 +112,13 @@ def test_a_tray_of_broccoli_from_the_seed_to_the_washed_mat(shelf: Typed) -> Non
     assert (row["stage"], row["cue"]) == ("light", CANOPY)
     shelf("round", "answer", row["row"], "ready")
     [row] = rows_of_tray(shelf)
-    assert row["do"].startswith("Cut: broccoli, 1 tray. Cut 13 to 25 mm above the mat")
+    assert f"{row['do']}. {row['how']}".startswith("Cut: broccoli, 1 tray. Cut 13 to 25 mm above the mat")
     said = shelf("round", "answer", row["row"], "cut", "95 g", "--height", "1/2 in")
     assert "H261203A" in said
 
     # Wash-up: strip, then wash what it stood in; the mat dries a day.
     [row] = rows_of_tray(shelf)
-    assert row["do"].startswith("Strip: broccoli, 1 tray.")
+    assert row["do"] == "Strip: broccoli, 1 tray"
     shelf("round", "answer", row["row"], "done")
     assert rows_of_tray(shelf) == []
     to_wash = {row["row"] for row in shelf.json("round")["rows"] if row["do"].startswith("Wash: ")}

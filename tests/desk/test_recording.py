@@ -70,7 +70,7 @@ def test_what_was_not_written_down_is_an_overdue_row_of_the_round(farm: Farm) ->
     assert record_row(farm, AT + timedelta(hours=1)) is None
     row = record_row(farm, AT + 3 * DAY)
     assert row is not None
-    assert (row.overdue, row.place, row.do) == (True, ROOM, f"Write down: Cold room temperature, {ROOM}.")
+    assert (row.overdue, row.place, row.words) == (True, ROOM, f"Write down: Cold room temperature, {ROOM}.")
     assert row.why == "Was due Tue 24 Nov. Missed 2 times. Last written down Mon 23 Nov, 08:00."
     assert (row.asks[0].field, row.asks[0].unit, row.asks[0].high, row.asks[0].required) == (
         "temperature",

@@ -46,7 +46,7 @@ PATHLESS = "W" * 70
 def look(number: int, **told: object) -> RoundRow:
     words: dict[str, object] = {
         "row": f"look-{number}", "number": number, "kind": "look", "place": f"A{number % 40}", "crop": "radish",
-        "stage": "germinate", "do": "Look: radish, 2 trays. Lift cover and weight, mist if dry.",
+        "stage": "germinate", "do": "Look: radish, 2 trays", "how": "Lift cover and weight, mist if dry.",
         "cue": "More yellow shoot than brown seed?", "trays": (f"261125A.{number}",), "spots": (f"A1.{number}a",),
         "amounts": (Amount(what="mist", value=30.0, unit="ml", note="if dry"),),
     }  # fmt: skip
@@ -63,7 +63,7 @@ def paper(size: Size = A4, farm: str = "Lantern Loft") -> Paper:
 
 CUT = RoundRow(
     row="cut-1", number=3, kind="cut", place="A2", crop="pea", stage="ready", trays=("261114C.1", "261114C.2"),
-    spots=("A2.1", "A2.2"), do="Cut: pea, 2 trays. Cut 13 to 25 mm above the medium.", why="For the table.",
+    spots=("A2.1", "A2.2"), do="Cut: pea, 2 trays", how="Cut 13 to 25 mm above the medium.", why="For the table.",
 )  # fmt: skip
 SOWING = SowingTold(
     day=date(2026, 11, 27), recipe="radish on coir", crop="radish", trays=4, seed_g=28.0, number=5,
@@ -73,7 +73,7 @@ HARVEST = CutTold(
     number=3, crop="pea", lots=("PEA-26-1",), why="For Moth & Marrow.",
     trays=(TrayToCut(tray="261114C.1", spot="A2.1", low_g=320.0, high_g=470.0), TrayToCut(tray="261114C.2", spot="")),
 )  # fmt: skip
-WASH = WashTold(number=7, do="Sanitise", what="mesh mats", count=6, how="Follow the label.")
+WASH = WashTold(number=7, do="Sanitise: mesh mats", sanitise=True, count=6, how="Follow the label.")
 PICKS = PickFor(
     customer="Moth & Marrow", day=date(2026, 11, 27),
     lines=(
@@ -244,8 +244,8 @@ def test_a_unit_that_does_not_fit_beside_its_figure_goes_below_it() -> None:
 
 
 def test_a_job_with_one_box_has_the_room_of_the_others_for_its_words(laid_out: list[Page]) -> None:
-    words = "Wash: cover, 1. Scrape, rinse warm, wash with food-safe soap, rinse hot, stand up to dry, " * 3
-    wash = RoundRow(row="w", number=3, kind="wash", place="wash place", crop="", do=words, count=1)
+    how = "Scrape, rinse warm, wash with food-safe soap, rinse hot, stand up to dry, " * 3
+    wash = RoundRow(row="w", number=3, kind="wash", place="wash place", crop="", do="Wash: cover, 1", how=how, count=1)
     round_sheet(a_round(look(1), wash), paper())
     assert overflows(laid_out) == []
     rooms = {mark.words[:5]: mark.room for mark in laid_out[0].marks if isinstance(mark, Text) and mark.room}
@@ -253,8 +253,8 @@ def test_a_job_with_one_box_has_the_room_of_the_others_for_its_words(laid_out: l
 
 
 def test_where_a_letter_asks_for_several_things_each_says_for_which_rows() -> None:
-    heavy = "Look: pea, 1 tray. Lift cover and weight, the heavy one."
-    rows = [look(1), look(2), look(3, do=heavy), look(4), look(5, stage="light", do="Look: kale, 1 tray. Water below.")]
+    heavy, below = "Lift cover and weight, the heavy one.", "Water below."
+    rows = [look(1), look(2), look(3, how=heavy), look(4), look(5, stage="light", how=below)]
     text = text_of(round_sheet(a_round(*rows), paper()))
     assert "G, no 1-2, 4: Lift cover and weight, mist if dry." in text
     assert "G, no 3: Lift cover and weight, the heavy one." in text
@@ -290,7 +290,7 @@ def test_a_harvest_sheet_says_what_a_tray_likely_weighs_and_leaves_a_line() -> N
 
 @pytest.mark.parametrize(("units", "unit"), [(METRIC, "C"), (US, "F")], ids=["metric", "US"])
 def test_the_warmth_of_a_rinse_is_written_beside_its_unit(units: ShownUnits, unit: str) -> None:
-    wash = msgspec.structs.replace(WASH, do="Wash")
+    wash = msgspec.structs.replace(WASH, do="Wash: mesh mats", sanitise=False)
     assert f"rinse {unit}" in text_of(wash_list([wash], msgspec.structs.replace(paper(), units=units), ""))
 
 

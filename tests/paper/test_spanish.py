@@ -55,13 +55,13 @@ def spanish() -> Tongue:
     return on_paper(tongue, Names(["Moth & Marrow", "pea", "radish"]).sayer(tongue.sayings, tongue.locale))
 
 
-MIST = look(1, do="Look: radish, 2 trays. Lift cover and weight, mist if dry.", to=("D4.1a",))
-FED = look(2, cue="", stage="light", do="Look: radish, 1 tray.", spots=("A1.2", "A1.3"))
+MIST = look(1, do="Look: radish, 2 trays", how="Lift cover and weight, mist if dry.", to=("D4.1a",))
+FED = look(2, cue="", stage="light", do="Look: radish, 1 tray", how="", spots=("A1.2", "A1.3"))
 ROUND = msgspec.structs.replace(
     a_round(MIST, FED, msgspec.structs.replace(CUT, why="For Moth & Marrow.")),
     notes=("The kept plan is of Mon 2 Nov: run plan again and keep it.",),
 )
-MATS = msgspec.structs.replace(WASH, what="mesh mat, 6", how="")
+MATS = msgspec.structs.replace(WASH, do="Sanitise: mesh mat, 6", how="")
 LITTLE = msgspec.structs.replace(SOWING, seed_g=28.5, spoons=2.5, why="For Moth & Marrow on Fri 4 Dec.")
 
 MADE: dict[str, Callable[[Paper], bytes]] = {
@@ -213,9 +213,9 @@ def test_jobs_say_in_spanish_what_to_expect_what_was_so_last_time_and_from_which
     expected = (Amount(what="expect", value=150.0, unit="g", note="130 to 160 g in 8 of 10"),)
     cut = msgspec.structs.replace(CUT, amounts=expected)
     asks = (FieldAsked(field="item", title="What was cleaned", required=True, usual="From the old tables, knives"),)
-    record = RoundRow(row="r", number=4, kind="record", place="A1", crop="", do="Clean: back loft.", asks=asks)
+    record = RoundRow(row="r", number=4, kind="record", place="A1", crop="", do="Clean: back loft", asks=asks)
     lots = tuple(f"H26112{number}A" for number in range(9))
-    out = RoundRow(row="d", number=5, kind="deliver", place="A1", crop="", do="Deliver: Moth & Marrow.", lots=lots)
+    out = RoundRow(row="d", number=5, kind="deliver", place="A1", crop="", do="Deliver: Moth & Marrow", lots=lots)
     text = text_of(round_sheet(a_round(cut, record, out), sheet(spanish)))
     assert "Cuenta con 150 g por bandeja, 130 a 160 g en 8 de cada 10." in text
     assert "Como la última vez: Qué se limpió: From the old tables, knives." in text

@@ -114,7 +114,7 @@ def test_dirty_kit_is_washed_and_dries():
     loft.state.kit["mesh mat"].in_use = 35
     row = loft.row(DAY_ONE, "wash")
     assert (row.row, row.pool, row.count) == ("wash-mesh-mat", "mesh mat", 5)
-    assert "Scrape, rinse warm, wash with food-safe soap, rinse hot, stand up to dry" in row.do
+    assert "Scrape, rinse warm, wash with food-safe soap, rinse hot, stand up to dry" in row.words
     assert "0 clean and dry now" in row.why
     loft.say(DAY_ONE, wash_from_row(row, count=3))
     assert loft.row(DAY_ONE, "wash").count == 2
@@ -124,7 +124,7 @@ def test_a_farm_that_sells_is_reminded_of_its_local_rules_and_a_home_is_not():
     for sells, reminded in ((True, True), (False, False)):
         loft = lantern_loft(settings=FarmSettings(name="Lantern Loft", sells=sells))
         loft.state.kit["cover"].dirty = 1
-        assert ("sanitise too as your local rules ask" in loft.row(DAY_ONE, "wash").do) == reminded
+        assert ("sanitise too as your local rules ask" in loft.row(DAY_ONE, "wash").words) == reminded
 
 
 def test_a_pool_that_is_sanitised_has_a_row_of_its_own_that_defers_to_the_label():
@@ -135,7 +135,7 @@ def test_a_pool_that_is_sanitised_has_a_row_of_its_own_that_defers_to_the_label(
     loft.say(DAY_ONE, wash_from_row(wash))
     row = loft.row(DAY_ONE, "sanitise")
     assert (row.pool, row.count) == ("solid tray", 4)
-    assert "label" in row.do + row.why
+    assert "label" in row.words + row.why
     assert "local codes" in row.why
     body = sanitise_from_row(row, agent="as the label says", contact_min=1.0)
     assert body == Sanitised(pool="solid tray", count=4, agent="as the label says", contact_min=1.0)
@@ -150,7 +150,7 @@ def test_packs_for_tomorrow_are_packed_today_from_the_oldest_crop():
     loft = with_crop(order("O1", THU, 3, "broccoli pack", "packs"))
     row = loft.row(on_day(1, 9), "pack", "deliver")
     assert (row.kind, row.row, row.count, row.product) == ("pack", "pack-broccoli-pack-1126", 3, "broccoli pack")
-    assert row.do == "Pack: broccoli pack, 3 packs of 50 g. For Kite Cafe, Thu 26 Nov."
+    assert row.words == "Pack: broccoli pack, 3 packs of 50 g. For Kite Cafe, Thu 26 Nov."
     assert amounts(row) == {"net weight of a pack": 50.0, "of H-broccoli": 150.0}
     assert row.lines == ("O1/1",)
 
@@ -169,7 +169,7 @@ def test_what_is_packed_is_not_packed_again_and_is_delivered_on_its_day():
     assert loft.rows(on_day(1, 10), "pack", "deliver") == []
     row = loft.row(on_day(2, 7.5), "pack", "deliver")
     assert (row.kind, row.row, row.customer, row.lots) == ("deliver", "deliver-kite-cafe-1126", "Kite Cafe", ("P1",))
-    assert row.do == "Deliver: Kite Cafe, 3 packs of broccoli pack."
+    assert row.words == "Deliver: Kite Cafe. 3 packs of broccoli pack."
     out = LineDelivered(line="O1/1", packs=(PackCount(pack="P1", packs=3),))
     loft.say(on_day(2, 8), Delivered(delivery="D1", customer="Kite Cafe", lines=(out,)))
     assert loft.rows(on_day(2, 9), "pack", "deliver") == []
@@ -203,13 +203,13 @@ def test_a_scrap_left_by_one_line_is_there_for_who_wants_less():
         LOOSE_MIX, order("O1", THU, 200.0, "soup mix"), order("O2", THU, 5.0, "radish"), radish=6.0, broccoli=6.0
     )
     (row,) = loft.rows(on_day(1, 9), "pack")
-    assert row.do == "Pack: radish, 1 pack of 5 g. For Kite Cafe, Thu 26 Nov."
+    assert row.words == "Pack: radish, 1 pack of 5 g. For Kite Cafe, Thu 26 Nov."
 
 
 def test_a_weight_that_is_short_says_so_where_it_asks_to_pack():
     loft = with_crop(LOOSE_MIX, order("O1", THU, 200.0, "soup mix"), radish=40.0)
     row = loft.row(on_day(1, 9), "pack")
-    assert row.do == "Pack: soup mix, 1 pack of 100 g, short of the 200 g asked for. For Kite Cafe, Thu 26 Nov."
+    assert row.words == "Pack: soup mix, 1 pack of 100 g, short of the 200 g asked for. For Kite Cafe, Thu 26 Nov."
     assert row.why == "Soup mix for Kite Cafe is short by 100 g, for want of radish."
 
 
@@ -223,7 +223,7 @@ def test_less_than_one_pack_is_left_out_and_said():
 def test_at_home_a_scrap_is_taken_home_too():
     home = CustomerSet(customer=Customer(name="Home", home=True))
     loft = with_crop(home, order("O1", WED, 95.0, "broccoli", who="Home"), broccoli=10.0)
-    assert loft.row(on_day(1, 9), "pack", "deliver").do == "Take home: 95 g of broccoli."
+    assert loft.row(on_day(1, 9), "pack", "deliver").words == "Take home: 95 g of broccoli."
 
 
 def test_nothing_cut_means_nothing_to_pack_or_deliver_but_it_is_said_what_is_owed():
@@ -309,7 +309,7 @@ def test_a_line_that_did_not_go_out_is_overdue_for_a_week():
 def test_live_trays_go_out_from_the_ready_ones_and_a_missing_one_is_said():
     loft = with_crop(order("O1", WED, 2, "radish", "trays"))
     row = loft.row(on_day(1, 9), "deliver")
-    assert (row.trays, row.do) == (("T.1",), "Deliver: Kite Cafe, 2 live trays of radish.")
+    assert (row.trays, row.words) == (("T.1",), "Deliver: Kite Cafe. 2 live trays of radish.")
     assert row.why == "Radish is short by 1 tray that is ready."
 
 
@@ -317,7 +317,7 @@ def test_the_growers_own_table_is_not_packed_for():
     home = CustomerSet(customer=Customer(name="Home", home=True))
     loft = with_crop(home, order("O1", WED, 95.0, "broccoli", who="Home"))
     row = loft.row(on_day(1, 9), "pack", "deliver")
-    assert row.do == "Take home: 95 g of broccoli."
+    assert row.words == "Take home: 95 g of broccoli."
 
 
 def test_crop_past_its_days_in_the_cold_room_is_named_and_not_packed():

@@ -94,7 +94,7 @@ def test_a_tray_the_plan_holds_is_looked_at_until_its_window_ends_and_is_not_cal
     loft.keep_plan(on_day(1, 9), advice=[advised("hold", "S.1", live), advised("let go", "S.2")])
     assert [row.kind for row in loft.rows(on_day(2, 7.5))] == ["look"]
     looked_at(loft, (1, 19.5), (2, 7.5), (2, 19.5))
-    said = {row.trays: row.do for row in loft.rows(on_day(3, 7.5))}
+    said = {row.trays: row.words for row in loft.rows(on_day(3, 7.5))}
     assert list(said) == [("S.1", "S.2")], "one sowing on one shelf is one row"
     assert "no order needs it" not in said["S.1", "S.2"].lower()
 
@@ -103,7 +103,7 @@ def test_a_tray_the_plan_lets_go_says_on_its_last_day_that_no_order_needs_it():
     loft = ready_since_wednesday("A2.1")
     loft.keep_plan(on_day(1, 9), advice=[advised("let go", "S.1")])
     looked_at(loft, (1, 19.5), (2, 7.5), (2, 19.5))
-    assert "No order needs it: sell it, eat it or give it away." in loft.row(on_day(3, 7.5)).do
+    assert "No order needs it: sell it, eat it or give it away." in loft.row(on_day(3, 7.5)).words
 
 
 def test_without_any_plan_a_ready_tray_is_there_to_be_cut():
@@ -129,7 +129,7 @@ def test_on_its_planned_day_a_tray_not_yet_called_ready_is_asked_for_in_the_cut_
     loft.keep_plan(on_day(1, 8.5), cuts=[planned_cut(WED + timedelta(days=4), "S.1")])
     row = loft.row(on_day(5, 7.5))
     assert (row.kind, row.row, row.cue) == ("cut", "cut-S-A2-light", "Canopy right to cut?")
-    assert "If yes: cut 13 to 25 mm above the mat" in row.do
+    assert "If yes: cut 13 to 25 mm above the mat" in row.words
     loft.answer(on_day(5, 7.5), cue="not yet")
     assert loft.rows(on_day(5, 7.5)) == []
 
@@ -154,7 +154,7 @@ def test_trays_sown_from_the_plan_are_cut_on_the_days_planned_for_them():
     rows = {row.kind: row for row in loft.rows(on_day(9, 7.5))}
     assert (rows["look"].trays, rows["cut"].trays) == (("S.2",), ("S.1",))
     assert rows["cut"].lines == ("O1/1",)
-    assert "For Kite Cafe on Fri 4 Dec." in rows["cut"].do
+    assert "For Kite Cafe on Fri 4 Dec." in rows["cut"].words
 
 
 def planned(trays: int = 2, cuts: tuple[CutPlanned, ...] = (), serves: tuple[Serve, ...] = ()) -> PlannedSowing:
@@ -212,7 +212,7 @@ def test_live_trays_that_are_still_owed_are_named_before_the_scissors_come_out()
     loft = ready_since_wednesday("A2.1")
     loft.say(on_day(1, 9), order("O7", WED + timedelta(days=1), 1, unit="trays"))
     loft.keep_plan(on_day(1, 9), cuts=[planned_cut(WED, "S.1")])
-    assert "Live trays are owed: 1 tray for Kite Cafe on Thu 26 Nov." in loft.row(on_day(1, 19.5), "cut").do
+    assert "Live trays are owed: 1 tray for Kite Cafe on Thu 26 Nov." in loft.row(on_day(1, 19.5), "cut").words
 
 
 def test_a_tray_sown_beside_the_plan_is_cut_when_it_is_ready():

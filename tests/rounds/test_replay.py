@@ -36,7 +36,9 @@ def test_a_tray_just_sown_is_first_looked_at_in_the_next_round():
     loft.say(DAY_ONE, sow("261125A", "A1.1a"))
     morning, evening = loft.round(on_day(1, 9)), loft.round(on_day(1, EVENING))
     assert morning.rows == ()
-    assert morning.notes[-1] == "Nothing is due now. The next round begins Wed 25 Nov, 19:00."
+    assert morning.idle == "Nothing is due now. The next round begins Wed 25 Nov, 19:00."
+    assert not any("Nothing is due" in note for note in morning.notes)
+    assert evening.idle == ""
     assert [row.row for row in evening.rows] == ["look-261125A-A1"]
 
 
@@ -44,7 +46,7 @@ def test_days_one_and_two_look_and_mist_under_cover_and_weight_and_ask_nothing()
     for day, hour in ((1, EVENING), (2, MORNING), (2, EVENING)):
         row = grown_until(day, hour).row(on_day(day, hour))
         assert (row.kind, row.stage, row.cue) == ("look", "germinate", "")
-        assert "mist if dry" in row.do
+        assert "mist if dry" in row.words
         assert amount(row, "mist") == 30.0
         assert amount(row, "weight on the cover") == 2300.0
 
@@ -53,7 +55,7 @@ def test_day_four_asks_whether_there_is_more_yellow_shoot_than_brown_seed():
     loft = grown_until(4, MORNING)
     row = loft.row(on_day(4, MORNING))
     assert row.cue == SHOOT
-    assert "If yes: turn the cover over" in row.do
+    assert "If yes: turn the cover over" in row.words
 
 
 def test_yes_on_day_four_turns_the_cover_and_the_tray_stays_on_its_spot():
@@ -75,7 +77,7 @@ def test_from_day_five_the_tray_stands_in_light_and_is_watered_below_with_feed()
     for day, hour in ((5, EVENING), (6, MORNING), (6, EVENING), (7, MORNING)):
         row = grown_until(day, hour).row(on_day(day, hour), "look")
         assert (row.stage, row.spots, row.cue) == ("light", ("A2.1",), "")
-        assert "never over the top" in row.do
+        assert "never over the top" in row.words
         assert amount(row, "water below") == 240.0
         (feed,) = [found for found in row.amounts if found.what == "feed pH"]
         assert feed.note.startswith("5.5 to 6.0")
@@ -89,7 +91,7 @@ def test_day_nine_asks_for_the_canopy_and_then_to_cut_13_to_25_mm_above_the_mat(
     loft.answer(on_day(9, MORNING), row=asked, cue="ready", height_mm=60.0)
     row = loft.row(on_day(9, 8), "cut")
     assert row.row == "cut-261125A-A2"
-    assert "13 to 25 mm above the mat" in row.do
+    assert "13 to 25 mm above the mat" in row.words
     assert amount(row, "cut") == 13.0
 
 
@@ -104,7 +106,7 @@ def test_the_cut_is_followed_by_strip_wash_and_dry():
         ("cover", 1), ("mesh mat", 1), ("mesh tray", 1), ("solid tray", 1),
     ]  # fmt: skip
     for row in washing:
-        assert "rinse hot" in row.do
+        assert "rinse hot" in row.words
         loft.say(at, wash_from_row(row, soap="food-safe soap"))
     assert loft.round(at).rows == ()
     assert loft.state.kit["mesh mat"].still_drying(at) == 1

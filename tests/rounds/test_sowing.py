@@ -46,7 +46,7 @@ def test_a_planned_sowing_says_grams_lot_spots_kit_and_minutes():
     assert (row.row, row.count, row.lots, row.spots) == (
         "sow-broccoli-on-mesh-mat-1125", 2, ("B1",), ("A1.1a", "A1.1b"),
     )  # fmt: skip
-    assert row.do.startswith("Sow: broccoli on mesh mat, 2 trays. Spread the seed evenly, wet it well")
+    assert row.words.startswith("Sow: broccoli on mesh mat, 2 trays. Spread the seed evenly, wet it well")
     said = amounts(row)
     assert (said["seed"], said["seed in all"], said["of lot B1"]) == (20.0, 40.0, 40.0)
     assert (said["kit: mesh mat"], said["kit: cover"], said["weight on the cover"]) == (2, 2, 2300.0)
@@ -144,16 +144,16 @@ def test_no_free_spot_is_said_with_the_way_out():
     loft.keep_plan(DAY_ONE, planned(trays=2))
     row = loft.row(DAY_ONE, "sow")
     assert row.spots == ("A1.1",)
-    assert "There is no free dark spot for 1 tray: turn, cut or move trays first." in row.why
+    assert "There is no free dark spot for 1 tray: turn, cut or move trays first." in row.lacks
 
 
 def test_seed_that_does_not_reach_and_kit_that_is_dirty_are_said():
     loft = lantern_loft()
     loft.keep_plan(DAY_ONE, planned(trays=2, seed_g=300.0))
     loft.state.kit["mesh mat"].dirty = 39
-    why = loft.row(DAY_ONE, "sow").why
-    assert "Seed of broccoli is short by 200 g." in why
-    assert "Mesh mat: 1 clean and dry, 2 needed." in why
+    row = loft.row(DAY_ONE, "sow")
+    assert row.lacks == "Seed of broccoli is short by 200 g. Mesh mat: 1 clean and dry, 2 needed."
+    assert "short" not in row.why
 
 
 def test_seed_on_order_and_treated_seed_are_not_taken():
@@ -163,7 +163,7 @@ def test_seed_on_order_and_treated_seed_are_not_taken():
     loft.keep_plan(DAY_ONE, planned())
     row = loft.row(DAY_ONE, "sow")
     assert row.lots == ()
-    assert "Seed of broccoli is short by 40 g." in row.why
+    assert "Seed of broccoli is short by 40 g." in row.lacks
 
 
 def test_a_plan_without_grams_falls_back_on_the_recipes_density_and_the_lot():
@@ -178,7 +178,7 @@ def test_a_soaked_crop_begins_on_the_bench_and_needs_no_spot():
     loft = lantern_loft(RecipeSet(recipe=recipe), SeedReceived(lot="P1", crop="pea", grams=2000.0, germination=0.9))
     loft.keep_plan(DAY_ONE, planned("pea", seed_g=150.0))
     row = loft.row(DAY_ONE, "sow")
-    assert row.do.startswith("Soak: pea on mesh mat, 2 trays. Soak the seed in clean cool water")
+    assert row.words.startswith("Soak: pea on mesh mat, 2 trays. Soak the seed in clean cool water")
     assert (row.stage, row.spots) == ("soak", ())
     body = sowing_from_row(loft.state, row, sowing="261125A")
     assert [tray.spot for tray in body.trays] == [None, None]
@@ -194,7 +194,7 @@ def test_seed_is_not_put_to_soak_for_a_spot_that_is_not_there_without_a_word():
     loft.say(DAY_ONE, sow("S", "A1.1"))
     row = loft.row(DAY_ONE, "sow")
     assert row.lacks == "No dark spot is free yet to spread it on: see that there will be one before you soak."
-    assert row.why.endswith(row.lacks)
+    assert row.lacks not in row.why
 
 
 def test_seed_that_soaks_overnight_outside_the_stages_is_announced_the_day_before():
@@ -202,15 +202,15 @@ def test_seed_that_soaks_overnight_outside_the_stages_is_announced_the_day_befor
     loft = lantern_loft(RecipeSet(recipe=recipe))
     loft.keep_plan(DAY_ONE, planned("radish", on=WED + timedelta(days=1), seed_g=30.0))
     assert "Soak tonight for tomorrow: 60 g of radish seed, 8 h in water." in loft.round(DAY_ONE).notes
-    assert "Seed soaked 8 h before." in loft.row(on_day(2, 8), "sow").do
+    assert "Seed soaked 8 h before." in loft.row(on_day(2, 8), "sow").words
 
 
 def test_without_a_kept_plan_the_round_says_so_and_an_old_plan_is_named():
     loft = lantern_loft()
     assert loft.round(DAY_ONE).notes[0] == "No plan kept: run plan, and keep it, to see what to sow."
     loft.keep_plan(DAY_ONE)
+    assert loft.round(DAY_ONE).idle == "Nothing is due now. The next round begins Wed 25 Nov, 19:00."
     assert loft.round(DAY_ONE).notes == (
-        "Nothing is due now. The next round begins Wed 25 Nov, 19:00.",
         "No order is due in these weeks, so there is nothing to sow for. "
         "Write one down: trayward order add, or order standing.",
     )

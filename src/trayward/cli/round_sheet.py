@@ -35,6 +35,8 @@ def show_round(given: Given, now: Round) -> None:
             place = heading
         _show_short(given, row)
     _show_how(given, now.rows)
+    if now.idle:
+        wrapped(now.idle, "  ")
     for note in now.notes:
         wrapped(f"Note: {note}", "  ")
     if now.rows:
@@ -63,15 +65,14 @@ def _show_short(given: Given, row: RoundRow) -> None:
     if row.kind != "look":
         show_row(given, row, spaced=False)
         return
-    what, _, _ = row.do.partition(". ")
     where = f" on {listed(row.spots)}" if row.spots else ""
-    wrapped(_numbered(row, f"{what.rstrip('.')}{where}. {row.cue}".rstrip()), INDENT)
+    wrapped(_numbered(row, f"{row.do}{where}. {row.cue}".rstrip()), INDENT)
     dry = [
         f"{amount.what} {amount_value(amount, given.units)} a tray if dry"
         for amount in row.amounts
         if _is_water(amount)
     ]
-    sentences = [row.why, *(f"{part[0].upper()}{part[1:]}." for part in dry), _going(row)]
+    sentences = [row.lacks, row.why, *(f"{part[0].upper()}{part[1:]}." for part in dry), _going(row)]
     wrapped(INDENT + " ".join(sentence for sentence in sentences if sentence), INDENT)
 
 
@@ -83,10 +84,9 @@ def _show_how(given: Given, rows: Iterable[RoundRow]) -> None:
     """What looks in each stage come to, said once instead of in every row."""
     told: dict[str, str] = {}
     for row in rows:
-        _, _, how = row.do.partition(". ")
-        if row.kind == "look" and how:
+        if row.kind == "look" and row.how:
             beside = amounts_words((amount for amount in row.amounts if not _is_water(amount)), given.units)
-            told.setdefault(f"{stage_letter(row.stage)}  {how} {beside}".rstrip(), "")
+            told.setdefault(f"{stage_letter(row.stage)}  {row.how} {beside}".rstrip(), "")
     if told:
         click.echo("\nHow")
     for words in told:
@@ -96,12 +96,12 @@ def _show_how(given: Given, rows: Iterable[RoundRow]) -> None:
 
 def show_row(given: Given, row: RoundRow, *, spaced: bool = True) -> None:
     """Everything about one row: what to do and how, the question, the amounts, the trays and why."""
-    wrapped(_numbered(row, row.do), INDENT)
+    wrapped(_numbered(row, row.words), INDENT)
     amounts = amounts_words(row.amounts, given.units) if row.kind not in SAID_BY_DO else ""
     question = f"Question: {row.cue}" if row.cue else ""
     lots = f"From {listed(row.lots)}." if row.kind == "deliver" and row.lots else ""
     asked = asked_words(row.asks, given.units) if row.asks else ""
-    for words in (question, asked, amounts, lots, _where(row), row.why):
+    for words in (question, asked, amounts, lots, _where(row), row.lacks, row.why):
         if words:
             wrapped(INDENT + words, INDENT)
     if spaced:

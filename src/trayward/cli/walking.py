@@ -253,8 +253,7 @@ def _say(row: RoundRow, heard: Heard, receipt: Receipt) -> None:
     ]
     named = f", {listed(receipt.names)}" if receipt.names else ""
     ids = listed([kept.entry.id[:8] for kept in receipt.kept], most=3)
-    first = row.do.partition(".")[0]
-    wrapped(f"{row.number}  {first}: {', '.join(word for word in told if word) or 'seen'}{named} ({ids})", "   ")
+    wrapped(f"{row.number}  {row.do}: {', '.join(word for word in told if word) or 'seen'}{named} ({ids})", "   ")
     for words in _came_along(receipt):
         wrapped(f"   {words}", "   ")
     looks(receipt.findings)

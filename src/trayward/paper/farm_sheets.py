@@ -119,8 +119,7 @@ def harvest_paper(farm: Farm, at: datetime, *, size: str = "", tongue: Tongue = 
             )
             for tray in row.trays
         )  # fmt: skip
-        _, _, how = row.do.partition(". ")
-        cuts.append(CutTold(number=row.number, crop=row.crop, trays=trays, lots=row.lots, height=how, why=row.why))
+        cuts.append(CutTold(number=row.number, crop=row.crop, trays=trays, lots=row.lots, height=row.how, why=row.why))
     made = harvest_sheet(cuts, paper_of(settings, at, size, tongue), round_name(present.round, tongue), sheet)
     return Printed(pdf=made, name=f"harvest-{sheet}", sheet=sheet)
 
@@ -132,9 +131,9 @@ def wash_paper(farm: Farm, at: datetime, *, size: str = "", tongue: Tongue = ENG
     washes = []
     for row in present.rows:
         if row.kind in ("strip", "wash", "sanitise"):
-            title, _, how = row.do.partition(". ")
-            verb, _, what = title.rstrip(".").partition(": ")
-            count = row.count or len(row.trays)
-            washes.append(WashTold(number=row.number, do=verb, what=what, count=count, how=how, spots=row.spots))
+            count, sanitise = row.count or len(row.trays), row.kind == "sanitise"
+            washes.append(
+                WashTold(number=row.number, do=row.do, sanitise=sanitise, count=count, how=row.how, spots=row.spots)
+            )
     made = wash_list(washes, paper_of(settings, at, size, tongue), round_name(present.round, tongue), sheet)
     return Printed(pdf=made, name=f"washing-{sheet}", sheet=sheet)

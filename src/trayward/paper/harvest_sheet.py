@@ -92,7 +92,7 @@ class WashTold(msgspec.Struct, frozen=True, kw_only=True):
 
     number: int
     do: str
-    what: str
+    sanitise: bool = False
     count: int
     how: str = ""
     spots: tuple[str, ...] = ()
@@ -124,11 +124,11 @@ def wash_list(washes: Sequence[WashTold], paper: Paper, about: str, sheet: str =
     flow.table(WASH_COLUMNS)
     for wash in washes:
         number = Words(words=str(wash.number), bold=True, size=14.0)
-        do = Words(words=tongue.said(f"{wash.do}: {wash.what}"), bold=True)
+        do = Words(words=tongue.said(wash.do), bold=True)
         where = tongue._("On %(spots)s.", spots=tongue.said(listed(wash.spots))) if wash.spots else ""
         what: tuple[str | Words, ...] = (do, " ".join(words for words in (tongue.said(wash.how), where) if words))
         rinsed = Blank(labels=(RINSED_AT,), unit=paper.units.temperature)
-        used = Blank(labels=SANITISED_WITH) if wash.do == "Sanitise" else (Blank(labels=(WASHED_WITH,)), rinsed)
+        used = Blank(labels=SANITISED_WITH) if wash.sanitise else (Blank(labels=(WASHED_WITH,)), rinsed)
         count = (tongue._("%(count)s to do", count=wash.count), Blank()) if wash.count else Blank()
         flow.row(number, what, count, used, Tick(), Blank())
     flow.end_table()

@@ -15,7 +15,6 @@ from trayward.rounds.amount_words import EXPECT, amount_value, amounts_words
 from trayward.rounds.amounts import CUT, IF_YES
 from trayward.rounds.records import asked_words, can_be_ticked
 from trayward.rounds.types import Amount, Round, RoundRow
-from trayward.rounds.words import sentence
 
 COLUMNS = (
     Column(title=later("No"), wide=17.0),
@@ -52,6 +51,8 @@ def round_sheet(present: Round, paper: Paper, sheet: str = "") -> bytes:
     flow = paper.flow(title, about, sheet=sheet if present.rows else "", answer="ANSWER")
     _rows(flow, present.rows, paper.units)
     _how(flow, present.rows, paper.units)
+    if present.idle:
+        flow.words(tongue.said(present.idle), bold=True)
     if present.notes:
         flow.heading_line(tongue._("Notes"), keep=8.0)
         for words in present.notes:
@@ -122,16 +123,15 @@ def _ticks(row: RoundRow) -> tuple[str, ...]:
 
 
 def _what(row: RoundRow, units: ShownUnits, tongue: Tongue) -> Iterator[str | Words]:
-    title, _, how = row.do.partition(". ")
-    yield Words(words=tongue.said(title.rstrip(".")), bold=True)
+    yield Words(words=tongue.said(row.do), bold=True)
     parts = [_on(row, tongue)]
     if row.kind == "look":
         parts += [tongue.said(row.cue), *_waters(row, units, tongue)]
     else:
-        parts += [tongue.said(sentence(how)) if how else "", *_amounts(row, units, tongue), *_asked(row, units, tongue)]
+        parts += [tongue.said(row.how), *_amounts(row, units, tongue), *_asked(row, units, tongue)]
     parts.append(_going(row, tongue))
     if row.kind not in ("look", "turn"):
-        parts.append(tongue.said(row.why))
+        parts += [tongue.said(row.lacks), tongue.said(row.why)]
     told = " ".join(part for part in parts if part)
     if told:
         yield told
@@ -210,13 +210,12 @@ def _how(flow: Flow, rows: Iterable[RoundRow], units: ShownUnits) -> None:
     """What looks in each stage come to, said once instead of in every row."""
     told: dict[tuple[str, str], list[int]] = {}
     for row in rows:
-        _, _, how = row.do.partition(". ")
-        if row.kind == "look" and how:
+        if row.kind == "look" and row.how:
             beside = amounts_words(
                 (amount for amount in row.amounts if not _is_water(amount) and not amount.what.startswith(EXPECT)),
                 units,
             )
-            said = " ".join(flow.tongue.said(words) for words in (how, beside) if words)
+            said = " ".join(flow.tongue.said(words) for words in (row.how, beside) if words)
             told.setdefault((_letter(row), said), []).append(row.number)
     if not told:
         return

@@ -83,6 +83,7 @@ def _sow_row(scene: Scene, taken: dict[str, float], due: Sequence[ToSow], promis
     if recipe is None:
         return _unknown_recipe(planned, trays)
     begin = recipe.stages[0]
+    what = f"{recipe.crop} on {recipe.medium.name}, {counted(trays, 'tray')}"
     seed = _seed(scene, taken, recipe, due, trays)
     spots = _spots(scene, begin, trays)
     marks = proposed(scene.state, kit_needed(recipe, begin.name), trays, scene.at, promised)
@@ -106,7 +107,7 @@ def _sow_row(scene: Scene, taken: dict[str, float], due: Sequence[ToSow], promis
         crop=recipe.crop,
         recipe=recipe.name,
         stage=begin.name,
-        do=f"{'Soak' if begin.ground == BENCH else 'Sow'}: {recipe.crop} on {recipe.medium.name}, {counted(trays, 'tray')}",
+        do=f"Soak: {what}" if begin.ground == BENCH else f"Sow: {what}",
         how=_how(recipe, begin),
         amounts=(*_seed_amounts(seed, trays), *cover_weight(begin), *_kit_amounts(scene, recipe, begin, trays, marks)),
         spots=tuple(spots),

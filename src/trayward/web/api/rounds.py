@@ -37,6 +37,8 @@ class RoundNow(msgspec.Struct, frozen=True, kw_only=True):
     rows: tuple[RowInRound, ...]
     done: int
     minutes: float
+    idle: str
+    """Where there is no row: that nothing is due, and when the next round begins, in words."""
     notes: tuple[str, ...]
 
 
@@ -108,7 +110,9 @@ class CutRow(Telling, frozen=True, kw_only=True):
 def _round(ask: Ask, _: Nothing) -> RoundNow:
     now = ask.farm.round_soon(ask.at)
     rows = tuple(RowInRound(row=row, told=told_of(row, now.round, now.at, ask.settings)) for row in now.rows)
-    return RoundNow(round=now.round, at=now.at, rows=rows, done=now.done, minutes=now.minutes, notes=now.notes)
+    return RoundNow(
+        round=now.round, at=now.at, rows=rows, done=now.done, minutes=now.minutes, idle=now.idle, notes=now.notes
+    )
 
 
 def _row(ask: Ask, said: str | RowTold) -> RowTold:

@@ -88,8 +88,7 @@ def round_page(ask: Ask) -> Response:
         left=len(present.rows),
         done=present.done + _jobs_done(rows_done),
         minutes=present.minutes,
-        # The page says by itself that nothing is due.
-        notes=tuple(note for note in present.notes if not note.startswith("Nothing is due now.")),
+        notes=present.notes,
         said=_so_far(ask, rows_done),
         weights=_weights(ask, chosen),
         stacking=_stacking(ask, chosen),

@@ -17,14 +17,13 @@ from trayward.hygiene.kinds import known_kind
 from trayward.rounds.amount_words import EXPECT, KIT, LOT, SPOON, amount_value
 from trayward.rounds.amounts import CUT, FEED_PH, IF_YES
 from trayward.rounds.answer import kit_taken
-from trayward.rounds.goods import COLD_ROOM, PACK_PLACE, TAKE_HOME, deliver_to
+from trayward.rounds.goods import COLD_ROOM, PACK_PLACE
 from trayward.rounds.hygiene import WASH_PLACE
 from trayward.rounds.records import RECORDS_PLACE
 from trayward.rounds.scene import BENCH, is_last
 from trayward.rounds.sowing import SOWING_PLACE
 from trayward.rounds.told import told_of, write_told
 from trayward.rounds.types import Amount, Round, RoundRow
-from trayward.rounds.words import sentence
 from trayward.web.records.view import FieldShown, fields_of
 
 WHOLE_ROUND = 130
@@ -84,8 +83,8 @@ class RowShown(msgspec.Struct, frozen=True, kw_only=True):
     """Of a record: whether any of it has a limit."""
     corrective: str = ""
     """Of a record: what is usually done where something was not right."""
-    eaten: bool = False
-    """Of what goes out: whether it is eaten at home."""
+    home: bool = False
+    """Of what goes out: whether it is for the household's own table."""
     last: bool
     """Whether its trays wait to be cut, so that no answer calls them ready."""
 
@@ -184,11 +183,6 @@ def _without(row: RowShown, feed: AmountShown) -> RowShown:
 def row_shown(row: RoundRow, present: Round, state: FarmState, units: ShownUnits) -> RowShown:
     """A row of the round of now, in the reader's units."""
     settings = state.settings_or_usual
-    title, _, how = row.do.partition(". ")
-    to = f"{deliver_to(row.customer)}, "
-    if row.kind == "deliver" and row.do.startswith(to):
-        # Whom it goes to is the heading; what goes there is too long for one.
-        title, how = to.rstrip(", "), row.do.removeprefix(to).rstrip(".")
     recipe = state.recipes.get(row.recipe)
     each = next((amount.value for amount in row.amounts if amount.what == "seed"), None)
     told = [amount for amount in row.amounts if _is_told(row, amount)]
@@ -197,8 +191,8 @@ def row_shown(row: RoundRow, present: Round, state: FarmState, units: ShownUnits
         name=row.row,
         told=write_told(told_of(row, present.round, present.at, settings)),
         kind=row.kind,
-        title=title.rstrip("."),
-        how=sentence(how) if how else "",
+        title=row.do,
+        how=row.how,
         cue=row.cue,
         stage=row.stage,
         place=row.place,
@@ -207,7 +201,7 @@ def row_shown(row: RoundRow, present: Round, state: FarmState, units: ShownUnits
         amounts=tuple(amount_shown(amount, units) for amount in told if not amount.what.startswith(IF_YES)),
         later=tuple(amount_shown(amount, units) for amount in told if amount.what.startswith(IF_YES)),
         lacks=row.lacks,
-        why=row.why.replace(row.lacks, "").strip() if row.lacks else row.why,
+        why=row.why,
         overdue=row.overdue,
         trays=row.trays,
         lots=row.lots,
@@ -219,7 +213,7 @@ def row_shown(row: RoundRow, present: Round, state: FarmState, units: ShownUnits
         fields=fields_of(row.asks, units),
         limited=any(each.low is not None or each.high is not None for each in row.asks),
         corrective=kind.corrective if (kind := known_kind(row.record)) is not None else "",
-        eaten=row.do.startswith(TAKE_HOME),
+        home=row.home,
         last=is_last(recipe, row.stage),
     )
 
