@@ -80,7 +80,7 @@ ALONE = (
     "round new name", "seller", "stack", "start", "surely", "tested", "thing", "thrown", "uncleared", "watts", "wear",
     "word", "valid from", "ppm least", "ppm most", "water least", "A bare number is in.",
     "{across:g} x {down:g} of {label} on {paper}", "roll {measure}",
-    "{value} a kWh", "{value:g} in 100 ml",
+    "{value} a kWh", "ready{several}", "{value:g} in 100 ml",
 )  # fmt: skip
 """Single words that sentences are joined with or made of; other single words are left, for most are keys and names."""
 OF_MANY = "many-places"

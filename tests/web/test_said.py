@@ -342,6 +342,8 @@ TRAYS = tuple(f"260929A.{number}" for number in range(1, 10))
     [
         (RoundAnswered(trays=TRAYS[:1], moisture="moist"), "revisión de 260929A.1: sustrato húmedo"),
         (RoundAnswered(trays=TRAYS[:2], moisture="moist"), "revisión de 260929A.1 y 260929A.2: sustrato húmedo"),
+        (RoundAnswered(trays=TRAYS[:1], cue="ready"), "revisión de 260929A.1: lista"),
+        (RoundAnswered(trays=TRAYS[:2], cue="ready"), "revisión de 260929A.1 y 260929A.2: listas"),
         (Watered(trays=TRAYS, ml=30.0, way="mist"), "260929A.7, 260929A.8 y 1 más: 30 ml cada una"),
         (Washed(pool="cover", count=3), "lavado: 3 x tapa"),
         (StageChanged(trays=TRAYS[1:3], stage="light"), "fase de 260929A.2 y 260929A.3 ahora: luz"),

@@ -343,17 +343,24 @@ class Flow:
             counted = self.tongue._("page %(number)s of %(pages)s", number=number, pages=len(self.pages))
             page.text(counted, self.right, foot, align="right")
             room = self.wide - 45.0
-            name = f"{self.heading.farm}, {self.heading.title}"
-            page.text(shortened(name, room, BODY), self.left, foot, room=room)
+            page.text(self._name(room), self.left, foot, room=room)
             if self.heading.note:
                 line = shortened(self.heading.note, self.wide, BODY)
                 page.text(line, self.left, foot - line_high(), room=self.wide)
         return self.pages
+
+    def _name(self, room: float) -> str:
+        """Farm and title; of a farm with a long name less, so that the sheet is still named. [mm]"""
+        title = f", {self.heading.title}"
+        farm = shortened(self.heading.farm, max(room - width(title, BODY), room * LEAST_OF_A_NAME), BODY)
+        return shortened(f"{farm}{title}", room, BODY)
 
     def pdf(self) -> bytes:
         """The sheet as a PDF."""
         return pdf(self.finished(), title=f"{self.heading.title}, {self.heading.about}", by=self.heading.farm)
 
 
+LEAST_OF_A_NAME = 0.3
+"""So much of the foot is the farm's, however long the title. [-]"""
 BLANK_HIGH = 8.5
 """From one line to write on to the next: a wet hand writes large. [mm]"""

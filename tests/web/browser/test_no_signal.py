@@ -382,6 +382,19 @@ def test_an_answer_in_the_book_is_undone_from_the_strip(page_at: PageAt, server:
     assert texts(book) == ["row 1: moist"]
 
 
+def test_an_older_word_goes_when_the_next_row_is_answered_without_a_signal(
+    page_at: PageAt, line: Line, book: Path
+) -> None:
+    page = page_at(ROWS)
+    tap(page, 1)
+    expect(page.locator("#kept-strip")).to_contain_text("Row 1 kept.")
+    line.down()
+    tap(page, 2)
+    expect(page.locator("#row-2 .kept-mark")).to_contain_text("not sent yet")
+    expect(page.locator("#kept-strip")).to_have_count(0)
+    assert texts(book) == ["row 1: moist"]
+
+
 def _struck(server: Server) -> list[str]:
     from trayward import Farm
 

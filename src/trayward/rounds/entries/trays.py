@@ -21,7 +21,7 @@ from trayward.farm.settings import ShownUnits
 from trayward.rounds.entries.names import MOST, names, new_life
 from trayward.rounds.sayings import fed_words, joined, tray_words
 from trayward.units import show_length, show_mass, show_volume
-from trayward.words import Own, counted, filled, in_a_list, in_a_row
+from trayward.words import Filled, Own, counted, filled, in_a_list, in_a_row
 
 
 def sowing_made(body: SowingMade, units: ShownUnits) -> str:
@@ -39,10 +39,14 @@ def sowing_made(body: SowingMade, units: ShownUnits) -> str:
     )
 
 
+SEVERAL_READY = Filled("ready", "ready{several}", {"several": ""})
+"""In some languages several trays are ready in another word than one."""
+
+
 def round_answered(body: RoundAnswered, units: ShownUnits) -> str:
     said = joined(
         body.moisture or "",
-        body.cue or "",
+        SEVERAL_READY if body.cue == "ready" and len(body.trays) > 1 else body.cue or "",
         f"{body.share_emerged:.0%} up" if body.share_emerged is not None else "",
         f"{show_length(body.height_mm, units.length)} tall" if body.height_mm is not None else "",
         filled("trouble seen: {problem}", problem=Own(body.problem)) if body.problem else "",

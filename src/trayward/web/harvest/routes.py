@@ -49,6 +49,8 @@ def harvest(ask: Ask) -> Response:
     # Which trays the round asks to cut needs no outlook, so none is worked out here.
     scene = ask.kept(("harvest scene", today), lambda: make_scene(state, NoOutlook(), ask.at))
     standing = told_of_standing(ask)
+    ready = ready_groups(state, scene, standing.value or {}, ask.query.text("cut"))
+    tops = [tray.weight.expected.high for group in ready for tray in group.trays if tray.weight is not None]
     return ask.show(
         "harvest/page.html",
         cold=ask.kept(("cold room", today), lambda: cold_room(state, settings, today)),
@@ -59,7 +61,8 @@ def harvest(ask: Ask) -> Response:
         crops=crops_shown(lots, {crop: one.each for crop, one in (season.value or {}).items()}),
         season=season,
         first=first,
-        ready=ready_groups(state, scene, standing.value or {}, ask.query.text("cut")),
+        ready=ready,
+        pad_top=1.15 * max(tops, default=1.0),
         ready_count=len(ready_trays(state)),
         held=held_ready(state),
         weight=WEIGHT,

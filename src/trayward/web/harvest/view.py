@@ -15,7 +15,7 @@ from trayward.farm.holds import hold_of
 from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState, HarvestLot, Tray
 from trayward.outlook.cut_foretold import CutForetold
-from trayward.outlook.doubt import weight_expected
+from trayward.outlook.doubt import Bounds, weight_bounds, weight_expected
 from trayward.outlook.types import Range, TrayOutlook
 from trayward.rounds.cuts import cut_due
 from trayward.rounds.scene import Scene, is_last
@@ -72,7 +72,8 @@ class ReadyTray(msgspec.Struct, frozen=True, kw_only=True):
     crop: str
     sowing: str
     since: date
-    expected: Range | None
+    weight: Bounds | None
+    """What its weight is likely to be, and which would be doubted. [g]"""
     on_round: bool
     """Whether the present round asks for its cut."""
     why: str = ""
@@ -234,13 +235,14 @@ def ready_groups(
 def _ready(state: FarmState, scene: Scene, tray: Tray, told: Mapping[str, TrayOutlook], asked_for: str) -> ReadyTray:
     due, known = cut_due(scene, tray), told.get(tray.tray)
     recipe = state.recipes[tray.recipe]
+    expected = weight_expected(tray, recipe, known, scene.at) if known is not None else None
     return ReadyTray(
         tray=tray.tray,
         spot=tray.spot or "",
         crop=tray.crop,
         sowing=tray.sowing,
         since=local_day(tray.stage_since, scene.settings),
-        expected=weight_expected(tray, recipe, known, scene.at) if known is not None else None,
+        weight=weight_bounds(tray, known, expected, scene.at) if known is not None and expected is not None else None,
         on_round=due is not None,
         why=due.why if due is not None else "",
         asked_for=tray.tray == asked_for,

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from trayward.desk.answering import Answered
 from trayward.desk.others import Other
 from trayward.errors import Finding, InputError
-from trayward.farm.entries import Cut, Moved, RecordWritten, SowingMade, StageChanged, Watered
+from trayward.farm.entries import Cut, Moved, RecordWritten, SowingMade, StageChanged, Washed, Watered
 from trayward.farm.kit_marks import read_marks
 from trayward.farm.settings import ShownUnits
 from trayward.hygiene.kinds import known_kind
@@ -129,6 +129,9 @@ def came_of(ask: Ask, told: RowTold, answered: Answered) -> str:
         if owed:
             customer, owed = told.customer, ask.say(owed)
             return ask._("Kept what went out to %(customer)s. Still owed: %(owed)s.", customer=customer, owed=owed)
+    if told.kind == "wash" and receipt.kept and all(isinstance(kept.entry.body, Washed) for kept in receipt.kept):
+        # How many were washed may be others than were to be.
+        return " ".join(ask.told(sentence(entry_words(kept.entry.body, ask.units))) for kept in receipt.kept)
     parts = [ask.say(told.do)]
     for kept in receipt.kept:
         body = kept.entry.body

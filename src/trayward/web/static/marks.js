@@ -176,7 +176,9 @@ function noteOf(item) {
   const odd = refused ? [`${words("not-accepted")} ${item.sentence || words("too-large")}`] : (item.odd ?? []);
   const may = !refused && item.undo_ids?.length && !item.undo;
   if ((!odd.length && !may) || (refused && location.pathname === "/unsent")) return null;
-  const told = refused ? [item.what, item.answer] : [item.answer, item.say];
+  // What the book says of a count names it; beside it the answer would say it twice.
+  const counts = item.say && item.button && item.answer?.startsWith(`${item.button}: `);
+  const told = refused ? [item.what, item.answer] : [counts ? "" : item.answer, item.say];
   const note = make("div", { class: refused ? "said refused" : "said", role: refused ? "alert" : "status", "data-order": item.order }, make("p", {}, circle(!refused), " ", told.filter(Boolean).join(" · ")));
   for (const each of odd) note.append(make("p", { class: "odd" }, each));
   if (refused) note.append(make("a", { href: `/unsent#said-${item.order}`, class: "button plain" }, words("mend")));

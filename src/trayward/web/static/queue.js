@@ -68,6 +68,8 @@ async function take(form, submitter) {
   }
   const about = { ...item, order, state: "waiting" };
   form.reset();
+  // What was said before it is no news any more: its note would lie over the row that comes now.
+  strip(null);
   steadily(() => (marks([about]), inView(order)));
   announce(words("kept-one"));
   form.dispatchEvent(new CustomEvent("trayward:kept", { bubbles: true, detail: { order } }));
@@ -147,7 +149,10 @@ function about(form, submitter, fields, shown) {
   const what = form.dataset.what || plain(row.querySelector("h2, h3, h4") ?? row.querySelector("p")) || plain(document.querySelector("h1"));
   const place = plain(row.querySelector(".place"));
   const button = submitter?.dataset.words ?? plain(submitter);
-  return { what, place, button, answer: [button, ...typed(fields, shown)].filter(Boolean).join(" · ") };
+  const told = typed(fields, shown);
+  // A count under the button's own word says what the button says: "Washed: 3".
+  const twice = told.some((each) => each.startsWith(`${button}: `));
+  return { what, place, button, answer: [twice ? "" : button, ...told].filter(Boolean).join(" · ") };
 }
 
 // What was typed, with its labels.

@@ -141,7 +141,8 @@ document.addEventListener("focusout", (event) => {
   const pad = field.closest("[data-pad]");
   field = null;
   closeKeys();
-  if (pad) show(pad);
+  // A question that appears between pressing the button and letting it go moves the button away: it asks when it is sent.
+  if (pad && event.relatedTarget?.value !== "cut") show(pad);
 });
 
 document.addEventListener("input", (event) => {
