@@ -487,6 +487,12 @@ def test_cut_crop_is_thrown_away_for_a_reason(farm: Farm) -> None:
         farm.throw_away({lot: 10.0}, " ", at=TUESDAY + HOUR)
 
 
+def test_what_is_on_order_comes_on_a_day_to_come(farm: Farm) -> None:
+    with pytest.raises(InputError, match=r"expected = 2026-11-23: that day is over\. Say when it comes"):
+        farm.receive_seed("RAD-9", "radish", 500.0, expected_on=TODAY - DAY, at=TUESDAY)
+    assert farm.receive_seed("RAD-9", "radish", 500.0, expected_on=TODAY, at=TUESDAY).names == ("RAD-9",)
+
+
 def test_a_measure_hardly_told_from_one_the_farm_reckons_with_is_refused(farm: Farm) -> None:
     tray = farm.sow("broccoli", 1, at=TUESDAY).names[1]
     for what, said in (("heigth", "hardly told from height"), ("height", "the book calls it height_mm")):

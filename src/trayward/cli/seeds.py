@@ -15,7 +15,7 @@ from trayward.cli.stories import tell_story
 from trayward.cli.when import day_said, parse_day
 from trayward.dates import day_words
 from trayward.desk.lookup import facts_of
-from trayward.errors import InputError, NotFoundError
+from trayward.errors import NotFoundError
 from trayward.farm.density import bulk_density
 from trayward.farm.live_seed import live_seed
 from trayward.farm.state import SeedLot
@@ -127,8 +127,6 @@ def receive(
     """A delivery of seed: your name for the LOT, its CROP and its WEIGHT. With --expected: on order."""
     _known_crop(given, crop)
     coming: date | None = parse_day(expected, given.today, "expected") if expected else None
-    if coming is not None and coming < given.today:
-        raise InputError("expected", coming, "that day is over", "Say when it comes; leave it out where it is here.")
     grams = people.mass(weight, given.units, density=bulk_density(facts_of(given.state, crop)))
     receipt = given.farm.receive_seed(
         lot,

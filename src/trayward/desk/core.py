@@ -8,7 +8,7 @@ the book must not lose what was said.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from functools import wraps
 from itertools import count
 from time import sleep
@@ -507,3 +507,10 @@ def require_aware(at: datetime) -> None:
         raise InputError(
             "time", at.isoformat(), "it must carry its offset from UTC", "Write 2026-11-25T07:00:00+00:00."
         )
+
+
+def require_to_come(expected: date | None, today: date) -> None:
+    """Raise `InputError` for a day of arrival that is over."""
+    if expected is not None and expected < today:
+        rule, remedy = "that day is over", "Say when it comes; leave it out where it is here."
+        raise InputError("expected", expected.isoformat(), rule, remedy)

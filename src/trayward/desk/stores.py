@@ -7,12 +7,13 @@ from datetime import date, datetime
 from typing import Literal, Unpack
 
 from trayward.desk.care_doubts import reading_doubts
-from trayward.desk.core import DeskCore, Receipt, Said, worked_out
+from trayward.desk.core import DeskCore, Receipt, Said, require_to_come, worked_out
 from trayward.desk.doubts import Doubts, delivery_doubts, thousand_doubts, weighed_doubts
 from trayward.desk.kit_doubts import sanitise_doubts, wash_doubts
 from trayward.desk.lookup import trays_named
 from trayward.desk.naming import require_told_apart
 from trayward.errors import DoubtError, InputError, NotFoundError
+from trayward.farm.calendar import local_day
 from trayward.farm.entries import (
     Body,
     CropFactSet,
@@ -59,7 +60,9 @@ class Stores(DeskCore):
         expected_on: date | None = None,
         **said: Unpack[Said],
     ) -> Receipt:
-        """A delivery of seed, here now or on order for a day. [g]"""
+        """A delivery of seed, here now or on order for a day to come. [g]"""
+        if expected_on is not None:
+            require_to_come(expected_on, local_day(said["at"], self.settings(said["at"])))
         body = SeedReceived(
             lot=lot,
             crop=crop,

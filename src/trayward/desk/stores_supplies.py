@@ -7,7 +7,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING, Unpack
 
-from trayward.desk.core import DeskCore, Receipt, Said, worked_out
+from trayward.desk.core import DeskCore, Receipt, Said, require_to_come, worked_out
 from trayward.desk.doubts import Doubts, doubted, slipped
 from trayward.errors import InputError, NotFoundError
 from trayward.farm.calendar import local_day
@@ -60,15 +60,16 @@ class Supplying(DeskCore):
         **said: Unpack[Said],
     ) -> Receipt:
         """
-        A delivery of a supply, here now or on order for a day. [unit of the supply]
+        A delivery of a supply, here now or on order for a day to come. [unit of the supply]
 
         Returns
         -------
         Receipt
             `names` holds the lot.
         """
-        held = supply_named(self.state(said["at"]), supply)
-        name = lot.strip() or free_lot(held, local_day(said["at"], self.settings(said["at"])))
+        held, today = supply_named(self.state(said["at"]), supply), local_day(said["at"], self.settings(said["at"]))
+        require_to_come(expected_on, today)
+        name = lot.strip() or free_lot(held, today)
         body = SupplyReceived(
             supply=held.supply.name, amount=amount, unit=held.supply.unit, lot=name, best_before=best_before, cost=cost,
             supplier=supplier, supplier_lot=supplier_lot, document=document, expected_on=expected_on,

@@ -173,10 +173,6 @@ def receive(ask: Ask) -> Response:
     crop = form.choice("crop", crops_offered(state, crop_names()))
     name = form.need("lot", "Give the bag a name of your own, for instance RAD-2.")
     coming = form.day("expected") if form.has("expected") else None
-    if coming is not None and coming <= ask.today:
-        raise InputError(
-            "expected", coming.isoformat(), "must lie ahead", "Leave it empty for seed that is here already."
-        )
     receipt = ask.farm.receive_seed(
         name,
         crop,

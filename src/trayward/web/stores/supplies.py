@@ -216,9 +216,6 @@ def receive(ask: Ask) -> Response:
     """A delivery of a supply, here or on order."""
     form, held = ask.form, _held(ask)
     coming = form.day("expected") if form.has("expected") else None
-    if coming is not None and coming <= ask.today:
-        rule = "must lie ahead"
-        raise InputError("expected", coming.isoformat(), rule, "Leave it empty for what is here already.")
     receipt = ask.farm.receive_supply(
         held.supply.name,
         typed_amount(form.need("amount"), held.supply.unit),
