@@ -17,7 +17,7 @@ from trayward.rounds.guide import guide_temperatures
 from trayward.web.look.filters import filters_for, in_ten
 from trayward.web.look.locales import Tongues
 from trayward.web.look.look import WEB, Look
-from trayward.web.look.measures import in_units
+from trayward.rounds.measures import in_units
 from trayward.web.look.statics import Statics
 from trayward.web.typed import Typed
 

@@ -20,7 +20,9 @@ from trayward.farm.crops import CropFacts, Fact
 from trayward.farm.density import SeedAmount, seed_for_tray
 from trayward.farm.recipes import Recipe, Stage
 from trayward.farm.state import SeedLot
+from trayward.library.recipes import is_our_note
 from trayward.outlook.types import TrayOutlook
+from trayward.rounds.measures import in_units
 from trayward.rounds.traits import cut_span, days_words, minutes_words, traits_of, yield_words
 from trayward.rounds.words import sentence
 from trayward.sources import source
@@ -224,7 +226,8 @@ def _brings_words(given: Given, one: Recipe, ahead: TrayOutlook) -> Iterator[str
     yield f"Cut at {cut_span(one, given.units)}, within {window} of being ready; keeps {keeps} in the cold room."
     yield f"Minutes of hands a tray: {minutes_words(one)}."
     if one.note:
-        yield sentence(f"note: {one.note}")
+        note = in_units(one.note, given.units) if is_our_note(one.note) else one.note
+        yield sentence(f"note: {note}")
 
 
 def _days(given: Given, moment: datetime) -> int:

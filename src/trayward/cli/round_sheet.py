@@ -11,8 +11,10 @@ from trayward.cli.show import stage_letter, wrapped
 from trayward.dates import day_words
 from trayward.rounds.amount_words import amount_value, amounts_words
 from trayward.rounds.amounts import IF_YES
+from trayward.rounds.measures import how_in_units
 from trayward.rounds.records import asked_words, can_be_ticked
 from trayward.rounds.types import Amount, Round, RoundRow
+from trayward.rounds.words import sentences
 from trayward.words import counted, listed
 
 INDENT = " " * 8
@@ -86,7 +88,8 @@ def _show_how(given: Given, rows: Iterable[RoundRow]) -> None:
     for row in rows:
         if row.kind == "look" and row.how:
             beside = amounts_words((amount for amount in row.amounts if not _is_water(amount)), given.units)
-            told.setdefault(f"{stage_letter(row.stage)}  {row.how} {beside}".rstrip(), "")
+            how = how_in_units(row, row.how, given.units)
+            told.setdefault(f"{stage_letter(row.stage)}  {how} {beside}".rstrip(), "")
     if told:
         click.echo("\nHow")
     for words in told:
@@ -96,7 +99,7 @@ def _show_how(given: Given, rows: Iterable[RoundRow]) -> None:
 
 def show_row(given: Given, row: RoundRow, *, spaced: bool = True) -> None:
     """Everything about one row: what to do and how, the question, the amounts, the trays and why."""
-    wrapped(_numbered(row, row.words), INDENT)
+    wrapped(_numbered(row, sentences(row.do, how_in_units(row, row.how, given.units))), INDENT)
     amounts = amounts_words(row.amounts, given.units) if row.kind not in SAID_BY_DO else ""
     question = f"Question: {row.cue}" if row.cue else ""
     lots = f"From {listed(row.lots)}." if row.kind == "deliver" and row.lots else ""

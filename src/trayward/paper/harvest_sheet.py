@@ -9,6 +9,7 @@ import msgspec
 from trayward.paper.flow import Blank, Column, Flow, Tick, Words
 from trayward.paper.paper import Paper
 from trayward.paper.tongue import later
+from trayward.rounds.measures import in_units
 from trayward.words import listed
 
 
@@ -65,7 +66,8 @@ def harvest_sheet(cuts: Sequence[CutTold], paper: Paper, about: str, sheet: str 
     flow.table(CUT_COLUMNS)
     for cut in cuts:
         seed = tongue._("Seed of %(lots)s.", lots=", ".join(cut.lots)) if cut.lots else ""
-        about = " ".join(words for words in (tongue.said(cut.height), seed, tongue.said(cut.why)) if words)
+        height = in_units(tongue.said(cut.height), paper.units, tongue.number)
+        about = " ".join(words for words in (height, seed, tongue.said(cut.why)) if words)
         flow.section(f"{cut.crop}, {tongue.counted(len(cut.trays), 'tray')}", about)
         for tray in cut.trays:
             _tray(flow, cut, tray, paper)

@@ -13,6 +13,7 @@ from trayward.paper.paper import Paper
 from trayward.paper.tongue import Tongue, later
 from trayward.rounds.amount_words import EXPECT, amount_value, amounts_words
 from trayward.rounds.amounts import CUT, IF_YES
+from trayward.rounds.measures import how_in_units
 from trayward.rounds.records import asked_words, can_be_ticked
 from trayward.rounds.types import Amount, Round, RoundRow
 
@@ -128,7 +129,8 @@ def _what(row: RoundRow, units: ShownUnits, tongue: Tongue) -> Iterator[str | Wo
     if row.kind == "look":
         parts += [tongue.said(row.cue), *_waters(row, units, tongue)]
     else:
-        parts += [tongue.said(row.how), *_amounts(row, units, tongue), *_asked(row, units, tongue)]
+        how = how_in_units(row, tongue.said(row.how), units, tongue.number)
+        parts += [how, *_amounts(row, units, tongue), *_asked(row, units, tongue)]
     parts.append(_going(row, tongue))
     if row.kind not in ("look", "turn"):
         parts += [tongue.said(row.lacks), tongue.said(row.why)]
@@ -215,7 +217,8 @@ def _how(flow: Flow, rows: Iterable[RoundRow], units: ShownUnits) -> None:
                 (amount for amount in row.amounts if not _is_water(amount) and not amount.what.startswith(EXPECT)),
                 units,
             )
-            said = " ".join(flow.tongue.said(words) for words in (row.how, beside) if words)
+            how = how_in_units(row, flow.tongue.said(row.how), units, flow.tongue.number)
+            said = " ".join(words for words in (how, flow.tongue.said(beside) if beside else "") if words)
             told.setdefault((_letter(row), said), []).append(row.number)
     if not told:
         return

@@ -16,11 +16,11 @@ from trayward.farm.entries import Body, Struck
 from trayward.farm.settings import METRIC, US, FarmSettings, ShownUnits
 from trayward.paper.tongue import Tongue as OnPaper
 from trayward.rounds.entries.typed import typed_in
+from trayward.rounds.measures import in_units
 from trayward.web.faults import Fault, ShutError, json_fault
 from trayward.web.guard import Right, Who
 from trayward.web.look.locales import NAMES as LANGUAGES
 from trayward.web.look.locales import Tongue
-from trayward.web.look.measures import in_units
 from trayward.web.look.on_paper import on_paper
 from trayward.web.look.own_names import Names, as_typed, names_of
 from trayward.web.once import once

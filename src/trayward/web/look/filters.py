@@ -9,10 +9,10 @@ from typing import Any
 
 from trayward.farm.settings import ShownUnits
 from trayward.rounds.guide import guide_temperatures
+from trayward.rounds.measures import in_one
 from trayward.rounds.words import likely_weight
 from trayward.units import degrees_in, show_length, show_mass, show_money, show_number, show_temperature, show_volume
 from trayward.web.look.locales import Tongue
-from trayward.web.look.measures import in_one
 from trayward.web.look.said import filter_of
 
 NOTHING = "–"

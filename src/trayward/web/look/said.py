@@ -23,7 +23,7 @@ from markupsafe import Markup
 from trayward.dates import LONG_WEEKDAYS, MONTHS, WEEKDAYS
 from trayward.farm.repeats import MONTH_NAMES
 from trayward.farm.settings import METRIC, ShownUnits
-from trayward.web.look.measures import in_one, in_units
+from trayward.rounds.measures import in_one, in_units
 from trayward.web.look.shapes import (
     DAYS,
     KEPT,

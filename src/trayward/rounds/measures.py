@@ -13,6 +13,7 @@ import re
 from collections.abc import Callable
 
 from trayward.farm.settings import ShownUnits
+from trayward.rounds.types import RoundRow
 from trayward.units import show_length, show_mass, show_volume
 
 _BASE = {"g": 1.0, "kg": 1000.0, "ml": 1.0, "l": 1000.0, "mm": 1.0, "cm": 10.0}
@@ -40,6 +41,15 @@ def in_one(words: str) -> str:
     'would lose 1\\xa0492.26 EUR, 3 trays'
     """
     return _THOUSANDS.sub("\u00a0", words)
+
+
+NAMES_IN_IT = ("pack", "deliver")
+"""Kinds of rows whose *how* holds names that somebody gave; its amounts are in their units already."""
+
+
+def how_in_units(row: RoundRow, how: str, units: ShownUnits, number: Callable[[str], str] = str) -> str:
+    """How a row is done, in whatever language it is said, with the recipe's measures in a reader's units."""
+    return how if row.kind in NAMES_IN_IT else in_units(how, units, number)
 
 
 def in_units(sentence: str, units: ShownUnits, number: Callable[[str], str] = str) -> str:
