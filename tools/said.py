@@ -84,11 +84,20 @@ ALONE = (
 )  # fmt: skip
 """Single words that sentences are joined with or made of; other single words are left, for most are keys and names."""
 OF_MANY = "many-places"
-OF_LIBRARIES = (
-    "expected `{kind}`, got `{kind2}`", "object missing required field `{field}`",
-    "object contains unknown field `{field}`", "what was sent",
+OF_JSON = (
+    "must be a whole number", "must be a whole number from {least} to {most}", "must be a number",
+    "must be a number from {least} to {most}", "must be a number of at least {least}",
+    "must be a number more than {least} and up to {most}", "must be text", "must be text of {least} to {most} letters",
+    "must be text of up to {most} letters", "must be one of {choices}", "must be a list",
+    "must be a list of {least} to {most}", "must be a list of at least {least}", "must be a list of up to {most}",
+    "must be true or false", "must be a day", "must be a moment with its offset", "must be a time of day",
+    "must be a UUID", "must be an exact amount", "must be an object of JSON", "must be of another kind",
+    "Send it without quotes.", "Send it without quotes, in {unit}.", "Send it in quotes, without control characters.",
+    "Choose one of them.", "Send it in square brackets.", "Send it as {example}.",
+    "Make a new one for each thing you say.", "Send it as text with a point.", "See /api for its fields.",
+    "Send each name with its value.", "there is no such field", "Fields: {names}.",
 )  # fmt: skip
-"""What the reader of JSON says, which is passed on."""
+"""What is said of JSON of another shape, which is put together of the type it should have (`web/api/misshapen.py`)."""
 
 MOST_WAYS = 24
 """A string that can come out in more ways than this has its choices as slots."""
@@ -149,8 +158,8 @@ def shapes() -> dict[str, list[str]]:
             found.setdefault(shape, []).append(guide)
     for shape in of_rules(json.loads((ROOMS / RULES).read_text(encoding="utf-8"))):
         found.setdefault(shape, []).append(RULES)
-    for shape in OF_LIBRARIES:
-        found.setdefault(shape, []).append("msgspec")
+    for shape in OF_JSON:
+        found.setdefault(shape, []).append("web/api/misshapen.py")
     for word in ALONE:
         found.setdefault(word, [OF_MANY])
     return dict(sorted(found.items()))

@@ -13,6 +13,8 @@ from trayward.errors import BookError, InputError, without_password
 from trayward.farm.entries import Body
 from trayward.store import SqlBook, open_book
 
+FIRST_YEAR, LAST_YEAR = 2000, 2199
+
 
 @looks_at_what_it_is_given
 class Farm(Desk):
@@ -49,6 +51,8 @@ class Farm(Desk):
 
         Raises
         ------
+        InputError
+            If it is made at a moment that only a clock that was never set says.
         BookError
             If there is a farm in that book already.
         SetupError
@@ -56,6 +60,7 @@ class Farm(Desk):
         RefusedError
             If the setup says something that cannot be. A file made for it is taken away again.
         """
+        _require_a_clock(at, recorded or at)
         bodies = setup_bodies(setup)
         path = Path(url)
         made_now = not path.exists()
@@ -142,6 +147,15 @@ class Farm(Desk):
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         self.close()
+
+
+def _require_a_clock(*moments: datetime) -> None:
+    """Raise `InputError` for a year that a machine without its time says: seed received in 1970 would be long dead."""
+    for moment in moments:
+        if not FIRST_YEAR <= moment.year <= LAST_YEAR:
+            rule = f"a farm is begun from {FIRST_YEAR} to {LAST_YEAR}"
+            said = moment.isoformat(timespec="minutes")
+            raise InputError("when", said, rule, "Set the machine's clock first, and the date you say.")
 
 
 def _holds_nothing(book: SqlBook) -> bool:

@@ -93,6 +93,14 @@ def test_the_pages_are_of_the_moment_that_is_asked_for(farm: Path, started: Any)
         assert "2 Jan" in page.read().decode()
 
 
+@pytest.mark.drives
+def test_the_pages_begin_at_a_moment_also_where_there_is_no_book_yet(tmp_path: Path, started: Any) -> None:
+    """It was refused: a moment was read by the time zone of a farm, and the pages are to ask for one."""
+    serving = started("serve", "--book", str(tmp_path / "new.sqlite"), "--port", "0", "--at", "2030-01-02 06:15")
+    with urllib.request.urlopen(serving.address(), timeout=30) as answer:
+        assert answer.url.endswith("/setup/begin")
+
+
 def test_a_port_that_is_taken_is_told_with_the_next_one(farm: Path, tmp_path: Path) -> None:
     with socket.socket() as other:
         other.bind(("127.0.0.1", 0))

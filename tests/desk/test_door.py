@@ -105,3 +105,14 @@ def test_money_is_exact_and_a_day_is_a_day(farm: Any) -> None:
     with pytest.raises(Exception, match="invoice '1'") as refused:
         farm.invoice_paid("1", Decimal("3.40"), at=MORNING)
     assert not isinstance(refused.value, InputError)
+
+
+@pytest.mark.parametrize("year", [1, 1970, 1999, 2200, 9999])
+def test_no_farm_is_begun_by_a_clock_that_was_never_set(tmp_path: Path, year: int) -> None:
+    """Its seed would have come in 1970: a sowing then asked for 178 kg of it."""
+    never_set = datetime(year, 1, 1, tzinfo=UTC)
+    with pytest.raises(InputError, match=rf"when = {year:04}-01-01.*: a farm is begun from 2000 to 2199. Set the"):
+        Farm.create(tmp_path / "farm.sqlite", "shelf", at=never_set)
+    with pytest.raises(InputError, match="Set the machine's clock first"):
+        Farm.create(tmp_path / "farm.sqlite", "shelf", at=MORNING, recorded=never_set)
+    assert not (tmp_path / "farm.sqlite").exists()

@@ -341,6 +341,31 @@ def test_a_moment_before_the_book_begins_is_pointed_out(farm: Farm) -> None:
     assert farm.take_reading("temperature", 20.0, at=MORNING - 365 * DAY, sure=True).kept
 
 
+def test_a_clock_that_fell_behind_the_book_is_pointed_out_until_it_is_set(farm: Farm) -> None:
+    """A machine that lost its time begins again where it began; what is said then would land among days long past."""
+    farm.sow("broccoli", 1, at=MORNING + 9 * DAY, recorded=MORNING + 9 * DAY)
+    behind = MORNING + 2 * DAY
+    with pytest.raises(
+        DoubtError,
+        match=r"^now = 2026-11-27 07:30: the book goes on to 2026-12-04 07:30\. Set the clock, or take the ent",
+    ):
+        farm.sow("radish", 1, at=behind, recorded=behind)
+    farm.sow("radish", 1, at=behind, recorded=behind, sure=True)
+    right = MORNING + 9 * DAY - HOUR / 2  # two clocks never agree to the minute
+    farm.sow("kale", 1, at=right, recorded=right)
+    # Nobody says when this is written down: a program may bring what happened in any order.
+    farm.sow("kale", 1, at=behind)
+
+
+def test_an_entry_of_a_wrong_date_is_taken_back_and_the_clock_is_right_again(farm: Farm) -> None:
+    ahead = farm.note("from a clock a month ahead", at=MORNING + 30 * DAY, recorded=MORNING + 30 * DAY)
+    today = {"at": MORNING + DAY, "recorded": MORNING + DAY}
+    with pytest.raises(DoubtError, match="the book goes on to 2026-12-25"):
+        farm.note("today", **today)
+    farm.strike(ahead.kept[0].entry.id, "wrong date", **today)
+    farm.note("today", **today)
+
+
 def test_a_clock_that_leaps_a_year_is_pointed_out_once(farm: Farm) -> None:
     farm.note("hello", at=MORNING)
     with pytest.raises(DoubtError, match=r"^when = 2027-11-25 07:30: the last entry is of 2026-11-25, 365 days before"):

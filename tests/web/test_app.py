@@ -250,6 +250,39 @@ def test_a_sending_without_a_good_id_is_not_accepted(tried: Pages, header: str, 
     assert told.json()["error"]["thing"] == "id"
 
 
+# A clock behind the book ----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("path", ["/round", "/racks", "/stores", "/orders", "/book"])
+def test_a_machine_that_lost_its_time_says_so_on_every_page(pages: Pages, path: str) -> None:
+    """Racks said that there are no shelves yet, and to set them up, to who had two months of records."""
+    behind = "The clock of this machine is behind the book."
+    assert behind not in pages.client.get(path).text
+    pages.clock.forward(minutes=-30)
+    assert behind not in pages.client.get(path).text, "two clocks never agree to the minute"
+    pages.clock.forward(days=-20)
+    text = words_of(pages.client.get(path).text)
+    assert behind in text
+    assert "It says Thu, 5 Nov 2026 07:00; the book goes on to Tue, 24 Nov 2026 20:30." in text
+
+
+def test_before_the_farm_began_there_is_only_the_clock_to_be_set(pages: Pages) -> None:
+    pages.clock.forward(days=-400)
+    said = words_of(pages.client.get("/round").text)
+    assert "this farm was set up only at 2026-10-26T05:00:00+00:00. Set the machine" in said
+    assert "clock, or say a later moment." in said
+    assert "The clock of this machine is behind the book." in words_of(pages.client.get("/racks").text)
+
+
+def test_what_is_said_by_a_clock_behind_the_book_is_asked_about(pages: Pages, farm: Farm) -> None:
+    before = farm.book.head().seq
+    pages.clock.forward(days=-3)
+    answer = pages.client.post("/api/1/note", json={"text": "moist"})
+    assert (answer.status_code, answer.json()["error"]["kind"]) == (422, "doubt")
+    assert "the book goes on to 2026-11-24 20:30" in answer.json()["error"]["sentence"]
+    assert farm.book.head().seq == before
+
+
 # Without a farm, and in memory ----------------------------------------------------------------------------------------
 
 

@@ -14,7 +14,7 @@ from trayward.cli.numbers import whole
 from trayward.cli.plan_shown import show_plan
 from trayward.cli.show import answer, looks, wrapped
 from trayward.dates import day_words
-from trayward.desk.core import AHEAD
+from trayward.desk.doubts import AHEAD
 from trayward.errors import InputError
 from trayward.plan.types import Plan
 

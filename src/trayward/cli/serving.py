@@ -164,6 +164,11 @@ def pages_clock(given: Given) -> Callable[[], datetime]:
     """The clock of the pages: it runs on from `--at` where that is given, and stands where the clock is stopped."""
     if not given.when:
         return clock.now
+    if not given.has_farm:
+        # The first farm is asked for on the pages: until then a moment is read by the clock of Greenwich.
+        from trayward.farm.settings import FarmSettings
+
+        given.settings = FarmSettings(name="")
     ahead = given.at - given.now
     return lambda: clock.now() + ahead
 

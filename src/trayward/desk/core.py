@@ -7,8 +7,8 @@ the book must not lose what was said.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from datetime import date, datetime, timedelta
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from datetime import date, datetime
 from functools import wraps
 from itertools import count
 from time import sleep
@@ -18,7 +18,7 @@ import msgspec
 
 from trayward.desk.advice import advice
 from trayward.desk.back import Back
-from trayward.desk.doubts import moment_doubts
+from trayward.desk.doubts import AHEAD, clock_doubts, moment_doubts
 from trayward.desk.hindsight import less_what_went_since
 from trayward.desk.naming import names_made, new_entry_id, require_names
 from trayward.desk.ports import Book, Checkpoint, Head, Kept
@@ -38,9 +38,6 @@ from trayward.farm.entries import Body, Entry, InvoiceCredited, InvoiceMade, Str
 from trayward.farm.fold import apply, check, fold
 from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FOLD, FarmState
-
-AHEAD = timedelta(hours=1)
-"""How far a device's clock may run ahead before an entry is refused."""
 
 CHECKPOINT_EVERY = 2000
 """Entries folded on top of a checkpoint before a new one is kept: loading stays under about 50 ms."""
@@ -133,11 +130,26 @@ class DeskCore:
             began = self._present(self.book.head()).began
             if began is not None and at < began:
                 rule = f"this farm was set up only at {began.isoformat()}"
-                raise InputError("when", at.isoformat(), rule, "Say a later moment; the next farm may begin earlier.")
+                raise InputError("when", at.isoformat(), rule, "Set the machine's clock, or say a later moment.")
             raise BookError(
                 "This book has no farm in it yet. Set one up: trayward init --setup loft, or your own file."
             )
         return settings
+
+    def ends_beyond(self, now: datetime) -> datetime | None:
+        """Where the book ends, if a clock that says `now` is behind that; what was struck counts no more. Else None."""
+        require_aware(now)
+        end, right = self.book.head().horizon, now + AHEAD
+        if end is None or end <= right:
+            return None
+        struck, back = self.book.struck(), AHEAD
+        # Mostly the last hour says it; a long book need not be read for it.
+        while not (later := self._standing_after(max(right, end - back), struck)) and end - back > right:
+            back *= 4
+        return later[-1] if later else None
+
+    def _standing_after(self, moment: datetime, struck: Collection[str]) -> list[datetime]:
+        return [entry.at for entry in self.book.timeline(later_than=moment) if entry.id not in struck]
 
     def _present(self, head: Head) -> FarmState:
         """The whole book folded, from memory as far as it reaches."""
@@ -266,15 +278,18 @@ class DeskCore:
         """Keep what a person says here and now. Raises `DoubtError` where it looks mistyped and nobody is `sure`."""
         if not said.get("sure"):
             require_not_ahead(said["at"], said.get("recorded"))
-            found = (*self._moment_doubts(said["at"]), *doubts)
+            found = (*self._moment_doubts(said["at"], said.get("recorded")), *doubts)
             if found:
                 raise DoubtError(found)
         return self.record(*bodies, **said, names=names)
 
-    def _moment_doubts(self, at: datetime) -> Iterable[Doubt]:
+    def _moment_doubts(self, at: datetime, recorded: datetime | None) -> tuple[Doubt, ...]:
         head = self.book.head()
         state = self._present(head)
-        return moment_doubts(at, state.began, head.horizon, state.settings_or_usual)
+        found = tuple(moment_doubts(at, state.began, head.horizon, state.settings_or_usual))
+        if found or recorded is None:
+            return found
+        return tuple(clock_doubts(recorded, self.ends_beyond(recorded), state.settings_or_usual))
 
     def _entries(
         self, bodies: Sequence[Body], at: datetime, by: str, recorded: datetime, ids: Sequence[str] | None

@@ -42,6 +42,8 @@ from trayward.units import GRAMS_PER_OUNCE, show_length, show_mass, show_number
 if TYPE_CHECKING:
     from trayward.outlook.ahead import Outlook
 
+AHEAD = timedelta(hours=1)
+"""How far a device's clock may run ahead of another's before an entry is refused, or the other is said to be behind."""
 QUIET = timedelta(days=90)
 """A book in which nobody wrote for so long is more likely met by a clock set wrong."""
 DENSITY_FACTOR = 1.5
@@ -82,6 +84,21 @@ def moment_doubts(at: datetime, began: datetime | None, horizon: datetime | None
         expected_high=(last + QUIET).isoformat() if last else None,
         said=f"{at.astimezone(here):%Y-%m-%d %H:%M}",
         rule=rule,
+    )
+
+
+def clock_doubts(recorded: datetime, end: datetime | None, settings: FarmSettings) -> Doubts:
+    """What is said by a clock that is behind the book's end: a machine lost its time, or an entry has a wrong date."""
+    if end is None:
+        return
+    here = zone(settings)
+    last = f"{end.astimezone(here):%Y-%m-%d %H:%M}"
+    yield Doubt(
+        subject="now",
+        value=recorded.isoformat(),
+        expected_low=end.isoformat(),
+        said=f"{recorded.astimezone(here):%Y-%m-%d %H:%M}",
+        rule=f"the book goes on to {last}. Set the clock, or take the entry of a wrong date back in the book",
     )
 
 

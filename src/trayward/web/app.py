@@ -9,6 +9,7 @@ from contextlib import asynccontextmanager
 from datetime import datetime
 from typing import Any
 
+import msgspec
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import UploadFile
@@ -21,17 +22,18 @@ from starlette.routing import BaseRoute, Route
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from trayward.bootstrap import Farm
+from trayward.errors import InputError
 from trayward.web.api.routes import ROUTES as API
 from trayward.web.ask import Gone, Sent
 from trayward.web.bench.routes import ROUTES as BENCH
 from trayward.web.book.routes import ROUTES as BOOK
 from trayward.web.exchange.routes import ROUTES as EXCHANGE
-from trayward.web.faults import Fault
+from trayward.web.faults import Fault, fault_of
 from trayward.web.guard import People
 from trayward.web.harvest.routes import ROUTES as HARVEST
 from trayward.web.held import worth_reading
 from trayward.web.home.routes import ROUTES as HOME
-from trayward.web.house import House, landed
+from trayward.web.house import API_PATH, House, landed
 from trayward.web.learn.routes import ROUTES as LEARN
 from trayward.web.look.statics import ASK_FIRST, FOR_EVER
 from trayward.web.money.routes import ROUTES as MONEY
@@ -306,6 +308,11 @@ SENTENCES = {
     405: ("This cannot be done here.", "Go back, or begin at the round."),
     413: ("This is too large to send.", "Send less at once, or a smaller picture."),
 }
+NO_OPERATION = {
+    404: ("there is no such address", "Those there are stand on the page /api."),
+    405: ("it is asked by another method", "The header Allow says by which."),
+}
+"""What programs are told instead: HTTP's number -> rule and way out."""
 
 
 def _no_such_page(house: House) -> Callable[[Request, Exception], Any]:
@@ -315,8 +322,11 @@ def _no_such_page(house: House) -> Callable[[Request, Exception], Any]:
         fault = Fault(
             kind="not found" if error.status_code == 404 else "input", rule=rule, remedy=remedy, sentence=rule
         )
-        asks = request.headers
-        by_program = request.url.path.startswith("/api/") or "trayward-id" in asks
+        asks, at_api = request.headers, request.url.path.startswith(API_PATH)
+        if at_api and error.status_code in NO_OPERATION:
+            wrong = fault_of(InputError("address", request.url.path[:200], *NO_OPERATION[error.status_code]))
+            fault = msgspec.structs.replace(wrong, kind=fault.kind)
+        by_program = at_api or "trayward-id" in asks
         if by_program or asks.get("accept", "").startswith("application/json"):
             allowed = {"Allow": house.allowed(request)} if error.status_code == 405 else {}
             return await run_in_threadpool(house.wrong, request, fault, error.status_code, **allowed)

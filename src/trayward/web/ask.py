@@ -119,6 +119,11 @@ class Ask:
         return self._house.office.seen_at(self.now)
 
     @once
+    def ends_beyond(self) -> datetime | None:
+        """Where the book ends, if this machine's clock is behind that."""
+        return self._house.office.ends_beyond(self.now) if self.has_farm else None
+
+    @once
     def zone(self) -> ZoneInfo:
         """The farm's time zone."""
         self._take()

@@ -20,6 +20,7 @@ from trayward.farm.settings import ShownUnits
 from trayward.web.ask import Ask, Gone, Sent
 from trayward.web.faults import Fault, ShutError, fault_of, json_fault, status_of
 from trayward.web.guard import People, Who
+from trayward.web.heard import Heard
 from trayward.web.held import HELD, STILL_HERE, Held, held_of, packed
 from trayward.web.live import Live
 from trayward.web.look.look import Look
@@ -36,6 +37,7 @@ from trayward.web.work import Work
 log = logging.getLogger("trayward.web")
 
 LANGUAGE_COOKIE = "trayward-lang"
+API_PATH = "/api/"
 A_YEAR_S = 365 * 24 * 3600
 SAID_S = 60
 """How long a short word waits for its page. [s]"""
@@ -68,6 +70,7 @@ class House:
         self.warming = Warming(self.office, now)
         self.live = Live(self._glance)
         self.rate = Rate()
+        self.heard = Heard()
         self.work.moved = self.live.nudge
         self.pages = {way.path for way in self.ways if way.method == "GET"}
 
@@ -138,6 +141,8 @@ class House:
             by_token = ask.known is not None and ask.known.by_token
             key = next((word for name, word in ask.sent_words if name == KEY_FIELD), "")
             by_program = way.asking == "json" and request.headers.get("content-type", "").startswith("application/json")
+            # The API takes nothing but JSON: of anything else, as another site's form would send, it says so itself.
+            by_program = by_program or way.path.startswith(API_PATH)
             require_own_page(request.headers, request.cookies, key, by_token=by_token, by_program=by_program)
 
     def _seen(self, ask: Ask) -> Response:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
-from datetime import datetime, timedelta
+from datetime import datetime
 from pathlib import Path
 from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
 from trayward.bootstrap import Farm
+from trayward.desk.doubts import AHEAD
 from trayward.desk.ports import Head
 from trayward.errors import BookError
 from trayward.farm.calendar import zone
@@ -23,9 +24,6 @@ KEPT = 256
 
 CLOSE_S = 5.0
 """So long the office waits at its end for whoever has the farm. [s]"""
-
-AHEAD = timedelta(hours=1)
-"""A book may end so far ahead of the clock, where a device's clock ran ahead; pages then show it as it ends."""
 
 
 class Office:
@@ -127,6 +125,11 @@ class Office:
         """The moment pages are of: now, or where the book ends if a device's clock ran ahead by up to an hour."""
         end = self.head.horizon
         return end if end is not None and now < end <= now + AHEAD else now
+
+    def ends_beyond(self, now: datetime) -> datetime | None:
+        """Where the book ends if this machine's clock is behind it, else None; the office must be taken."""
+        end = self.head.horizon
+        return self.farm.ends_beyond(now) if end is not None and end > now + AHEAD else None
 
     def settings(self, now: datetime) -> FarmSettings:
         """The farm's settings, as the book's end knows them; the office must be taken."""

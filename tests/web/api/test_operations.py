@@ -15,6 +15,7 @@ from trayward.web.api.operation import BASE, Operation
 from trayward.web.api.routes import OPERATIONS
 from trayward.web.guard import MAY, Role
 
+FORM = "application/x-www-form-urlencoded"
 LOOKS = [each for each in OPERATIONS if each.method == "GET"]
 TELLS = [each for each in OPERATIONS if each.method == "POST"]
 
@@ -313,8 +314,102 @@ def test_what_is_no_json_or_of_another_shape_is_refused_in_the_one_shape(
 
 def test_the_field_that_is_wrong_is_named(farm: Program) -> None:
     error = farm.say("/water", trays=["x"], ml="much").json()["error"]
-    assert (error["kind"], error["thing"]) == ("input", "ml")
-    assert "float" in error["rule"]
+    assert (error["kind"], error["thing"], error["value"]) == ("input", "ml", '"much"')
+    assert error["sentence"] == 'ml = "much": must be a number from 0 to 1000000 ml. Send it without quotes, in ml.'
+
+
+@pytest.mark.parametrize(
+    ("path", "sent", "thing", "value", "unit", "said"),
+    [
+        (
+            "/sow",
+            {"trays": "1"},
+            "trays",
+            '"1"',
+            "",
+            "must be a whole number from 1 to 100000. Send it without quotes.",
+        ),
+        ("/sow", {"trays": 1.5}, "trays", "1.5", "", "must be a whole number from 1 to 100000. Check the figure."),
+        ("/sow", {"trays": 0}, "trays", "0", "", "must be a whole number from 1 to 100000. Check the figure."),
+        ("/sow", {"grams_per_tray": -3}, "grams_per_tray", "-3", "g", "-3 g: must be a number from 0 to 10000000 g."),
+        ("/sow", {"grams_per_tray": "20 g"}, "grams_per_tray", '"20 g"', "", "Send it without quotes, in g."),
+        ("/sow", {"recipe": None}, "recipe", "null", "", "must be text of 1 to 200 letters."),
+        ("/sow", {"recipe": ...}, "recipe", "nothing", "", "nothing: must be text of 1 to 200 letters."),
+        ("/sow", {"tray": 1}, "tray", "1", "", "there is no such field. Did you mean trays?"),
+        (
+            "/sow",
+            {"zzz": 1},
+            "zzz",
+            "1",
+            "",
+            "there is no such field. Fields: id, at, sure, recipe, trays, grams_per_tray",
+        ),
+        ("/sow", {"spots": "A1"}, "spots", '"A1"', "", "must be a list. Send it in square brackets."),
+        ("/sow", {"spots": ["A1", 2]}, "spots[1]", "2", "", "must be text of 1 to 200 letters."),
+        ("/sow", {"lots": {"B1": "3 g"}}, "lots", '"3 g"', "", "must be a number from 0 to 10000000"),
+        (
+            "/sow",
+            {"at": "2026-11-25T08:00"},
+            "at",
+            '"2026-11-25T08:00"',
+            "",
+            "must be a moment with its offset. Send it as",
+        ),
+        ("/sow", {"id": "1"}, "id", '"1"', "", "must be a UUID. Make a new one for each thing you say."),
+        ("/sow", {"sure": 1}, "sure", "1", "", "must be true or false."),
+        ("/readings", {"what": "temp"}, "what", '"temp"', "", "must be one of ec, humidity, ph, ppfd, temperature."),
+        ("/orders/place", {"due": "9.12.2026"}, "due", '"9.12.2026"', "", "must be a day. Send it as 2026-11-25."),
+        ("/orders/place", {"lines": []}, "lines", "[]", "", "must be a list of"),
+        ("/orders/place", {"lines": [{"product": 5}]}, "lines[0].product", "5", "", "must be text"),
+        ("/orders/place", {"lines": [{"size": 5}]}, "lines[0].size", "5", "", "there is no such field. Fields: "),
+    ],
+)
+def test_what_is_of_another_shape_is_told_by_its_value_the_rule_and_the_way_out(
+    farm: Program, path: str, sent: dict[str, Any], thing: str, value: str, unit: str, said: str
+) -> None:
+    whole: dict[str, Any] = {
+        "/sow": {"recipe": "pea", "trays": 1},
+        "/readings": {"what": "ph", "value": 7},
+        "/orders/place": {"customer": "x", "due": "2026-12-09", "lines": [{"product": "pea", "quantity": 5.0}]},
+    }[path]
+    told = {name: held for name, held in (whole | sent).items() if held is not ...}
+    answer = farm.say(path, **told)
+    error = answer.json()["error"]
+    assert (answer.status_code, error["thing"], error["value"], error["unit"]) == (422, thing, value, unit)
+    assert said in error["sentence"]
+
+
+def test_json_of_brackets_without_end_is_no_fault_of_ours(farm: Program) -> None:
+    deep = b'{"text":' + b"[" * 100_000 + b"]" * 100_000 + b"}"
+    answer = farm.client.post(
+        BASE + "/note", content=deep, headers={**farm.headers, "Content-Type": "application/json"}
+    )
+    assert (answer.status_code, answer.json()["error"]["thing"]) == (400, "body")
+
+
+def test_a_program_is_told_of_a_wrong_address_and_method_as_of_anything_else(farm: Program) -> None:
+    error = farm.get("/nope").json()["error"]
+    assert (error["kind"], error["thing"], error["value"]) == ("not found", "address", "/api/1/nope")
+    assert error["sentence"].endswith("there is no such address. Those there are stand on the page /api.")
+    answer = farm.client.request("DELETE", BASE + "/sow", headers=farm.headers)
+    assert (answer.status_code, answer.headers["allow"], answer.json()["error"]["thing"]) == (405, "POST", "address")
+
+
+def test_what_a_program_sends_as_a_form_is_asked_for_as_json_also_without_people(farm: Program) -> None:
+    """`curl -d` says that it sends a form; it was told of cookies."""
+    answer = farm.client.post(BASE + "/note", content=b'{"text": "x"}', headers={"Content-Type": FORM})
+    assert (answer.status_code, answer.json()["error"]["thing"]) == (415, "content type")
+    assert not [each for each in farm.told("/entries?limit=3")["entries"] if each["kind"] == "note"]
+
+
+def test_another_thing_under_the_same_id_is_not_lost_for_the_first(farm: Program) -> None:
+    """A program that makes its id once and for all would have had its second reading taken for the first."""
+    name = str(uuid.uuid4())
+    first = farm.kept("/readings", what="humidity", value=55, id=name)
+    assert farm.kept("/readings", what="humidity", value=55, id=name, sure=True)["entries"] == first["entries"]
+    answer = farm.say("/readings", what="humidity", value=60, id=name)
+    assert answer.status_code == 409
+    assert "another entry has it. Nothing was kept; make a new one." in answer.json()["error"]["sentence"]
 
 
 def test_a_weight_that_looks_mistyped_is_doubted_and_kept_when_it_is_sure(farm: Program) -> None:
@@ -349,7 +444,8 @@ def test_another_site_s_page_cannot_send(farm: Program) -> None:
     )
     assert answer.status_code == 403
     plain = farm.client.post(f"{BASE}/note", content=b'{"text": "hello"}', headers={"Content-Type": "text/plain"})
-    assert plain.status_code == 403
+    assert plain.status_code == 415
+    assert "hello" not in farm.get("/entries?limit=2").text
 
 
 # Whose language -------------------------------------------------------------------------------------------------------
@@ -358,11 +454,19 @@ def test_another_site_s_page_cannot_send(farm: Program) -> None:
 @pytest.mark.parametrize(
     ("path", "told", "sentence"),
     [
-        ("/water", {"trays": ["x"], "ml": "much"}, "ml = lo enviado: se esperaba `float`, vino `str`. Mira /api."),
+        (
+            "/water",
+            {"trays": ["x"], "ml": "much"},
+            "ml = “much”: debe ser un número de 0 a 1000000 ml. Envíalo sin comillas, en ml.",
+        ),
         ("/note", {"text": "Late.", "at": "1812-06-24T06:00:00Z"}, "está antes de que hubiera granjas así"),
         ("/note", {"text": ""}, ""),
         ("/sow", {"recipe": "moss", "trays": 1}, "receta"),
-        ("/nothing/of/that/name", {}, "No hay ninguna página así"),
+        (
+            "/nothing/of/that/name",
+            {},
+            "/nothing/of/that/name: no hay tal dirección. Las que hay están en la página /api.",
+        ),
     ],
 )
 def test_what_went_wrong_is_said_in_spanish_where_it_is_asked_for_and_the_rest_stays(
@@ -386,3 +490,12 @@ def test_a_stranger_and_a_path_that_is_not_there_are_answered_in_their_language_
     assert stranger.status_code == 401
     assert stranger.json()["error"]["sentence"] == "No ha entrado nadie. Entra primero."
     assert "Accept-Language" in document(OPERATIONS)["info"]["description"]
+
+
+def test_what_is_of_another_shape_is_told_in_spanish_where_that_is_asked_for(farm: Program) -> None:
+    sent = {"recipe": "pea", "trays": 1, "grams_per_tray": "20 g"}
+    post, told = farm.client.post, {**farm.headers, "Accept-Language": "es"}
+    error = post(BASE + "/sow", json=sent, headers=told).json()["error"]
+    assert error["sentence"].endswith("debe ser un número de 0 a 10000000 g. Envíalo sin comillas, en g.")
+    error = post(BASE + "/sow", json={"recipe": "pea", "trays": 1, "tray": 2}, headers=told).json()["error"]
+    assert "no hay tal campo. ¿Querías decir " in error["sentence"]

@@ -11,7 +11,8 @@ import msgspec
 from starlette.responses import Response
 
 from trayward.errors import InputError, TraywardError
-from trayward.web.api.telling import Kept, Telling, earlier_receipt, receipt_of, said_of
+from trayward.web.api.misshapen import misshapen
+from trayward.web.api.telling import Kept, Telling, earlier_receipt, note_heard, receipt_of, said_of
 from trayward.web.ask import Ask
 from trayward.web.faults import fault_of, status_of
 from trayward.web.guard import Right
@@ -139,6 +140,7 @@ def _done(operation: Operation, ask: Ask) -> Response:
     found = earlier_receipt(ask, told, operation.kinds)
     if found is None:
         found = receipt_of(operation.does(ask, told, said_of(ask, told)))
+        note_heard(ask, told)
     return ask.json(found, status=operation.status)
 
 
@@ -159,12 +161,12 @@ def _body(operation: Operation, ask: Ask) -> Any:
         raise UnreadableError("content type", kind or "none", f"it must be {JSON}", "Send JSON.", status=415)
     try:
         plain = msgspec.json.decode(ask.body)
-    except (msgspec.DecodeError, UnicodeDecodeError) as error:
+    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError) as error:
         raise UnreadableError("body", _glimpse(ask.body), f"this is no JSON ({error})", "See /api.") from error
     try:
         body = msgspec.convert(plain, operation.takes)
     except msgspec.ValidationError as error:
-        raise _misshapen("body", error) from error
+        raise misshapen(error, plain, operation.takes, "body") from error
     _require_days(body)
     return body
 
@@ -180,7 +182,7 @@ def _query(operation: Operation, ask: Ask) -> Any:
     try:
         query = msgspec.convert(dict(given), operation.takes, strict=False)
     except msgspec.ValidationError as error:
-        raise _misshapen("query", error) from error
+        raise misshapen(error, dict(given), operation.takes, "query") from error
     _require_days(query)
     return query
 
@@ -199,13 +201,6 @@ def _require_name(part: str, name: str) -> None:
         raise UnreadableError(
             part, name[:40], f"it must be a name of up to {LONGEST_NAME} letters", "Check the address.", status=404
         )
-
-
-def _misshapen(what: str, error: msgspec.ValidationError) -> InputError:
-    """The house's error of a field that is not of its type: msgspec says what and, after `at`, where."""
-    rule, _, where = str(error).partition(" - at ")
-    name = where.strip("`").removeprefix("$").lstrip(".") or what
-    return InputError(name, "what was sent", rule[:1].lower() + rule[1:], "See /api.")
 
 
 def _glimpse(body: bytes) -> str:

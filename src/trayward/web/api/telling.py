@@ -14,6 +14,7 @@ from trayward.desk.core import Receipt, Said, kept_under
 from trayward.desk.naming import names_made
 from trayward.errors import ConflictError, Finding, InputError
 from trayward.web.ask import Ask
+from trayward.web.heard import Heard
 
 Moment = Annotated[datetime, msgspec.Meta(tz=True)]
 """With its offset from UTC."""
@@ -100,7 +101,8 @@ def earlier_receipt(ask: Ask, told: Telling, kinds: Sequence[str] = ()) -> Kept 
     Raises
     ------
     ConflictError
-        If that id is somebody else's, of another moment or says another thing: then it is not the same telling.
+        If that id is somebody else's, of another moment or says another thing: then it is not the same telling. Of
+        figures and names that differ that is known as long as these pages run.
     """
     if told.id is None:
         return None
@@ -109,9 +111,27 @@ def earlier_receipt(ask: Ask, told: Telling, kinds: Sequence[str] = ()) -> Kept 
         return None
     first = kept[0].entry
     other = bool(kinds) and first.kind not in kinds
+    other = other or not heard_of(ask).alike(str(told.id), _what(ask, told))
     if other or first.by != ask.who.name or (told.at is not None and first.at != told.at):
         raise ConflictError(f"id = {told.id}: another entry has it. Nothing was kept; make a new one.")
     return receipt_of(Receipt(kept=kept))
+
+
+def note_heard(ask: Ask, told: Telling) -> None:
+    """Remember what was kept under an id."""
+    if told.id is not None:
+        heard_of(ask).note(str(told.id), _what(ask, told))
+
+
+def heard_of(ask: Ask) -> Heard:
+    """What these pages heard of programs."""
+    heard: Heard = ask.request.app.state.house.heard
+    return heard
+
+
+def _what(ask: Ask, told: Telling) -> bytes:
+    """What a telling says, without when it happened and whether anybody was sure."""
+    return ask.request.url.path.encode() + msgspec.json.encode(msgspec.structs.replace(told, at=None, sure=False))
 
 
 def receipt_of(found: Receipt | Answered) -> Kept:

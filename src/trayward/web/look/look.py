@@ -37,7 +37,8 @@ class Look:
     def render(self, ask: Ask, template: str, values: Mapping[str, Any]) -> str:
         """A template with a view's values; `ask` and the moment's own helpers stand beside them."""
         environment = self.environment(ask.tongue, ask.units)
-        return environment.get_template(template).render(values, ask=ask, clock=_clock(ask), when=_when(ask))
+        moments = {"clock": _clock(ask), "when": _when(ask), "when_year": _when_year(ask)}
+        return environment.get_template(template).render(values, ask=ask, **moments)
 
     def environment(self, tongue: Tongue, units: ShownUnits) -> Environment:
         """The environment of a language and a set of units."""
@@ -73,6 +74,16 @@ def _name_of(tongue: Tongue) -> Any:
         return tongue.words.gettext(word) if word else ""
 
     return name_of
+
+
+def _when_year(ask: Ask) -> Any:
+    """`when_year(moment)`: day, year and time of day on the farm's wall."""
+
+    def when_year(moment: datetime) -> str:
+        local = ask.local(moment)
+        return f"{ask.tongue.day(local.date(), year=True)} {ask.tongue.clock(local)}"
+
+    return when_year
 
 
 def _clock(ask: Ask) -> Any:
