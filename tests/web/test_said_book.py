@@ -124,9 +124,9 @@ def test_a_long_repeating_order_keeps_its_days_apart_from_its_lines(spanish: Say
         pauses=(Pause(first=date(2026, 8, 3), last=date(2026, 8, 14)),),
     )  # fmt: skip
     assert said(StandingOrderSet(standing=standing), spanish) == (
-        "Pedido repetido moth-fri: Moth & Marrow, cada viernes, desde vie, 9 ene, 40 g de red cabbage, "
+        "Pedido repetido moth-fri: Moth & Marrow, cada viernes, desde el vie, 9 ene, 40 g de red cabbage, "
         "40 g de mustard, 40 g de amaranth, 40 g de basil, 40 g de cilantro, salvo vie, 25 dic y vie, 1 ene, "
-        "también en jue, 24 dic, pausas: del lun, 3 ago al vie, 14 ago."
+        "también el jue, 24 dic, pausas: del lun, 3 ago al vie, 14 ago."
     )
 
 
