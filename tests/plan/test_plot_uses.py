@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import pytest
 
 from tests.plan.farms import day, farm, order, pool, recipe
 from tests.plan.test_plot_layout import choice, plots
@@ -59,6 +60,39 @@ def test_kit_is_held_from_its_stage_to_being_dry_and_its_washing_takes_hands() -
     one = choice(plot, 0)
     assert days_of(plot, OWN_NUMBERS, one) == {0: 2.0, 1: 2.0, 2: 2.0, 3: 2.0}
     assert days_of(plot, HANDS, one) == {2: 6.0}
+
+
+@pytest.mark.parametrize(
+    ("dark", "evening", "dry_hours", "by_day", "by_night"),
+    [
+        # Morning of day 0 to the morning walk of day 2; washed with the morning's work, dry by the evening's sowing.
+        (2.0, False, 6.0, [0, 1, 2], [0, 1]),
+        # The same, seen on day 2's evening walk only: washed then, dry by the next morning.
+        (2.3, False, 6.0, [0, 1, 2], [0, 1, 2]),
+        # Sown in the evening, and seen in the evening.
+        (2.0, True, 6.0, [1, 2], [0, 1, 2]),
+    ],
+)  # fmt: skip
+def test_kit_that_dries_within_the_day_is_counted_by_day_and_by_night(
+    dark: float, evening: bool, dry_hours: float, by_day: list[int], by_night: list[int]
+) -> None:
+    """Walks begin at 7 and 19; about 9.5 h lie between the morning's washing and the evening's sowing."""
+    covered = recipe(window=1, keeps=0, dark=dark, kit=on_mats(stages=("germinate",)))
+    covers = PoolState(pool=Pool(name="mat", count=40, dry_hours=dry_hours))
+    due = 6 if evening or dark > 2 else 5
+    (plot,) = plots(farm(order(due, 50), recipes=(covered,), kit=(covers,)))
+    one = choice(plot, 0, evening=evening)
+    assert list(days_of(plot, OWN_NUMBERS + 1, one)) == by_day
+    assert list(days_of(plot, OWN_NUMBERS, one)) == by_night
+
+
+def test_kit_that_dries_longer_than_the_day_is_counted_once() -> None:
+    """Washed in the evening of day 2 and dry 16 h later: not for the next morning, nor, counted once, for its evening."""
+    covered = recipe(window=1, keeps=0, dark=2.3, kit=on_mats(stages=("germinate",)))
+    covers = PoolState(pool=Pool(name="mat", count=40, dry_hours=16.0))
+    (plot,) = plots(farm(order(6, 50), recipes=(covered,), kit=(covers,)))
+    assert list(days_of(plot, OWN_NUMBERS, choice(plot, 0))) == [0, 1, 2, 3]
+    assert OWN_NUMBERS + 1 not in plot.uses
 
 
 def test_kit_of_live_trays_stays_away() -> None:

@@ -293,7 +293,7 @@ def test_a_tray_there_are_not_hands_enough_for_is_not_sown() -> None:
     """60 minutes, of which 40 go to the wash: 20 are too few for a sowing of 30."""
     slow = recipe(window=0, keeps=0, minutes=(30, 0, 0, 0))
     mats = PoolState(pool=Pool(name="mat", count=40, minutes_wash=2.0), dirty=20)
-    assert trays(certain(farm(order(6, 200), recipes=(slow,), work=(60.0,) * 7, kit=(mats,)))) == 0
+    assert trays(certain(farm(order(5, 200), recipes=(slow,), work=(60.0,) * 7, kit=(mats,)))) == 0
 
 
 def test_a_dear_order_does_not_take_spots_that_are_not_there() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from datetime import datetime
+from typing import NamedTuple
 
 import numpy as np
 
@@ -12,18 +13,18 @@ from trayward.farm.kit import Pool, PoolState
 from trayward.farm.places import Shelf, ShelfKind
 from trayward.farm.settings import FarmSettings
 from trayward.farm.state import FarmState
-from trayward.plan.days import Days, Floats
+from trayward.plan.days import Days, Floats, Ints
+from trayward.plan.seen import Clock, clock_of
 from trayward.plan.supposed import swing_limits
 
 DARK, LIT, HANDS, OFF, DARK_BY_DAY = 0, 1, 2, 3, 4
 """Numbers of the limits every farm has; kit pools follow.
 
 Spots are counted in the evening, once all walks are done. What leaves the dark in the evening still stands there when
-the morning's trays are sown, so the dark is counted by day, too: the same spots, under the same name.
+the morning's trays are sown, so the dark is counted by day, too: the same spots, under the same name. So is kit that
+dries within the day: what is let go in the morning can be sown in that evening.
 """
 OWN_NUMBERS = 5
-BY_DAY = {DARK: DARK_BY_DAY}
-"""A limit that is counted twice a day, and its number by day."""
 DAYS_OFF = "days off"
 SPOTS: dict[ShelfKind, str] = {"dark": "dark spots", "lit": "lit spots"}
 """What the floor positions of a kind of shelf are called as a limit."""
@@ -34,10 +35,16 @@ class Limits:
 
     def __init__(self, state: FarmState, settings: FarmSettings, days: Days, at: datetime) -> None:
         pools = list(state.kit.values())
-        self.names = [SPOTS["dark"], SPOTS["lit"], "hands", DAYS_OFF, SPOTS["dark"], *(kit.pool.name for kit in pools)]
-        self.units = ["spots", "spots", "min", "min", "spots", *("" for _ in pools)]
+        self.drying = Drying(clock_of(settings, at))
+        quick = {kit.pool.name: kit for kit in pools if self.drying.within_the_day(kit.pool)}
+        names = [*(kit.pool.name for kit in pools), *quick]
+        self.names = [SPOTS["dark"], SPOTS["lit"], "hands", DAYS_OFF, SPOTS["dark"], *names]
+        self.units = ["spots", "spots", "min", "min", "spots", *("" for _ in names)]
         self.pool_number = {kit.pool.name: OWN_NUMBERS + count for count, kit in enumerate(pools)}
         self.pools = {kit.pool.name: kit.pool for kit in pools}
+        more = OWN_NUMBERS + len(pools)
+        self.by_day = {DARK: DARK_BY_DAY} | {self.pool_number[name]: more + count for count, name in enumerate(quick)}
+        """A limit that is counted twice a day, and its number by day."""
         self._shelves = {"dark": _shelves(state, "dark"), "lit": _shelves(state, "lit")}
         rows = [
             np.full(days.count, self.positions("dark")),
@@ -45,7 +52,8 @@ class Limits:
             _hands(state, settings, days, at),
             np.where(days.open[: days.count], np.inf, 0.0),
             _by_day(np.full(days.count, self.positions("dark")), settings, at),
-            *(_kit_free(state, kit, settings, days, at) for kit in pools),
+            *(_kit_free(state, kit, settings, days, at, by_night=kit.pool.name in quick) for kit in pools),
+            *(_by_day(_kit_free(state, kit, settings, days, at), settings, at) for kit in quick.values()),
         ]
         self.has: Floats = np.vstack(rows)
         swing_limits(self.has, self.names, state, days)
@@ -74,8 +82,40 @@ class Limits:
         return used / positions if positions else 0.0
 
 
+class CleanAgain(NamedTuple):
+    """The first day on which kit can be used again."""
+
+    by_day: Ints
+    """For the morning's sowing."""
+    by_night: Ints
+    """For the evening's."""
+
+
+class Drying:
+    """
+    When kit that is washed can be used again, by the hours of a farm's day.
+
+    It is washed with the morning's work, what gets dirty later with the evening's; what is dry by a sowing serves it.
+    """
+
+    def __init__(self, clock: Clock) -> None:
+        self._day_h = 24 * (clock.evening - clock.sowing)
+        """From the morning's washing to the evening's sowing. [h]"""
+
+    def within_the_day(self, pool: Pool) -> bool:
+        """Whether what is washed in the morning is dry by the evening's sowing."""
+        return pool.dry_hours <= self._day_h
+
+    def again(self, pool: Pool, washed: Ints, evening: Ints) -> CleanAgain:
+        """What is washed on some days with the evening's work (1) or the morning's (0)."""
+        dry = dry_days(pool)
+        overnight = 1 + _whole_days(pool.dry_hours - (24 - self._day_h))
+        within_day = _whole_days(pool.dry_hours - self._day_h)
+        return CleanAgain(washed + np.where(evening, overnight, dry), washed + np.where(evening, dry, within_day))
+
+
 def _by_day(has: Floats, settings: FarmSettings, at: datetime) -> Floats:
-    """Spots when the morning's trays are sown; endless today once the evening's walk has begun."""
+    """Spots and kit when the morning's trays are sown; endless today once the evening's walk has begun."""
     walks = rounds_of(local_day(at, settings), settings)
     if walks and at >= walks[-1][0]:
         has[0] = np.inf
@@ -91,7 +131,11 @@ def _next_washing(settings: FarmSettings, days: Days, at: datetime) -> int:
 
 def dry_days(pool: Pool) -> int:
     """Days from the day of washing until it may be used again."""
-    return math.ceil(pool.dry_hours / 24)
+    return _whole_days(pool.dry_hours)
+
+
+def _whole_days(hours: float) -> int:
+    return math.ceil(max(hours, 0.0) / 24)
 
 
 def _shelves(state: FarmState, kind: str) -> list[Shelf]:
@@ -126,14 +170,23 @@ def _spent_today(state: FarmState, settings: FarmSettings, at: datetime) -> floa
     return spent
 
 
-def _kit_free(state: FarmState, kit: PoolState, settings: FarmSettings, days: Days, at: datetime) -> Floats:
-    """How many of a pool are clean and dry each day, were no tray growing: dirty ones come back after washing."""
+def _kit_free(
+    state: FarmState, kit: PoolState, settings: FarmSettings, days: Days, at: datetime, *, by_night: bool = False
+) -> Floats:
+    """
+    How many of a pool are clean and dry each day, were no tray growing: dirty ones come back after washing.
+
+    Parameters
+    ----------
+    by_night : bool
+        In the evening of each day, of kit that dries within the day; otherwise from its first walk on.
+    """
     free = np.full(days.count, float(kit.pool.count - kit.lost - kit.away))
-    dry = dry_days(kit.pool)
+    dry = 0 if by_night else dry_days(kit.pool)
     back = _next_washing(settings, days, at) + dry
     free[: min(back, days.count)] -= kit.dirty + kit.washed
     for batch in kit.drying:
-        free[: min(_day_dry(batch.ready_at, settings, days, at), days.count)] -= batch.count
+        free[: min(_day_dry(batch.ready_at, settings, days, at, by_night=by_night), days.count)] -= batch.count
     strip = int(days.next_open(np.array([0]))[0]) + dry
     unstripped = (tray for tray in state.trays.values() if tray.fate in ("cut", "discarded") and not tray.stripped)
     free[: min(strip, days.count)] -= sum(tray.kit.get(kit.pool.name, 0) for tray in unstripped)
@@ -141,11 +194,11 @@ def _kit_free(state: FarmState, kit: PoolState, settings: FarmSettings, days: Da
     return left
 
 
-def _day_dry(ready_at: datetime, settings: FarmSettings, days: Days, at: datetime) -> int:
-    """The first day on which kit that dries until a moment can be used from the first round on."""
+def _day_dry(ready_at: datetime, settings: FarmSettings, days: Days, at: datetime, *, by_night: bool) -> int:
+    """The first day on which kit that dries until a moment can be used from the first walk on, or by night the last."""
     if ready_at <= at:
         return 0
     day = local_day(ready_at, settings)
     walks = rounds_of(day, settings)
-    early = bool(walks) and ready_at <= walks[0][0]
+    early = bool(walks) and ready_at <= walks[-1 if by_night else 0][0]
     return max(0, days.index(day) + (0 if early else 1))

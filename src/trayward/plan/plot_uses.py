@@ -12,7 +12,7 @@ from trayward.farm.settings import FarmSettings
 from trayward.plan.build import Task
 from trayward.plan.days import Floats, Ints
 from trayward.plan.futures import Futures
-from trayward.plan.limits import BY_DAY, DARK, HANDS, LIT, OFF, dry_days
+from trayward.plan.limits import DARK, HANDS, LIT, OFF, CleanAgain
 from trayward.plan.plots import Halves
 from trayward.plan.uses import CUT, DISCARD, LEAST_OFF, LIVE
 from trayward.plan.ways import Way
@@ -113,9 +113,9 @@ class _Taking:
                 limit = DARK if stage.ground == "dark" else LIT
                 end = self._end(piece, number)
                 self.add(limit, at, piece.begins[..., number], end, share)
-                if limit in BY_DAY:
+                if limit in self.limits.by_day:
                     first = piece.begins[..., number] + piece.late[..., number]
-                    self.add(BY_DAY[limit], at, first, end + self._goes_late(piece, number, end), share)
+                    self.add(self.limits.by_day[limit], at, first, end + self._goes_late(piece, number, end), share)
 
     @staticmethod
     def _goes_late(piece: Piece, stage: int, end: Ints) -> Ints:
@@ -145,16 +145,23 @@ class _Taking:
         numbers = [count for count, stage in enumerate(stages) if not need.stages or stage.name in need.stages]
         if not numbers or need.pool not in limits.pool_number or each <= 0:
             return
-        pool, last = limits.pools[need.pool], numbers[-1]
+        pool, number, last = limits.pools[need.pool], limits.pool_number[need.pool], numbers[-1]
         first = np.zeros_like(piece.leave) if now else piece.begins[..., numbers[0]]
+        later = np.zeros_like(piece.leave) if now else piece.late[..., numbers[0]]
         if piece.how == LIVE and last == len(stages) - 1:
-            until = np.full_like(piece.leave, days.count)
+            far = np.full_like(piece.leave, days.count)
+            clean = CleanAgain(far, far)
         else:
-            washed = days.next_open(self._end(piece, last))
-            until = washed + dry_days(pool)
+            end = self._end(piece, last)
+            washed = days.next_open(end)
+            clean = limits.drying.again(pool, washed, self._goes_late(piece, last, end) * (washed == end))
             if pool.minutes_wash:
                 self.add(HANDS, at, washed, washed + 1, each * pool.minutes_wash)
-        self.add(limits.pool_number[need.pool], at, first, until, float(each))
+        if number in limits.by_day:
+            self.add(limits.by_day[number], at, first + later, clean.by_day, float(each))
+            self.add(number, at, first, clean.by_night, float(each))
+        else:
+            self.add(number, at, first, clean.by_day, float(each))
 
     def _held(self, at: int, piece: Piece, recipe: Recipe, stages: Sequence[Stage], left: dict[str, int]) -> None:
         """Kit of standing trays: what they hold now as long as the recipe says, and what later stages will need."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import count
 
 import numpy as np
@@ -9,7 +10,7 @@ import numpy as np
 from trayward.dates import day_words
 from trayward.plan.days import Floats
 from trayward.plan.farm_search import FarmSearch
-from trayward.plan.limits import BY_DAY, DAYS_OFF
+from trayward.plan.limits import DAYS_OFF, Limits
 from trayward.plan.prices import Shared, use_of
 from trayward.plan.told import Told
 from trayward.plan.types import Limit
@@ -39,7 +40,8 @@ def limit_worths(why: Why) -> list[Limit]:
     """
     told, shared, found = why.told, why.decision.shared, []
     prices = np.where(why.decision.price > LEAST_PRICE, why.decision.price, 0.0)
-    for place, by_day in _twice(shared):  # the same spots, counted twice a day
+    twice = _twice(told.task.limits, shared)
+    for place, by_day in twice:  # the same spots or kit, counted twice a day
         prices[place] += prices[by_day]
         prices[by_day] = 0.0
     binding = np.flatnonzero(prices.any(axis=1)).tolist()
@@ -48,7 +50,7 @@ def limit_worths(why: Why) -> list[Limit]:
         step = HOUR if told.task.limits.units[shared.numbers[place]] == "min" else 1.0
         worth = prices[place] * step
         if settled is not None:
-            worth *= _gain(settled, place, step) / worth.sum()
+            worth *= _gain(settled, [place, *(day for one, day in twice if one == place)], step) / worth.sum()
         for days in _weeks(told, np.flatnonzero(prices[place]).tolist()):
             if worth[days].sum() >= LEAST_WORTH:
                 has = float(shared.has[place, days[0]])
@@ -56,10 +58,10 @@ def limit_worths(why: Why) -> list[Limit]:
     return found
 
 
-def _twice(shared: Shared) -> list[tuple[int, int]]:
+def _twice(limits: Limits, shared: Shared) -> list[tuple[int, int]]:
     """Places of the limits that are counted twice a day: in the evening, and by day."""
-    numbers = shared.numbers
-    return [(numbers.index(one), numbers.index(day)) for one, day in BY_DAY.items() if {one, day} <= set(numbers)]
+    place = {number: place for place, number in enumerate(shared.numbers)}
+    return [(place[one], place[day]) for one, day in limits.by_day.items() if one in place and day in place]
 
 
 def _settled(why: Why) -> FarmSearch | None:
@@ -68,13 +70,10 @@ def _settled(why: Why) -> FarmSearch | None:
     return search if _run(search) else None
 
 
-def _gain(settled: FarmSearch, place: int, step: float) -> float:
+def _gain(settled: FarmSearch, places: Sequence[int], step: float) -> float:
     """What a plan that is settled gains by so much more of a limit on all days, as far as it is looked for."""
     has = settled.shared.has.copy()
-    has[place] += step
-    for evening, by_day in _twice(settled.shared):
-        if evening == place:
-            has[by_day] += step
+    has[places] += step
     search = settled.under(settled.shared._replace(has=has))
     _run(search)
     return max(0.0, settled.cost() - search.cost())
@@ -118,7 +117,7 @@ def pressed(why: Why) -> list[Limit]:
     over = np.maximum(why.search.use - has, 0.0).mean(axis=1)
     stand = np.maximum(_standing_use(why) - has, 0.0).mean(axis=1)
     pressing = told.task.press[list(shared.numbers)]
-    for place, by_day in _twice(shared):  # told of once, as it is when more is needed
+    for place, by_day in _twice(told.task.limits, shared):  # told of once, as it is when more is needed
         for table in (over, stand, pressing):
             table[place] = np.maximum(table[place], table[by_day])
             table[by_day] = 0.0
