@@ -87,7 +87,7 @@ def test_kit_that_dries_within_the_day_is_counted_by_day_and_by_night(
 
 
 def test_kit_that_dries_longer_than_the_day_is_counted_once() -> None:
-    """Washed in the evening of day 2 and dry 16 h later: not for the next morning, nor, counted once, for its evening."""
+    """Washed in the evening of day 2 and dry 16 h later: not for the next morning, nor (counted once) its evening."""
     covered = recipe(window=1, keeps=0, dark=2.3, kit=on_mats(stages=("germinate",)))
     covers = PoolState(pool=Pool(name="mat", count=40, dry_hours=16.0))
     (plot,) = plots(farm(order(6, 50), recipes=(covered,), kit=(covers,)))
