@@ -14,10 +14,10 @@ from tests.web.conftest import Pages, words_of
 from trayward.farm.settings import METRIC, US, ShownUnits
 from trayward.pictures.look import MARKS, contrast
 from trayward.rounds.guide import guide_temperatures
+from trayward.rounds.measures import in_units
 from trayward.web.look.filters import filters_for, in_ten
 from trayward.web.look.locales import Tongues
 from trayward.web.look.look import WEB, Look
-from trayward.rounds.measures import in_units
 from trayward.web.look.statics import Statics
 from trayward.web.typed import Typed
 
