@@ -9,11 +9,12 @@ import numpy as np
 import pytest
 
 from tests.plan.doubts import certain, told
-from tests.plan.farms import day, farm, line, order, recipe
+from tests.plan.farms import day, farm, line, order, pool, recipe
 from tests.plan.test_rules import some_farm
 from tests.plan.test_under_doubt import CASES, EXACT
 from tests.plan.test_why_limits import binding, knowing
 from trayward.dates import day_words
+from trayward.farm.recipes import KitNeed
 from trayward.plan.decide import Effort
 from trayward.plan.farm_search import FarmSearch
 from trayward.plan.prices import over_cost
@@ -157,6 +158,13 @@ def test_what_clashes_is_what_a_tray_more_would_go_beyond() -> None:
         assert limit.first >= day(2)
     search: FarmSearch = made.decision.search
     assert float(over_cost(search.shared, search.use)) == 0.0
+
+
+def test_kit_that_is_counted_twice_a_day_is_told_of_once() -> None:
+    """A cover more is lacking by day and by night."""
+    covered = recipe(window=0, keeps=0, kit=(KitNeed(pool="cover", stages=("germinate",)),))
+    made = knowing(farm(order(5, 300), recipes=(covered,), kit=(pool("cover", 2, dry_hours=6.0),)))
+    assert [limit.limit for limit in line_reasons(Why(made)).limits] == ["cover"]
 
 
 def test_reasons_can_be_left_out() -> None:

@@ -205,6 +205,8 @@ def _clashes(why: Why, best: More, lines: list[int]) -> list[Limit]:
             worst = int(days[np.argmax(mean[place, days])])
             number = shared.numbers[place]
             name, unit = told.task.limits.names[number], told.task.limits.units[number]
+            if any(limit.limit == name for limit in found):
+                continue  # the same spots or kit, counted twice a day
             there, needs = float(shared.has[place, worst]), float(more[place, :, worst].mean())
             when = days_words(told.days.day(int(days[0])), told.days.day(int(days[-1])))
             full = all_words(there, unit)
