@@ -17,7 +17,6 @@ from starlette.testclient import TestClient
 
 from tests.web.conftest import ADDRESS, Clock
 from trayward import Farm
-from trayward.desk.soon import Soon
 from trayward.farm import use_first
 from trayward.outlook.memory import Memory
 from trayward.web.app import create_app
@@ -61,14 +60,14 @@ def test_pages_get_in_between_and_the_end_waits_for_no_more_than_a_part(
     """One that is never ready: the pages open, answer and close all the same."""
     parts: list[int] = []
 
-    def never_ready(_: Soon, at: datetime) -> Iterator[None]:
+    def never_ready(_: Farm, at: datetime) -> Iterator[None]:
         assert at == clock.at
         for number in count():
             sleep(0.01)
             parts.append(number)
             yield
 
-    monkeypatch.setattr(Soon, "get_ready", never_ready)
+    monkeypatch.setattr(Farm, "get_ready", never_ready)
     with opened(str(book), clock) as client:
         for path in ("/about", "/racks", "/book"):
             assert client.get(path).status_code == 200
@@ -87,9 +86,9 @@ def test_the_round_waits_for_it_and_does_not_keep_the_others_waiting(
 ) -> None:
     """The browser asks for the round by itself, to keep it; whoever looks at another page goes first."""
     go_on, asked = Event(), Event()
-    get_ready, wait = Soon.get_ready, Warming.wait
+    get_ready, wait = Farm.get_ready, Warming.wait
 
-    def held_up(farm: Soon, at: datetime) -> Iterator[None]:
+    def held_up(farm: Farm, at: datetime) -> Iterator[None]:
         while not go_on.is_set():
             yield
         yield from get_ready(farm, at)
@@ -98,7 +97,7 @@ def test_the_round_waits_for_it_and_does_not_keep_the_others_waiting(
         asked.set()
         return wait(warming, seconds)
 
-    monkeypatch.setattr(Soon, "get_ready", held_up)
+    monkeypatch.setattr(Farm, "get_ready", held_up)
     monkeypatch.setattr(Warming, "wait", waited)
     with opened(str(book), clock) as client, ThreadPoolExecutor(1) as phone:
         shown = phone.submit(client.get, "/round")
@@ -119,7 +118,7 @@ def test_where_there_is_no_farm_yet_nothing_is_done(tmp_path: Path, clock: Clock
 def test_a_farm_that_is_lent_is_left_alone(clock: Clock, monkeypatch: pytest.MonkeyPatch) -> None:
     """Its owner may be using it in another thread."""
     touched: list[Any] = []
-    monkeypatch.setattr(Soon, "get_ready", lambda *asked: touched.append(asked) or iter(()))
+    monkeypatch.setattr(Farm, "get_ready", lambda *asked: touched.append(asked) or iter(()))
     with Farm.create(":memory:", "shelf", at=clock.at) as farm, opened(farm, clock) as client:
         assert client.get("/round").status_code == 200
         assert house_of(client).warming.wait(10)
@@ -133,7 +132,7 @@ def test_a_fault_of_it_is_logged_and_the_pages_go_on(
         raise RuntimeError("broken on purpose")
         yield
 
-    monkeypatch.setattr(Soon, "get_ready", broken)
+    monkeypatch.setattr(Farm, "get_ready", broken)
     with caplog.at_level(logging.ERROR, "trayward.web"), opened(str(book), clock) as client:
         assert house_of(client).warming.wait(10)
         assert client.get("/round").status_code == 200
@@ -153,7 +152,7 @@ def test_who_asked_is_told_once_all_is_ready_and_never_where_it_failed(
         raise RuntimeError("broken on purpose")
         yield
 
-    monkeypatch.setattr(Soon, "get_ready", broken)
+    monkeypatch.setattr(Farm, "get_ready", broken)
     app = create_app(str(book), now=clock, warm=True, made_ready=lambda: told.append("again"))
     with TestClient(app, base_url=ADDRESS) as client:
         assert house_of(client).warming.wait(10)

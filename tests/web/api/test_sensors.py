@@ -97,11 +97,11 @@ def test_sent_again_it_changes_nothing(world: dict[str, Device]):
     [
         ({"at": (MORNING + 20 * M).isoformat()}, "ahead of now"),
         ({"at": "1970-01-01T00:00:07+00:00"}, "no sensor stood then"),
-        ({"at": "2026-11-25T07:00:00"}, "timezone"),
+        ({"at": "2026-11-25T07:00:00"}, "must be a moment with its offset"),
         ({"sensor": "nobody"}, "none of that name"),
-        ({"value": "warm"}, "expected `float`"),
+        ({"value": "warm"}, "must be a number"),
         ({"unit": "ppm"}, "no unit of"),
-        ({"extra": 1}, "unknown field"),
+        ({"extra": 1}, "there is no such field"),
     ],
 )
 def test_what_cannot_be_is_refused_and_all_of_it(world: dict[str, Device], told: dict[str, Any], words: str):
