@@ -198,7 +198,7 @@ def _clashes(why: Why, best: More, lines: list[int]) -> list[Limit]:
     more, has = after - before, shared.has[:, None, :]
     over = np.maximum(after - has, 0.0) - np.maximum(before - has, 0.0)
     mean = over.mean(axis=1)
-    found = []
+    found: list[Limit] = []
     for place in np.argsort(-(mean.sum(axis=1) * shared.beyond)).tolist():
         days = np.flatnonzero(mean[place] > 0.02)
         if len(days):
