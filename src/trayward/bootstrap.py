@@ -14,6 +14,7 @@ from trayward.farm.entries import Body
 from trayward.store import SqlBook, open_book
 
 FIRST_YEAR, LAST_YEAR = 2000, 2199
+"""Of what is said: beyond them a clock was never set, or a year mistyped."""
 
 
 @looks_at_what_it_is_given

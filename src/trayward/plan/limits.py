@@ -116,17 +116,19 @@ class Drying:
 
 def _by_day(has: Floats, settings: FarmSettings, at: datetime) -> Floats:
     """Spots and kit when the morning's trays are sown; endless today once the evening's walk has begun."""
-    walks = rounds_of(local_day(at, settings), settings)
-    if walks and at >= walks[-1][0]:
+    if _evening_begun(settings, at):
         has[0] = np.inf
     return has
 
 
 def _next_washing(settings: FarmSettings, days: Days, at: datetime) -> int:
     """The day on which what is dirty now is washed: today, if it is a working day whose last walk is still to come."""
-    walks = rounds_of(local_day(at, settings), settings)
-    over = not walks or at >= walks[-1][0]
-    return int(days.next_open(np.array([int(over)]))[0])
+    return int(days.next_open(np.array([int(_evening_begun(settings, at))]))[0])
+
+
+def _evening_begun(settings: FarmSettings, at: datetime) -> bool:
+    """Whether the last walk of the day has begun."""
+    return at >= rounds_of(local_day(at, settings), settings)[-1][0]
 
 
 def dry_days(pool: Pool) -> int:

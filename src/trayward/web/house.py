@@ -141,8 +141,8 @@ class House:
             by_token = ask.known is not None and ask.known.by_token
             key = next((word for name, word in ask.sent_words if name == KEY_FIELD), "")
             by_program = way.asking == "json" and request.headers.get("content-type", "").startswith("application/json")
-            # The API takes nothing but JSON: of anything else, as another site's form would send, it says so itself.
-            by_program = by_program or way.path.startswith(API_PATH)
+            # Where nobody logs in there is no key to send: of anything but JSON, a form's say, the API speaks itself.
+            by_program = by_program or (way.path.startswith(API_PATH) and not self.people.anyone())
             require_own_page(request.headers, request.cookies, key, by_token=by_token, by_program=by_program)
 
     def _seen(self, ask: Ask) -> Response:

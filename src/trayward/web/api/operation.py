@@ -10,6 +10,7 @@ from typing import Any, Literal
 import msgspec
 from starlette.responses import Response
 
+from trayward.bootstrap import FIRST_YEAR, LAST_YEAR
 from trayward.errors import InputError, TraywardError
 from trayward.web.api.misshapen import misshapen
 from trayward.web.api.telling import Kept, Telling, earlier_receipt, note_heard, receipt_of, said_of
@@ -24,7 +25,7 @@ LONGEST_NAME = 200
 """So many letters a name in an address may have."""
 
 JSON = "application/json"
-FIRST_DAY, LAST_DAY = date(2000, 1, 1), date(2199, 12, 31)
+FIRST_DAY, LAST_DAY = date(FIRST_YEAR, 1, 1), date(LAST_YEAR, 12, 31)
 """Days beyond these are slips: no farm of ours was there, and sums with them leave the calendar."""
 
 
